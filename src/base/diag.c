@@ -130,6 +130,8 @@ void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft)
 
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...)
 {
+    if (efi_diags_full(diags))
+        return "";
     efi_text text = {0};
     va_list arguments;
     va_start(arguments, format);
@@ -140,6 +142,11 @@ const char *efi_diags_textf(ef_diags *diags, const char *format, ...)
         diags->failed = true;
     efi_text_free(&text);
     return kept;
+}
+
+bool efi_diags_full(const ef_diags *diags)
+{
+    return diags->count > EFI_DIAG_MOST;
 }
 
 int efi_diags_count_code(const ef_diags *diags, efi_diag_code code)

@@ -26,7 +26,10 @@ enum { EFI_DIAG_MOST = 200 };
  */
 void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft);
 
-/* A text with the lifetime of the list, for drafts; NULL without memory. */
+/* Are there so many findings that further ones are only counted? Then a draft is not worth its texts. */
+bool efi_diags_full(const ef_diags *diags);
+
+/* A text with the lifetime of the list, for drafts; NULL without memory, "" when the list is full. */
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...) EF_PRINTF(2, 3);
 
 /* How many findings have this code. */
