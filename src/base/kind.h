@@ -13,14 +13,14 @@ typedef enum efi_bushel {
 } efi_bushel;
 
 /*
- * kind, words, exponents of (mass, length, time, energy, money, angle, bushel), what a bushel is, the units that fit
- * in the order in which they are offered (the first is the likely one), what else is read (or NULL).
+ * kind, words, exponents of (mass, length, time, energy, money, angle, bushel), what a bushel is, the units
+ * that fit in the order in which they are offered (the first is the likely one), what else is read (or NULL).
  * The order decides where a field accepts several kinds: the first that matches is taken.
  */
 #define EFI_KIND_LIST(X)                                                                                     \
     X(EFI_KIND_MASS, "a mass", (1, 0, 0, 0, 0, 0, 0), BY_WEIGHT, "t kg lb short_ton cwt bu", NULL)           \
-    X(EFI_KIND_MASS_RATE, "a mass rate", (1, 0, -1, 0, 0, 0, 0), BY_WEIGHT, "t/h kg/h lb/h short_ton/h bu/h", \
-      NULL)                                                                                                  \
+    X(EFI_KIND_MASS_RATE, "a mass rate", (1, 0, -1, 0, 0, 0, 0), BY_WEIGHT,                                  \
+      "t/h kg/h lb/h short_ton/h bu/h", NULL)                                                                \
     X(EFI_KIND_ENERGY_PER_MASS, "an energy per mass", (-1, 0, 0, 1, 0, 0, 0), BY_WEIGHT,                     \
       "kWh/t kWh/short_ton kWh/bu MJ/t", NULL)                                                               \
     X(EFI_KIND_MONEY_PER_MASS, "money per mass", (-1, 0, 0, 0, 1, 0, 0), BY_WEIGHT,                          \
@@ -48,8 +48,8 @@ typedef enum efi_bushel {
     X(EFI_KIND_ENERGY, "an energy", (0, 0, 0, 1, 0, 0, 0), NONE, "kWh MWh MJ", NULL)                         \
     X(EFI_KIND_POWER, "a power", (0, 0, -1, 1, 0, 0, 0), NONE, "kW W hp", NULL)                              \
     X(EFI_KIND_MONEY, "money", (0, 0, 0, 0, 1, 0, 0), NONE, "EUR USD", "any currency code")                  \
-    X(EFI_KIND_MONEY_PER_ENERGY, "money per energy", (0, 0, 0, -1, 1, 0, 0), NONE, "EUR/kWh USD/kWh EUR/MWh", \
-      "any currency code")                                                                                   \
+    X(EFI_KIND_MONEY_PER_ENERGY, "money per energy", (0, 0, 0, -1, 1, 0, 0), NONE,                           \
+      "EUR/kWh USD/kWh EUR/MWh", "any currency code")                                                        \
     X(EFI_KIND_MONEY_PER_TIME, "money per time", (0, 0, -1, 0, 1, 0, 0), NONE, "EUR/h USD/h EUR/d",          \
       "any currency code")                                                                                   \
     X(EFI_KIND_MONEY_PER_AREA, "money per area", (0, -2, 0, 0, 1, 0, 0), NONE, "EUR/m2 USD/ft2",             \
@@ -61,7 +61,7 @@ typedef enum efi_kind {
 #define EFI_KIND_ENUM(name, words, exponents, bushel, units, also) name,
     EFI_KIND_LIST(EFI_KIND_ENUM)
 #undef EFI_KIND_ENUM
-        EFI_KIND_LIMIT /* how many there are */
+    EFI_KIND_LIMIT /* how many there are */
 } efi_kind;
 
 /* A set of kinds: EFI_KIND_SET(EFI_KIND_MASS_RATE) | EFI_KIND_SET(EFI_KIND_VOLUME_RATE). */
@@ -72,14 +72,15 @@ typedef uint32_t efi_kinds;
 const char *efi_kind_words(efi_kind kind); /* "a mass rate" */
 efi_dimension efi_kind_dimension(efi_kind kind);
 efi_bushel efi_kind_bushel(efi_kind kind);
-const char *efi_kind_units(efi_kind kind); /* names between blanks; the first is the likely one; "" for a count */
+const char *
+efi_kind_units(efi_kind kind); /* names between blanks; the first is the likely one; "" for a count */
 
 /* Adds the words for a set: "a mass rate or a volume rate". */
 void efi_kinds_add_words(efi_text *text, efi_kinds kinds);
 
 /*
- * Adds what fits a set, for the "allowed" of a message: "t/h, kg/h, lb/h, short_ton/h, bu/h with a trade weight,
- * m3/h, ..."; a unit that fits two kinds of the set stands once.
+ * Adds what fits a set, for the "allowed" of a message: "t/h, kg/h, lb/h, short_ton/h, bu/h with a trade
+ * weight, m3/h, ..."; a unit that fits two kinds of the set stands once.
  */
 void efi_kinds_add_units(efi_text *text, efi_kinds kinds);
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The "C" locale for the time of a public call, so that no library below us reads or writes a decimal comma. */
+ * The "C" locale for the time of a public call, so that no library below us reads or writes a decimal comma.
+ */
 #ifndef EFI_LOCALE_H
 #define EFI_LOCALE_H
 

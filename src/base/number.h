@@ -22,14 +22,17 @@ typedef enum efi_number_fault {
 #undef EFI_NUMBER_ENUM
 } efi_number_fault;
 
-enum { EFI_NUMBER_ROOM = 128 };
+enum {
+    EFI_NUMBER_ROOM = 128
+};
 
 /* What efi_number_parse found at the start of a text. */
 typedef struct efi_number {
     efi_number_fault fault;
     size_t used;                  /* bytes of the number, or of what stands in its place */
     double value;                 /* when fault is EFI_NUMBER_FINE, else 0 */
-    char likely[EFI_NUMBER_ROOM]; /* after a fault: the number most likely meant, "" when there is no telling */
+    char likely[EFI_NUMBER_ROOM]; /* after a fault: the number most likely meant, "" when there is no telling
+                                   */
 } efi_number;
 
 /*
@@ -41,14 +44,15 @@ typedef struct efi_number {
 efi_number efi_number_parse(const char *text, size_t length);
 
 /*
- * Adds `value` with `decimals` (0 .. 20) digits after the point, never "-0", never an exponent. Not finite: "n/a".
+ * Adds `value` with `decimals` (0 .. 20) digits after the point, never "-0", never an exponent. Not finite:
+ * "n/a".
  */
 void efi_number_add_fixed(efi_text *text, double value, int decimals);
 
 /*
  * Adds `value` rounded to `digits` (1 .. 17) significant digits, without closing zeros, never "-0"; with an
- * exponent only under 1e-6 or from 1e15. With 12 digits this is the form for JSON. Not finite: "n/a", which is
- * not JSON, so ask before.
+ * exponent only under 1e-6 or from 1e15. With 12 digits this is the form for JSON. Not finite: "n/a", which
+ * is not JSON, so ask before.
  */
 void efi_number_add_significant(efi_text *text, double value, int digits);
 
@@ -56,8 +60,8 @@ void efi_number_add_significant(efi_text *text, double value, int digits);
 void efi_number_add_exact(efi_text *text, double value);
 
 /*
- * How many decimals show `magnitude` with `digits` significant digits, and smaller numbers beside it to the same
- * step: 0 .. 12; 0 when the whole number already has as many; digits - 1 for 0 and what is not finite.
+ * How many decimals show `magnitude` with `digits` significant digits, and smaller numbers beside it to the
+ * same step: 0 .. 12; 0 when the whole number already has as many; digits - 1 for 0 and what is not finite.
  */
 int efi_number_decimals(double magnitude, int digits);
 

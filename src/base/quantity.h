@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Text to quantity: "12 t/h", "1 h 30 min", "12 %", "60 lb/bu", in base units, or an error that says what is wrong.
+ * Text to quantity: "12 t/h", "1 h 30 min", "12 %", "60 lb/bu", in base units, or an error that says what is
+ * wrong.
  *
  *   quantity = number [unit] | number "/" number | sum
  *   sum      = number unit (number unit)+              one dimension, from large units to small: 1 h 30 min
@@ -39,22 +40,26 @@ typedef enum efi_quantity_fault {
 #define EFI_QUANTITY_ENUM(name, stable, words) name,
     EFI_QUANTITY_FAULT_LIST(EFI_QUANTITY_ENUM)
 #undef EFI_QUANTITY_ENUM
-        EFI_QUANTITY_FAULT_LIMIT
+    EFI_QUANTITY_FAULT_LIMIT
 } efi_quantity_fault;
 
 /* The stable name ("unit-missing") and the words ("has no unit") of a fault; valid for ever. */
 const char *efi_quantity_fault_name(efi_quantity_fault fault);
 const char *efi_quantity_fault_words(efi_quantity_fault fault);
 
-enum { EFI_QUANTITY_LIKELY_ROOM = 96 };
+enum {
+    EFI_QUANTITY_LIKELY_ROOM = 96
+};
 
 /* What is wrong with a text. All of it is valid for ever, `likely` as long as the struct. */
 typedef struct efi_quantity_error {
     efi_quantity_fault fault;
-    size_t start, end;   /* the culprit: bytes start .. end-1 of the text; start == end where something is missing */
+    size_t start,
+        end; /* the culprit: bytes start .. end-1 of the text; start == end where something is missing */
     const char *nearest; /* the known unit nearest to an unknown one, or NULL */
     const char *offered; /* the readings of an ambiguous one, "t, short_ton, long_ton", or NULL */
-    char likely[EFI_QUANTITY_LIKELY_ROOM]; /* the whole text as it was likely meant; it does parse; "" if unknown */
+    char likely[EFI_QUANTITY_LIKELY_ROOM]; /* the whole text as it was likely meant; it does parse; "" if
+                                              unknown */
 } efi_quantity_error;
 
 /* A quantity: `value` in the base unit of its dimension (t, m, h, kWh, money, deg, bu and their products). */
@@ -66,23 +71,26 @@ typedef struct efi_quantity {
 } efi_quantity;
 
 /*
- * Reads `length` bytes of `text` (not NULL; need not end with NUL) as a quantity of one of `kinds` (not empty).
+ * Reads `length` bytes of `text` (not NULL; need not end with NUL) as a quantity of one of `kinds` (not
+ * empty).
  *
- * A share is "12 %", "1/8", or a bare number below 1; a bare 1 and what is above are refused. A count is a bare
- * number, not necessarily whole. Bushels: for kinds by volume they are converted here (one is 2150.42 in3) and the
- * result has the kind's dimension. For kinds by weight they are kept: efi_quantity_needs_trade_weight is then
- * true, and efi_quantity_weigh finishes the job once the crop is known. Where a set holds both, by weight wins.
- * Signs and sizes are the caller's to check. On success `*quantity` is filled and `*error` left alone, on failure
- * the reverse. `error` may be NULL. No allocation. Any thread, any locale.
+ * A share is "12 %", "1/8", or a bare number below 1; a bare 1 and what is above are refused. A count is a
+ * bare number, not necessarily whole. Bushels: for kinds by volume they are converted here (one is 2150.42
+ * in3) and the result has the kind's dimension. For kinds by weight they are kept:
+ * efi_quantity_needs_trade_weight is then true, and efi_quantity_weigh finishes the job once the crop is
+ * known. Where a set holds both, by weight wins. Signs and sizes are the caller's to check. On success
+ * `*quantity` is filled and `*error` left alone, on failure the reverse. `error` may be NULL. No allocation.
+ * Any thread, any locale.
  */
 bool efi_quantity_parse(const char *text, size_t length, efi_kinds kinds, efi_quantity *quantity,
                         efi_quantity_error *error);
 
 /*
- * Reads any number with any unit or none, whatever it measures; a bare number, a fraction and a percentage have
- * dimension zero. `quantity->kind` is EFI_KIND_LIMIT, bushels are kept. Otherwise as efi_quantity_parse.
+ * Reads any number with any unit or none, whatever it measures; a bare number, a fraction and a percentage
+ * have dimension zero. `quantity->kind` is EFI_KIND_LIMIT, bushels are kept. Otherwise as efi_quantity_parse.
  */
-bool efi_quantity_parse_any(const char *text, size_t length, efi_quantity *quantity, efi_quantity_error *error);
+bool efi_quantity_parse_any(const char *text, size_t length, efi_quantity *quantity,
+                            efi_quantity_error *error);
 
 /* Reads a unit alone, "t/h" or "1/h", without blanks around it. False, `*unit` unchanged, when it is none. */
 bool efi_unit_parse(const char *text, size_t length, efi_unit *unit);
@@ -90,7 +98,8 @@ bool efi_unit_parse(const char *text, size_t length, efi_unit *unit);
 /* Is this a mass, or something per or of a mass, given in bushels, so that it needs a trade weight? */
 bool efi_quantity_needs_trade_weight(const efi_quantity *quantity);
 
-/* The same with each bushel replaced by `tonnes_per_bushel` (t, > 0): 1000 bu/h at 60 lb is 27.2155422 t/h. */
+/* The same with each bushel replaced by `tonnes_per_bushel` (t, > 0): 1000 bu/h at 60 lb is 27.2155422 t/h.
+ */
 efi_quantity efi_quantity_weigh(efi_quantity quantity, double tonnes_per_bushel);
 
 /* The same with each bushel replaced by 2150.42 in3: 60 lb/bu is 0.7723116 t/m3. */

@@ -9,8 +9,9 @@
 #include <stdint.h>
 
 /*
- * Exponents of the base units t, m, h, kWh, money, deg and bu. Volume is length^3, power energy/time. A bushel is
- * a base unit of its own: what it comes to depends on the field (quantity.h). Shares and counts have all zero.
+ * Exponents of the base units t, m, h, kWh, money, deg and bu. Volume is length^3, power energy/time. A
+ * bushel is a base unit of its own: what it comes to depends on the field (quantity.h). Shares and counts
+ * have all zero.
  */
 typedef struct efi_dimension {
     int8_t mass;   /* t */
@@ -24,7 +25,8 @@ typedef struct efi_dimension {
 
 bool efi_dimension_equal(efi_dimension a, efi_dimension b);
 
-/* Adds the base unit of a dimension as efi_quantity_parse reads it: "t/h", "1/h", "m^3"; nothing when all zero. */
+/* Adds the base unit of a dimension as efi_quantity_parse reads it: "t/h", "1/h", "m^3"; nothing when all
+ * zero. */
 void efi_dimension_add(efi_text *text, efi_dimension dimension);
 
 /*
@@ -54,15 +56,16 @@ int efi_unit_alias_count(void);
 const char *efi_unit_alias_at(int index, const char **name);
 
 /*
- * The unit of this exact name, other spelling or currency code (`length` bytes at `name`); `*row_name` becomes the
- * name we print, valid for ever, NULL for a currency code. False, both outputs unchanged, when there is none.
+ * The unit of this exact name, other spelling or currency code (`length` bytes at `name`); `*row_name`
+ * becomes the name we print, valid for ever, NULL for a currency code. False, both outputs unchanged, when
+ * there is none.
  */
 bool efi_unit_find(const char *name, size_t length, efi_unit *unit, const char **row_name);
 
 /*
  * For a name that efi_unit_find does not know. A name that means several units gives their list in `*offered`
- * ("t, short_ton, long_ton"), one that is near a known name or a common abbreviation gives that in `*nearest`; each
- * is NULL where it does not apply. The texts are valid for ever.
+ * ("t, short_ton, long_ton"), one that is near a known name or a common abbreviation gives that in
+ * `*nearest`; each is NULL where it does not apply. The texts are valid for ever.
  */
 void efi_unit_guess(const char *name, size_t length, const char **nearest, const char **offered);
 
