@@ -59,18 +59,20 @@ LINK = $(CC) $(LINK_$(VARIANT)) $(LDFLAGS)
 LIB_SRC := $(sort $(shell find src -name '*.c' -not -path 'src/cli/*'))
 CLI_SRC := $(sort $(wildcard src/cli/*.c))
 TEST_SRC := $(sort $(shell find tests -name 'test_*.c'))
+T ?=
+TEST_WANTED := $(if $(T),$(foreach source,$(TEST_SRC),$(if $(findstring $(T),$(source)),$(source))),$(TEST_SRC))
 HELP_SRC := $(sort $(wildcard tests/lib/*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
 FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
 LIB_OBJ := $(LIB_SRC:%.c=$(B)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(B)/%.o)
 HELP_OBJ := $(HELP_SRC:%.c=$(B)/%.o)
-TEST_BIN := $(TEST_SRC:%.c=$(B)/%)
+TEST_BIN := $(TEST_WANTED:%.c=$(B)/%)
 BENCH_BIN := $(BENCH_SRC:%.c=$(B)/%)
 REPLAY_BIN := $(FUZZ_SRC:%.c=$(B)/%-replay)
 STATIC := $(B)/libevenfeed.a
 SHARED := $(B)/libevenfeed.so.$(SOVERSION)
-PROGRAM := $(B)/evenfeed
+PROGRAM := $(if $(CLI_SRC),$(B)/evenfeed)
 DEMO ?= scenarios/cereal-seed.yaml
 
 .PHONY: all
