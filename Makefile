@@ -47,7 +47,7 @@ pkg = $(shell pkg-config $(1) $(2) 2>/dev/null || echo "$(3)")
 LIBRARIES := $(call pkg,--libs,yaml-0.1,-lyaml) $(call pkg,--libs,jansson,-ljansson) -lglpk -lgsl -lgslcblas \
   -lunistring -lm -lpthread
 LIBRARY_CFLAGS := $(call pkg,--cflags,yaml-0.1 jansson,)
-EF_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -fPIC -fvisibility=hidden -pthread -ffp-contract=off $(WARN) \
+EF_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -fPIC -fno-semantic-interposition -pthread -ffp-contract=off $(WARN) \
   $(OPT_$(VARIANT)) -Iinclude -Isrc -DEF_VERSION='"$(VERSION)"' $(LIBRARY_CFLAGS)
 LINK_san := -fsanitize=address,undefined
 LINK_cover := --coverage
@@ -99,9 +99,10 @@ $(STATIC): $(LIB_OBJ)
 	$(call say,AR,$@)
 	$(Q)rm -f $@ && ar rcsD $@ $^
 
-$(SHARED): $(LIB_OBJ)
+EXPORTS := docs/packaging/evenfeed.map
+$(SHARED): $(LIB_OBJ) $(EXPORTS)
 	$(call say,LD,$@)
-	$(Q)$(LINK) -shared -Wl,-soname,libevenfeed.so.$(SOVERSION) -o $@ $^ $(LIBRARIES)
+	$(Q)$(LINK) -shared -Wl,-soname,libevenfeed.so.$(SOVERSION) -Wl,--version-script=$(EXPORTS) -o $@ $(LIB_OBJ) $(LIBRARIES)
 	$(Q)ln -sf libevenfeed.so.$(SOVERSION) $(B)/libevenfeed.so
 
 $(PROGRAM): $(CLI_OBJ) $(STATIC)
@@ -158,7 +159,7 @@ fuzz-run: $(FUZZ_BIN)
 
 .PHONY: lint
 lint: ## static analysis and the project's own rules of structure
-	$(Q)EF_CFLAGS='$(filter-out -W% -fPIC,$(EF_CFLAGS))' B=$(B) sh tests/lint.sh
+	$(Q)EF_CFLAGS='$(filter-out -W% -DNDEBUG -DEF_VERSION%,$(EF_CFLAGS))' B=$(B) sh tests/lint.sh
 
 FORMAT_FILES = $(shell find src include tests -name '*.[ch]')
 .PHONY: fmt
