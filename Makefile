@@ -4,6 +4,7 @@
 VERSION := 0.1.0
 SOVERSION := 0
 
+# release, debug, san (address and undefined sanitizers), clang (release, built by clang), cover, fuzz
 VARIANT ?= release
 PREFIX ?= /usr/local
 BINDIR ?= $(PREFIX)/bin
@@ -27,7 +28,7 @@ endif
 # ---- compiler -------------------------------------------------------------------------------------------
 
 ifeq ($(origin CC),default)
-CC := gcc
+CC := $(if $(filter clang fuzz,$(VARIANT)),$(CLANG),gcc)
 endif
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
   -Wmissing-prototypes -Wold-style-definition -Wwrite-strings -Wcast-qual -Wcast-align -Wpointer-arith \
@@ -39,6 +40,7 @@ ifneq ($(WERROR),)
 WARN += -Werror
 endif
 OPT_release := -O2 -g -DNDEBUG
+OPT_clang := $(OPT_release)
 OPT_debug := -O0 -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_cover := -O0 -g --coverage
@@ -132,8 +134,11 @@ demo: $(PROGRAM) ## build, then run the main job on a bundled scenario
 
 # ---- checking it ----------------------------------------------------------------------------------------
 
+.PHONY: tests
+tests: build/packages-check.ok $(PROGRAM) $(SHARED) $(TEST_BIN) $(BENCH_BIN) $(REPLAY_BIN) ## builds all that check runs
+
 .PHONY: check
-check: build/packages-check.ok $(PROGRAM) $(SHARED) $(TEST_BIN) $(BENCH_BIN) $(REPLAY_BIN) ## all tests; T=name runs those whose path holds name
+check: tests ## all tests; T=name runs those whose path holds name
 	$(Q)B=$(B) CC='$(CC)' VARIANT=$(VARIANT) T='$(T)' sh tests/run.sh $(TEST_BIN)
 
 .PHONY: check-valgrind
@@ -147,7 +152,7 @@ bench: $(PROGRAM) $(BENCH_BIN) ## benchmarks as CSV on standard output
 
 .PHONY: fuzz
 fuzz: ## each fuzzer for FUZZ_SECONDS (needs clang)
-	$(Q)$(MAKE) --no-print-directory VARIANT=fuzz CC=$(CLANG) fuzz-run
+	$(Q)$(MAKE) --no-print-directory VARIANT=fuzz fuzz-run
 
 .PHONY: fuzz-run
 FUZZ_BIN := $(FUZZ_SRC:%.c=$(B)/%)
@@ -186,7 +191,7 @@ golden: $(PROGRAM) ## rewrite the expected outputs; read the difference before c
 .PHONY: docs
 docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
 	$(Q)$(PROGRAM) language --markdown > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
-	$(Q)sh docs/packaging/man.sh $(PROGRAM) $(VERSION) > $(B)/evenfeed.1
+	$(Q)$(PROGRAM) manpage > $(B)/evenfeed.1
 	$(Q)echo "docs/scenario.md and $(B)/evenfeed.1 written"
 
 # ---- installing it --------------------------------------------------------------------------------------
@@ -203,7 +208,7 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	install -m 644 scenarios/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \
 	  docs/packaging/evenfeed.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/evenfeed.pc
-	sh docs/packaging/man.sh $(PROGRAM) $(VERSION) > $(DESTDIR)$(MANDIR)/man1/evenfeed.1
+	$(PROGRAM) manpage > $(DESTDIR)$(MANDIR)/man1/evenfeed.1
 
 .PHONY: uninstall
 uninstall: ## removes what install put there

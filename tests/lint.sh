@@ -31,7 +31,7 @@ check() {
 
 # Files of the project: what git tracks or would track, or everything when this is no clone.
 project_files() {
-    git ls-files --cached --others --exclude-standard 2>/dev/null | while read -r file; do
+    git -c safe.directory="$PWD" ls-files --cached --others --exclude-standard 2>/dev/null | while read -r file; do
         [ ! -f "$file" ] || echo "$file"
     done
 }
@@ -72,13 +72,16 @@ cpp_check() {
         '-Dfail_msg(...)=abort()' '-Dfail()=abort()' --file-list="$work/sources"
 }
 
-# Compiles each source with the analyzer; the objects of the library are looked at below.
+# Compiles each source with the analyzer, whose every word is a failure; the objects of the library are looked at below.
 gcc_analyzer() {
     xargs -n 1 -P "$JOBS" sh -c '
         object=$1/objects/${2%.c}.o
         mkdir -p "$(dirname "$object")"
-        gcc $0 -DEF_VERSION=\"lint\" -O2 -fPIC -Wall -Wextra -Werror -fanalyzer -c -o "$object" "$2"
-    ' "$EF_CFLAGS" "$work" <"$work/sources"
+        gcc $0 -DEF_VERSION=\"lint\" -O2 -fPIC -Wall -Wextra -fanalyzer -c -o "$object" "$2"
+    ' "$EF_CFLAGS" "$work" <"$work/sources" >"$work/analyzer" 2>&1
+    code=$?
+    cat "$work/analyzer"
+    [ "$code" = 0 ] && [ ! -s "$work/analyzer" ]
 }
 
 # ---- structure ------------------------------------------------------------------------------------------
@@ -105,14 +108,15 @@ headers() {
     [ ! -s "$work/headers" ]
 }
 
-# Objects of the library, one a line; fails when some are missing.
+# Objects of the library, one a line.
 library_objects() {
     sed "s|^\(.*\)\.c$|$work/objects/\1.o|" "$work/library"
 }
 
 # Every global of the library is ef_ or efi_; the shared library shows ef_ only.
 symbols() {
-    library_objects | xargs nm -A --defined-only --extern-only | awk '$NF !~ /^efi?_/' >"$work/wrong"
+    library_objects | xargs nm -A --defined-only --extern-only >"$work/defined" || return 1
+    awk '$NF !~ /^efi?_/' "$work/defined" >"$work/wrong"
     if [ -s "$work/wrong" ]; then
         echo "global symbols that are neither ef_ nor efi_:"
         cat "$work/wrong"
@@ -141,7 +145,8 @@ calls() {
     never='stdout|stderr|stdin|printf|vprintf|puts|putchar|perror|exit|_exit|_Exit|quick_exit|abort'
     never="$never|rand|srand|random|drand48|time|localtime|gmtime|mktime|setlocale|getenv|system|popen"
     memory='malloc|calloc|realloc|strdup|strndup|aligned_alloc|posix_memalign|getline|open_memstream'
-    library_objects | xargs nm -A --undefined-only | sed 's/@.*//' |
+    library_objects | xargs nm -A --undefined-only >"$work/undefined" || return 1
+    sed 's/@.*//' "$work/undefined" |
         awk -v never="^($never)$" -v memory="^($memory)$" '
             $NF ~ never { print $1 " calls " $NF; bad = 1 }
             $NF ~ memory && $1 !~ /base\/memory\.o/ { print $1 " calls " $NF " itself"; bad = 1 }

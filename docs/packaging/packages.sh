@@ -11,7 +11,7 @@ packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl
 case $set_name in
 build) ;;
 check) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal" ;;
-lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal g++ clang clang-tidy clang-format cppcheck binutils" ;;
+lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
 *) echo "packages.sh: unknown set $set_name" >&2; exit 2 ;;
 esac
 
