@@ -143,7 +143,7 @@ check: tests ## all tests; T=name runs those whose path holds name
 
 .PHONY: check-valgrind
 check-valgrind: $(PROGRAM) $(TEST_BIN) ## all tests under valgrind
-	$(Q)B=$(B) VARIANT=$(VARIANT) T='$(T)' RUNNER='valgrind -q --error-exitcode=99 --leak-check=full' sh tests/run.sh $(TEST_BIN)
+	$(Q)B=$(B) VARIANT=$(VARIANT) T='$(T)' RUNNER='valgrind -q --error-exitcode=99 --leak-check=full --show-leak-kinds=definite --errors-for-leak-kinds=definite' sh tests/run.sh $(TEST_BIN)
 
 .PHONY: bench
 bench: $(PROGRAM) $(BENCH_BIN) ## benchmarks as CSV on standard output

@@ -15,16 +15,16 @@ checks=0
 
 # check NAME COMMAND...: runs a check; what it prints is shown when it fails, or always when it starts with "listed:".
 check() {
-    name=$1
+    title=$1
     shift
     checks=$((checks + 1))
     started=$(date +%s)
     if "$@" >"$work/output" 2>&1; then
-        printf '  ok    %-34s %4d s\n' "$name" $(($(date +%s) - started))
+        printf '  ok    %-34s %4d s\n' "$title" $(($(date +%s) - started))
         sed -n 's/^listed: /        /p' "$work/output"
     else
         failed=$((failed + 1))
-        printf '  FAIL  %-34s %4d s\n' "$name" $(($(date +%s) - started))
+        printf '  FAIL  %-34s %4d s\n' "$title" $(($(date +%s) - started))
         sed 's/^listed: //;s/^/        /' "$work/output"
     fi
 }
