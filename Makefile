@@ -85,7 +85,7 @@ PACKAGES := docs/packaging/packages.sh
 build/packages-build.ok: $(PACKAGES)
 	$(Q)mkdir -p build
 	$(Q)sh $(PACKAGES) build $(if $(filter demo check deps,$(MAKECMDGOALS)),install,look) && touch $@
-build/packages-check.ok: $(PACKAGES)
+build/packages-check.ok: $(PACKAGES) | build/packages-build.ok
 	$(Q)mkdir -p build
 	$(Q)sh $(PACKAGES) check $(if $(filter check deps,$(MAKECMDGOALS)),install,look) && touch $@
 
