@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What follows from what was given: defaults that depend on other keys, the single way on, shares of the rest. */
+ * What follows from what was given: defaults that depend on other keys, the single way on, shares of the
+ * rest. */
 #include "model/bind.h"
 
 /* The band of a density separator whose scenario gives none: common practice. */
@@ -56,8 +57,8 @@ void efi_bind_finish(efi_binder *b)
     for (int s = 0; s < scenario->station_count && !b->failed; s++) {
         efi_station *station = &scenario->stations[s];
         if (station->kind == EFI_STATION_DENSITY && !station->steady_band.given)
-            station->steady_band =
-                (efi_value){.value = USUAL_STEADY_BAND, .given = true, .of = EFI_KIND_SHARE};
+            station->steady_band = (efi_value){
+                .value = USUAL_STEADY_BAND, .given = true, .of = EFI_KIND_SHARE};
         if (station->to && station->discharges.count == 0)
             make_single_way(b, station);
         fill_rest(b, station);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The scenario as checked, typed data: what the file says, in tonnes, hours and cubic metres, immutable once loaded. */
+ * The scenario as checked, typed data: what the file says, in tonnes, hours and cubic metres, immutable once
+ * loaded. */
 #ifndef EFI_SCENARIO_H
 #define EFI_SCENARIO_H
 
@@ -19,7 +20,7 @@ typedef enum efi_class {
 } efi_class;
 
 /* code, word in the scenario, class, whether it separates, what it is */
-#define EFI_STATION_LIST(X)                                                                                     \
+#define EFI_STATION_LIST(X)                                                                                  \
     X(INTAKE, "intake", INTAKE, false, "a pit or hopper where receipts arrive")                              \
     X(SCALPER, "scalper", MACHINE, true, "takes straw, stones and other coarse matter off early")            \
     X(ASPIRATOR, "aspirator", MACHINE, true, "lifts chaff and light matter off with air")                    \
@@ -46,7 +47,7 @@ typedef enum efi_station_kind {
 #define EFI_STATION_ENUM(code, word, class, separates, meaning) EFI_STATION_##code,
     EFI_STATION_LIST(EFI_STATION_ENUM)
 #undef EFI_STATION_ENUM
-        EFI_STATION_LIMIT,
+    EFI_STATION_LIMIT,
     EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
 } efi_station_kind;
 
@@ -72,10 +73,10 @@ typedef struct efi_origin {
 typedef struct efi_plant {
     efi_origin origin;
     const char *name;
-    const char *note;        /* NULL when absent */
+    const char *note;       /* NULL when absent */
     efi_value shift_h;      /* default 8 h, common practice */
     efi_value surge_rule_h; /* default a quarter of an hour, common practice */
-    int units;               /* ef_units */
+    int units;              /* ef_units */
 } efi_plant;
 
 typedef struct efi_material {
@@ -89,12 +90,12 @@ typedef struct efi_material {
 typedef struct efi_crop {
     const char *name;
     efi_origin origin;
-    efi_value density_tpm3;  /* from density or test weight */
+    efi_value density_tpm3; /* from density or test weight */
     efi_value test_weight_tpm3;
     efi_value trade_weight_tpbu;
     efi_value repose_deg;
-    efi_value moisture;      /* share, wet basis */
-    const double *receipt;    /* shape [material]: share of the receipt, sums to 1 */
+    efi_value moisture;    /* share, wet basis */
+    const double *receipt; /* shape [material]: share of the receipt, sums to 1 */
     const char *note;
 } efi_crop;
 
@@ -102,9 +103,10 @@ typedef struct efi_crop {
 typedef struct efi_discharge {
     const char *name; /* "" when the station has a single way on */
     efi_origin origin;
-    const double *share; /* shape [crop][material], 0 to 1; NULL until `finish` fills in what takes the rest */
-    bool rest;           /* takes what the others leave */
-    const int *to;       /* shape [crop]: station, -1 when the crop does not go there */
+    const double
+        *share;    /* shape [crop][material], 0 to 1; NULL until `finish` fills in what takes the rest */
+    bool rest;     /* takes what the others leave */
+    const int *to; /* shape [crop]: station, -1 when the crop does not go there */
     const char *note;
 } efi_discharge;
 
@@ -116,15 +118,15 @@ typedef struct efi_discharges {
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
-    int kind;                     /* efi_station_kind */
-    int count;                    /* identical machines side by side, >= 1 */
+    int kind;                    /* efi_station_kind */
+    int count;                   /* identical machines side by side, >= 1 */
     const efi_value *capacity;   /* shape [crop], of one machine: t/h, or m3/h (see `of`); NULL when absent */
     const efi_value *least_feed; /* shape [crop], t/h of one machine; NULL when absent */
     efi_value steady_band;       /* share of the set rate; given for a steady-feed station */
     efi_value live_m3;           /* of a bin */
     const efi_value *least_rate; /* shape [crop], t/h that an outlet must get; NULL when absent */
-    bool product;                 /* of an outlet: what arrives here is the product */
-    const int *to;                /* shape [crop], the single way on; NULL when absent */
+    bool product;                /* of an outlet: what arrives here is the product */
+    const int *to;               /* shape [crop], the single way on; NULL when absent */
     efi_discharges discharges;
     const char *note;
 } efi_station;
