@@ -58,7 +58,7 @@ static void add_accepts(efi_text *out, const efi_field *field)
 static void add_classes(efi_text *out, unsigned classes)
 {
     bool first = true;
-    for (unsigned class = 0; class < EF_COUNT(class_words); class++) {
+    for (unsigned class = 0; class < EF_COUNT(class_words); class ++) {
         if (!(classes & 1u << class))
             continue;
         efi_text_addf(out, "%s%s", first ? "" : ", ", class_words[class]);
@@ -113,9 +113,11 @@ static void add_kinds(efi_text *out)
 
 static void add_messages(efi_text *out)
 {
-    efi_text_add(out, "## Messages\n\nEvery message ends with a name in brackets; this is what each means. All that is "
-                      "wrong with a file is reported in one run; a warning does not stop it.\n\n"
-                      "| name | severity | meaning |\n| --- | --- | --- |\n");
+    efi_text_add(
+        out,
+        "## Messages\n\nEvery message ends with a name in brackets; this is what each means. All that is "
+        "wrong with a file is reported in one run; a warning does not stop it.\n\n"
+        "| name | severity | meaning |\n| --- | --- | --- |\n");
     ef_severity severity;
     const char *meaning;
     const char *name;
@@ -126,19 +128,26 @@ static void add_messages(efi_text *out)
 static const char introduction[] =
     "<!-- Made by `make docs` from the table that reads scenarios; edit src/model/language.c instead. -->\n"
     "# The scenario language\n\n"
-    "A scenario describes one plant: what comes in, the stations it passes, and how they are joined. It is a YAML file; "
-    "of YAML it uses keys and values, indentation, `{key: value}` in one line, quotes and `#` comments, and nothing else "
+    "A scenario describes one plant: what comes in, the stations it passes, and how they are joined. It is a "
+    "YAML file; "
+    "of YAML it uses keys and values, indentation, `{key: value}` in one line, quotes and `#` comments, and "
+    "nothing else "
     "(no anchors, aliases, tags, or further documents).\n\n"
-    "**Numbers have units.** `12 t/h`, `40 m3/h`, `600 bu/h`, `15 min`, `1 h 30 min`, `60 lb/bu`. A bare number where a "
-    "unit belongs is an error that lists the units that fit. Shares are `12 %`, `1/8` or `0.125`. Write decimals with a "
-    "point and digits without gaps. A bushel of a mass goes by the crop's trade weight, a bushel of a volume is "
+    "**Numbers have units.** `12 t/h`, `40 m3/h`, `600 bu/h`, `15 min`, `1 h 30 min`, `60 lb/bu`. A bare "
+    "number where a "
+    "unit belongs is an error that lists the units that fit. Shares are `12 %`, `1/8` or `0.125`. Write "
+    "decimals with a "
+    "point and digits without gaps. A bushel of a mass goes by the crop's trade weight, a bushel of a volume "
+    "is "
     "2150.42 cubic inches. `ton` alone is refused because it means three things: write `t`, `short_ton` or "
     "`long_ton`.\n\n"
-    "**Values that differ by crop.** Where a key says \"may differ by crop\", give one value for all crops, or a block "
+    "**Values that differ by crop.** Where a key says \"may differ by crop\", give one value for all crops, "
+    "or a block "
     "with a line for each; `other crops` stands for those not listed:\n\n"
     "```yaml\ncapacity: {wheat: 12 t/h, other crops: 9 t/h}\n```\n\n"
     "**Names** are yours: any text, also with blanks. They are used as written, in the answers too. `rest`, "
-    "`other crops` and `other materials` are words of the language. Where a name begins with a sign such as `&`, `*`, "
+    "`other crops` and `other materials` are words of the language. Where a name begins with a sign such as "
+    "`&`, `*`, "
     "`-` or `#`, or holds a colon, put quotes around it.\n\n";
 
 ef_status ef_report_language(char **text)

@@ -42,7 +42,10 @@ void efi_table_addf(efi_table *table, const char *format, ...)
     efi_text_free(&cell);
 }
 
-enum { MOST_COLUMNS = 16, COLUMN_GAP = 2 };
+enum {
+    MOST_COLUMNS = 16,
+    COLUMN_GAP = 2
+};
 
 static const char *next_cell(const char *cell)
 {
