@@ -414,7 +414,7 @@ int efi_number_decimals(double magnitude, int digits)
 {
     assert(digits >= 1 && digits <= 17);
     if (!isfinite(magnitude) || magnitude == 0.0)
-        return digits - 1;
+        return 0;
     const int decimals = digits - 1 - decimal_of(magnitude, digits).exponent;
     return decimals < 0 ? 0 : decimals > 12 ? 12 : decimals;
 }

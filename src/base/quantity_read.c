@@ -205,6 +205,23 @@ static bool is_length(const efi_unit *unit)
     return efi_dimension_equal(unit->dimension, (efi_dimension){.length = 1});
 }
 
+/* Reads "square", "sq", "cubic" or "cu" before a name and moves past it: 2 or 3; 0 when there is none. */
+static int power_word_read(efi_scan *s)
+{
+    static const struct {
+        const char *word;
+        int power;
+    } words[] = {{"square", 2}, {"sq", 2}, {"cubic", 3}, {"cu", 3}};
+    for (size_t i = 0; i < EF_COUNT(words); i++) {
+        const size_t end = s->at + strlen(words[i].word);
+        if (at_bytes(s, s->at, words[i].word) && blank_at(s, end)) {
+            s->at = efi_scan_blanks_skip(s, end);
+            return words[i].power;
+        }
+    }
+    return 0;
+}
+
 /* Reads the exponent after a name, if any, and moves past it: ^2, ^-1, ², and after a length a bare 2. */
 static bool exponent_read(efi_scan *s, const efi_unit *unit, int *exponent)
 {
@@ -291,8 +308,12 @@ static bool factor_read(efi_scan *s, char sign, efi_unit *product, const char **
 {
     const size_t start = s->at;
     efi_unit unit;
-    int exponent = 1;
-    if (!name_read(s, &unit, name) || !exponent_read(s, &unit, &exponent))
+    int exponent = power_word_read(s);
+    if (!name_read(s, &unit, name))
+        return false;
+    if (exponent != 0 && !is_length(&unit))
+        return efi_scan_refuse(s, EFI_QUANTITY_UNIT_BROKEN, start, s->at);
+    if (exponent == 0 && !exponent_read(s, &unit, &exponent))
         return false;
     if (exponent != 1)
         *name = NULL;
