@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The table of station kinds. */
+ * The words for kinds of stations, rules of splits and uses of outlets. */
 #include "model/scenario.h"
 
 static const struct {
@@ -33,4 +33,28 @@ bool efi_station_separates(efi_station_kind kind)
 const char *efi_station_meaning(efi_station_kind kind)
 {
     return kinds[kind].meaning;
+}
+
+const char *efi_split_word(efi_split_rule rule)
+{
+    static const char *const words[] = {
+#define WORD(code, word, meaning) word,
+        EFI_SPLIT_LIST(WORD)
+#undef WORD
+    };
+    return words[rule];
+}
+
+const char *efi_use_word(efi_use use)
+{
+    switch (use) {
+#define WORD(code, word)                                                                                     \
+    case EFI_USE_##code:                                                                                     \
+        return word;
+        EFI_USE_LIST(WORD)
+#undef WORD
+    case EFI_USE_UNSAID:
+        break;
+    }
+    return "not said";
 }

@@ -27,7 +27,11 @@ static const char *const split_words[] = {
         NULL};
 
 /* In the order of efi_use. */
-static const char *const use_words[] = {"seed", "food", "feed", "waste", NULL};
+static const char *const use_words[] = {
+#define WORD(code, word) word,
+    EFI_USE_LIST(WORD)
+#undef WORD
+        NULL};
 
 static void prepare_station(void *item)
 {

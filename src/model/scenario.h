@@ -244,6 +244,10 @@ struct ef_scenario {
     efi_index material_index, crop_index, line_index, station_index;
 };
 
+/* Words for a split's rule and an outlet's use. */
+const char *efi_split_word(efi_split_rule rule);
+const char *efi_use_word(efi_use use);
+
 /* Position of a name in a list, or -1. `name` has `length` bytes. */
 int efi_index_find(const efi_index *index, const char *name, size_t length);
 
