@@ -9,8 +9,12 @@
 
 enum {
     MOST_DIGITS = 100,
-    MOST_EXPONENT = 9999
+    MOST_EXPONENT = 9999,
+    MOST_DECIMALS = 6
 };
+
+/* Half a unit of the last of MOST_DECIMALS decimals. */
+static const double LEAST_SHOWN = 0.5e-6;
 
 static bool is_digit(char c)
 {
@@ -413,8 +417,8 @@ void efi_number_add_exact(efi_text *text, double value)
 int efi_number_decimals(double magnitude, int digits)
 {
     assert(digits >= 1 && digits <= 17);
-    if (!isfinite(magnitude) || magnitude == 0.0)
+    if (!isfinite(magnitude) || fabs(magnitude) < LEAST_SHOWN)
         return 0;
     const int decimals = digits - 1 - decimal_of(magnitude, digits).exponent;
-    return decimals < 0 ? 0 : decimals > 12 ? 12 : decimals;
+    return decimals < 0 ? 0 : decimals > MOST_DECIMALS ? MOST_DECIMALS : decimals;
 }

@@ -281,6 +281,12 @@ static bool unit_multiply(efi_unit *product, const efi_unit *unit, int times)
     return isnormal(product->numerator) && isnormal(product->denominator);
 }
 
+/* Does the word "per" stand here? */
+static bool per_at(const efi_scan *s, size_t at)
+{
+    return at_bytes(s, at, "per") && blank_at(s, at + 3);
+}
+
 /* Reads a sign between factors with the blanks around it and moves past it: '/', '*', or NUL when there is
  * none. */
 static char sign_read(efi_scan *s)
@@ -294,7 +300,7 @@ static char sign_read(efi_scan *s)
     } else if (byte_at(s, sign) == '.' || at_bytes(s, sign, "·")) {
         result = '*';
         end = sign + (byte_at(s, sign) == '.' ? 1 : strlen("·"));
-    } else if (sign > s->at && at_bytes(s, sign, "per") && blank_at(s, sign + 3)) {
+    } else if (per_at(s, sign)) {
         result = '/';
         end = sign + 3;
     }
@@ -332,18 +338,24 @@ static bool unit_read(efi_scan *s, efi_unit *product, const char **name)
     *product = (efi_unit){.numerator = 1.0, .denominator = 1.0};
     *name = NULL;
     char sign = '*';
+    size_t sign_start = s->at;
     if (byte_at(s, s->at) == '1' && byte_at(s, efi_scan_blanks_skip(s, s->at + 1)) == '/')
         s->at++;
-    if (byte_at(s, efi_scan_blanks_skip(s, s->at)) == '/')
+    if (byte_at(s, efi_scan_blanks_skip(s, s->at)) == '/' || per_at(s, s->at))
         sign = sign_read(s);
     const bool inverse = sign == '/';
     int factors = 0;
-    do {
-        if (!factor_read(s, sign, product, name))
+    for (; sign; factors++) {
+        const size_t start = s->at;
+        if (!factor_read(s, sign, product, name)) {
+            /* The sign before a missing name is part of what is wrong: "t/", "t//h". */
+            if (s->error.fault == EFI_QUANTITY_UNIT_BROKEN && s->error.start == start)
+                s->error.start = sign_start;
             return false;
-        factors++;
+        }
+        sign_start = efi_scan_blanks_skip(s, s->at);
         sign = sign_read(s);
-    } while (sign);
+    }
     if (factors > 1 || inverse)
         *name = NULL;
     if (product->dimension.money == 0)
