@@ -122,9 +122,10 @@ static void an_arena_gives_zeroed_aligned_memory_of_any_size(void **state)
         given += size * 31;
     }
     assert_true(efi_arena_bytes(arena) >= given);
-    void *large = efi_arena_get(arena, 3, 1 << 20);
+    const size_t mebibyte = 1048576;
+    void *large = efi_arena_get(arena, 3, mebibyte);
     assert_non_null(large);
-    assert_true(efi_arena_bytes(arena) >= given + 3 * (1 << 20));
+    assert_true(efi_arena_bytes(arena) >= given + 3 * mebibyte);
     efi_arena_free(arena);
     efi_arena_free(NULL);
 }

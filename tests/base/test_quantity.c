@@ -58,8 +58,7 @@ static efi_quantity_error assert_refused(const char *text, efi_kinds kinds, efi_
     return error;
 }
 
-/* ---- what is read
- * ------------------------------------------------------------------------------------------- */
+/* ---- what is read -------------------------------------------------------------------------------------- */
 
 static void a_rate_is_read_with_and_without_blanks(void **state)
 {
@@ -181,8 +180,7 @@ static void money_keeps_the_currency_it_was_given_in(void **state)
     assert_string_equal(price.currency, "");
 }
 
-/* ---- bushels
- * ------------------------------------------------------------------------------------------------ */
+/* ---- bushels ------------------------------------------------------------------------------------------- */
 
 static void a_bushel_is_a_volume_where_a_volume_is_wanted(void **state)
 {
@@ -224,8 +222,7 @@ static void by_weight_wins_where_both_fit_and_an_exact_kind_before_either(void *
     assert_false(efi_quantity_needs_trade_weight(&weight));
 }
 
-/* ---- what is refused
- * ---------------------------------------------------------------------------------------- */
+/* ---- what is refused ----------------------------------------------------------------------------------- */
 
 static void a_number_without_a_unit_points_at_the_value(void **state)
 {
@@ -436,8 +433,7 @@ static void every_fault_has_a_name_and_words(void **state)
     }
 }
 
-/* ---- units and kinds
- * ---------------------------------------------------------------------------------------- */
+/* ---- units and kinds ----------------------------------------------------------------------------------- */
 
 static void no_name_stands_twice_and_every_alias_leads_somewhere(void **state)
 {
@@ -518,8 +514,7 @@ static void a_set_of_kinds_lists_each_unit_once_in_the_order_people_expect(void 
                  "EUR, USD, any currency code, EUR/h, USD/h, EUR/d");
 }
 
-/* ---- there and back
- * ----------------------------------------------------------------------------------------- */
+/* ---- there and back ------------------------------------------------------------------------------------ */
 
 static void random_quantities_come_back_from_their_exact_text(void **state)
 {

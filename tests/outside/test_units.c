@@ -17,14 +17,13 @@
 #include <cmocka.h>
 #include <udunits2.h>
 
-/* ---- udunits2
- * ----------------------------------------------------------------------------------------------- */
+/* ---- udunits2 ------------------------------------------------------------------------------------------ */
 
 /*
- * Our names for which udunits2 has none, another meaning, or fewer digits:
- *   oz, cwt, hp, bu  its file gives these to 7 digits; the first three are therefore built here from what it
- * has exactly, and bu is left at 1e-8; q, deg           it has no quintal, and the degree under its full name
- * only; rpm              its rpm counts the revolution as 2 pi rad, ours as a number.
+ * Our names for which udunits2 has none, another meaning, or fewer digits. Its file gives oz, cwt, hp and bu
+ * to 7 digits: the first three are built here from what it has exactly, bu is left at 1e-8. It has no
+ * quintal, the degree under its full name only, and the watt hour as a product only. Its rpm counts a
+ * revolution as 2 pi rad, ours as a number.
  */
 static const struct {
     const char *name;
@@ -178,8 +177,7 @@ static void products_and_powers_are_what_udunits2_says(void **state)
     ut_free_system(system);
 }
 
-/* ---- published values
- * --------------------------------------------------------------------------------------- */
+/* ---- published values ---------------------------------------------------------------------------------- */
 
 static efi_quantity quantity_of(const char *text, efi_kind kind)
 {
@@ -207,8 +205,7 @@ static void a_bushel_is_2150_42_cubic_inches(void **state)
     assert_near_relative(value_of("1 bu", EFI_KIND_VOLUME), 0.03523907017, 1e-9);
     assert_near_relative(value_of("1 bu", EFI_KIND_VOLUME), 35.23907016688e-3, 1e-13);
     assert_near_relative(value_of("1 bu", EFI_KIND_VOLUME), value_of("2150.42 in3", EFI_KIND_VOLUME), 1e-15);
-    /* bushels in a cubic foot, exact to the printed digits: Iowa Grain Warehouse Bureau, bin-measuring sheet
-     */
+    /* bushels in a cubic foot, to the printed digits: Iowa Grain Warehouse Bureau, bin-measuring sheet */
     assert_near_relative(value_of("1 ft3", EFI_KIND_VOLUME) / value_of("1 bu", EFI_KIND_VOLUME), 0.803564,
                          1e-6);
     /* cubic feet in a bushel: Univ. of Minnesota Extension, "Calculating Bushels", 1999 */
@@ -300,8 +297,7 @@ static void a_bucket_elevator_lifts_what_its_buckets_hold(void **state)
     assert_near_absolute(rate_m3ph * value_of("772 kg/m3", EFI_KIND_DENSITY), 13.9, 0.05);
 }
 
-/* Belt: 0.02 m2 x 1.5 m/s x 800 kg/m3 = 86.4 t/h. Source: unofficial study notes, the arithmetic only. Exact.
- */
+/* Belt: 0.02 m2 x 1.5 m/s x 800 kg/m3 = 86.4 t/h. Source: study notes, the arithmetic only. Exact. */
 static void a_belt_carries_area_times_velocity_times_density(void **state)
 {
     (void)state;
