@@ -19,13 +19,13 @@ typedef struct ef_place {
     const char *file; /* name as given; never NULL in a diagnostic */
     int line;         /* 0: the file as a whole */
     int column;
-    int end_column;   /* one past the last character; equal to column when the stretch is empty */
+    int end_column; /* one past the last character; equal to column when the stretch is empty */
 } ef_place;
 
 /* One finding. Texts are UTF-8 and live as long as the list; those that do not apply are NULL. */
 typedef struct ef_diag {
     ef_severity severity;
-    const char *name;         /* stable name, say "unit-missing" */
+    const char *name; /* stable name, say "unit-missing" */
     ef_place place;
     const char *key;          /* path of the key, say "stations.Deck.capacity" */
     const char *found;        /* what stands there, as typed */
@@ -50,7 +50,8 @@ void ef_diags_free(ef_diags *diags);
 int ef_diags_count(const ef_diags *diags);
 int ef_diags_count_of(const ef_diags *diags, ef_severity severity);
 
-/* Finding number `index`, 0 <= index < ef_diags_count; NULL outside. Valid until the list is freed or grows. */
+/* Finding number `index`, 0 <= index < ef_diags_count; NULL outside. Valid until the list is freed or grows.
+ */
 const ef_diag *ef_diags_get(const ef_diags *diags, int index);
 
 /*

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The scenario: one plant as a YAML file, read and checked as a whole. The language is described in docs/scenario.md. */
+ * The scenario: one plant as a YAML file, read and checked as a whole. The language is described in
+ * docs/scenario.md. */
 #ifndef EVENFEED_SCENARIO_H
 #define EVENFEED_SCENARIO_H
 
@@ -15,15 +16,16 @@ extern "C" {
 typedef struct ef_scenario ef_scenario;
 
 /*
- * Reads and checks a scenario file. `path` "-" is standard input. Findings are added to `diags` (borrowed), all of them
- * in one pass, sorted by position. On EF_OK `*scenario` is set, to be freed with ef_scenario_free; warnings may have been
- * added. EF_SCENARIO: the file has errors, see `diags`. EF_FILE: it cannot be read (errno tells why). EF_MEMORY. Unless
- * EF_OK, `*scenario` is left as it was.
+ * Reads and checks a scenario file. `path` "-" is standard input. Findings are added to `diags` (borrowed),
+ * all of them in one pass, sorted by position. On EF_OK `*scenario` is set, to be freed with
+ * ef_scenario_free; warnings may have been added. EF_SCENARIO: the file has errors, see `diags`. EF_FILE: it
+ * cannot be read (errno tells why). EF_MEMORY. Unless EF_OK, `*scenario` is left as it was.
  */
 ef_status ef_scenario_load(const char *path, ef_diags *diags, ef_scenario **scenario);
 
 /* The same from memory: `bytes` (length of them, copied) under the name `name` for messages. */
-ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags, ef_scenario **scenario);
+ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags,
+                           ef_scenario **scenario);
 
 /* Frees a scenario; NULL is allowed. Answers made from it borrow its names and must go first. */
 void ef_scenario_free(ef_scenario *scenario);

@@ -14,15 +14,17 @@ typedef enum efi_diag_code {
 #define EFI_DIAG_ENUM(code, name, severity, meaning) EFI_DIAG_##code,
     EFI_DIAG_LIST(EFI_DIAG_ENUM)
 #undef EFI_DIAG_ENUM
-        EFI_DIAG_COUNT
+    EFI_DIAG_COUNT
 } efi_diag_code;
 
 /* At most this many findings are kept; the last one kept says that there are more. */
-enum { EFI_DIAG_MOST = 200 };
+enum {
+    EFI_DIAG_MOST = 200
+};
 
 /*
- * Adds a finding. `draft` gives all but severity and name, which come from the table of codes; its texts are copied
- * (NULL stays NULL). Never fails visibly: without memory the list remembers it, see efi_diags_failed.
+ * Adds a finding. `draft` gives all but severity and name, which come from the table of codes; its texts are
+ * copied (NULL stays NULL). Never fails visibly: without memory the list remembers it, see efi_diags_failed.
  */
 void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft);
 

@@ -60,14 +60,16 @@ void efi_bind_report(efi_binder *b, efi_diag_code code, const efi_path *path, co
 
 bool efi_bind_cells(efi_binder *b, size_t cells, const efi_node *at)
 {
-    enum { MOST_CELLS = 8 << 20 };
+    enum {
+        MOST_CELLS = 8 << 20
+    };
     if (b->cells > MOST_CELLS)
         return false;
     b->cells += cells;
     if (b->cells <= MOST_CELLS)
         return true;
-    efi_bind_report(b, EFI_DIAG_TOO_LARGE, NULL, at, "so many crops, materials and stations together are too many",
-                    NULL, NULL);
+    efi_bind_report(b, EFI_DIAG_TOO_LARGE, NULL, at,
+                    "so many crops, materials and stations together are too many", NULL, NULL);
     return false;
 }
 
@@ -107,7 +109,8 @@ bool efi_bind_is_map(efi_binder *b, const efi_node *node, const efi_path *path, 
 {
     if (node->kind == EFI_NODE_MAP)
         return true;
-    const char *allowed = efi_diags_textf(b->diags, "a block of %s, each with a colon, indented below", of_what);
+    const char *allowed = efi_diags_textf(b->diags, "a block of %s, each with a colon, indented below",
+                                          of_what);
     if (efi_node_is_empty(node))
         efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, node, "nothing stands after the colon", allowed, NULL);
     else
@@ -118,7 +121,8 @@ bool efi_bind_is_map(efi_binder *b, const efi_node *node, const efi_path *path, 
     return false;
 }
 
-/* ---- duplicate keys ------------------------------------------------------------------------------------- */
+/* ---- duplicate keys -------------------------------------------------------------------------------------
+ */
 
 /* Keys of a map in order of text, then of place. */
 static int by_key(const void *left, const void *right)
@@ -169,7 +173,8 @@ static void check_twice(efi_binder *b, const efi_node *map, const efi_path *path
     efi_free(keys);
 }
 
-/* ---- blocks --------------------------------------------------------------------------------------------- */
+/* ---- blocks ---------------------------------------------------------------------------------------------
+ */
 
 static const efi_field *find_field(const efi_block *block, const efi_node *key)
 {
@@ -179,15 +184,15 @@ static const efi_field *find_field(const efi_block *block, const efi_node *key)
     return NULL;
 }
 
-/* Does the field go with the station that is being bound? Only stations have a class. */
+/* Does the field go with the station that is being bound? Only stations have a kind. */
 static bool fits(const efi_field *field, const efi_block *block, const void *into)
 {
-    if (!field->classes || block->names != EFI_NAMES_STATIONS)
+    if (!field->kinds || block->names != EFI_NAMES_STATIONS)
         return true;
     const efi_station *station = into;
     if (station->kind == EFI_STATION_UNKNOWN)
         return true;
-    return (field->classes & 1u << efi_station_class((efi_station_kind)station->kind)) != 0;
+    return (field->kinds & 1u << station->kind) != 0;
 }
 
 /* The keys that fit here, for "allowed". */
@@ -204,7 +209,9 @@ static const char *known_keys(efi_binder *b, const efi_block *block, const void 
     return kept;
 }
 
-enum { MOST_FIELDS = 64 };
+enum {
+    MOST_FIELDS = 64
+};
 
 static void report_unknown(efi_binder *b, const efi_block *block, const efi_node *key, const efi_path *path,
                            const void *into)
@@ -222,8 +229,8 @@ static void report_unknown(efi_binder *b, const efi_block *block, const efi_node
     draft.likely = draft.found ? efi_text_nearest(draft.found, words, count) : NULL;
     const char *colon = draft.found ? strchr(draft.found, ':') : NULL;
     if (colon && colon > draft.found)
-        draft.likely = efi_diags_textf(b->diags, "%.*s: %s (a blank after the colon)", (int)(colon - draft.found),
-                                       draft.found, colon + 1);
+        draft.likely = efi_diags_textf(b->diags, "%.*s: %s (a blank after the colon)",
+                                       (int)(colon - draft.found), draft.found, colon + 1);
     efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
 }
 
@@ -246,7 +253,8 @@ static void report_missing(efi_binder *b, const efi_field *field, const efi_node
     efi_diags_add(b->diags, EFI_DIAG_KEY_MISSING, &draft);
 }
 
-static void bind_named(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path, void *into);
+static void bind_named(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       void *into);
 static void bind_block(efi_binder *b, const efi_block *block, const efi_node *map, const efi_node *owner,
                        const efi_path *path, void *into);
 
@@ -256,17 +264,20 @@ static void bind_field(efi_binder *b, const efi_field *field, const efi_node *ke
     if (field->type == EFI_FIELD_NAMED) {
         bind_named(b, field, value, path, into);
     } else if (field->type == EFI_FIELD_BLOCK) {
-        void *item = (char *)into + field->slot;
+        void *item = efi_bind_get(b, 1, field->block->size);
+        if (!item || !efi_bind_is_map(b, value, path, "keys"))
+            return;
         if (field->block->prepare)
             field->block->prepare(item);
-        if (efi_bind_is_map(b, value, path, "keys"))
-            bind_block(b, field->block, value, key, path, item);
+        memcpy((char *)into + field->slot, &item, sizeof item);
+        bind_block(b, field->block, value, key, path, item);
     } else {
         efi_bind_value(b, field, value, path, into);
     }
 }
 
-/* Binds the fields in the order of the table, so that what others refer to comes first; then what is left over. */
+/* Binds the fields in the order of the table, so that what others refer to comes first; then what is left
+ * over. */
 static void bind_block(efi_binder *b, const efi_block *block, const efi_node *map, const efi_node *owner,
                        const efi_path *path, void *into)
 {
@@ -293,7 +304,8 @@ static void bind_block(efi_binder *b, const efi_block *block, const efi_node *ma
     }
 }
 
-/* ---- named lists ---------------------------------------------------------------------------------------- */
+/* ---- named lists ----------------------------------------------------------------------------------------
+ */
 
 /* The beginning of every named struct. */
 typedef struct named {
@@ -308,6 +320,8 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->material_index;
     case EFI_NAMES_CROPS:
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:
@@ -349,9 +363,10 @@ static void check_name(efi_binder *b, const efi_node *key, const efi_path *path)
     static const char *const reserved[] = {EFI_WORD_REST, EFI_WORD_OTHER_CROPS, EFI_WORD_OTHER_MATERIALS};
     for (size_t i = 0; i < EF_COUNT(reserved); i++)
         if (efi_node_is(key, reserved[i]))
-            efi_bind_report(b, EFI_DIAG_NAME_RESERVED, path, key,
-                            efi_diags_textf(b->diags, "\"%s\" is a word of the language, not a name", reserved[i]),
-                            "any other name", NULL);
+            efi_bind_report(
+                b, EFI_DIAG_NAME_RESERVED, path, key,
+                efi_diags_textf(b->diags, "\"%s\" is a word of the language, not a name", reserved[i]),
+                "any other name", NULL);
     if (key->length == 0)
         efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, key, "an empty name", "a name", NULL);
 }
@@ -374,15 +389,16 @@ static char *bind_names(efi_binder *b, const efi_block *block, const efi_node *n
     return items;
 }
 
-static void bind_named(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path, void *into)
+static void bind_named(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       void *into)
 {
     const efi_block *block = field->block;
     if (!efi_bind_is_map(b, node, path, "names"))
         return;
     if ((int)node->length > block->most) {
         efi_bind_report(b, EFI_DIAG_TOO_LARGE, path, node,
-                        efi_diags_textf(b->diags, "%d %s; at most %d can be handled", (int)node->length, block->title,
-                                        block->most),
+                        efi_diags_textf(b->diags, "%d %s; at most %d can be handled", (int)node->length,
+                                        block->title, block->most),
                         NULL, NULL);
         return;
     }
@@ -399,8 +415,8 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
-        const efi_node nothing = {.kind = EFI_NODE_MAP, .line = key->line, .column = key->column,
-                                  .end_column = key->end_column};
+        const efi_node nothing = {
+            .kind = EFI_NODE_MAP, .line = key->line, .column = key->column, .end_column = key->end_column};
         if (efi_node_is_empty(key + 1))
             bind_block(b, block, &nothing, key, &here, items + (size_t)i * block->size);
         else if (efi_bind_is_map(b, key + 1, &here, "keys"))
@@ -413,7 +429,8 @@ void efi_bind_file(efi_binder *b, const efi_node *root)
     ef_scenario *scenario = b->scenario;
     const efi_node top = {.kind = EFI_NODE_TEXT, .line = 1, .column = 1, .end_column = 1, .is.text = ""};
     if (root->kind != EFI_NODE_MAP) {
-        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, NULL, root, "a scenario begins with keys, not with a single value or a list",
+        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, NULL, root,
+                        "a scenario begins with keys, not with a single value or a list",
                         "evenfeed, plant, materials, crops, stations", "evenfeed: 1");
         return;
     }

@@ -44,8 +44,10 @@ bool efi_bind_cells(efi_binder *b, size_t cells, const efi_node *at);
 /* Binds the root of the tree to the scenario. */
 void efi_bind_file(efi_binder *b, const efi_node *root);
 
-/* Binds one value by its field into the struct at `into`. Reports what is wrong; the slot then keeps its default. */
-void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path, void *into);
+/* Binds one value by its field into the struct at `into`. Reports what is wrong; the slot then keeps its
+ * default. */
+void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                    void *into);
 
 /* Is the node a text, as a value must be? Reports it when not. */
 bool efi_bind_is_text(efi_binder *b, const efi_node *node, const efi_path *path);
@@ -54,15 +56,16 @@ bool efi_bind_is_map(efi_binder *b, const efi_node *node, const efi_path *path, 
 /* Reads a share, 0 to 1; reports and returns false when it is none. */
 bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, double *share);
 
-/* Position of a name in a list; reports and returns -1 when it is not there. `what`: "crop", "station", "material". */
+/* Position of a name in a list; reports and returns -1 when it is not there. `what`: "crop", "station",
+ * "material". */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
 
-/* The value that a map by crop, or a single value, gives to each crop: shape [crop], NULL where it gives none.
- * Reports unknown crops. NULL (and `failed`) without memory. */
+/* The value that a map by crop, or a single value, gives to each crop: shape [crop], NULL where it gives
+ * none. Reports unknown crops. NULL (and `failed`) without memory. */
 const efi_node **efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path);
 
 /* Fills in what follows from what was given: defaults, the single way on, shares of the rest. */

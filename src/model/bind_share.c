@@ -10,7 +10,8 @@
 /* Shares typed in percent add up to 100 % within this much; what is left is put right by scaling. */
 #define RECEIPT_SUM_TOLERANCE 1e-6
 
-static void report_rest_twice(efi_binder *b, const efi_path *path, const efi_node *first, const efi_node *again)
+static void report_rest_twice(efi_binder *b, const efi_path *path, const efi_node *first,
+                              const efi_node *again)
 {
     ef_diag draft = efi_bind_draft(b, path, again);
     draft.message = "two of them take the rest";
@@ -75,7 +76,8 @@ void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path,
 }
 
 /* The share of one material for every crop. */
-static void take_material(efi_binder *b, const efi_node *node, const efi_path *path, double *share, int material)
+static void take_material(efi_binder *b, const efi_node *node, const efi_path *path, double *share,
+                          int material)
 {
     const int materials = b->scenario->material_count;
     const efi_node **by_crop = efi_bind_by_crop(b, node, path);
@@ -102,9 +104,10 @@ void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, e
         return;
     }
     if (node->kind == EFI_NODE_TEXT && !efi_node_is_empty(node)) {
-        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, path, node, "a single value stands where shares by material belong",
-                        "rest, or a share for each material that it takes, say {chaff: 90 %, broken: 30 %}",
-                        efi_diags_textf(b->diags, "{other materials: %.*s}", (int)node->length, node->is.text));
+        efi_bind_report(
+            b, EFI_DIAG_VALUE_SHAPE, path, node, "a single value stands where shares by material belong",
+            "rest, or a share for each material that it takes, say {chaff: 90 %, broken: 30 %}",
+            efi_diags_textf(b->diags, "{other materials: %.*s}", (int)node->length, node->is.text));
         return;
     }
     if (!efi_bind_is_map(b, node, path, "materials"))

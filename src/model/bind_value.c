@@ -1,11 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Single values of the language: texts, flags, counts, choices, quantities, names of stations; by crop where allowed. */
+ * Single values of the language: texts, flags, counts, choices, quantities, names of stations; by crop where
+ * allowed. */
 #include "base/text.h"
 #include "model/bind.h"
 
 #include <string.h>
 
-enum { MOST_COUNT = 1000, MOST_WORDS = 64, LONGEST_LIST = 40 };
+enum {
+    MOST_COUNT = 1000,
+    MOST_WORDS = 64,
+    LONGEST_LIST = 40
+};
 
 static efi_diag_code code_of(efi_quantity_fault fault)
 {
@@ -67,7 +72,8 @@ static void report_quantity(efi_binder *b, const efi_node *node, const efi_path 
     efi_text_free(&allowed);
 }
 
-static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds, efi_quantity *quantity)
+static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
+                  efi_quantity *quantity)
 {
     if (!efi_bind_is_text(b, node, path))
         return false;
@@ -99,7 +105,8 @@ bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, d
     return true;
 }
 
-/* ---- names ---------------------------------------------------------------------------------------------- */
+/* ---- names ----------------------------------------------------------------------------------------------
+ */
 
 static const efi_index *index_for(const ef_scenario *scenario, efi_names names, const char **what)
 {
@@ -110,6 +117,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_CROPS:
         *what = "crop";
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        *what = "line";
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -130,7 +140,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
     if (b->scenario->tree.cut_short || efi_diags_full(b->diags))
         return -1;
     ef_diag draft = efi_bind_draft(b, path, node);
-    draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, draft.found ? draft.found : "?");
+    draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what,
+                                    draft.found ? draft.found : "?");
     efi_text list = {0};
     for (int i = 0; i < index->count && i < LONGEST_LIST; i++)
         efi_text_addf(&list, "%s%s", i ? ", " : "", index->name[i]);
@@ -171,18 +182,43 @@ const efi_node **efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi
     return by_crop;
 }
 
-/* ---- quantities ----------------------------------------------------------------------------------------- */
+/* ---- quantities -----------------------------------------------------------------------------------------
+ */
 
-static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path, const efi_crop *crop)
+static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path,
+                                const efi_crop *crop)
 {
     ef_diag draft = efi_bind_draft(b, path, node);
     draft.message = efi_diags_textf(b->diags, "\"%s\" is in bushels, but %s has no trade weight",
                                     draft.found ? draft.found : "", crop->name);
     draft.allowed = "a rate by weight, or a trade weight for the crop";
-    draft.likely = efi_diags_textf(b->diags, "trade weight: 60 lb/bu (the legal weight, under crops.%s)", crop->name);
+    draft.likely = efi_diags_textf(b->diags, "trade weight: 60 lb/bu (the legal weight, under crops.%s)",
+                                   crop->name);
     draft.second = efi_tree_place(&b->scenario->tree, crop->origin.key);
     draft.second_words = "the crop is described here";
     efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
+}
+
+/* All money in a scenario is of one currency; nothing converts between two. */
+static bool same_currency(efi_binder *b, const efi_node *node, const efi_path *path,
+                          const efi_quantity *quantity)
+{
+    ef_scenario *scenario = b->scenario;
+    if (quantity->currency[0] == '\0' || strcmp(scenario->currency, quantity->currency) == 0)
+        return true;
+    if (scenario->currency[0] == '\0') {
+        memcpy(scenario->currency, quantity->currency, sizeof scenario->currency);
+        scenario->currency_at = node;
+        return true;
+    }
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in %s, other money is in %s",
+                                    draft.found ? draft.found : "", quantity->currency, scenario->currency);
+    draft.allowed = "one currency throughout";
+    draft.second = efi_tree_place(&scenario->tree, scenario->currency_at);
+    draft.second_words = "the currency is first named here";
+    efi_diags_add(b->diags, EFI_DIAG_CURRENCY_MIXED, &draft);
+    return false;
 }
 
 static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
@@ -201,7 +237,7 @@ static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node 
         }
         quantity = efi_quantity_weigh(quantity, crop->trade_weight_tpbu.value);
     }
-    if (!in_range(b, node, path, field->range, quantity.value))
+    if (!in_range(b, node, path, field->range, quantity.value) || !same_currency(b, node, path, &quantity))
         return false;
     *value = (efi_value){.value = quantity.value, .given = true, .of = quantity.kind};
     return true;
@@ -219,7 +255,8 @@ static void bind_by_crop(efi_binder *b, const efi_field *field, const efi_node *
     for (int crop = 0; crop < crops; crop++) {
         if (!by_crop[crop])
             continue;
-        const bool bad = !read_for_crop(b, field, by_crop[crop], path, &b->scenario->crops[crop], &values[crop]);
+        const bool bad = !read_for_crop(b, field, by_crop[crop], path, &b->scenario->crops[crop],
+                                        &values[crop]);
         for (int later = crop + 1; bad && later < crops; later++)
             if (by_crop[later] == by_crop[crop])
                 by_crop[later] = NULL;
@@ -249,7 +286,8 @@ static void bind_stations(efi_binder *b, const efi_node *node, const efi_path *p
     *slot = to;
 }
 
-/* ---- other values --------------------------------------------------------------------------------------- */
+/* ---- other values ---------------------------------------------------------------------------------------
+ */
 
 static void bind_flag(efi_binder *b, const efi_node *node, const efi_path *path, bool *flag)
 {
@@ -260,9 +298,13 @@ static void bind_flag(efi_binder *b, const efi_node *node, const efi_path *path,
     else if (efi_node_is(node, "no"))
         *flag = false;
     else
-        efi_bind_report(b, EFI_DIAG_VALUE_UNKNOWN, path, node,
-                        efi_diags_textf(b->diags, "\"%.*s\" is neither yes nor no", (int)node->length, node->is.text),
-                        "yes, no", efi_node_is(node, "true") ? "yes" : efi_node_is(node, "false") ? "no" : NULL);
+        efi_bind_report(
+            b, EFI_DIAG_VALUE_UNKNOWN, path, node,
+            efi_diags_textf(b->diags, "\"%.*s\" is neither yes nor no", (int)node->length, node->is.text),
+            "yes, no",
+            efi_node_is(node, "true")    ? "yes"
+            : efi_node_is(node, "false") ? "no"
+                                         : NULL);
 }
 
 static void bind_count(efi_binder *b, const efi_node *node, const efi_path *path, int *count)
@@ -279,12 +321,13 @@ static void bind_count(efi_binder *b, const efi_node *node, const efi_path *path
         *count = value;
     else
         efi_bind_report(b, EFI_DIAG_COUNT_BAD, path, node,
-                        efi_diags_textf(b->diags, "\"%.*s\" is not a whole number from 1 to %d", (int)node->length,
-                                        node->is.text, (int)MOST_COUNT),
+                        efi_diags_textf(b->diags, "\"%.*s\" is not a whole number from 1 to %d",
+                                        (int)node->length, node->is.text, (int)MOST_COUNT),
                         efi_diags_textf(b->diags, "a whole number from 1 to %d", (int)MOST_COUNT), NULL);
 }
 
-static void bind_choice(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path, int *choice)
+static void bind_choice(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                        int *choice)
 {
     if (!efi_bind_is_text(b, node, path))
         return;
@@ -306,7 +349,8 @@ static void bind_choice(efi_binder *b, const efi_field *field, const efi_node *n
     efi_diags_add(b->diags, EFI_DIAG_VALUE_UNKNOWN, &draft);
 }
 
-void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path, void *into)
+void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                    void *into)
 {
     void *slot = (char *)into + field->slot;
     switch (field->type) {
@@ -331,6 +375,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
+        break;
+    case EFI_FIELD_LINE:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -16,13 +16,15 @@ static void check_version(efi_binder *b)
     if (!node || b->scenario->version == 0)
         return;
     const efi_path path = {.word = "evenfeed", .length = 8};
-    efi_bind_report(b, EFI_DIAG_VERSION_UNKNOWN, &path, node,
-                    efi_diags_textf(b->diags, "version %d of the language is not known", b->scenario->version), "1",
-                    NULL);
+    efi_bind_report(
+        b, EFI_DIAG_VERSION_UNKNOWN, &path, node,
+        efi_diags_textf(b->diags, "version %d of the language is not known", b->scenario->version), "1",
+        NULL);
 }
 
 /* Takes over `bytes`, which must come from efi_new. */
-static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_diags *diags, ef_scenario **result)
+static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_diags *diags,
+                              ef_scenario **result)
 {
     ef_scenario *scenario = efi_new(1, sizeof *scenario);
     efi_arena *arena = scenario ? efi_arena_new() : NULL;
@@ -36,7 +38,8 @@ static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_d
     efi_binder b = {.scenario = scenario, .diags = diags};
     const int errors_before = ef_diags_count_of(diags, EF_ERROR);
     const char *kept_name = efi_arena_text(arena, name, strlen(name));
-    ef_status status = kept_name ? efi_tree_read(&scenario->tree, arena, kept_name, bytes, length, diags) : EF_MEMORY;
+    ef_status status = kept_name ? efi_tree_read(&scenario->tree, arena, kept_name, bytes, length, diags)
+                                 : EF_MEMORY;
     if (status == EF_OK && scenario->tree.root) {
         efi_bind_file(&b, scenario->tree.root);
         check_version(&b);
@@ -44,8 +47,8 @@ static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_d
         if (!scenario->tree.cut_short && !b.failed)
             efi_rules_run(&b);
     } else if (status == EF_OK && ef_diags_count_of(diags, EF_ERROR) == errors_before) {
-        const ef_diag draft = {.place = {.file = kept_name}, .message = "the file holds nothing",
-                               .likely = "evenfeed: 1"};
+        const ef_diag draft = {
+            .place = {.file = kept_name}, .message = "the file holds nothing", .likely = "evenfeed: 1"};
         efi_diags_add(diags, EFI_DIAG_VALUE_EMPTY, &draft);
     }
     if (b.failed || efi_diags_failed(diags))
@@ -61,7 +64,8 @@ static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_d
     return EF_OK;
 }
 
-ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags, ef_scenario **scenario)
+ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags,
+                           ef_scenario **scenario)
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
@@ -141,7 +145,7 @@ void ef_scenario_free(ef_scenario *scenario)
 
 const char *ef_scenario_plant(const ef_scenario *scenario)
 {
-    return scenario->plant.name;
+    return scenario->plant->name;
 }
 
 int ef_scenario_crops(const ef_scenario *scenario)

@@ -50,7 +50,9 @@ ef_place efi_tree_place(const efi_tree *tree, const efi_node *node)
     return place;
 }
 
-enum { LONGEST_EXCERPT = 200 };
+enum {
+    LONGEST_EXCERPT = 200
+};
 
 const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
 {

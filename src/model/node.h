@@ -26,7 +26,11 @@ typedef struct efi_source {
     int lines;
 } efi_source;
 
-typedef enum efi_node_kind { EFI_NODE_TEXT, EFI_NODE_LIST, EFI_NODE_MAP } efi_node_kind;
+typedef enum efi_node_kind {
+    EFI_NODE_TEXT,
+    EFI_NODE_LIST,
+    EFI_NODE_MAP
+} efi_node_kind;
 
 typedef struct efi_node {
     uint8_t kind;    /* efi_node_kind */
@@ -51,9 +55,10 @@ typedef struct efi_tree {
 } efi_tree;
 
 /*
- * Reads YAML `bytes` (length of them, which must live as long as the arena) named `name` into a tree in `arena`.
- * What is wrong is added to `diags`; the tree then holds what could be read. Anchors, aliases, tags, further documents,
- * over-large texts and anything but plain text as a key are refused. Returns EF_OK or EF_MEMORY.
+ * Reads YAML `bytes` (length of them, which must live as long as the arena) named `name` into a tree in
+ * `arena`. What is wrong is added to `diags`; the tree then holds what could be read. Anchors, aliases, tags,
+ * further documents, over-large texts and anything but plain text as a key are refused. Returns EF_OK or
+ * EF_MEMORY.
  */
 ef_status efi_tree_read(efi_tree *tree, efi_arena *arena, const char *name, const char *bytes, size_t length,
                         ef_diags *diags);
@@ -73,7 +78,8 @@ bool efi_node_is(const efi_node *node, const char *words);
 /* Is the node a text with nothing in it, as after a bare colon? */
 bool efi_node_is_empty(const efi_node *node);
 
-/* Where a node stands, and the line it stands on (a text in the arena, without line end, cut at 200 bytes). */
+/* Where a node stands, and the line it stands on (a text in the arena, without line end, cut at 200 bytes).
+ */
 ef_place efi_tree_place(const efi_tree *tree, const efi_node *node);
 const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node);
 

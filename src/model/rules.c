@@ -4,7 +4,9 @@
 
 #include <string.h>
 
-enum { MOST_BASES = 6 };
+enum {
+    MOST_BASES = 6
+};
 
 typedef struct rule {
     efi_diag_code code;
@@ -36,15 +38,17 @@ static const rule rules_table[] = {
     {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, {EFI_DIAG_NAME_UNKNOWN, END}},
     {EFI_DIAG_UNREACHED, efi_rule_unreached, {WAYS, END}},
     {EFI_DIAG_DEAD_END, efi_rule_dead_end, {WAYS, EFI_DIAG_OUTLET_NONE, END}},
-    {EFI_DIAG_LOOP_CLOSED, efi_rule_loop_closed,
-     {WAYS, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, END}},
-    {EFI_DIAG_PRODUCT_UNREACHED, efi_rule_product_unreached, {WAYS, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
+    {EFI_DIAG_LOOP_CLOSED, efi_rule_loop_closed, {WAYS, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, END}},
+    {EFI_DIAG_PRODUCT_UNREACHED,
+     efi_rule_product_unreached,
+     {WAYS, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
     {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, {WAYS, END}},
     {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, {WAYS, END}},
     {EFI_DIAG_STEADY_WITHOUT_BIN, efi_rule_steady_without_bin, {WAYS, END}},
 };
 
-/* ---- drafts --------------------------------------------------------------------------------------------- */
+/* ---- drafts ---------------------------------------------------------------------------------------------
+ */
 
 bool efi_rule_has(efi_origin origin, const char *key)
 {
@@ -67,7 +71,8 @@ static ef_diag draft_at(efi_rules *rules, const efi_node *at, const char *path)
     return draft;
 }
 
-ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi_origin origin, const char *key)
+ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi_origin origin,
+                       const char *key)
 {
     const char *path = efi_diags_textf(rules->diags, "%s.%s%s%s", list, name, key ? "." : "", key ? key : "");
     return draft_at(rules, pointed_at(origin, key), path);
@@ -95,7 +100,8 @@ void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, con
     draft->second_words = words;
 }
 
-/* ---- the run -------------------------------------------------------------------------------------------- */
+/* ---- the run --------------------------------------------------------------------------------------------
+ */
 
 static bool prepare(efi_rules *rules, efi_arena *arena)
 {
@@ -114,7 +120,8 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
     for (int c = 0; c < scenario->crop_count; c++) {
         if (efi_ways_build(&rules->by_crop[c], arena, scenario, c) != EF_OK)
             return false;
-        efi_ways_down(&rules->by_crop[c], scenario, c, -1, rules->reached + (size_t)c * stations, rules->stack);
+        efi_ways_down(&rules->by_crop[c], scenario, c, -1, rules->reached + (size_t)c * stations,
+                      rules->stack);
     }
     return true;
 }

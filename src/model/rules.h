@@ -19,9 +19,10 @@ typedef struct efi_rules {
     int *stack;        /* shape [station], scratch */
 } efi_rules;
 
-/* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is that of the
- * value, or of the name where the key is absent. */
-ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi_origin origin, const char *key);
+/* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is
+ * that of the value, or of the name where the key is absent. */
+ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi_origin origin,
+                       const char *key);
 /* The same for a station, and for a key of one of its discharges. */
 ef_diag efi_rule_station(efi_rules *rules, int station, const char *key);
 ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const char *key);

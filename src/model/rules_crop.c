@@ -6,10 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Bulk densities of seed and grain lie well within these, t/m3: light grass seed near 0.1, grass pea up to 0.88
- * (CIGR E-journal, moisture-dependent properties of grass pea); the margin is ours. */
+/* Bulk densities of seed and grain lie well within these, t/m3: light grass seed near 0.1, grass pea up to
+ * 0.88 (CIGR E-journal, moisture-dependent properties of grass pea); the margin is ours. */
 #define LEAST_DENSITY_TPM3 0.05
-#define MOST_DENSITY_TPM3 1.5
+#define MOST_DENSITY_TPM3  1.5
 
 void efi_rule_wanted_none(efi_rules *rules)
 {
@@ -21,7 +21,8 @@ void efi_rule_wanted_none(efi_rules *rules)
     if (!key || scenario->material_count == 0)
         return;
     const efi_path path = {.word = "materials", .length = 9};
-    efi_bind_report(rules->binder, EFI_DIAG_WANTED_NONE, &path, key, "no material is wanted, so there is no product",
+    efi_bind_report(rules->binder, EFI_DIAG_WANTED_NONE, &path, key,
+                    "no material is wanted, so there is no product",
                     "\"wanted: yes\" under at least one material",
                     efi_diags_textf(rules->diags, "%s: {wanted: yes}", scenario->materials[0].name));
 }
@@ -35,13 +36,14 @@ void efi_rule_density_twice(efi_rules *rules)
         ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "test weight");
         draft.message = "density and test weight say the same thing; one of them is enough";
         draft.likely = "keep the one that was measured";
-        efi_rule_second(rules, &draft, efi_node_find_key(crop->origin.value, "density"), "the density is given here");
+        efi_rule_second(rules, &draft, efi_node_find_key(crop->origin.value, "density"),
+                        "the density is given here");
         efi_diags_add(rules->diags, EFI_DIAG_DENSITY_TWICE, &draft);
     }
 }
 
-static void check_density(efi_rules *rules, const char *list, const char *name, efi_origin origin, const char *key,
-                          efi_value density)
+static void check_density(efi_rules *rules, const char *list, const char *name, efi_origin origin,
+                          const char *key, efi_value density)
 {
     if (!density.given || (density.value >= LEAST_DENSITY_TPM3 && density.value <= MOST_DENSITY_TPM3))
         return;
@@ -95,7 +97,8 @@ void efi_rule_material_unused(efi_rules *rules)
     }
 }
 
-/* ---- names that look the same --------------------------------------------------------------------------- */
+/* ---- names that look the same ---------------------------------------------------------------------------
+ */
 
 typedef struct spelling {
     char *plain; /* lower case, blanks for hyphens and underscores, none doubled */
@@ -150,7 +153,7 @@ void efi_rule_names_alike(efi_rules *rules)
     const ef_scenario *scenario = rules->scenario;
     efi_arena *arena = efi_arena_new();
     const int most = scenario->station_count > scenario->material_count ? scenario->station_count
-                                                                       : scenario->material_count;
+                                                                        : scenario->material_count;
     spelling *spellings = arena ? efi_arena_get(arena, (size_t)most + 1, sizeof *spellings) : NULL;
     bool good = spellings != NULL;
     for (int s = 0; good && s < scenario->station_count; s++) {

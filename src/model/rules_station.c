@@ -40,7 +40,8 @@ void efi_rule_outlet_none(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {
         const efi_station *station = &rules->scenario->stations[s];
-        if (station->kind == EFI_STATION_OUTLET && (station->product || efi_rule_has(station->origin, "product")))
+        if (station->kind == EFI_STATION_OUTLET &&
+            (station->product || efi_rule_has(station->origin, "product")))
             return;
     }
     if (!kind_unknown(rules->scenario))
@@ -57,7 +58,8 @@ void efi_rule_way_twice(efi_rules *rules)
         ef_diag draft = efi_rule_station(rules, s, "to");
         draft.message = "a single way on and discharges exclude each other";
         draft.likely = "take \"to\" out, or the discharges";
-        efi_rule_second(rules, &draft, efi_node_find_key(station->origin.value, "discharges"), "the discharges");
+        efi_rule_second(rules, &draft, efi_node_find_key(station->origin.value, "discharges"),
+                        "the discharges");
         efi_diags_add(rules->diags, EFI_DIAG_WAY_TWICE, &draft);
     }
 }
@@ -70,9 +72,11 @@ void efi_rule_rest_twice(efi_rules *rules)
         for (int d = 0; d < out->count; d++) {
             if (out->items[d].rest && first >= 0) {
                 ef_diag draft = efi_rule_discharge(rules, s, d, "takes");
-                draft.message = efi_diags_textf(rules->diags, "\"%s\" already takes the rest", out->items[first].name);
+                draft.message = efi_diags_textf(rules->diags, "\"%s\" already takes the rest",
+                                                out->items[first].name);
                 draft.allowed = "\"rest\" once; shares by material for the others";
-                efi_rule_second(rules, &draft, out->items[first].origin.key, "the discharge that takes the rest");
+                efi_rule_second(rules, &draft, out->items[first].origin.key,
+                                "the discharge that takes the rest");
                 efi_diags_add(rules->diags, EFI_DIAG_REST_TWICE, &draft);
             } else if (out->items[d].rest) {
                 first = d;
@@ -149,7 +153,8 @@ static void check_least_feed(efi_rules *rules, int s, int crop)
     if (least.value <= most_tph)
         return;
     ef_diag draft = efi_rule_station(rules, s, "least feed");
-    draft.message = efi_diags_textf(rules->diags, "the least feed of %.4g t/h is above the capacity of %.4g t/h (crop %s)",
+    draft.message = efi_diags_textf(rules->diags,
+                                    "the least feed of %.4g t/h is above the capacity of %.4g t/h (crop %s)",
                                     least.value, most_tph, scenario->crops[crop].name);
     draft.allowed = "at most the capacity";
     efi_rule_second(rules, &draft, efi_node_find_key(station->origin.value, "capacity"), "the capacity");

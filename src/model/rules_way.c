@@ -13,7 +13,8 @@ void efi_rule_intake_fed(efi_rules *rules)
         if (to->kind != EFI_STATION_INTAKE)
             continue;
         ef_diag draft = efi_rule_discharge(rules, way->from, way->discharge, "to");
-        draft.message = efi_diags_textf(rules->diags, "\"%s\" is an intake; nothing inside the line feeds it", to->name);
+        draft.message = efi_diags_textf(rules->diags, "\"%s\" is an intake; nothing inside the line feeds it",
+                                        to->name);
         draft.likely = "lead the spout to the station after the intake";
         efi_rule_second(rules, &draft, to->origin.key, "the intake");
         efi_diags_add(rules->diags, EFI_DIAG_INTAKE_FED, &draft);
@@ -43,8 +44,9 @@ static void check_no_way(efi_rules *rules, int s)
         return;
     ef_diag draft = efi_rule_station(rules, s, NULL);
     draft.message = "the material has no way on from here";
-    draft.allowed = station->kind == EFI_STATION_BIN ? "to: the next station"
-                                                     : "to: the next station; or discharges, each with a way of its own";
+    draft.allowed = station->kind == EFI_STATION_BIN
+                        ? "to: the next station"
+                        : "to: the next station; or discharges, each with a way of its own";
     efi_diags_add(rules->diags, EFI_DIAG_WAY_MISSING, &draft);
 }
 
@@ -89,7 +91,8 @@ void efi_rule_unreached(efi_rules *rules)
         if (reached_by_any(rules, s))
             continue;
         ef_diag draft = efi_rule_station(rules, s, NULL);
-        draft.message = efi_diags_textf(rules->diags, "nothing leads to \"%s\"", rules->scenario->stations[s].name);
+        draft.message = efi_diags_textf(rules->diags, "nothing leads to \"%s\"",
+                                        rules->scenario->stations[s].name);
         draft.likely = "lead a spout here, or take the station out";
         efi_diags_add(rules->diags, EFI_DIAG_UNREACHED, &draft);
     }
@@ -106,7 +109,8 @@ void efi_rule_dead_end(efi_rules *rules)
             if (!efi_rule_reached(rules, crop, s) || rules->mark[s])
                 continue;
             ef_diag draft = efi_rule_station(rules, s, NULL);
-            draft.message = efi_diags_textf(rules->diags, "from here %s can reach no outlet", scenario->crops[crop].name);
+            draft.message = efi_diags_textf(rules->diags, "from here %s can reach no outlet",
+                                            scenario->crops[crop].name);
             draft.likely = "lead a spout on to an outlet";
             efi_diags_add(rules->diags, EFI_DIAG_DEAD_END, &draft);
         }
@@ -141,7 +145,8 @@ void efi_rule_loop_closed(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
     for (int crop = 0; crop < scenario->crop_count; crop++)
-        for (int material = 0; scenario->crops[crop].receipt && material < scenario->material_count; material++)
+        for (int material = 0; scenario->crops[crop].receipt && material < scenario->material_count;
+             material++)
             if (scenario->crops[crop].receipt[material] > 0.0 && check_loop(rules, crop, material))
                 break;
 }
@@ -158,7 +163,8 @@ void efi_rule_product_unreached(efi_rules *rules)
             continue;
         const efi_crop *of = &scenario->crops[crop];
         ef_diag draft = efi_rule_draft(rules, "crops", of->name, of->origin, NULL);
-        draft.message = efi_diags_textf(rules->diags, "%s reaches no outlet marked \"product: yes\"", of->name);
+        draft.message = efi_diags_textf(rules->diags, "%s reaches no outlet marked \"product: yes\"",
+                                        of->name);
         draft.likely = "look at the ways on that depend on the crop";
         efi_diags_add(rules->diags, EFI_DIAG_PRODUCT_UNREACHED, &draft);
     }
@@ -175,7 +181,8 @@ void efi_rule_capacity_missing(efi_rules *rules)
         const bool absent = !efi_rule_has(station->origin, "capacity");
         for (int crop = 0; crop < scenario->crop_count; crop++) {
             const efi_node *given = efi_node_find(station->origin.value, "capacity");
-            const bool for_crop = !absent && (given->kind != EFI_NODE_MAP || efi_node_find(given, EFI_WORD_OTHER_CROPS) ||
+            const bool for_crop = !absent && (given->kind != EFI_NODE_MAP ||
+                                              efi_node_find(given, EFI_WORD_OTHER_CROPS) ||
                                               efi_node_find(given, scenario->crops[crop].name));
             if (!efi_rule_reached(rules, crop, s) || for_crop)
                 continue;
@@ -183,7 +190,8 @@ void efi_rule_capacity_missing(efi_rules *rules)
             draft.message = efi_diags_textf(rules->diags, "%s passes here, but no capacity is given for it",
                                             scenario->crops[crop].name);
             draft.allowed = "a rate such as 12 t/h or 40 m3/h, the same for all crops or one for each";
-            draft.likely = absent ? "capacity: 12 t/h" : efi_diags_textf(rules->diags, "%s: 12 t/h", scenario->crops[crop].name);
+            draft.likely = absent ? "capacity: 12 t/h"
+                                  : efi_diags_textf(rules->diags, "%s: 12 t/h", scenario->crops[crop].name);
             efi_diags_add(rules->diags, EFI_DIAG_CAPACITY_MISSING, &draft);
             if (absent)
                 break;
@@ -200,11 +208,14 @@ void efi_rule_density_missing(efi_rules *rules)
             const efi_crop *of = &scenario->crops[crop];
             const efi_value capacity = station->capacity[crop];
             if (!efi_rule_reached(rules, crop, s) || !capacity.given || capacity.of != EFI_KIND_VOLUME_RATE ||
-                of->density_tpm3.given || efi_rule_has(of->origin, "density") || efi_rule_has(of->origin, "test weight"))
+                of->density_tpm3.given || efi_rule_has(of->origin, "density") ||
+                efi_rule_has(of->origin, "test weight"))
                 continue;
             ef_diag draft = efi_rule_station(rules, s, "capacity");
-            draft.message = efi_diags_textf(rules->diags, "the capacity is by volume, but %s has no density", of->name);
-            draft.likely = efi_diags_textf(rules->diags, "density: 0.75 t/m3 (measured, under crops.%s)", of->name);
+            draft.message = efi_diags_textf(rules->diags, "the capacity is by volume, but %s has no density",
+                                            of->name);
+            draft.likely = efi_diags_textf(rules->diags, "density: 0.75 t/m3 (measured, under crops.%s)",
+                                           of->name);
             efi_rule_second(rules, &draft, of->origin.key, "the crop is described here");
             efi_diags_add(rules->diags, EFI_DIAG_DENSITY_MISSING, &draft);
         }

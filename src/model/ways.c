@@ -3,7 +3,8 @@
 
 #include <string.h>
 
-/* The ways of one discharge: one for a crop, or each different target for all. Returns how many were added. */
+/* The ways of one discharge: one for a crop, or each different target for all. Returns how many were added.
+ */
 static int add_ways(const ef_scenario *scenario, int crop, int station, int discharge, efi_way *out)
 {
     const int *to = scenario->stations[station].discharges.items[discharge].to;
@@ -70,7 +71,8 @@ static bool carries(const ef_scenario *scenario, const efi_way *way, int crop, i
     return share && share[(size_t)crop * (size_t)scenario->material_count + (size_t)material] > 0.0;
 }
 
-void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, int material, bool *reached, int *stack)
+void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, int material, bool *reached,
+                   int *stack)
 {
     int depth = 0;
     for (int s = 0; s < scenario->station_count; s++) {
@@ -91,7 +93,8 @@ void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, 
     }
 }
 
-void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, int material, bool *drained, int *stack)
+void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, int material, bool *drained,
+                 int *stack)
 {
     int depth = 0;
     for (int s = 0; s < scenario->station_count; s++) {
@@ -112,8 +115,8 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
     }
 }
 
-int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room, bool *seen,
-                        int *stack)
+int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room,
+                        bool *seen, int *stack)
 {
     memset(seen, 0, (size_t)scenario->station_count * sizeof *seen);
     int count = 0;

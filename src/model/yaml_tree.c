@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * YAML text to tree: the one place that calls libyaml. Events are turned into nodes one by one, every limit is checked
- * before a node is added, and libyaml's complaints are put into the words of the person who typed the file. */
+ * YAML text to tree: the one place that calls libyaml. Events are turned into nodes one by one, every limit
+ * is checked before a node is added, and libyaml's complaints are put into the words of the person who typed
+ * the file. */
 #include "base/text.h"
 #include "model/node.h"
 
@@ -24,7 +25,8 @@ typedef struct reader {
     frame frames[EFI_MOST_DEPTH];
     int depth;
     size_t nodes;
-    /* the last place turned from line and column into a byte offset: places come in order, so this stays linear */
+    /* the last place turned from line and column into a byte offset: places come in order, so this stays
+     * linear */
     int walked_line;
     size_t walked_column;
     size_t walked_byte;
@@ -141,7 +143,8 @@ static efi_node node_at(efi_node_kind kind, const yaml_mark_t *start, const yaml
 static void push(reader *r, efi_node node)
 {
     if (++r->nodes > EFI_MOST_NODES) {
-        report(r, EFI_DIAG_TOO_LARGE, &node, "the file holds more keys and values than the reader accepts", NULL);
+        report(r, EFI_DIAG_TOO_LARGE, &node, "the file holds more keys and values than the reader accepts",
+               NULL);
         r->over = true;
         return;
     }
@@ -174,7 +177,8 @@ static void refuse_tag(reader *r, const efi_node *at, const yaml_char_t *tag)
 {
     if (tag)
         report(r, EFI_DIAG_YAML_REFUSED, at,
-               efi_diags_textf(r->diags, "\"%.40s\" is a YAML tag, which scenarios do not use", (const char *)tag),
+               efi_diags_textf(r->diags, "\"%.40s\" is a YAML tag, which scenarios do not use",
+                               (const char *)tag),
                "leave the tag out; quote a text that begins with !");
 }
 
@@ -187,7 +191,8 @@ static void open_block(reader *r, efi_node node)
     }
     if (r->depth == EFI_MOST_DEPTH) {
         report(r, EFI_DIAG_TOO_LARGE, &node,
-               efi_diags_textf(r->diags, "blocks stand more than %d deep in one another", EFI_MOST_DEPTH), NULL);
+               efi_diags_textf(r->diags, "blocks stand more than %d deep in one another", EFI_MOST_DEPTH),
+               NULL);
         r->over = true;
         return;
     }
@@ -268,8 +273,8 @@ static void take_event(reader *r, const yaml_event_t *event, int *documents)
     switch (event->type) {
     case YAML_DOCUMENT_START_EVENT:
         if (++*documents > 1) {
-            report(r, EFI_DIAG_YAML_REFUSED, &node, "a second document begins here; a scenario is one document",
-                   "take the line \"---\" out");
+            report(r, EFI_DIAG_YAML_REFUSED, &node,
+                   "a second document begins here; a scenario is one document", "take the line \"---\" out");
             r->over = true;
         }
         break;
@@ -305,7 +310,8 @@ static void take_event(reader *r, const yaml_event_t *event, int *documents)
     }
 }
 
-/* What libyaml says, what the file has, and the likely fix. Source: libyaml 0.2.5, by trial on broken files. */
+/* What libyaml says, what the file has, and the likely fix. Source: libyaml 0.2.5, by trial on broken files.
+ */
 static const struct {
     const char *problem;
     const char *message;
@@ -317,7 +323,8 @@ static const struct {
      "line the key up with the others of its block"},
     {"did not find expected ',' or ']'", "a list that is not closed", "a closing ]"},
     {"did not find expected ',' or '}'", "a block in braces that is not closed", "a closing }"},
-    {"did not find expected '-' indicator", "a list entry without its \"- \"", "line the entries of the list up"},
+    {"did not find expected '-' indicator", "a list entry without its \"- \"",
+     "line the entries of the list up"},
     {"could not find expected ':'", "a key without its colon", "a colon and a blank after the key"},
     {"found unexpected end of stream", "a quote that is not closed", "a closing quote"},
     {"found unexpected document indicator", "a quote that is not closed", "a closing quote"},
@@ -342,7 +349,8 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
     }
     if (parser->error == YAML_READER_ERROR) {
         const efi_node at = place_of_byte(r, parser->problem_offset);
-        report(r, EFI_DIAG_NOT_TEXT, &at, "a character that text files do not hold", "take the character out");
+        report(r, EFI_DIAG_NOT_TEXT, &at, "a character that text files do not hold",
+               "take the character out");
         return;
     }
     const efi_node at = node_at(EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);

@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The balance: for each crop the rate the line holds, what limits it, and what every station and outlet gets.
+ *
+ * The rates are steady rates without stops. Shares hold near the rate at which they were measured. */
+#ifndef EVENFEED_BALANCE_H
+#define EVENFEED_BALANCE_H
+
+#include <evenfeed/diag.h>
+#include <evenfeed/scenario.h>
+#include <evenfeed/status.h>
+#include <stdbool.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Material on the move: t/h in all and by material. */
+typedef struct ef_stream {
+    double total_tph;
+    const double *material_tph; /* shape [material] */
+} ef_stream;
+
+/* What one station has to do. */
+typedef struct ef_balance_station {
+    const char *name;
+    const char *kind; /* as written in the scenario */
+    ef_place place;   /* where the scenario describes it */
+    int count;        /* identical machines side by side */
+    ef_stream feed;   /* all of them together, returns included */
+    double feed_m3ph; /* by the densities of its materials; has_density says whether that is known */
+    bool has_density;
+    bool has_capacity;
+    bool capacity_by_volume; /* capacity, feed_in_unit and slack are m3/h, else t/h */
+    double capacity;         /* of all machines together */
+    double feed_in_unit;     /* the feed in the unit of the capacity */
+    double slack;            /* capacity - feed_in_unit */
+    double load;             /* feed_in_unit / capacity, 0 to 1 */
+    ef_place capacity_place; /* where the scenario gives it */
+    bool limits;             /* at its capacity in the best balance */
+    double
+        worth_intake_tph; /* where it limits: t/h more intake for each unit more of capacity (t/h or m3/h) */
+    double worth_product_tph; /* the same in t/h of product */
+    bool has_least_feed;
+    double least_feed_tph; /* of all machines together */
+    bool under_least_feed; /* fed less than that */
+    int enough_machines; /* under_least_feed with count > 1: with this many machines each gets its least; else
+                            0 */
+    bool steady_feed;
+    double steady_band; /* share of the set rate */
+} ef_balance_station;
+
+/* What leaves at one outlet. */
+typedef struct ef_balance_outlet {
+    const char *name;
+    ef_place place;
+    bool product;
+    ef_stream flow;
+    double share_of_intake;  /* its t/h over those of the intake */
+    double wanted_share;     /* wanted material in it: for a product its purity; 0 when nothing arrives */
+    double wanted_recovered; /* of the wanted material received, the share that leaves here */
+    bool has_least_rate;
+    double least_rate_tph;
+} ef_balance_outlet;
+
+/* One spout. */
+typedef struct ef_balance_spout {
+    const char *from;      /* station */
+    const char *discharge; /* "" where the station has a single way on */
+    const char *to;        /* station */
+    bool closes_loop;      /* a return: leads back to a station that it comes from */
+    ef_stream flow;
+} ef_balance_spout;
+
+/* A bin above a steady-feed station, against the rule of thumb of so many minutes of that station's feed. */
+typedef struct ef_balance_bin {
+    const char *name;
+    const char *feeds; /* the steady-feed station */
+    ef_place place;
+    double feed_tph; /* of that station, returns included, at the balance */
+    double feed_m3ph;
+    double rule_h;
+    double rule_t;
+    double rule_m3;      /* 0 without density */
+    double rule_bushel;  /* by volume, 2150.42 in3; 0 without density */
+    bool has_density;    /* of the crop, so that volumes are known */
+    bool has_live;       /* the scenario gives its live volume */
+    double live_m3;      /* of it */
+    double live_t;       /* 0 without density */
+    double live_minutes; /* how long that feeds the station; 0 without density or feed */
+} ef_balance_bin;
+
+/* A demand that cannot be met, and what stands against it. */
+typedef struct ef_balance_conflict {
+    const char *outlet;
+    ef_place place; /* where the demand stands */
+    double demanded_tph;
+    double most_tph;             /* the most this outlet can get, other demands left aside */
+    const char *const *limiting; /* shape [limiting_count]: the stations that hold it there */
+    int limiting_count;
+} ef_balance_conflict;
+
+/* The balance of one crop. */
+typedef struct ef_balance_crop {
+    const char *name;
+    ef_place place;
+    bool feasible; /* false: demands contradict each other, see conflicts; the flows are then all 0 */
+    ef_stream intake;
+    ef_stream product; /* of all product outlets */
+    double yield;      /* product over intake */
+    double wanted_recovered;
+    double purity; /* wanted share of the product */
+    double shift_h;
+    double intake_per_shift_t;  /* rate times hours, before stops */
+    double product_per_shift_t; /* the same */
+    bool has_trade_weight;
+    double trade_weight_tpbu;
+    const ef_balance_station
+        *stations; /* shape [station_count]: those the crop passes, in order from the intake */
+    int station_count;
+    const ef_balance_spout *spouts;
+    int spout_count;
+    const ef_balance_outlet *outlets; /* products first */
+    int outlet_count;
+    const ef_balance_bin *bins;
+    int bin_count;
+    const ef_balance_conflict *conflicts;
+    int conflict_count;
+    double primal_error; /* largest error of the solver's flows against the exact ones, relative */
+} ef_balance_crop;
+
+/* The balance of one or more crops. Borrows names from its scenario. */
+typedef struct ef_balance {
+    const char *plant;
+    const char *scenario_file;
+    const char *const *materials; /* shape [material_count] */
+    const bool *wanted;           /* shape [material_count] */
+    int material_count;
+    const ef_balance_crop *crops; /* shape [crop_count] */
+    int crop_count;
+    bool feasible; /* of every crop */
+} ef_balance;
+
+typedef struct ef_balance_settings {
+    int crop;             /* number of the crop, or -1 for all */
+    const char *write_lp; /* write the LP of the (first) crop to this file, NULL for none */
+    bool overwrite;       /* an existing file may be replaced */
+    bool has_surge_rule;  /* else the scenario's */
+    double surge_rule_h;
+} ef_balance_settings;
+
+/* All crops, nothing written, the scenario's rule. */
+ef_balance_settings ef_balance_defaults(void);
+
+/*
+ * Balances the line. On EF_OK or EF_NO_ANSWER (some crop has demands that contradict each other) `*balance`
+ * is set, to be freed with ef_balance_free before the scenario. EF_USAGE: no such crop. EF_FILE: the LP could
+ * not be written. EF_MEMORY, EF_INTERNAL. Threads may balance the same scenario at the same time.
+ */
+ef_status ef_balance_solve(const ef_scenario *scenario, const ef_balance_settings *settings,
+                           ef_balance **balance);
+
+void ef_balance_free(ef_balance *balance);
+
+/*
+ * Recomputes what the balance claims from the scenario, with none of the solver's code: flows station by
+ * station, shares, capacities, the optimum, products, rule of thumb. What differs by more than 1e-6 relative
+ * is described in `*report`, one line each ("" when all agrees), to be freed with ef_report_free. EF_OK: all
+ * agrees; EF_INTERNAL: it does not; EF_MEMORY.
+ */
+ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balance, char **report);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,242 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * From exact feeds to the numbers of the answer. */
+#include "answers/balance/balance.h"
+#include "model/ways.h"
+
+#include <math.h>
+
+/* A feed below its least by less than this share counts as met. */
+#define LEAST_FEED_SLACK 1e-9
+
+typedef struct filler {
+    ef_balance_crop *crop;
+    efi_arena *arena;
+    const efi_line *line;
+    const double *rate_tph;
+    const double *feed_tph; /* shape [station][material] */
+    double surge_rule_h;
+} filler;
+
+static const double *feed_of(const filler *f, int s)
+{
+    return f->feed_tph + (size_t)s * (size_t)f->line->materials;
+}
+
+static double wanted_of(const filler *f, const double *material_tph)
+{
+    double wanted = 0.0;
+    for (int m = 0; m < f->line->materials; m++)
+        wanted += f->line->scenario->materials[m].wanted ? material_tph[m] : 0.0;
+    return wanted;
+}
+
+static double ratio(double part, double whole)
+{
+    return whole > 0.0 ? part / whole : 0.0;
+}
+
+static ef_stream stream_of(const filler *f, const double *material_tph)
+{
+    return (ef_stream){.total_tph = efi_line_total(f->line, material_tph), .material_tph = material_tph};
+}
+
+static ef_place place_of(const filler *f, const efi_node *node)
+{
+    return efi_tree_place(&f->line->scenario->tree, node);
+}
+
+/* How many machines are enough for each to get its least feed without one being over its capacity; 0 for
+ * none. */
+static int enough_machines(const ef_balance_station *station)
+{
+    const double least_each = station->least_feed_tph / station->count;
+    const int machines = (int)floor(station->feed.total_tph / least_each * (1.0 + LEAST_FEED_SLACK));
+    if (machines < 1 || machines >= station->count)
+        return 0;
+    return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
+}
+
+static void fill_station(const filler *f, int s, ef_balance_station *out)
+{
+    const efi_line_station *of = &f->line->stations[s];
+    const double *feed = feed_of(f, s);
+    *out = (ef_balance_station){.name = of->of->name,
+                                .kind = efi_station_word((efi_station_kind)of->of->kind),
+                                .place = place_of(f, of->of->origin.key),
+                                .count = of->of->count,
+                                .feed = stream_of(f, feed),
+                                .has_density = f->line->has_density};
+    out->feed_m3ph = f->line->has_density ? efi_line_volume(f->line, feed) : 0.0;
+    if (of->capacity.given) {
+        out->has_capacity = true;
+        out->capacity = of->capacity.value;
+        out->capacity_by_volume = of->capacity.of == EFI_KIND_VOLUME_RATE;
+        out->capacity_place = place_of(f, efi_node_find_key(of->of->origin.value, "capacity"));
+        out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
+        out->slack = out->capacity - out->feed_in_unit;
+        out->load = out->feed_in_unit / out->capacity;
+        out->limits = out->slack <= EFI_BALANCE_LIMIT_SHARE * out->capacity;
+    }
+    if (of->least_feed.given) {
+        out->has_least_feed = true;
+        out->least_feed_tph = of->least_feed.value;
+        out->under_least_feed = out->feed.total_tph < out->least_feed_tph * (1.0 - LEAST_FEED_SLACK);
+        if (out->under_least_feed && out->count > 1)
+            out->enough_machines = enough_machines(out);
+    }
+    out->steady_feed = of->of->steady_band.given;
+    out->steady_band = of->of->steady_band.value;
+}
+
+static void fill_outlet(const filler *f, int s, double intake_tph, double wanted_in_tph,
+                        ef_balance_outlet *out)
+{
+    const efi_line_station *of = &f->line->stations[s];
+    *out = (ef_balance_outlet){.name = of->of->name,
+                               .place = place_of(f, of->of->origin.key),
+                               .product = of->of->product,
+                               .flow = stream_of(f, feed_of(f, s)),
+                               .has_least_rate = of->least_rate.given,
+                               .least_rate_tph = of->least_rate.value};
+    const double wanted = wanted_of(f, feed_of(f, s));
+    out->share_of_intake = ratio(out->flow.total_tph, intake_tph);
+    out->wanted_share = ratio(wanted, out->flow.total_tph);
+    out->wanted_recovered = ratio(wanted, wanted_in_tph);
+}
+
+static ef_status fill_stations(const filler *f, ef_balance_station **filled)
+{
+    ef_balance_station *stations = efi_arena_get(f->arena, (size_t)f->line->station_count, sizeof *stations);
+    if (!stations)
+        return EF_MEMORY;
+    for (int s = 0; s < f->line->station_count; s++)
+        fill_station(f, s, &stations[s]);
+    f->crop->stations = *filled = stations;
+    f->crop->station_count = f->line->station_count;
+    return EF_OK;
+}
+
+static ef_status fill_spouts(const filler *f)
+{
+    const efi_line *line = f->line;
+    const size_t materials = (size_t)line->materials;
+    ef_balance_spout *spouts = efi_arena_get(f->arena, (size_t)line->spout_count, sizeof *spouts);
+    double *flows = efi_arena_get(f->arena, (size_t)line->spout_count * materials, sizeof *flows);
+    if (!spouts || !flows)
+        return EF_MEMORY;
+    for (int k = 0; k < line->spout_count; k++) {
+        const efi_line_spout *spout = &line->spouts[k];
+        double *flow = flows + (size_t)k * materials;
+        for (size_t m = 0; m < materials; m++)
+            flow[m] = spout->share[m] * feed_of(f, spout->from)[m];
+        spouts[k] = (ef_balance_spout){.from = line->stations[spout->from].of->name,
+                                       .discharge = spout->discharge->name,
+                                       .to = line->stations[spout->to].of->name,
+                                       .closes_loop = spout->closes_loop,
+                                       .flow = stream_of(f, flow)};
+    }
+    f->crop->spouts = spouts;
+    f->crop->spout_count = line->spout_count;
+    return EF_OK;
+}
+
+static ef_status fill_totals(const filler *f)
+{
+    const efi_line *line = f->line;
+    ef_balance_crop *crop = f->crop;
+    double *intake = efi_arena_get(f->arena, (size_t)line->materials, sizeof *intake);
+    double *product = efi_arena_get(f->arena, (size_t)line->materials, sizeof *product);
+    ef_balance_outlet *outlets = efi_arena_get(f->arena, (size_t)line->station_count, sizeof *outlets);
+    if (!intake || !product || !outlets)
+        return EF_MEMORY;
+    for (int i = 0; i < line->intake_count; i++)
+        for (int m = 0; m < line->materials; m++)
+            intake[m] += f->rate_tph[i] * line->receipt[m];
+    crop->intake = stream_of(f, intake);
+    const double wanted_in = wanted_of(f, intake);
+    for (int pass = 0; pass < 2; pass++)
+        for (int s = 0; s < line->station_count; s++)
+            if (line->stations[s].of->kind == EFI_STATION_OUTLET &&
+                line->stations[s].of->product == (pass == 0))
+                fill_outlet(f, s, crop->intake.total_tph, wanted_in, &outlets[crop->outlet_count++]);
+    crop->outlets = outlets;
+    for (int o = 0; o < crop->outlet_count; o++)
+        for (int m = 0; outlets[o].product && m < line->materials; m++)
+            product[m] += outlets[o].flow.material_tph[m];
+    crop->product = stream_of(f, product);
+    crop->yield = ratio(crop->product.total_tph, crop->intake.total_tph);
+    crop->purity = ratio(wanted_of(f, product), crop->product.total_tph);
+    crop->wanted_recovered = ratio(wanted_of(f, product), wanted_in);
+    crop->shift_h = line->scenario->plant->shift_h.value;
+    crop->intake_per_shift_t = crop->intake.total_tph * crop->shift_h;
+    crop->product_per_shift_t = crop->product.total_tph * crop->shift_h;
+    return EF_OK;
+}
+
+static void fill_bin(const filler *f, const efi_station *bin, int steady, ef_balance_bin *out)
+{
+    const ef_balance_station *feeds = &f->crop->stations[steady];
+    *out = (ef_balance_bin){.name = bin->name,
+                            .feeds = feeds->name,
+                            .place = place_of(f, bin->origin.key),
+                            .feed_tph = feeds->feed.total_tph,
+                            .feed_m3ph = feeds->feed_m3ph,
+                            .rule_h = f->surge_rule_h,
+                            .rule_t = feeds->feed.total_tph * f->surge_rule_h,
+                            .has_density = f->line->has_density,
+                            .has_live = bin->live_m3.given,
+                            .live_m3 = bin->live_m3.value};
+    if (!out->has_density || !(out->feed_m3ph > 0.0))
+        return;
+    out->rule_m3 = out->feed_m3ph * f->surge_rule_h;
+    out->rule_bushel = out->rule_m3 / EFI_BUSHEL_M3;
+    if (out->has_live) {
+        out->live_t = out->live_m3 * out->feed_tph / out->feed_m3ph;
+        out->live_minutes = out->live_m3 / out->feed_m3ph * 60.0;
+    }
+}
+
+enum {
+    MOST_BINS_ABOVE = 16
+};
+
+/* The bins above each steady-feed station. */
+static ef_status fill_bins(const filler *f)
+{
+    const ef_scenario *scenario = f->line->scenario;
+    const size_t stations = (size_t)scenario->station_count;
+    int steady = 0;
+    for (int s = 0; s < f->line->station_count; s++)
+        steady += f->line->stations[s].of->steady_band.given;
+    efi_ways ways;
+    EF_TRY(efi_ways_build(&ways, f->arena, scenario, f->line->crop));
+    bool *seen = efi_arena_get(f->arena, stations, sizeof *seen);
+    int *stack = efi_arena_get(f->arena, stations, sizeof *stack);
+    ef_balance_bin *bins = efi_arena_get(f->arena, (size_t)steady * MOST_BINS_ABOVE, sizeof *bins);
+    if (!seen || !stack || !bins)
+        return EF_MEMORY;
+    f->crop->bins = bins;
+    for (int s = 0; s < f->line->station_count; s++) {
+        if (!f->line->stations[s].of->steady_band.given)
+            continue;
+        int above[MOST_BINS_ABOVE];
+        int count = efi_ways_bins_above(&ways, scenario, f->line->stations[s].station, above, MOST_BINS_ABOVE,
+                                        seen, stack);
+        if (count > MOST_BINS_ABOVE)
+            count = MOST_BINS_ABOVE;
+        for (int i = 0; i < count; i++)
+            fill_bin(f, &scenario->stations[above[i]], s, &bins[f->crop->bin_count++]);
+    }
+    return EF_OK;
+}
+
+ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_line *line,
+                           const double *rate_tph, const double *feed_tph, double surge_rule_h,
+                           ef_balance_station **stations)
+{
+    const filler f = {crop, arena, line, rate_tph, feed_tph, surge_rule_h};
+    EF_TRY(fill_stations(&f, stations));
+    EF_TRY(fill_spouts(&f));
+    EF_TRY(fill_totals(&f));
+    return fill_bins(&f);
+}
