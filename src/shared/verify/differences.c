@@ -24,6 +24,8 @@ void efi_differ(efi_differences *list, const char *format, ...)
 
 bool efi_differ_same(double claimed, double expected, double floor)
 {
+    if (!isfinite(claimed) || !isfinite(expected))
+        return false;
     return fabs(claimed - expected) <= EFI_DIFFERENCE_SHARE * fmax(fabs(claimed), fabs(expected)) + floor;
 }
 

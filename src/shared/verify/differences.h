@@ -26,7 +26,8 @@ enum {
 void efi_differ(efi_differences *list, const char *format, ...) EF_PRINTF(2, 3);
 
 /* Adds a line unless the claimed number is the expected one: within EFI_DIFFERENCE_SHARE, or within `floor`
- * (in the unit of the number, >= 0), below which a difference is rounding. NaN always differs. `unit` may be
+ * (in the unit of the number, >= 0), below which a difference is rounding. What is not finite always differs.
+ * `unit` may be
  * "". */
 void efi_differ_number(efi_differences *list, const char *what, const char *unit, double claimed,
                        double expected, double floor);
