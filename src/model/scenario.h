@@ -147,12 +147,13 @@ typedef enum efi_split_rule {
 } efi_split_rule;
 
 /* What an outlet is for; decides where treated seed may go. */
+#define EFI_USE_LIST(X) X(SEED, "seed") X(FOOD, "food") X(FEED, "feed") X(WASTE, "waste")
+
 typedef enum efi_use {
-    EFI_USE_SEED,
-    EFI_USE_FOOD,
-    EFI_USE_FEED,
-    EFI_USE_WASTE,
-    EFI_USE_UNSAID
+#define EFI_USE_ENUM(code, word) EFI_USE_##code,
+    EFI_USE_LIST(EFI_USE_ENUM)
+#undef EFI_USE_ENUM
+        EFI_USE_UNSAID
 } efi_use;
 
 /* Less capacity for wet or trashy receipts. Shares, 0 to 1. */
