@@ -112,7 +112,7 @@ int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units
 #undef WORD
     };
     const char *word = cli_value(call, "units");
-    *units = (ef_units)scenario->plant.units;
+    *units = (ef_units)scenario->plant->units;
     if (!word)
         return 0;
     for (size_t i = 0; i < EF_COUNT(words); i++) {

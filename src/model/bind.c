@@ -184,15 +184,15 @@ static const efi_field *find_field(const efi_block *block, const efi_node *key)
     return NULL;
 }
 
-/* Does the field go with the station that is being bound? Only stations have a class. */
+/* Does the field go with the station that is being bound? Only stations have a kind. */
 static bool fits(const efi_field *field, const efi_block *block, const void *into)
 {
-    if (!field->classes || block->names != EFI_NAMES_STATIONS)
+    if (!field->kinds || block->names != EFI_NAMES_STATIONS)
         return true;
     const efi_station *station = into;
     if (station->kind == EFI_STATION_UNKNOWN)
         return true;
-    return (field->classes & 1u << efi_station_class((efi_station_kind)station->kind)) != 0;
+    return (field->kinds & 1u << station->kind) != 0;
 }
 
 /* The keys that fit here, for "allowed". */
@@ -264,11 +264,13 @@ static void bind_field(efi_binder *b, const efi_field *field, const efi_node *ke
     if (field->type == EFI_FIELD_NAMED) {
         bind_named(b, field, value, path, into);
     } else if (field->type == EFI_FIELD_BLOCK) {
-        void *item = (char *)into + field->slot;
+        void *item = efi_bind_get(b, 1, field->block->size);
+        if (!item || !efi_bind_is_map(b, value, path, "keys"))
+            return;
         if (field->block->prepare)
             field->block->prepare(item);
-        if (efi_bind_is_map(b, value, path, "keys"))
-            bind_block(b, field->block, value, key, path, item);
+        memcpy((char *)into + field->slot, &item, sizeof item);
+        bind_block(b, field->block, value, key, path, item);
     } else {
         efi_bind_value(b, field, value, path, into);
     }
@@ -318,6 +320,8 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->material_index;
     case EFI_NAMES_CROPS:
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:

@@ -117,6 +117,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_CROPS:
         *what = "crop";
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        *what = "line";
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -196,6 +199,28 @@ static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_p
     efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
 }
 
+/* All money in a scenario is of one currency; nothing converts between two. */
+static bool same_currency(efi_binder *b, const efi_node *node, const efi_path *path,
+                          const efi_quantity *quantity)
+{
+    ef_scenario *scenario = b->scenario;
+    if (quantity->currency[0] == '\0' || strcmp(scenario->currency, quantity->currency) == 0)
+        return true;
+    if (scenario->currency[0] == '\0') {
+        memcpy(scenario->currency, quantity->currency, sizeof scenario->currency);
+        scenario->currency_at = node;
+        return true;
+    }
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in %s, other money is in %s",
+                                    draft.found ? draft.found : "", quantity->currency, scenario->currency);
+    draft.allowed = "one currency throughout";
+    draft.second = efi_tree_place(&scenario->tree, scenario->currency_at);
+    draft.second_words = "the currency is first named here";
+    efi_diags_add(b->diags, EFI_DIAG_CURRENCY_MIXED, &draft);
+    return false;
+}
+
 static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                           const efi_crop *crop, efi_value *value)
 {
@@ -212,7 +237,7 @@ static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node 
         }
         quantity = efi_quantity_weigh(quantity, crop->trade_weight_tpbu.value);
     }
-    if (!in_range(b, node, path, field->range, quantity.value))
+    if (!in_range(b, node, path, field->range, quantity.value) || !same_currency(b, node, path, &quantity))
         return false;
     *value = (efi_value){.value = quantity.value, .given = true, .of = quantity.kind};
     return true;
@@ -350,6 +375,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
+        break;
+    case EFI_FIELD_LINE:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -89,7 +89,7 @@ static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_bala
         status = efi_lp_write(model.lp, write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX, settings->overwrite);
     }
     const double rule_h = settings->has_surge_rule ? settings->surge_rule_h
-                                                   : scenario->plant.surge_rule_h.value;
+                                                   : scenario->plant->surge_rule_h.value;
     if (status == EF_OK)
         status = answer_crop(out, arena, &model, rule_h);
     efi_lp_free(model.lp);
@@ -123,7 +123,7 @@ static ef_status solve_all(const ef_scenario *scenario, const ef_balance_setting
     if (!crops)
         return EF_MEMORY;
     EF_TRY(name_materials(balance, owned->arena, scenario));
-    balance->plant = scenario->plant.name;
+    balance->plant = scenario->plant->name;
     balance->scenario_file = scenario->tree.sources[0].name;
     balance->crops = crops;
     balance->feasible = true;

@@ -167,7 +167,7 @@ static ef_status fill_totals(const filler *f)
     crop->yield = ratio(crop->product.total_tph, crop->intake.total_tph);
     crop->purity = ratio(wanted_of(f, product), crop->product.total_tph);
     crop->wanted_recovered = ratio(wanted_of(f, product), wanted_in);
-    crop->shift_h = line->scenario->plant.shift_h.value;
+    crop->shift_h = line->scenario->plant->shift_h.value;
     crop->intake_per_shift_t = crop->intake.total_tph * crop->shift_h;
     crop->product_per_shift_t = crop->product.total_tph * crop->shift_h;
     return EF_OK;
