@@ -415,6 +415,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
+        b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
         const efi_node nothing = {
             .kind = EFI_NODE_MAP, .line = key->line, .column = key->column, .end_column = key->end_column};
         if (efi_node_is_empty(key + 1))

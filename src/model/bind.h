@@ -9,8 +9,9 @@
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
-    size_t cells; /* values by crop and material so far */
-    bool failed;  /* no memory */
+    const efi_crop *crop; /* while the block of a crop is bound */
+    size_t cells;         /* values by crop and material so far */
+    bool failed;          /* no memory */
 } efi_binder;
 
 /* Where in the file we are, as keys from the innermost out. Lives on the stack. */

@@ -228,7 +228,7 @@ static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node 
     if (!parse(b, node, path, field->quantities, &quantity))
         return false;
     if (efi_quantity_needs_trade_weight(&quantity)) {
-        if (!crop)
+        if (EF_NEVER(!crop)) /* every field by weight is by crop, or of a crop */
             return false;
         if (!crop->trade_weight_tpbu.given) {
             if (!efi_node_find(crop->origin.value, "trade weight"))
@@ -371,7 +371,7 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (field->by_crop)
             bind_by_crop(b, field, node, path, slot);
         else
-            (void)read_for_crop(b, field, node, path, NULL, slot);
+            (void)read_for_crop(b, field, node, path, b->crop, slot);
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);

@@ -200,19 +200,20 @@ typedef struct efi_station {
     const efi_value *least_rate; /* shape [crop], t/h that an outlet must get; NULL when absent */
     const efi_value *least_purity; /* shape [crop], share of wanted material at an outlet; NULL when absent */
     const efi_value *price;        /* shape [crop], money per t at an outlet; NULL when absent */
-    const efi_derating *derating;  /* NULL when absent; so are the three below */
+    const efi_value *energy_kwhpt; /* shape [crop], on top of idle_kw for each tonne; NULL when absent */
+    const efi_value
+        *holds; /* shape [crop], of an outlet's cart or bay: t or m3 (see `of`); NULL when absent */
+    const efi_derating *derating; /* NULL when absent; so are the three below */
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band;  /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;      /* of a bin */
-    efi_value peak_factor;  /* of a conveyor: peaks over the mean feed */
-    efi_value idle_kw;      /* of one machine while the line runs */
-    efi_value energy_kwhpt; /* on top, for each tonne that passes */
-    efi_value air_m3ph;     /* of one machine */
-    efi_value people;       /* who work at this station while it runs */
-    efi_value holds;        /* of an outlet's cart, bag or heap: t or m3 (see `of`) */
-    const int *to;          /* shape [crop], the single way on; NULL when absent */
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin */
+    efi_value peak_factor; /* of a conveyor: peaks over the mean feed */
+    efi_value idle_kw;     /* of one machine while the line runs */
+    efi_value air_m3ph;    /* of one machine */
+    efi_value people;      /* who work at this station while it runs */
+    const int *to;         /* shape [crop], the single way on; NULL when absent */
     efi_discharges discharges;
     const char *note;
 } efi_station;
