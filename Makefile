@@ -190,7 +190,7 @@ golden: $(PROGRAM) ## rewrite the expected outputs; read the difference before c
 
 .PHONY: docs
 docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
-	$(Q)$(PROGRAM) language --markdown > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
+	$(Q)$(PROGRAM) language > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
 	$(Q)$(PROGRAM) manpage > $(B)/evenfeed.1
 	$(Q)echo "docs/scenario.md and $(B)/evenfeed.1 written"
 
