@@ -91,8 +91,8 @@ static void report(const char *name, int size, double *times, const char *unit, 
 static void run(int length, int repeats)
 {
     int *levels = calloc((size_t)length, sizeof *levels);
-    double first_s[REPEATS];
-    double again_s[REPEATS];
+    double first_s[REPEATS] = {0.0};
+    double again_s[REPEATS] = {0.0};
     must(levels != NULL, "no memory");
     for (int k = 0; k < repeats; k++) {
         efi_lp *lp = chain(length, levels);
