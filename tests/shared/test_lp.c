@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Linear programs: building, solving in every way, what comes back, stopping, failing. */
 #include "base/memory.h"
+#include "base/random.h"
 #include "shared/lp/lp.h"
 
 #include "../lib/near.h"
@@ -327,6 +328,107 @@ static void every_kind_of_change_shows_in_the_next_solve(void **state)
     efi_lp_free(lp);
 }
 
+/* A copy made with what can be read of a program, so never solved before. */
+static efi_lp *copy_of(const efi_lp *lp)
+{
+    efi_lp *copy = efi_lp_new();
+    assert_non_null(copy);
+    efi_lp_set_sense(copy, efi_lp_get_sense(lp));
+    for (int j = 0; j < efi_lp_columns(lp); j++)
+        assert_int_equal(efi_lp_add_column(copy, efi_lp_column_name(lp, j), efi_lp_column_bounds(lp, j),
+                                           efi_lp_objective(lp, j), efi_lp_is_integer(lp, j), NULL),
+                         EF_OK);
+    for (int i = 0; i < efi_lp_rows(lp); i++) {
+        int count = 0;
+        const efi_lp_entry *entries = efi_lp_row_entries(lp, i, &count);
+        assert_int_equal(
+            efi_lp_add_row(copy, efi_lp_row_name(lp, i), efi_lp_row_bounds(lp, i), entries, count, NULL),
+            EF_OK);
+    }
+    return copy;
+}
+
+/* One change of any kind, of a program with at least one row and column. */
+static void change_at_random(efi_lp *lp, efi_random *random)
+{
+    const int i = (int)efi_random_below(random, (uint32_t)efi_lp_rows(lp));
+    const int j = (int)efi_random_below(random, (uint32_t)efi_lp_columns(lp));
+    const double value = 2.0 * efi_random_uniform(random) - 0.5;
+    ef_status status = EF_OK;
+    switch (efi_random_below(random, 7)) {
+    case 0:
+        status = efi_lp_set_row_bounds(lp, i, efi_lp_between(-1.0, 2.0 + value));
+        break;
+    case 1:
+        status = efi_lp_set_column_bounds(lp, j, efi_lp_between(0.0, 1.0 + value));
+        break;
+    case 2:
+        status = efi_lp_set_objective(lp, j, value);
+        break;
+    case 3:
+        column(lp, efi_lp_between(-1.0, 1.0), value);
+        break;
+    case 4:
+        ROW(lp, efi_lp_at_most(2.0 + value), {j, 1.0}, {0, value});
+        break;
+    default:
+        status = efi_lp_set_entry(lp, i, j, efi_random_below(random, 4) ? value : 0.0);
+        break;
+    }
+    assert_int_equal(status, EF_OK);
+}
+
+static void program_changed_at_random_solves_like_one_made_afresh(void **state)
+{
+    (void)state;
+    int optimal = 0;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        efi_random random = efi_random_stream(seed, 3, 0);
+        efi_lp *lp = two_products();
+        for (int change = 0; change < 60; change++) {
+            change_at_random(lp, &random);
+            if (efi_random_below(&random, 2) == 0)
+                continue;
+            efi_lp *copy = copy_of(lp);
+            const efi_lp_result warm = solve(lp, NULL);
+            const efi_lp_result cold = solve(copy, NULL);
+            if (warm.outcome != cold.outcome)
+                print_error("seed %lu, change %d\n", (unsigned long)seed, change);
+            assert_int_equal(warm.outcome, cold.outcome);
+            if (warm.has_point)
+                assert_near(warm.objective, cold.objective, 1e-8);
+            optimal += warm.outcome == EFI_LP_OPTIMAL;
+            efi_lp_free(copy);
+        }
+        efi_lp_free(lp);
+    }
+    assert_true(optimal >= 300);
+}
+
+static void one_coefficient_can_be_set_wherever_it_stands(void **state)
+{
+    (void)state;
+    efi_lp *lp = efi_lp_new();
+    for (int j = 0; j < 5; j++)
+        column(lp, efi_lp_at_least(0.0), 1.0);
+    const int r = ROW(lp, efi_lp_at_least(1.0), {3, 1.0}, {1, 1.0});
+    static const efi_lp_entry set[] = {{2, 5.0}, {0, 4.0}, {4, 3.0}, {1, 2.0}, {2, 7.0}};
+    for (size_t k = 0; k < EF_COUNT(set); k++) {
+        assert_near(solve(lp, NULL).objective, k == 0 ? 1.0 : 1.0 / 5.0, 1e-9);
+        assert_int_equal(efi_lp_set_entry(lp, r, set[k].column, set[k].value), EF_OK);
+    }
+    assert_near(solve(lp, NULL).objective, 1.0 / 7.0, 1e-9);
+    static const double expected[] = {4.0, 2.0, 7.0, 1.0, 3.0};
+    int count = 0;
+    const efi_lp_entry *entries = efi_lp_row_entries(lp, r, &count);
+    assert_int_equal(count, 5);
+    for (int k = 0; k < count; k++) {
+        assert_int_equal(entries[k].column, k);
+        assert_near(entries[k].value, expected[k], 0.0);
+    }
+    efi_lp_free(lp);
+}
+
 /* A chain: x_k <= x_(k-1) + 1, x_0 <= 1, maximise the sum; x_k = k + 1. */
 static efi_lp *chain(int length)
 {
@@ -572,6 +674,8 @@ int main(void)
         cmocka_unit_test(entries_of_one_column_are_added_up_and_sorted),
         cmocka_unit_test(wrong_arguments_are_refused_and_change_nothing),
         cmocka_unit_test(every_kind_of_change_shows_in_the_next_solve),
+        cmocka_unit_test(program_changed_at_random_solves_like_one_made_afresh),
+        cmocka_unit_test(one_coefficient_can_be_set_wherever_it_stands),
         cmocka_unit_test(second_solve_starts_from_the_basis_of_the_first),
         cmocka_unit_test(solve_after_presolve_starts_from_its_basis_too),
         cmocka_unit_test(rows_added_round_by_round_reach_the_optimum_of_all_at_once),
