@@ -426,6 +426,24 @@ static void many_columns_of_one_name_are_numbered_in_their_order(void **state)
     free(path);
 }
 
+static void derived_names_pass_over_names_that_are_taken(void **state)
+{
+    (void)state;
+    static const char *const given[] = {"a_2", "a", "a", "a", "a_2"};
+    static const char *const expected[] = {"a_2", "a", "a_3", "a_4", "a_2_2"};
+    efi_lp *lp = efi_lp_new();
+    for (size_t k = 0; k < EF_COUNT(given); k++)
+        assert_int_equal(efi_lp_add_column(lp, given[k], efi_lp_at_least(0.0), 1.0, false, NULL), EF_OK);
+    char *path = scratch_path("derived.mps");
+    assert_int_equal(efi_lp_write(lp, path, EFI_LP_FREE_MPS, true), EF_OK);
+    efi_lp *again = read_program(path, EFI_LP_FREE_MPS);
+    for (size_t k = 0; k < EF_COUNT(given); k++)
+        assert_string_equal(efi_lp_column_name(again, (int)k), expected[k]);
+    efi_lp_free(again);
+    efi_lp_free(lp);
+    free(path);
+}
+
 static void existing_file_is_kept_unless_forced(void **state)
 {
     (void)state;
@@ -561,6 +579,7 @@ int main(void)
         cmocka_unit_test(written_files_read_back_to_the_same_optimum),
         cmocka_unit_test(names_in_a_written_file_are_plain_and_unique),
         cmocka_unit_test(many_columns_of_one_name_are_numbered_in_their_order),
+        cmocka_unit_test(derived_names_pass_over_names_that_are_taken),
         cmocka_unit_test(existing_file_is_kept_unless_forced),
         cmocka_unit_test(failed_last_step_leaves_nothing_behind),
         cmocka_unit_test(broken_files_are_refused),
