@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "model/language.h"
 
+#include <float.h>
+
 #define SLOT(type, member) offsetof(type, member)
 #define CLASS(name)        (1u << EFI_CLASS_##name)
 #define OF(name)           EFI_KIND_SET(EFI_KIND_##name)
@@ -11,6 +13,42 @@ static const char *const kind_words[] = {
     EFI_STATION_LIST(WORD)
 #undef WORD
         NULL};
+
+/* Trade words for the same things, to be offered; they are not read. */
+static const efi_other_word kind_other_words[] = {
+    {"pit", "intake"},
+    {"reception", "intake"},
+    {"pre-cleaner", "scalper"},
+    {"cleaner", "air-screen cleaner"},
+    {"air screen", "air-screen cleaner"},
+    {"fanning mill", "air-screen cleaner"},
+    {"indented cylinder", "length grader"},
+    {"indent cylinder", "length grader"},
+    {"trieur", "length grader"},
+    {"cylinder grader", "width grader"},
+    {"velvet roll", "roll mill"},
+    {"spiral", "spiral separator"},
+    {"stoner", "destoner"},
+    {"gravity separator", "density separator"},
+    {"gravity table", "density separator"},
+    {"specific gravity separator", "density separator"},
+    {"color sorter", "optical sorter"},
+    {"colour sorter", "optical sorter"},
+    {"scale", "weigher"},
+    {"bagging scale", "bagger"},
+    {"leg", "elevator"},
+    {"bucket elevator", "elevator"},
+    {"auger", "conveyor"},
+    {"belt", "conveyor"},
+    {"screw conveyor", "conveyor"},
+    {"hopper", "bin"},
+    {"silo", "bin"},
+    {"tank", "bin"},
+    {"surge bin", "bin"},
+    {"holding bin", "bin"},
+    {"product", "outlet"},
+    {NULL, NULL},
+};
 
 static const char *const unit_words[] = {"metric", "us", NULL};
 
@@ -31,7 +69,7 @@ static void prepare_station(void *item)
 
 static const efi_field plant_fields[] = {
     {.key = "name",
-     .type = EFI_FIELD_TEXT,
+     .type = EFI_FIELD_NAME,
      .required = true,
      .slot = SLOT(efi_plant, name),
      .meaning = "What the plant is called in the answers.",
@@ -203,6 +241,7 @@ static const efi_field station_fields[] = {
      .type = EFI_FIELD_CHOICE,
      .required = true,
      .choices = kind_words,
+     .other_words = kind_other_words,
      .slot = SLOT(efi_station, kind),
      .meaning = "What it is; see the kinds below.",
      .example = "density separator"},
@@ -398,9 +437,9 @@ bool efi_range_holds(efi_range range, double value)
 {
     switch (range) {
     case EFI_RANGE_POSITIVE:
-        return value > 0.0;
+        return value > 0.0 && value <= DBL_MAX;
     case EFI_RANGE_NOT_NEGATIVE:
-        return value >= 0.0;
+        return value >= 0.0 && value <= DBL_MAX;
     case EFI_RANGE_SHARE:
         return value >= 0.0 && value <= 1.0;
     case EFI_RANGE_SLOPE:
