@@ -191,7 +191,7 @@ golden: $(PROGRAM) $(B)/tests/model/test_bad ## rewrite the expected outputs; re
 
 .PHONY: docs
 docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
-	$(Q)$(PROGRAM) language --markdown > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
+	$(Q)$(PROGRAM) language > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
 	$(Q)$(PROGRAM) manpage > $(B)/evenfeed.1
 	$(Q)echo "docs/scenario.md and $(B)/evenfeed.1 written"
 

@@ -14,6 +14,17 @@
 extern "C" {
 #endif
 
+/* What the balance makes as large as it can. */
+#define EF_BALANCE_AIM_LIST(X)                                                                               \
+    X(EF_BALANCE_RATE, "rate", "the rate of intake")                                                         \
+    X(EF_BALANCE_VALUE, "value", "the value of what leaves, less receipt and energy")
+
+typedef enum ef_balance_aim {
+#define EF_BALANCE_AIM_ENUM(name, word, words) name,
+    EF_BALANCE_AIM_LIST(EF_BALANCE_AIM_ENUM)
+#undef EF_BALANCE_AIM_ENUM
+} ef_balance_aim;
+
 /* Material on the move: t/h in all and by material. */
 typedef struct ef_stream {
     double total_tph;
@@ -24,6 +35,7 @@ typedef struct ef_stream {
 typedef struct ef_balance_station {
     const char *name;
     const char *kind; /* as written in the scenario */
+    const char *line; /* the line it belongs to; NULL when shared */
     ef_place place;   /* where the scenario describes it */
     int count;        /* identical machines side by side */
     ef_stream feed;   /* all of them together, returns included */
@@ -31,7 +43,10 @@ typedef struct ef_balance_station {
     bool has_density;
     bool has_capacity;
     bool capacity_by_volume; /* capacity, feed_in_unit and slack are m3/h, else t/h */
-    double capacity;         /* of all machines together */
+    double nominal_capacity; /* of all machines together, as given */
+    double derating;         /* what wet or trashy receipts leave of it, 0.1 to 1 */
+    double peak_factor;      /* peaks over the mean, >= 1 */
+    double capacity;         /* what the mean feed may be: nominal_capacity x derating / peak_factor */
     double feed_in_unit;     /* the feed in the unit of the capacity */
     double slack;            /* capacity - feed_in_unit */
     double load;             /* feed_in_unit / capacity, 0 to 1 */
@@ -40,6 +55,7 @@ typedef struct ef_balance_station {
     double
         worth_intake_tph; /* where it limits: t/h more intake for each unit more of capacity (t/h or m3/h) */
     double worth_product_tph; /* the same in t/h of product */
+    double worth_value;       /* the same in money per hour, when that is the aim */
     bool has_least_feed;
     double least_feed_tph; /* of all machines together */
     bool under_least_feed; /* fed less than that */
@@ -47,6 +63,9 @@ typedef struct ef_balance_station {
                             0 */
     bool steady_feed;
     double steady_band; /* share of the set rate */
+    double power_kw;
+    double air_m3ph; /* 0 when not given */
+    double people;   /* 0 when not given */
 } ef_balance_station;
 
 /* What leaves at one outlet. */
@@ -60,7 +79,55 @@ typedef struct ef_balance_outlet {
     double wanted_recovered; /* of the wanted material received, the share that leaves here */
     bool has_least_rate;
     double least_rate_tph;
+    bool has_least_purity;
+    double least_purity; /* share */
+    const char *use;     /* as written in the scenario; NULL when not said */
+    bool has_price;
+    double price;       /* money per t, below 0 for a cost */
+    double value_per_h; /* money */
+    bool has_holds;     /* a cart, box or bay */
+    bool holds_by_volume;
+    double holds;   /* t, or m3 by volume */
+    double fills_h; /* how long until it is full; 0 when nothing arrives or the volume is not known */
 } ef_balance_outlet;
+
+/* One branch of a split, and a split. */
+typedef struct ef_balance_branch {
+    const char *name;
+    const char *to; /* station */
+    double share;
+    double least_share, most_share; /* 0 and 1 where not given; both the share itself where it is fixed */
+    bool by_pass;
+} ef_balance_branch;
+
+typedef struct ef_balance_split {
+    const char *name;
+    const char *rule; /* as written in the scenario */
+    ef_place place;
+    bool chosen; /* its shares were chosen by the answer */
+    const ef_balance_branch *branches;
+    int branch_count;
+} ef_balance_split;
+
+/* What to buy for one rung of the ladder: capacity of a station, or power. */
+typedef struct ef_balance_purchase {
+    const char *station; /* NULL: power, kW */
+    bool by_volume;      /* m3/h, else t/h */
+    double more;         /* in all, against the scenario */
+    double capacity;     /* what the mean feed may then be; kW for power */
+} ef_balance_purchase;
+
+/* One rung: with these purchases the line reaches this, and then these limit. */
+typedef struct ef_balance_rung {
+    const ef_balance_purchase *purchases;
+    int purchase_count;
+    double intake_tph;
+    double product_tph;
+    double value_per_h;        /* money, when that is the aim */
+    const char *const *limits; /* the stations that limit now, NULL for power */
+    int limit_count;           /* 0: nothing limits any more */
+    double check;              /* relative difference when the plant with these purchases is solved afresh */
+} ef_balance_rung;
 
 /* One spout. */
 typedef struct ef_balance_spout {
@@ -90,9 +157,20 @@ typedef struct ef_balance_bin {
 } ef_balance_bin;
 
 /* A demand that cannot be met, and what stands against it. */
+typedef enum ef_balance_demand {
+    EF_BALANCE_LEAST_RATE,
+    EF_BALANCE_LEAST_PURITY,
+    EF_BALANCE_POWER
+} ef_balance_demand;
+
 typedef struct ef_balance_conflict {
-    const char *outlet;
-    ef_place place; /* where the demand stands */
+    ef_balance_demand demand;
+    const char *outlet;    /* NULL for power */
+    ef_place place;        /* where the demand stands */
+    double demanded_share; /* of wanted material, least purity */
+    double reached_share;  /* what the line reaches */
+    double idle_kw;        /* power: what the stations draw before a tonne passes */
+    double limit_kw;
     double demanded_tph;
     double most_tph;             /* the most this outlet can get, other demands left aside */
     const char *const *limiting; /* shape [limiting_count]: the stations that hold it there */
@@ -125,6 +203,26 @@ typedef struct ef_balance_crop {
     int bin_count;
     const ef_balance_conflict *conflicts;
     int conflict_count;
+    const ef_balance_split *splits;
+    int split_count;
+    const ef_balance_rung *rungs; /* of the ladder, where asked for */
+    int rung_count;
+    double value_per_h; /* money: what leaves, less receipt and energy; 0 without prices */
+    bool has_bound;     /* shares were chosen: no choice can do better than `bound` */
+    double bound;       /* t/h of intake, or money per hour: what the aim is */
+    double gap;         /* (bound - reached) / bound, 0 or more */
+    int search_starts;  /* of the choice of shares */
+    int search_steps;
+    double power_kw;
+    bool has_power_limit;
+    double power_limit_kw;
+    bool power_limits;
+    double power_worth_intake_tph; /* where it limits: t/h more intake for each kW more */
+    double kwh_per_t;              /* of product */
+    double air_m3ph;
+    double people; /* asked for by the stations */
+    bool has_people_limit;
+    double people_limit;
     double primal_error; /* largest error of the solver's flows against the exact ones, relative */
 } ef_balance_crop;
 
@@ -135,6 +233,8 @@ typedef struct ef_balance {
     const char *const *materials; /* shape [material_count] */
     const bool *wanted;           /* shape [material_count] */
     int material_count;
+    ef_balance_aim aim;
+    const char *currency;         /* "" when none is named */
     const ef_balance_crop *crops; /* shape [crop_count] */
     int crop_count;
     bool feasible; /* of every crop */
@@ -144,11 +244,13 @@ typedef struct ef_balance_settings {
     int crop;             /* number of the crop, or -1 for all */
     const char *write_lp; /* write the LP of the (first) crop to this file, NULL for none */
     bool overwrite;       /* an existing file may be replaced */
+    ef_balance_aim aim;
+    int ladder;           /* rungs at the most, 0 for none */
     bool has_surge_rule;  /* else the scenario's */
     double surge_rule_h;
 } ef_balance_settings;
 
-/* All crops, nothing written, the scenario's rule. */
+/* All crops, greatest rate, no ladder, nothing written, the scenario's rule. */
 ef_balance_settings ef_balance_defaults(void);
 
 /*

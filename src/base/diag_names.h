@@ -30,6 +30,7 @@
     X(NAME_UNKNOWN, "name-unknown", EF_ERROR, "a name that is defined nowhere")                                            \
     X(NAME_RESERVED, "name-reserved", EF_ERROR, "a word of the language used as a name")                                   \
     X(NAME_BAD, "name-bad", EF_ERROR, "a name that cannot be printed on one line")                                         \
+    X(CURRENCY_MIXED, "currency-mixed", EF_ERROR, "money of two currencies")                                               \
     X(VERSION_UNKNOWN, "version-unknown", EF_ERROR, "a version of the language that this program does not know")           \
     /* materials and crops */                                                                                              \
     X(WANTED_NONE, "wanted-none", EF_ERROR, "no material is wanted, so there is no product")                               \

@@ -10,6 +10,10 @@ enum {
     MONEY_DECIMALS = 2
 };
 
+/* Below this in base units (1 mg, 1 mm3, 4 us) a result is what rounding left of 0: no reason for a small
+ * unit. */
+static const double DUST = 1e-9;
+
 /*
  * Which unit for which magnitude: the first row of a kind and a system whose `below` exceeds the largest
  * magnitude of the column. `below` is in base units; the last row of each takes all. Rows in bushels apply
@@ -158,7 +162,7 @@ efi_display efi_display_choose(efi_kind kind, ef_units units, double largest, do
                                const char *currency)
 {
     efi_display display = {.unit = {.numerator = 1.0, .denominator = 1.0}};
-    const double magnitude = isfinite(largest) && largest != 0.0 ? fabs(largest) : HUGE_VAL;
+    const double magnitude = isfinite(largest) && fabs(largest) >= DUST ? fabs(largest) : HUGE_VAL;
     const char *money = currency && currency[0] ? currency : "money";
     for (size_t i = 0; i < EF_COUNT(choices); i++) {
         const choice *row = &choices[i];

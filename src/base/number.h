@@ -55,7 +55,8 @@ void efi_number_add_exact(efi_text *text, double value);
 
 /*
  * How many decimals show `magnitude` with `digits` significant digits, and smaller numbers beside it to the
- * same step: 0 .. 12; 0 when the whole number already has as many; digits - 1 for 0 and what is not finite.
+ * same step: 0 .. 6; 0 when the whole number already has as many, when even six would show only zeros, and
+ * for what is not finite.
  */
 int efi_number_decimals(double magnitude, int digits);
 

@@ -76,10 +76,10 @@ static int run(const cli_call *call)
 
 static const cli_option options[] = {
     {"crop", "NAME", "only this crop; else all of them"},
-    {"units", "metric|us", "units of the printed text; else those of the scenario"},
-    {"rule", "TIME",
-     "minutes of feed in the bin that the surge rule asks for, say \"20 min\"; else the scenario's"},
-    {"json", NULL, "everything as JSON, in base units, for other programs"},
+    {"units", "metric|us",
+     "units of the printed text; else those of the scenario. JSON is always in t, h, m3"},
+    {"rule", "TIME", "compare bins with a rule of this much feed, say \"20 min\"; else with the scenario's"},
+    {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE", "write the linear program too: MPS when FILE ends in .mps, else CPLEX LP text"},
     {"force", NULL, "let --write-lp replace an existing file"},
     {"verify", NULL,

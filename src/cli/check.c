@@ -12,9 +12,10 @@ static int run(const cli_call *call)
     if (code != 0)
         return code;
     efi_text out = {0};
-    efi_text_addf(&out, "%s: in order: %d stations, %d materials, %d crop%s (", ef_scenario_plant(scenario),
-                  ef_scenario_stations(scenario), ef_scenario_materials(scenario),
-                  ef_scenario_crops(scenario), ef_scenario_crops(scenario) == 1 ? "" : "s");
+    efi_text_addf(&out, "%s: the scenario is in order; it has %d stations, %d materials, %d crop%s (",
+                  ef_scenario_plant(scenario), ef_scenario_stations(scenario),
+                  ef_scenario_materials(scenario), ef_scenario_crops(scenario),
+                  ef_scenario_crops(scenario) == 1 ? "" : "s");
     for (int crop = 0; crop < ef_scenario_crops(scenario); crop++)
         efi_text_addf(&out, "%s%s", crop ? ", " : "", ef_scenario_crop(scenario, crop));
     efi_text_add(&out, ")\n");

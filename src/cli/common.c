@@ -34,7 +34,9 @@ int cli_usage(const cli_command *command, const char *format, ...)
 int cli_fail(ef_status status, const char *file)
 {
     const int reason = errno;
-    if (status == EF_FILE && file)
+    if (status == EF_FILE && file && reason == EEXIST)
+        fprintf(stderr, "evenfeed: %s: there is a file of that name; --force replaces it\n", file);
+    else if (status == EF_FILE && file)
         fprintf(stderr, "evenfeed: %s: %s\n", file,
                 reason ? strerror(reason) : "could not be read or written");
     else
@@ -110,7 +112,7 @@ int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units
 #undef WORD
     };
     const char *word = cli_value(call, "units");
-    *units = (ef_units)scenario->plant.units;
+    *units = (ef_units)scenario->plant->units;
     if (!word)
         return 0;
     for (size_t i = 0; i < EF_COUNT(words); i++) {
@@ -131,10 +133,11 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
     efi_quantity quantity;
     efi_quantity_error error;
     if (!efi_quantity_parse(text, strlen(text), EFI_KIND_SET(EFI_KIND_DURATION), &quantity, &error))
-        return cli_usage(call->command, "--%s: \"%s\" %s; write it like 15 min", option, text,
+        return cli_usage(call->command, "--%s: \"%s\" %s; write a duration like 15 min", option, text,
                          efi_quantity_fault_words(error.fault));
     if (!(quantity.value > 0.0))
-        return cli_usage(call->command, "--%s: \"%s\" is not more than 0", option, text);
+        return cli_usage(call->command, "--%s: \"%s\" is not more than 0; write a duration like 15 min",
+                         option, text);
     *hours = quantity.value;
     return 0;
 }

@@ -13,7 +13,8 @@ enum {
 
 static const char job[] =
     "evenfeed plans the throughput of a seed- or grain-conditioning line: what rate it holds for each "
-    "crop, what limits it, and how large the surge bins above a steady-feed machine should be.";
+    "crop, what limits it and what more of that is worth, and whether the bins above a steady-feed machine "
+    "meet the usual rule.";
 
 static const struct {
     int code;
@@ -83,7 +84,7 @@ char *cli_help_text(void)
 {
     efi_text out = {0};
     wrap(&out, job, 0, 0);
-    efi_text_add(&out, "\nevenfeed COMMAND ...\n\n");
+    efi_text_add(&out, "\nUsage: evenfeed COMMAND ...\n\n");
     for (int i = 0; cli_commands[i]; i++)
         if (!cli_commands[i]->hidden)
             add_pair(&out, cli_commands[i]->name, cli_commands[i]->summary);
@@ -109,6 +110,7 @@ static void add_options(efi_text *out, const cli_command *command)
 char *cli_command_help_text(const cli_command *command)
 {
     efi_text out = {0};
+    efi_text_add(&out, "Usage: ");
     add_synopsis(&out, command);
     efi_text_add(&out, "\n\n");
     wrap(&out, command->about, 0, 0);

@@ -233,15 +233,15 @@ static const efi_field *find_field(const efi_block *block, const efi_node *key)
     return NULL;
 }
 
-/* Does the field go with the station that is being bound? Only stations have a class. */
+/* Does the field go with the station that is being bound? Only stations have a kind. */
 static bool fits(const efi_field *field, const efi_block *block, const void *into)
 {
-    if (!field->classes || block->names != EFI_NAMES_STATIONS)
+    if (!field->kinds || block->names != EFI_NAMES_STATIONS)
         return true;
     const efi_station *station = into;
     if (station->kind == EFI_STATION_UNKNOWN)
         return true;
-    return (field->classes & 1u << efi_station_class((efi_station_kind)station->kind)) != 0;
+    return (field->kinds & 1u << station->kind) != 0;
 }
 
 /* The keys that fit here, for "allowed". */
@@ -380,11 +380,13 @@ static void bind_field(efi_binder *b, const efi_field *field, const efi_node *ke
     if (field->type == EFI_FIELD_NAMED) {
         bind_named(b, field, value, path, into);
     } else if (field->type == EFI_FIELD_BLOCK) {
-        void *item = (char *)into + field->slot;
+        void *item = efi_bind_get(b, 1, field->block->size);
+        if (!item || !efi_bind_is_map(b, value, path, "keys"))
+            return;
         if (field->block->prepare)
             field->block->prepare(item);
-        if (efi_bind_is_map(b, value, path, "keys"))
-            bind_block(b, field->block, value, key, path, item);
+        memcpy((char *)into + field->slot, &item, sizeof item);
+        bind_block(b, field->block, value, key, path, item);
     } else {
         efi_bind_value(b, field, value, path, into);
     }
@@ -437,6 +439,8 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->material_index;
     case EFI_NAMES_CROPS:
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:
@@ -532,6 +536,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
+        b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
         const efi_node nothing = {
             .kind = EFI_NODE_MAP, .line = key->line, .column = key->column, .end_column = key->end_column};
         if (efi_node_is_empty(key + 1))
@@ -539,6 +544,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
         else if (efi_bind_is_map(b, key + 1, &here, "keys"))
             bind_block(b, block, key + 1, key, &here, items + (size_t)i * block->size);
     }
+    b->crop = NULL;
 }
 
 void efi_bind_file(efi_binder *b, const efi_node *root)

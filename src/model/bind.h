@@ -9,6 +9,7 @@
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
+    efi_crop *crop; /* while the block of a crop is bound */
     size_t cells; /* values by crop and material so far */
     bool failed;  /* no memory */
     /* scratch of efi_bind_by_crop, shape [crop] each */

@@ -144,6 +144,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_CROPS:
         *what = "crop";
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        *what = "line";
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -172,12 +175,13 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
     if (node->unsound)
         return -1;
     const int found = efi_index_find(index, node->is.text, node->length);
-    if (found >= 0 || b->scenario->tree.cut_short || index->count == 0)
-        return found; /* what was not read, or not understood, may hold the name */
+    /* What was not read, or a list that is missing (which is reported), may hold the name. */
+    if (found >= 0 || b->scenario->tree.cut_short || (index->count == 0 && names != EFI_NAMES_LINES))
+        return found;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, draft.found);
-        draft.allowed = list_names(b, index);
+        draft.allowed = index->count ? list_names(b, index) : NULL;
         draft.likely = efi_text_nearest(draft.found, index->name, index->count);
         if (!draft.likely)
             draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
@@ -255,6 +259,28 @@ static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_p
     efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
 }
 
+/* All money in a scenario is of one currency; nothing converts between two. */
+static bool same_currency(efi_binder *b, const efi_node *node, const efi_path *path,
+                          const efi_quantity *quantity)
+{
+    ef_scenario *scenario = b->scenario;
+    if (quantity->currency[0] == '\0' || strcmp(scenario->currency, quantity->currency) == 0)
+        return true;
+    if (scenario->currency[0] == '\0') {
+        memcpy(scenario->currency, quantity->currency, sizeof scenario->currency);
+        scenario->currency_at = node;
+        return true;
+    }
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in %s, other money is in %s",
+                                    draft.found ? draft.found : "", quantity->currency, scenario->currency);
+    draft.allowed = "one currency throughout";
+    draft.second = efi_tree_place(&scenario->tree, scenario->currency_at);
+    draft.second_words = "the currency is first named here";
+    efi_diags_add(b->diags, EFI_DIAG_CURRENCY_MIXED, &draft);
+    return false;
+}
+
 /* The value of one crop, or of none (NULL), from a quantity as read. A crop without trade weight is
  * complained about once. */
 static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *node, const efi_path *path,
@@ -272,7 +298,7 @@ static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *
         }
         quantity = efi_quantity_weigh(quantity, crop->trade_weight_tpbu.value);
     }
-    if (!in_range(b, node, path, range, quantity.value))
+    if (!in_range(b, node, path, range, quantity.value) || !same_currency(b, node, path, &quantity))
         return value;
     value = (efi_value){.value = quantity.value, .given = true, .of = quantity.kind};
     return value;
@@ -291,7 +317,7 @@ static void bind_quantity(efi_binder *b, const efi_field *field, const efi_node 
 {
     efi_quantity quantity;
     if (read_quantity(b, field, node, path, &quantity))
-        *slot = value_for_crop(b, field->range, node, path, NULL, quantity);
+        *slot = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
         slot->bad = true;
 }
@@ -544,6 +570,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
+        break;
+    case EFI_FIELD_LINE:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

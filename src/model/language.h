@@ -19,7 +19,8 @@ typedef enum efi_field_type {
     EFI_FIELD_STATION,  /* the name of a station, always by crop: const int * */
     EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
     EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
-    EFI_FIELD_BLOCK,    /* a block of fields: its struct */
+    EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
                      */
 } efi_field_type;
@@ -27,8 +28,11 @@ typedef enum efi_field_type {
 typedef enum efi_range {
     EFI_RANGE_POSITIVE,
     EFI_RANGE_NOT_NEGATIVE,
+    EFI_RANGE_ANY,
     EFI_RANGE_SHARE,
-    EFI_RANGE_SLOPE
+    EFI_RANGE_SLOPE,
+    EFI_RANGE_LEVEL, /* 0 to under 90 degrees */
+    EFI_RANGE_ONE_UP
 } efi_range;
 
 /* The lists whose names other places may refer to. */
@@ -36,6 +40,7 @@ typedef enum efi_names {
     EFI_NAMES_NONE,
     EFI_NAMES_MATERIALS,
     EFI_NAMES_CROPS,
+    EFI_NAMES_LINES,
     EFI_NAMES_STATIONS
 } efi_names;
 
@@ -52,7 +57,7 @@ typedef struct efi_field {
     efi_field_type type;
     bool required;
     bool by_crop;         /* may differ by crop */
-    unsigned classes;     /* of station, bits 1 << efi_class; 0: not tied to a class */
+    unsigned kinds;       /* of station, bits 1 << efi_station_kind; 0: goes with all */
     efi_kinds quantities; /* of kinds of quantity */
     efi_range range;
     size_t slot;       /* offset in the struct */
@@ -78,6 +83,9 @@ typedef struct efi_block {
 
 /* The whole file. */
 extern const efi_block efi_language;
+
+/* The plant of a scenario that describes none: all defaults. */
+void efi_plant_defaults(efi_plant *plant);
 
 /* Words of the language that cannot be names. */
 #define EFI_WORD_REST            "rest"

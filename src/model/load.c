@@ -130,7 +130,7 @@ void ef_scenario_free(ef_scenario *scenario)
 
 const char *ef_scenario_plant(const ef_scenario *scenario)
 {
-    return scenario->plant.name;
+    return scenario->plant->name;
 }
 
 int ef_scenario_crops(const ef_scenario *scenario)

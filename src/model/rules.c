@@ -71,6 +71,12 @@ bool efi_rule_has(efi_origin origin, const char *key)
     return efi_node_find(origin.value, key) != NULL;
 }
 
+bool efi_rule_has_way(const efi_station *station)
+{
+    return efi_rule_has(station->origin, "to") || efi_rule_has(station->origin, "discharges") ||
+           efi_rule_has(station->origin, "branches");
+}
+
 bool efi_rule_flag_unread(efi_origin origin, const char *key)
 {
     const efi_node *flag = efi_node_find(origin.value, key);
@@ -181,8 +187,7 @@ static void look_what_is_known(efi_rules *rules)
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_station *station = &scenario->stations[s];
         const efi_discharges *out = &station->discharges;
-        const bool has_way = efi_rule_has(station->origin, "to") ||
-                             efi_rule_has(station->origin, "discharges");
+        const bool has_way = efi_rule_has_way(station);
         if (station->kind == EFI_STATION_UNKNOWN || (has_way && out->count == 0))
             rules->ways_known = false;
         for (int d = 0; d < out->count; d++) {

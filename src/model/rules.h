@@ -35,6 +35,9 @@ void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, con
 /* Does the file give this key, well or badly? */
 bool efi_rule_has(efi_origin origin, const char *key);
 
+/* Does the file give a way on, well or badly? */
+bool efi_rule_has_way(const efi_station *station);
+
 /* Does the file give this flag, but neither as yes nor as no? */
 bool efi_rule_flag_unread(efi_origin origin, const char *key);
 

@@ -40,7 +40,7 @@ static void check_no_way(efi_rules *rules, int s)
     const efi_station *station = &rules->scenario->stations[s];
     if (station->kind == EFI_STATION_OUTLET || station->kind == EFI_STATION_UNKNOWN)
         return;
-    if (efi_rule_has(station->origin, "to") || efi_rule_has(station->origin, "discharges"))
+    if (efi_rule_has_way(station))
         return;
     ef_diag draft = efi_rule_station(rules, s, NULL);
     draft.message = "the material has no way on from here";
@@ -299,7 +299,7 @@ void efi_rule_capacity_missing(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {
         const efi_class class = efi_station_class((efi_station_kind)rules->scenario->stations[s].kind);
-        if (class != EFI_CLASS_BIN && class != EFI_CLASS_OUTLET)
+        if (class != EFI_CLASS_BIN && class != EFI_CLASS_OUTLET && class != EFI_CLASS_SPLIT)
             check_capacity(rules, s);
     }
 }

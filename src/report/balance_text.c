@@ -7,8 +7,12 @@
 #include <string.h>
 
 enum {
-    WIDTH = 100
+    WIDTH = 100,
+    MADE_OF_WIDTH = 50,
+    MOST_NEAR = 3
 };
+#define NEAR_LOAD         0.9
+#define LEAST_SHARE_SHOWN 5e-5
 
 /* How the quantities of one crop are shown. */
 typedef struct view {
@@ -87,50 +91,83 @@ static void add_worth(efi_text *out, const view *v, double rate_tph)
     efi_display_add(out, &display, rate_tph);
 }
 
-/* "Deck limits: it is at its capacity of 10.0 t/h (line 33)." and what more of it is worth. */
-static void add_single_limit(efi_text *out, const view *v, const ef_balance_station *station)
+/* "Deck, at its capacity of 10.0 t/h (line 33)" */
+static void add_limit(efi_text *words, const view *v, const ef_balance_station *station)
 {
-    efi_text words = {0};
-    efi_text_addf(&words, "%s limits: it is at its capacity of ", station->name);
-    add_capacity(&words, v, station);
-    efi_text_addf(&words, " (line %d). ", station->capacity_place.line);
+    if (station->count > 1)
+        efi_text_addf(words, "%s, its %d machines together at their capacity of ", station->name,
+                      station->count);
+    else
+        efi_text_addf(words, "%s, at its capacity of ", station->name);
+    add_capacity(words, v, station);
+    efi_text_addf(words, " (line %d)", station->capacity_place.line);
+}
+
+/* What one unit more of a station that limits is worth, in the units shown. */
+static void add_gain(efi_text *words, const view *v, const ef_balance_station *station)
+{
     const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
     const double one = unit->unit.numerator / unit->unit.denominator; /* one unit as shown, in base units */
-    efi_text_addf(&words, "One %s more there is worth ", unit->name);
-    add_worth(&words, v, one * station->worth_intake_tph);
-    efi_text_add(&words, " more intake and ");
-    add_worth(&words, v, one * station->worth_product_tph);
-    efi_text_add(&words, " more product, until another station limits.");
-    efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
-    efi_text_free(&words);
+    efi_text_addf(words, " One %s more capacity at %s is worth ", unit->name, station->name);
+    add_worth(words, v, one * station->worth_intake_tph);
+    efi_text_add(words, " more intake and ");
+    add_worth(words, v, one * station->worth_product_tph);
+    efi_text_add(words, " more product, until another station limits.");
 }
 
 static void add_limits(efi_text *out, const view *v)
 {
     const int count = count_limits(v->crop);
     efi_text words = {0};
+    efi_text_add(&words, "What limits: ");
     int said = 0;
+    bool any_worth = false;
     for (int i = 0; i < v->crop->station_count; i++) {
         const ef_balance_station *station = &v->crop->stations[i];
         if (!station->limits)
             continue;
-        if (count == 1) {
-            add_single_limit(out, v, station);
-            return;
-        }
-        efi_text_add(&words, said == 0 ? "" : said + 1 == count ? " and " : ", ");
-        efi_text_addf(&words, "%s (", station->name);
-        add_capacity(&words, v, station);
-        efi_text_addf(&words, ", line %d)", station->capacity_place.line);
+        efi_text_add(&words, said == 0 ? "" : said + 1 == count ? ", and " : "; ");
+        add_limit(&words, v, station);
+        any_worth = any_worth || station->worth_intake_tph > 0.0;
         said++;
     }
-    efi_text_add(&words, " limit together.");
-    bool any_worth = false;
+    efi_text_add(&words, count > 1 ? ", together." : ".");
     for (int i = 0; i < v->crop->station_count; i++)
-        any_worth = any_worth || (v->crop->stations[i].limits && v->crop->stations[i].worth_intake_tph > 0.0);
+        if (v->crop->stations[i].limits && v->crop->stations[i].worth_intake_tph > 0.0)
+            add_gain(&words, v, &v->crop->stations[i]);
     if (!any_worth)
-        efi_text_add(&words, " More of one of them alone gains nothing.");
+        efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
     efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
+    efi_text_free(&words);
+}
+
+/* The stations next in load after those that limit: all from NEAR_LOAD on, at most MOST_NEAR, at least one.
+ */
+static void add_near(efi_text *out, const view *v)
+{
+    efi_text words = {0};
+    const ef_balance_station *last = NULL;
+    for (int said = 0; said < MOST_NEAR; said++) {
+        const ef_balance_station *next = NULL;
+        for (int i = 0; i < v->crop->station_count; i++) {
+            const ef_balance_station *station = &v->crop->stations[i];
+            const bool left = station->has_capacity && !station->limits &&
+                              (!last || station->load < last->load ||
+                               (station->load == last->load && station > last));
+            if (left && (!next || station->load > next->load))
+                next = station;
+        }
+        if (!next || (said > 0 && !(next->load >= NEAR_LOAD)))
+            break;
+        efi_text_addf(&words, "%s%s ", said ? ", " : "Most loaded after that: ", next->name);
+        add_percent(&words, next->load, 0);
+        efi_text_addf(&words, " (line %d)", next->capacity_place.line);
+        last = next;
+    }
+    if (last) {
+        efi_text_add(&words, ".");
+        efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
+    }
     efi_text_free(&words);
 }
 
@@ -143,13 +180,13 @@ static void add_headline(efi_text *out, const view *v)
         efi_display_add(&words, &v->intake, crop->intake.total_tph);
         efi_text_add(&words, " at the intake gives ");
         efi_display_add(&words, &v->intake, crop->product.total_tph);
-        efi_text_add(&words, " of product: ");
+        efi_text_add(&words, " of product, ");
         add_percent(&words, crop->yield, 1);
-        efi_text_add(&words, " of the receipt, ");
+        efi_text_add(&words, " of the receipt. The product is ");
         add_percent(&words, crop->purity, 2);
-        efi_text_add(&words, " of it wanted, with ");
+        efi_text_add(&words, " wanted material; it keeps ");
         add_percent(&words, crop->wanted_recovered, 1);
-        efi_text_add(&words, " of the wanted material recovered.");
+        efi_text_add(&words, " of the wanted material received.");
     } else {
         efi_text_add(&words, "no rate meets all demands.");
     }
@@ -166,13 +203,11 @@ static void add_conflicts(efi_text *out, const view *v)
         efi_display_add_alone(&words, EFI_KIND_MASS_RATE, v->units, conflict->demanded_tph, v->tpbu, NULL);
         efi_text_addf(&words, " (line %d), but the line can send it at most ", conflict->place.line);
         efi_display_add_alone(&words, EFI_KIND_MASS_RATE, v->units, conflict->most_tph, v->tpbu, NULL);
-        if (conflict->limiting_count > 0) {
-            efi_text_add(&words, ": ");
-            for (int k = 0; k < conflict->limiting_count; k++)
-                efi_text_addf(&words, "%s%s", k ? ", " : "", conflict->limiting[k]);
-            efi_text_addf(&words, " %s at capacity then", conflict->limiting_count == 1 ? "is" : "are");
-        }
-        efi_text_add(&words, ". Lower the demand, or raise that capacity.");
+        for (int k = 0; k < conflict->limiting_count; k++)
+            efi_text_addf(&words, "%s%s", k ? ", " : "; then at capacity: ", conflict->limiting[k]);
+        efi_text_add(&words, conflict->limiting_count > 0
+                                 ? ". Lower the demand, or raise the capacity that holds it there."
+                                 : ". Lower the demand.");
         efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
         efi_text_free(&words);
     }
@@ -205,7 +240,7 @@ static void add_under_least(efi_text *out, const view *v)
         efi_display_add(&words, &v->mass, station->least_feed_tph);
         if (station->count > 1)
             efi_text_addf(&words, " for %d machines", station->count);
-        efi_text_add(&words, ": it would have to run on and off from a bin");
+        efi_text_addf(&words, " (line %d): it would have to run on and off from a bin", station->place.line);
         if (station->enough_machines > 0)
             efi_text_addf(&words, ", or %d of its machines alone", station->enough_machines);
         efi_text_add(&words, ".");
@@ -240,14 +275,11 @@ static void add_station_note(efi_table *table, const view *v, const ef_balance_s
         efi_text_add(&note, "limits");
     if (station->count > 1)
         efi_text_addf(&note, "%s%d machines", note.length ? ", " : "", station->count);
-    if (station->steady_feed) {
-        efi_text_addf(&note, "%ssteady feed +-", note.length ? ", " : "");
-        efi_number_add_significant(&note, station->steady_band * 100.0, 3);
-        efi_text_add(&note, " %");
-    }
+    if (station->steady_feed)
+        efi_text_addf(&note, "%ssteady feed", note.length ? ", " : "");
     if (station->has_least_feed) {
-        efi_text_addf(&note, "%s%sleast ", note.length ? ", " : "",
-                      station->under_least_feed ? "UNDER " : "");
+        efi_text_addf(&note, "%s%s ", note.length ? ", " : "",
+                      station->under_least_feed ? "UNDER its least" : "least");
         efi_display_add(&note, &v->mass, station->least_feed_tph);
     }
     efi_table_add(table, efi_text_get(&note));
@@ -256,9 +288,9 @@ static void add_station_note(efi_table *table, const view *v, const ef_balance_s
 
 static void add_stations(efi_text *out, const view *v)
 {
-    efi_table table = {.columns = 7, .align = "llrrrrl"};
-    static const char *const heading[] = {"Station", "Kind", "Feed", "Capacity", "Left", "Load", "Remarks"};
-    for (int i = 0; i < 7; i++)
+    efi_table table = {.columns = 6, .align = "lrrrrl"};
+    static const char *const heading[] = {"Station", "Feed", "Capacity", "Load", "Line", "Remarks"};
+    for (int i = 0; i < table.columns; i++)
         efi_table_add(&table, heading[i]);
     for (int i = 0; i < v->crop->station_count; i++) {
         const ef_balance_station *station = &v->crop->stations[i];
@@ -266,52 +298,72 @@ static void add_stations(efi_text *out, const view *v)
             continue;
         const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
         efi_table_add(&table, station->name);
-        efi_table_add(&table, station->kind);
         add_cell(&table, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
         if (station->has_capacity) {
             add_cell(&table, unit, station->capacity);
-            add_cell(&table, unit, station->limits ? 0.0 : station->slack);
             add_percent_cell(&table, station->load, 0);
         } else {
-            for (int k = 0; k < 3; k++)
-                efi_table_add(&table, NULL);
+            efi_table_add(&table, NULL);
+            efi_table_add(&table, NULL);
         }
+        efi_table_addf(&table, "%d",
+                       station->has_capacity ? station->capacity_place.line : station->place.line);
         add_station_note(&table, v, station);
     }
     efi_table_print(&table, out, 2, true);
 }
 
-/* The materials of a stream, most first, those under 0.005 % left out. */
-static void add_composition(efi_text *out, const view *v, const ef_stream *stream)
+/* The material with the greatest share after `last` of a stream (-1: of all), -1 when none is left. */
+static int next_material(const ef_balance *balance, const ef_stream *stream, int last)
 {
-    const int count = v->balance->material_count;
-    double last = 2.0;
-    int last_index = -1;
-    for (int said = 0; said < count; said++) {
-        int best = -1;
-        double best_share = -1.0;
-        for (int m = 0; m < count; m++) {
-            const double share = stream->material_tph[m] / stream->total_tph;
-            const bool left = share < last || (share == last && m > last_index);
-            if (left && share > best_share) {
-                best = m;
-                best_share = share;
-            }
-        }
-        if (best < 0 || !(best_share >= 5e-5))
-            break;
-        efi_text_addf(out, "%s%s ", said ? ", " : "", v->balance->materials[best]);
-        add_percent(out, best_share, best_share < 0.1 || best_share > 0.9 ? 2 : 1);
-        last = best_share;
-        last_index = best;
+    int best = -1;
+    for (int m = 0; m < balance->material_count; m++) {
+        const double rate = stream->material_tph[m];
+        const bool left = last < 0 || rate < stream->material_tph[last] ||
+                          (rate == stream->material_tph[last] && m > last);
+        if (left && m != last && (best < 0 || rate > stream->material_tph[best]))
+            best = m;
     }
+    return best;
+}
+
+/* Adds what a stream is made of as the last cell of a row, most first, those under 0.005 % left out; goes on
+ * in rows of their own, whose other cells are empty. */
+static void add_composition(efi_table *table, const view *v, const ef_stream *stream)
+{
+    efi_text cell = {0};
+    int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
+    if (m < 0)
+        efi_text_add(&cell, "(nothing arrives)");
+    while (m >= 0) {
+        const double share = stream->material_tph[m] / stream->total_tph;
+        if (!(share >= LEAST_SHARE_SHOWN))
+            break;
+        efi_text part = {0};
+        efi_text_addf(&part, "%s ", v->balance->materials[m]);
+        add_percent(&part, share, share < 0.1 || share > 0.9 ? 2 : 1);
+        if (cell.length > 0)
+            efi_text_add(&cell, ",");
+        if (cell.length > 0 &&
+            efi_text_width(efi_text_get(&cell)) + efi_text_width(efi_text_get(&part)) > MADE_OF_WIDTH) {
+            efi_table_add(table, efi_text_get(&cell));
+            efi_text_free(&cell);
+            while (table->count % table->columns != table->columns - 1)
+                efi_table_add(table, NULL);
+        }
+        efi_text_addf(&cell, "%s%s", cell.length > 0 ? " " : "", efi_text_get(&part));
+        efi_text_free(&part);
+        m = next_material(v->balance, stream, m);
+    }
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
 }
 
 static void add_outlets(efi_text *out, const view *v)
 {
-    efi_table table = {.columns = 5, .align = "llrrl"};
-    static const char *const heading[] = {"Outlet", "Use", "Rate", "Of intake", "Made of"};
-    for (int i = 0; i < 5; i++)
+    efi_table table = {.columns = 6, .align = "llrrrl"};
+    static const char *const heading[] = {"Outlet", "Use", "Rate", "Of intake", "Line", "Made of"};
+    for (int i = 0; i < table.columns; i++)
         efi_table_add(&table, heading[i]);
     double others = 0.0;
     for (int i = 0; i < v->crop->outlet_count; i++)
@@ -320,17 +372,12 @@ static void add_outlets(efi_text *out, const view *v)
     const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];
-        efi_text made_of = {0};
-        if (outlet->flow.total_tph > 0.0)
-            add_composition(&made_of, v, &outlet->flow);
-        else
-            efi_text_add(&made_of, "(nothing arrives)");
         efi_table_add(&table, outlet->name);
         efi_table_add(&table, outlet->product ? "product" : "other");
-        add_cell(&table, outlet->product ? &v->mass : &small, outlet->flow.total_tph);
+        add_cell(&table, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
         add_percent_cell(&table, outlet->share_of_intake, 2);
-        efi_table_add(&table, efi_text_get(&made_of));
-        efi_text_free(&made_of);
+        efi_table_addf(&table, "%d", outlet->place.line);
+        add_composition(&table, v, &outlet->flow);
     }
     efi_table_print(&table, out, 2, true);
 }
@@ -341,48 +388,71 @@ static void add_returns(efi_text *out, const view *v)
         const ef_balance_spout *spout = &v->crop->spouts[i];
         if (!spout->closes_loop)
             continue;
-        efi_text_addf(out, "  Return: %s%s%s to %s, ", spout->from, spout->discharge[0] ? ", " : "",
-                      spout->discharge, spout->to);
+        efi_text_add(out, "  Counted in above: ");
         efi_display_add_alone(out, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
+        efi_text_addf(out, " that %s returns to %s", spout->from, spout->to);
+        if (spout->discharge[0])
+            efi_text_addf(out, " (%s)", spout->discharge);
         efi_text_add(out, "\n");
+    }
+}
+
+/* "3.25 m3", or "115 ft3 (92 bu of room)". */
+static void add_room(efi_text *words, const view *v, double volume_m3)
+{
+    efi_display bushels;
+    efi_display_add(words, &v->bin_m3, volume_m3);
+    if (v->units == EF_UNITS_US && efi_display_in(EFI_KIND_VOLUME, "bu", volume_m3, 0.0, &bushels)) {
+        bushels.decimals = 0;
+        efi_text_add(words, " (");
+        efi_display_add(words, &bushels, volume_m3);
+        efi_text_add(words, " of room)");
     }
 }
 
 static void add_bin(efi_text *out, const view *v, const ef_balance_bin *bin)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "%s above %s (feed ", bin->name, bin->feeds);
+    const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
+    efi_text_addf(&words, "%s (line %d), above %s: ", bin->name, bin->place.line, bin->feeds);
+    if (known) {
+        efi_text_add(&words, "its live ");
+        add_room(&words, v, bin->live_m3);
+        efi_text_add(&words, " last ");
+        efi_display_add_duration(&words, bin->live_minutes / 60.0);
+        efi_text_add(&words, " at a feed of ");
+    } else {
+        efi_text_add(&words, "the feed is ");
+    }
     efi_display_add(&words, &v->mass, bin->feed_tph);
-    efi_text_add(&words, ", returns included): the rule of ");
+    efi_text_add(&words, ", returns included. The rule of ");
     efi_display_add_duration(&words, bin->rule_h);
     efi_text_add(&words, " asks for ");
     efi_display_add(&words, &v->bin_mass, bin->rule_t);
     if (bin->has_density) {
-        efi_text_add(&words, ", live ");
-        efi_display_add(&words, &v->bin_m3, bin->rule_m3);
-        efi_text_add(&words, " (");
-        efi_number_add_fixed(&words, bin->rule_bushel, 0);
-        efi_text_add(&words, " bu by volume)");
+        efi_text_add(&words, ", that is ");
+        add_room(&words, v, bin->rule_m3);
     }
-    if (bin->has_live && bin->has_density) {
-        efi_text_add(&words, "; it has ");
-        efi_display_add(&words, &v->bin_m3, bin->live_m3);
-        efi_text_add(&words, ", which lasts ");
-        efi_display_add_duration(&words, bin->live_minutes / 60.0);
-    } else if (!bin->has_live) {
-        efi_text_add(&words, "; the scenario does not give its live volume");
-    }
+    if (known)
+        efi_text_add(&words, bin->live_m3 < bin->rule_m3 ? ": this bin is SMALLER than the rule"
+                                                         : ": this bin meets the rule");
+    else if (!bin->has_live)
+        efi_text_add(&words, "; the scenario does not give the bin's live volume");
+    else
+        efi_text_add(&words, "; without a density of the crop its volume cannot be compared");
     efi_text_add(&words, ".");
     efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
     efi_text_free(&words);
 }
 
-static const char notes[] = "Rates are steady rates before stops and clean-downs. Shares hold near the rate "
-                            "at which they were measured. Lines in "
-                            "brackets are lines of the scenario.";
+static const char notes[] =
+    "Rates are steady rates, before stops and clean-downs; shares hold near the rate at which they were "
+    "measured. "
+    "Loads count all machines of a station together. \"Line\" is the line of the scenario that a capacity or "
+    "station comes from; rates and volumes follow from the receipt and the shares there.";
 static const char bin_caution[] =
-    "The rule of thumb for bins is common practice, not a standard. Volumes here are for throughput only: "
-    "structural loads, "
+    "The rule for bins is common practice, not a standard. Volumes here are for throughput only: structural "
+    "loads, "
     "dust explosion venting, guarding and bin entry (engulfment) follow local codes and licensed practice.";
 
 static void add_crop(efi_text *out, const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
@@ -394,6 +464,7 @@ static void add_crop(efi_text *out, const ef_balance *balance, const ef_balance_
         return;
     }
     add_limits(out, &v);
+    add_near(out, &v);
     add_shift(out, &v);
     add_under_least(out, &v);
     efi_text_add(out, "\n");
@@ -411,7 +482,7 @@ ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char
 {
     efi_text out = {0};
     bool bins = false;
-    efi_text_addf(&out, "%s (%s)\n\n", balance->plant, balance->scenario_file);
+    efi_text_addf(&out, "%s: %s\n\n", balance->plant, balance->scenario_file);
     for (int c = 0; c < balance->crop_count; c++) {
         add_crop(&out, balance, &balance->crops[c], units);
         efi_text_add(&out, "\n");

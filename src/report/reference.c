@@ -5,11 +5,26 @@
 
 #include <evenfeed/diag.h>
 
-static const char *const class_words[] = {[EFI_CLASS_INTAKE] = "intakes",
-                                          [EFI_CLASS_MACHINE] = "machines",
-                                          [EFI_CLASS_CONVEYOR] = "conveyors",
-                                          [EFI_CLASS_BIN] = "bins",
-                                          [EFI_CLASS_OUTLET] = "outlets"};
+static const char *const class_words[] = {
+    [EFI_CLASS_INTAKE] = "intakes", [EFI_CLASS_MACHINE] = "machines", [EFI_CLASS_CONVEYOR] = "conveyors",
+    [EFI_CLASS_BIN] = "bins",       [EFI_CLASS_SPLIT] = "splits",     [EFI_CLASS_OUTLET] = "outlets"};
+
+enum {
+    SHORT_LIST = 5
+};
+
+static void add_choices(efi_text *out, const char *const *choices)
+{
+    int count = 0;
+    while (choices[count])
+        count++;
+    if (count > SHORT_LIST) {
+        efi_text_add(out, "one of the kinds below");
+        return;
+    }
+    for (int i = 0; i < count; i++)
+        efi_text_addf(out, "%s`%s`", i == 0 ? "" : i + 1 == count ? " or " : ", ", choices[i]);
+}
 
 /* What may stand after the key, in words. */
 static void add_accepts(efi_text *out, const efi_field *field)
@@ -26,10 +41,7 @@ static void add_accepts(efi_text *out, const efi_field *field)
         efi_text_add(out, "a whole number");
         break;
     case EFI_FIELD_CHOICE:
-        if (field->choices[0] && field->choices[1] && !field->choices[2])
-            efi_text_addf(out, "`%s` or `%s`", field->choices[0], field->choices[1]);
-        else
-            efi_text_add(out, "one of the kinds below");
+        add_choices(out, field->choices);
         break;
     case EFI_FIELD_QUANTITY:
         efi_kinds_add_words(out, field->quantities);
@@ -38,6 +50,9 @@ static void add_accepts(efi_text *out, const efi_field *field)
         break;
     case EFI_FIELD_STATION:
         efi_text_add(out, "the name of a station");
+        break;
+    case EFI_FIELD_LINE:
+        efi_text_add(out, "the name of a line");
         break;
     case EFI_FIELD_RECEIPT:
         efi_text_add(out, "a share for each material");
@@ -56,14 +71,27 @@ static void add_accepts(efi_text *out, const efi_field *field)
         efi_text_add(out, "; may differ by crop");
 }
 
-static void add_classes(efi_text *out, unsigned classes)
+/* The kinds a key goes with: whole classes by their word, else kind by kind. */
+static void add_kind_set(efi_text *out, unsigned set)
 {
     bool first = true;
     for (unsigned class = 0; class < EF_COUNT(class_words); class ++) {
-        if (!(classes & 1u << class))
+        unsigned members = 0;
+        for (int kind = 0; kind < EFI_STATION_LIMIT; kind++)
+            if (efi_station_class((efi_station_kind)kind) == (efi_class) class)
+                members |= 1u << kind;
+        if ((set & members) == members) {
+            efi_text_addf(out, "%s%s", first ? "" : ", ", class_words[class]);
+            first = false;
             continue;
-        efi_text_addf(out, "%s%s", first ? "" : ", ", class_words[class]);
-        first = false;
+        }
+        for (int kind = 0; kind < EFI_STATION_LIMIT; kind++) {
+            if (!(set & members & 1u << kind))
+                continue;
+            efi_text_addf(out, "%sthe kind `%s`", first ? "" : ", ",
+                          efi_station_word((efi_station_kind)kind));
+            first = false;
+        }
     }
 }
 
@@ -75,9 +103,9 @@ static void add_field(efi_text *out, const efi_field *field)
     efi_text_addf(out, "\n\n%s\n\n- accepts: ", field->meaning);
     add_accepts(out, field);
     efi_text_add(out, "\n");
-    if (field->classes) {
+    if (field->kinds) {
         efi_text_add(out, "- goes with: ");
-        add_classes(out, field->classes);
+        add_kind_set(out, field->kinds);
         efi_text_add(out, "\n");
     }
     if (field->fallback)
@@ -100,11 +128,9 @@ static void add_block(efi_text *out, const efi_block *block)
 static void add_kinds(efi_text *out)
 {
     efi_text_add(out, "## Kinds of station\n\n| kind | goes as | what it is |\n| --- | --- | --- |\n");
-    static const char *const class_word[] = {[EFI_CLASS_INTAKE] = "intake",
-                                             [EFI_CLASS_MACHINE] = "machine",
-                                             [EFI_CLASS_CONVEYOR] = "conveyor",
-                                             [EFI_CLASS_BIN] = "bin",
-                                             [EFI_CLASS_OUTLET] = "outlet"};
+    static const char *const class_word[] = {
+        [EFI_CLASS_INTAKE] = "intake", [EFI_CLASS_MACHINE] = "machine", [EFI_CLASS_CONVEYOR] = "conveyor",
+        [EFI_CLASS_BIN] = "bin",       [EFI_CLASS_SPLIT] = "split",     [EFI_CLASS_OUTLET] = "outlet"};
     for (int kind = 0; kind < EFI_STATION_LIMIT; kind++)
         efi_text_addf(out, "| `%s` | %s | %s |\n", efi_station_word((efi_station_kind)kind),
                       class_word[efi_station_class((efi_station_kind)kind)],

@@ -26,7 +26,8 @@ void efi_table_addf(efi_table *table, const char *format, ...) EF_PRINTF(2, 3);
  * `heading`. The table is empty again afterwards. */
 void efi_table_print(efi_table *table, efi_text *out, int indent, bool heading);
 
-/* Adds words with line breaks before `width` columns, each line after `indent` blanks, and a line end. */
+/* Adds words with line breaks before `width` columns, each line after `indent` blanks, and a line
+ * end. A number and the unit after it stay on one line. */
 void efi_report_wrap(efi_text *out, const char *words, int indent, int width);
 
 #endif

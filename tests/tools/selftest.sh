@@ -77,6 +77,7 @@ page() {
 expect 0 'ok 1 -' 'a shown command passes' page '$ make' 'built' '$ evenfeed 12' '12 t/h'
 expect 1 '# -13 t/h' 'a wrong output fails a shown command' page '$ evenfeed 12' '13 t/h'
 expect 1 'not ok 2' 'a missing line fails a shown command' page '$ evenfeed 12' '12 t/h' '$ evenfeed 12'
+expect 1 'not ok 1' 'cp and sed are run too' page '$ cp nothing here' ''
 expect 0 'ok 1 -' 'dots stand for lines' page '$ evenfeed 12' '...' '12 t/h' '...'
 expect 1 'not ok 1' 'dots do not stand for a wrong line' page '$ evenfeed 12' '...' '13 t/h'
 

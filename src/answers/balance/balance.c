@@ -6,9 +6,8 @@
 #include <math.h>
 #include <string.h>
 
-/* The rates of the solver are scaled so that the station that limits is exactly at its capacity; a larger
- * correction than this would mean that the solver's answer was wrong. */
-#define MOST_CORRECTION 1e-6
+/* A rate below this is no rate: solvers leave such traces of zero. */
+#define STANDSTILL_TPH 1e-9
 
 typedef struct owned_balance {
     ef_balance balance; /* first, so that the public pointer is the owned one */
@@ -20,56 +19,90 @@ ef_balance_settings ef_balance_defaults(void)
     return (ef_balance_settings){.crop = -1};
 }
 
-/* The factor by which all rates may grow until the first station is at its capacity. */
-static double room_to_grow(const efi_line *line, const double *feed_tph)
+/* No start met the demands, or the line would have to stand still for them: says why, with all flows at 0. */
+static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model,
+                                 double surge_rule_h)
 {
-    double factor = INFINITY;
-    for (int s = 0; s < line->station_count; s++) {
-        const efi_value capacity = line->stations[s].capacity;
-        const double *feed = feed_tph + (size_t)s * (size_t)line->materials;
-        const double used = capacity.of == EFI_KIND_VOLUME_RATE ? efi_line_volume(line, feed)
-                                                                : efi_line_total(line, feed);
-        if (capacity.given && used > 0.0 && capacity.value / used < factor)
-            factor = capacity.value / used;
-    }
-    return factor;
+    crop->feasible = false;
+    for (int i = 0; i < model->line->intake_count; i++)
+        model->rates[i] = 0.0;
+    EF_TRY(efi_line_flows(model->line, model->rates, model->feeds));
+    ef_balance_station *stations;
+    EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
+    efi_balance_lp relaxed;
+    ef_status status = efi_balance_lp_build(&relaxed, arena, model->line, EFI_BALANCE_RELAXED, model->aim);
+    if (status == EF_OK)
+        status = efi_balance_explain(&relaxed, arena, crop);
+    efi_lp_free(relaxed.lp);
+    return status;
 }
 
-/* Exact feeds for the solver's rates, and the rates put right; *error is how far the solver was off. */
-static ef_status exact_flows(const efi_line *line, double *rate_tph, double *feed_tph, double *error)
+/* No choice of shares can do better than the relaxation. */
+static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model, double value)
 {
-    EF_TRY(efi_line_flows(line, rate_tph, feed_tph));
-    const double factor = room_to_grow(line, feed_tph);
-    *error = fabs(factor - 1.0);
-    if (!(*error <= MOST_CORRECTION))
-        return EF_INTERNAL;
-    for (int i = 0; i < line->intake_count; i++)
-        rate_tph[i] *= factor;
-    return efi_line_flows(line, rate_tph, feed_tph);
+    if (model->line->split_count == 0)
+        return EF_OK;
+    efi_balance_lp relaxed;
+    efi_lp_result result;
+    ef_status status = efi_balance_lp_build(&relaxed, arena, model->line, EFI_BALANCE_RELAXED, model->aim);
+    if (status == EF_OK)
+        status = efi_lp_solve(relaxed.lp, NULL, &result);
+    if (status == EF_OK && result.outcome != EFI_LP_OPTIMAL)
+        status = EF_INTERNAL;
+    efi_lp_free(relaxed.lp);
+    EF_TRY(status);
+    crop->has_bound = true;
+    crop->bound = fmax(result.objective, value);
+    crop->gap = crop->bound != 0.0 ? (crop->bound - value) / fabs(crop->bound) : 0.0;
+    return EF_OK;
+}
+
+static double total_rate(const efi_balance_lp *model)
+{
+    double total = 0.0;
+    for (int i = 0; i < model->line->intake_count; i++)
+        total += model->rates[i];
+    return total;
+}
+
+static bool asks_purity(const efi_balance_lp *model)
+{
+    for (int s = 0; s < model->line->station_count; s++)
+        if (model->purity_row[s] >= 0)
+            return true;
+    return false;
 }
 
 static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model,
-                             double surge_rule_h)
+                             double surge_rule_h, int ladder)
 {
-    const efi_line *line = model->line;
-    double *rate = efi_arena_get(arena, (size_t)line->intake_count, sizeof *rate);
-    double *feed = efi_arena_get(arena, (size_t)line->station_count * (size_t)line->materials, sizeof *feed);
-    if (!rate || !feed)
-        return EF_MEMORY;
-    efi_lp_result result;
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
-    crop->feasible = result.outcome == EFI_LP_OPTIMAL;
-    ef_balance_station *stations = NULL;
-    if (!crop->feasible) {
-        if (result.outcome != EFI_LP_INFEASIBLE)
-            return EF_INTERNAL;
-        EF_TRY(efi_balance_explain(model, arena, crop));
-        return efi_balance_fill(crop, arena, line, rate, feed, surge_rule_h, &stations);
+    efi_lp_outcome outcome;
+    double value;
+    efi_balance_search counts;
+    EF_TRY(efi_balance_choose(model, arena, &outcome, &value, &counts));
+    crop->search_starts = counts.starts;
+    crop->search_steps = counts.steps;
+    if (outcome == EFI_LP_INFEASIBLE)
+        return answer_conflict(crop, arena, model, surge_rule_h);
+    if (outcome != EFI_LP_OPTIMAL)
+        return EF_INTERNAL;
+    if (!(total_rate(model) > STANDSTILL_TPH) && asks_purity(model)) {
+        EF_TRY(efi_balance_explain_purity(model, arena, crop));
+        if (crop->conflict_count > 0) {
+            const ef_balance_conflict *conflicts = crop->conflicts;
+            const int count = crop->conflict_count;
+            EF_TRY(answer_conflict(crop, arena, model, surge_rule_h));
+            crop->conflicts = conflicts;
+            crop->conflict_count = count;
+            return EF_OK;
+        }
     }
-    efi_balance_lp_rates(model, rate);
-    EF_TRY(exact_flows(line, rate, feed, &crop->primal_error));
-    EF_TRY(efi_balance_fill(crop, arena, line, rate, feed, surge_rule_h, &stations));
-    return efi_balance_worth(model, stations);
+    crop->feasible = true;
+    ef_balance_station *stations;
+    EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
+    EF_TRY(fill_bound(crop, arena, model, value));
+    EF_TRY(efi_balance_worth(model, crop, stations));
+    return ladder > 0 ? efi_balance_ladder(model, arena, ladder, crop) : EF_OK;
 }
 
 static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_balance_settings *settings,
@@ -82,16 +115,16 @@ static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_bala
                              .has_trade_weight = scenario->crops[crop].trade_weight_tpbu.given,
                              .trade_weight_tpbu = scenario->crops[crop].trade_weight_tpbu.value};
     efi_balance_lp model;
-    ef_status status = efi_balance_lp_build(&model, arena, &line);
+    ef_status status = efi_balance_lp_build(&model, arena, &line, EFI_BALANCE_EXACT, settings->aim);
+    const double rule_h = settings->has_surge_rule ? settings->surge_rule_h
+                                                   : scenario->plant->surge_rule_h.value;
+    if (status == EF_OK)
+        status = answer_crop(out, arena, &model, rule_h, settings->ladder);
     if (status == EF_OK && write_lp) {
         const size_t length = strlen(write_lp);
         const bool mps = length > 4 && strcmp(write_lp + length - 4, ".mps") == 0;
         status = efi_lp_write(model.lp, write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX, settings->overwrite);
     }
-    const double rule_h = settings->has_surge_rule ? settings->surge_rule_h
-                                                   : scenario->plant.surge_rule_h.value;
-    if (status == EF_OK)
-        status = answer_crop(out, arena, &model, rule_h);
     efi_lp_free(model.lp);
     efi_lp_thread_end();
     return status;
@@ -123,9 +156,11 @@ static ef_status solve_all(const ef_scenario *scenario, const ef_balance_setting
     if (!crops)
         return EF_MEMORY;
     EF_TRY(name_materials(balance, owned->arena, scenario));
-    balance->plant = scenario->plant.name;
+    balance->plant = scenario->plant->name;
     balance->scenario_file = scenario->tree.sources[0].name;
     balance->crops = crops;
+    balance->aim = settings->aim;
+    balance->currency = scenario->currency;
     balance->feasible = true;
     for (int c = 0; c < count; c++) {
         EF_TRY(solve_crop(scenario, first + c, settings, c == 0 ? settings->write_lp : NULL, owned->arena,

@@ -56,11 +56,25 @@ static int enough_machines(const ef_balance_station *station)
     return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
 }
 
+/* Where the capacity of a station comes from: its own key, or the size of its buckets, screw or belt. */
+static const efi_node *capacity_key(const efi_station *of)
+{
+    static const char *const keys[] = {"capacity", "buckets", "screw", "belt"};
+    for (size_t i = 0; i < EF_COUNT(keys); i++) {
+        const efi_node *key = efi_node_find_key(of->origin.value, keys[i]);
+        if (key)
+            return key;
+    }
+    return of->origin.key;
+}
+
 static void fill_station(const filler *f, int s, ef_balance_station *out)
 {
     const efi_line_station *of = &f->line->stations[s];
     const double *feed = feed_of(f, s);
+    const int in_line = of->of->line;
     *out = (ef_balance_station){.name = of->of->name,
+                                .line = in_line >= 0 ? f->line->scenario->lines[in_line].name : NULL,
                                 .kind = efi_station_word((efi_station_kind)of->of->kind),
                                 .place = place_of(f, of->of->origin.key),
                                 .count = of->of->count,
@@ -70,8 +84,11 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
     if (of->capacity.given) {
         out->has_capacity = true;
         out->capacity = of->capacity.value;
+        out->nominal_capacity = of->nominal.value;
+        out->derating = of->derating;
+        out->peak_factor = of->peak_factor;
         out->capacity_by_volume = of->capacity.of == EFI_KIND_VOLUME_RATE;
-        out->capacity_place = place_of(f, efi_node_find_key(of->of->origin.value, "capacity"));
+        out->capacity_place = place_of(f, capacity_key(of->of));
         out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;
@@ -86,6 +103,9 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
     }
     out->steady_feed = of->of->steady_band.given;
     out->steady_band = of->of->steady_band.value;
+    out->power_kw = of->idle_kw + of->energy_kwhpt * out->feed.total_tph;
+    out->air_m3ph = of->of->air_m3ph.given ? of->of->air_m3ph.value * of->of->count : 0.0;
+    out->people = of->of->people.given ? of->of->people.value : 0.0;
 }
 
 static void fill_outlet(const filler *f, int s, double intake_tph, double wanted_in_tph,
@@ -102,6 +122,21 @@ static void fill_outlet(const filler *f, int s, double intake_tph, double wanted
     out->share_of_intake = ratio(out->flow.total_tph, intake_tph);
     out->wanted_share = ratio(wanted, out->flow.total_tph);
     out->wanted_recovered = ratio(wanted, wanted_in_tph);
+    out->has_least_purity = of->least_purity.given;
+    out->least_purity = of->least_purity.value;
+    out->use = of->of->use == EFI_USE_UNSAID ? NULL : efi_use_word((efi_use)of->of->use);
+    out->has_price = of->of->price && of->of->price[f->line->crop].given;
+    out->price = of->price;
+    out->value_per_h = of->price * out->flow.total_tph;
+    if (!of->of->holds || !of->of->holds[f->line->crop].given)
+        return;
+    out->has_holds = true;
+    out->holds = of->of->holds[f->line->crop].value;
+    out->holds_by_volume = of->of->holds[f->line->crop].of == EFI_KIND_VOLUME;
+    if (!out->holds_by_volume)
+        out->fills_h = ratio(out->holds, out->flow.total_tph);
+    else if (f->line->has_density)
+        out->fills_h = ratio(out->holds, efi_line_volume(f->line, feed_of(f, s)));
 }
 
 static ef_status fill_stations(const filler *f, ef_balance_station **filled)
@@ -114,6 +149,63 @@ static ef_status fill_stations(const filler *f, ef_balance_station **filled)
     f->crop->stations = *filled = stations;
     f->crop->station_count = f->line->station_count;
     return EF_OK;
+}
+
+static ef_status fill_splits(const filler *f)
+{
+    const efi_line *line = f->line;
+    ef_balance_split *splits = efi_arena_get(f->arena, (size_t)line->station_count, sizeof *splits);
+    ef_balance_branch *branches = efi_arena_get(f->arena, (size_t)line->spout_count, sizeof *branches);
+    if (!splits || !branches)
+        return EF_MEMORY;
+    for (int s = 0; s < line->station_count; s++) {
+        const efi_line_station *of = &line->stations[s];
+        if (of->of->kind != EFI_STATION_SPLIT)
+            continue;
+        splits[f->crop->split_count++] = (ef_balance_split){
+            .name = of->of->name,
+            .rule = efi_split_word((efi_split_rule)of->of->split_rule),
+            .place = place_of(f, of->of->origin.key),
+            .chosen = of->split >= 0,
+            .branches = branches + line->first_out[s],
+            .branch_count = line->first_out[s + 1] - line->first_out[s]};
+        for (int k = line->first_out[s]; k < line->first_out[s + 1]; k++) {
+            const double share = efi_line_branch(line, k);
+            const bool chosen = of->split >= 0;
+            branches[k] = (ef_balance_branch){.name = line->spouts[k].discharge->name,
+                                              .to = line->stations[line->spouts[k].to].of->name,
+                                              .share = share,
+                                              .least_share = chosen ? efi_line_branch_least(line, k) : share,
+                                              .most_share = chosen ? efi_line_branch_most(line, k) : share,
+                                              .by_pass = line->spouts[k].discharge->by_pass};
+        }
+    }
+    f->crop->splits = splits;
+    return EF_OK;
+}
+
+/* Power, air, people and money of the line as a whole. */
+static void fill_means(const filler *f)
+{
+    ef_balance_crop *crop = f->crop;
+    const efi_plant *plant = f->line->scenario->plant;
+    for (int s = 0; s < crop->station_count; s++) {
+        crop->power_kw += crop->stations[s].power_kw;
+        crop->air_m3ph += crop->stations[s].air_m3ph;
+        crop->people += crop->stations[s].people;
+    }
+    crop->has_power_limit = f->line->has_power_limit;
+    crop->power_limit_kw = f->line->power_limit_kw;
+    crop->power_limits = crop->has_power_limit &&
+                         crop->power_kw - f->line->idle_kw >=
+                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_BALANCE_LIMIT_SHARE);
+    crop->kwh_per_t = ratio(crop->power_kw, crop->product.total_tph);
+    crop->has_people_limit = plant->people.given;
+    crop->people_limit = plant->people.value;
+    for (int o = 0; o < crop->outlet_count; o++)
+        crop->value_per_h += crop->outlets[o].value_per_h;
+    crop->value_per_h -= f->line->of->price.given ? f->line->of->price.value * crop->intake.total_tph : 0.0;
+    crop->value_per_h -= plant->energy_price.given ? plant->energy_price.value * crop->power_kw : 0.0;
 }
 
 static ef_status fill_spouts(const filler *f)
@@ -167,7 +259,7 @@ static ef_status fill_totals(const filler *f)
     crop->yield = ratio(crop->product.total_tph, crop->intake.total_tph);
     crop->purity = ratio(wanted_of(f, product), crop->product.total_tph);
     crop->wanted_recovered = ratio(wanted_of(f, product), wanted_in);
-    crop->shift_h = line->scenario->plant.shift_h.value;
+    crop->shift_h = line->scenario->plant->shift_h.value;
     crop->intake_per_shift_t = crop->intake.total_tph * crop->shift_h;
     crop->product_per_shift_t = crop->product.total_tph * crop->shift_h;
     return EF_OK;
@@ -230,13 +322,14 @@ static ef_status fill_bins(const filler *f)
     return EF_OK;
 }
 
-ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_line *line,
-                           const double *rate_tph, const double *feed_tph, double surge_rule_h,
-                           ef_balance_station **stations)
+ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_balance_lp *model,
+                           double surge_rule_h, ef_balance_station **stations)
 {
-    const filler f = {crop, arena, line, rate_tph, feed_tph, surge_rule_h};
+    const filler f = {crop, arena, model->line, model->rates, model->feeds, surge_rule_h};
     EF_TRY(fill_stations(&f, stations));
     EF_TRY(fill_spouts(&f));
+    EF_TRY(fill_splits(&f));
     EF_TRY(fill_totals(&f));
+    fill_means(&f);
     return fill_bins(&f);
 }
