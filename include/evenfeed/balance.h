@@ -245,8 +245,8 @@ typedef struct ef_balance_settings {
     const char *write_lp; /* write the LP of the (first) crop to this file, NULL for none */
     bool overwrite;       /* an existing file may be replaced */
     ef_balance_aim aim;
-    int ladder;           /* rungs at the most, 0 for none */
-    bool has_surge_rule;  /* else the scenario's */
+    int ladder;          /* rungs at the most, 0 for none */
+    bool has_surge_rule; /* else the scenario's */
     double surge_rule_h;
 } ef_balance_settings;
 
@@ -262,6 +262,9 @@ ef_status ef_balance_solve(const ef_scenario *scenario, const ef_balance_setting
                            ef_balance **balance);
 
 void ef_balance_free(ef_balance *balance);
+
+/* The word of an aim, "rate" or "value"; never NULL. Any thread. */
+const char *ef_balance_aim_word(ef_balance_aim aim);
 
 /*
  * Recomputes what the balance claims from the scenario, with none of the solver's code: flows station by

@@ -49,6 +49,7 @@
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
     X(REST_MISSING, "rest-missing", EF_ERROR, "no discharge takes the rest")                                               \
     X(SHARES_OVER, "shares-over", EF_ERROR, "the discharges take more than there is")                                      \
+    X(SPLIT_SUM, "split-sum", EF_ERROR, "the shares of a split's branches do not add up")                                  \
     X(INTAKE_FED, "intake-fed", EF_ERROR, "a spout leads into an intake")                                                  \
     X(FEEDS_ITSELF, "feeds-itself", EF_ERROR, "a station that discharges into itself")                                     \
     X(UNREACHED, "unreached", EF_ERROR, "a station that nothing reaches")                                                  \

@@ -6,6 +6,8 @@
 #include <evenfeed/balance.h>
 #include <evenfeed/report.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 static int verify(const ef_scenario *scenario, const ef_balance *balance)
 {
@@ -34,6 +36,35 @@ static int print(const cli_call *call, const ef_balance *balance, ef_units units
     return code;
 }
 
+static int read_aim(const cli_call *call, ef_balance_aim *aim)
+{
+    const char *word = cli_value(call, "objective");
+    for (int i = EF_BALANCE_RATE; word && i <= EF_BALANCE_VALUE; i++) {
+        if (strcmp(word, ef_balance_aim_word((ef_balance_aim)i)) == 0) {
+            *aim = (ef_balance_aim)i;
+            return 0;
+        }
+    }
+    return word ? cli_usage(call->command, "--objective is rate or value, not \"%s\"", word) : 0;
+}
+
+static int read_ladder(const cli_call *call, int *rungs)
+{
+    enum {
+        MOST_RUNGS = 100
+    };
+    const char *word = cli_value(call, "ladder");
+    if (!word)
+        return 0;
+    char *end;
+    const long number = strtol(word, &end, 10);
+    if (end == word || *end != '\0' || number < 1 || number > MOST_RUNGS)
+        return cli_usage(call->command, "--ladder takes a number of rungs from 1 to %d, not \"%s\"",
+                         MOST_RUNGS, word);
+    *rungs = (int)number;
+    return 0;
+}
+
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
     ef_balance_settings settings = ef_balance_defaults();
@@ -43,6 +74,11 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         code = cli_units(call, scenario, &units);
     if (code == 0)
         code = cli_duration(call, "rule", &settings.has_surge_rule, &settings.surge_rule_h);
+    if (code != 0)
+        return code;
+    code = read_aim(call, &settings.aim);
+    if (code == 0)
+        code = read_ladder(call, &settings.ladder);
     if (code != 0)
         return code;
     settings.write_lp = cli_value(call, "write-lp");
@@ -79,6 +115,12 @@ static const cli_option options[] = {
     {"units", "metric|us",
      "units of the printed text; else those of the scenario. JSON is always in t, h, m3"},
     {"rule", "TIME", "compare bins with a rule of this much feed, say \"20 min\"; else with the scenario's"},
+    {"ladder", "N",
+     "up to N rungs: which station limits next, at what rate, and how much to buy to get there"},
+    {"objective", "rate|value",
+     "what to make as large as possible: the rate of intake (the default), or the value of what leaves, less "
+     "receipt and "
+     "energy"},
     {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE", "write the linear program too: MPS when FILE ends in .mps, else CPLEX LP text"},
     {"force", NULL, "let --write-lp replace an existing file"},

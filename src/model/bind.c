@@ -244,6 +244,14 @@ static bool fits(const efi_field *field, const efi_block *block, const void *int
     return (field->kinds & 1u << station->kind) != 0;
 }
 
+/* Does it go with the station for sure? A kind that could not be read leaves that open. */
+static bool sure_to_fit(const efi_field *field, const efi_block *block, const void *into)
+{
+    const bool open = field->kinds && block->names == EFI_NAMES_STATIONS &&
+                      ((const efi_station *)into)->kind == EFI_STATION_UNKNOWN;
+    return !open && fits(field, block, into);
+}
+
 /* The keys that fit here, for "allowed". */
 static const char *known_keys(efi_binder *b, const efi_block *block, const void *into)
 {
@@ -418,7 +426,7 @@ static void bind_block(efi_binder *b, const efi_block *block, const efi_node *ma
         const efi_node *key = efi_node_find_key(map, field->key);
         if (key)
             bind_key(b, block, field, key, path, into);
-        else if (field->required && fits(field, block, into) && !b->scenario->tree.cut_short)
+        else if (field->required && sure_to_fit(field, block, into) && !b->scenario->tree.cut_short)
             report_missing(b, field, owner, path);
     }
 }

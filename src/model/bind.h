@@ -10,8 +10,8 @@ typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
     efi_crop *crop; /* while the block of a crop is bound */
-    size_t cells; /* values by crop and material so far */
-    bool failed;  /* no memory */
+    size_t cells;   /* values by crop and material so far */
+    bool failed;    /* no memory */
     /* scratch of efi_bind_by_crop, shape [crop] each */
     const efi_node **by_crop;
     int *crop_order;

@@ -38,6 +38,13 @@ static const rule rules_table[] = {
     {EFI_DIAG_REST_MISSING, efi_rule_rest_missing, NOTHING, {END}},
     {EFI_DIAG_SHARES_OVER, efi_rule_shares_over, NOTHING, {EFI_DIAG_REST_TWICE, END}},
     {EFI_DIAG_LEAST_FEED_OVER, efi_rule_least_feed_over, NOTHING, {END}},
+    {EFI_DIAG_KEY_UNFIT, efi_rule_split_keys, NOTHING, {END}},
+    {EFI_DIAG_REST_TWICE, efi_rule_split_rest, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_OUT_OF_RANGE, efi_rule_split_range, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_SPLIT_SUM,
+     efi_rule_split_sum,
+     NOTHING,
+     {EFI_DIAG_KEY_UNFIT, EFI_DIAG_REST_TWICE, EFI_DIAG_OUT_OF_RANGE, END}},
     {EFI_DIAG_INTAKE_FED, efi_rule_intake_fed, NOTHING, {END}},
     {EFI_DIAG_FEEDS_ITSELF, efi_rule_feeds_itself, NOTHING, {END}},
     {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, WAYS, {EFI_DIAG_KEY_TWICE, END}},
@@ -134,7 +141,8 @@ ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const c
     const efi_discharge *out = &of->discharges.items[discharge];
     if (out->name[0] == '\0')
         return efi_rule_station(rules, station, key);
-    const char *list = efi_diags_textf(rules->diags, "stations.%s.discharges", of->name);
+    const char *list = efi_diags_textf(rules->diags, "stations.%s.%s", of->name,
+                                       of->kind == EFI_STATION_SPLIT ? "branches" : "discharges");
     return efi_rule_draft(rules, list ? list : "", out->name, out->origin, key);
 }
 

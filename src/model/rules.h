@@ -69,6 +69,11 @@ void efi_rule_shares_over(efi_rules *rules);
 void efi_rule_least_feed_over(efi_rules *rules);
 void efi_rule_separates_nothing(efi_rules *rules);
 
+void efi_rule_split_keys(efi_rules *rules);
+void efi_rule_split_rest(efi_rules *rules);
+void efi_rule_split_range(efi_rules *rules);
+void efi_rule_split_sum(efi_rules *rules);
+
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);
 void efi_rule_way_missing(efi_rules *rules);

@@ -89,7 +89,7 @@ void efi_rule_rest_missing(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {
         const efi_discharges *out = &rules->scenario->stations[s].discharges;
-        bool takes_rest = out->count == 0;
+        bool takes_rest = out->count == 0 || rules->scenario->stations[s].kind == EFI_STATION_SPLIT;
         bool unread = false;
         for (int d = 0; d < out->count; d++) {
             takes_rest = takes_rest || out->items[d].rest;
@@ -155,7 +155,8 @@ static void check_shares(efi_rules *rules, int s)
 void efi_rule_shares_over(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++)
-        if (rules->scenario->stations[s].discharges.count > 1)
+        if (rules->scenario->stations[s].discharges.count > 1 &&
+            rules->scenario->stations[s].kind != EFI_STATION_SPLIT)
             check_shares(rules, s);
 }
 

@@ -50,6 +50,16 @@ static void check_no_way(efi_rules *rules, int s)
     efi_diags_add(rules->diags, EFI_DIAG_WAY_MISSING, &draft);
 }
 
+/* Does a discharge take anything of a crop? One that takes nothing needs no way on. */
+static bool takes_some(const ef_scenario *scenario, const efi_discharge *out, int crop)
+{
+    const size_t materials = (size_t)scenario->material_count;
+    bool some = !out->share;
+    for (size_t m = 0; out->share && m < materials; m++)
+        some = some || out->share[(size_t)crop * materials + m] > 0.0;
+    return some;
+}
+
 /* Crops that come to a discharge but are given no way on. */
 static void check_crop_way(efi_rules *rules, int s, int d)
 {
@@ -58,7 +68,7 @@ static void check_crop_way(efi_rules *rules, int s, int d)
     const char *first = NULL;
     int others = 0;
     for (int crop = 0; out->to && crop < scenario->crop_count; crop++) {
-        if (out->to[crop] >= 0 || !efi_rule_reached(rules, crop, s))
+        if (out->to[crop] >= 0 || !efi_rule_reached(rules, crop, s) || !takes_some(scenario, out, crop))
             continue;
         if (first)
             others++;
@@ -266,6 +276,17 @@ void efi_rule_product_unreached(efi_rules *rules)
     }
 }
 
+/* Does the capacity follow from buckets, a screw or a belt whose data are incomplete? That is reported. */
+static bool conveying_unread(const efi_station *station)
+{
+    const efi_buckets *buckets = station->buckets;
+    const efi_screw *screw = station->screw;
+    const efi_belt *belt = station->belt;
+    return (buckets && !(buckets->volume_m3.given && buckets->spacing_m.given && buckets->speed_mph.given)) ||
+           (screw && !(screw->diameter_m.given && screw->speed_per_h.given)) ||
+           (belt && !(belt->area_m2.given && belt->speed_mph.given));
+}
+
 /* Crops that pass a station which has no capacity for them; one that could not be read counts as given. */
 static void check_capacity(efi_rules *rules, int s)
 {
@@ -274,10 +295,11 @@ static void check_capacity(efi_rules *rules, int s)
     const bool absent = !efi_rule_has(station->origin, "capacity");
     const char *first = NULL;
     int others = 0;
-    if (!absent && !station->capacity)
+    if (!station->capacity && (!absent || conveying_unread(station)))
         return;
     for (int crop = 0; crop < scenario->crop_count; crop++) {
-        const bool given = !absent && (station->capacity[crop].given || station->capacity[crop].bad);
+        const bool given = station->capacity &&
+                           (station->capacity[crop].given || station->capacity[crop].bad);
         if (given || !efi_rule_reached(rules, crop, s))
             continue;
         if (first)

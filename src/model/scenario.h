@@ -160,7 +160,7 @@ typedef enum efi_use {
 #define EFI_USE_ENUM(code, word) EFI_USE_##code,
     EFI_USE_LIST(EFI_USE_ENUM)
 #undef EFI_USE_ENUM
-        EFI_USE_UNSAID
+    EFI_USE_UNSAID
 } efi_use;
 
 /* Less capacity for wet or trashy receipts. Shares, 0 to 1. */

@@ -43,7 +43,8 @@ outside_result outside_solver_run(const char *mps_path)
     outside_result result = {OUTSIDE_UNCLEAR, 0.0};
     char *solution = scratch_path("outside_solution.bin");
     (void)unlink(solution);
-    const char *const arguments[] = {program,         mps_path, "-presolve", "off", "-dualsimplex",
+    /* The primal simplex, because it tells infeasible (first phase) from unbounded (second). */
+    const char *const arguments[] = {program,         mps_path, "-presolve", "off", "-primalsimplex",
                                      "-saveSolution", solution, "-quit",     NULL};
     command_result said = command_run(arguments, NULL);
     if (said.exit_code == 0 && strstr(said.out, "Optimal - objective value") && file_exists(solution) &&

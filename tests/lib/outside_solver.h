@@ -23,7 +23,8 @@ bool outside_solver_is_there(void);
 
 /*
  * Solves the linear program in a fixed or free MPS file as minimising; columns marked as integer are taken as
- * continuous. No shell is involved. Fails the running test when the program cannot be run.
+ * continuous. No shell is involved. Fails the running test when the program cannot be run. Rely on optimal or
+ * not: an unbounded program with a free column in no row was seen to be called infeasible.
  */
 outside_result outside_solver_run(const char *mps_path);
 

@@ -20,6 +20,7 @@
         (void)printf("SKIP %s: %s\n", __func__, (reason));                                                   \
         (void)fflush(stdout);                                                                                \
         skip();                                                                                              \
+        return;                                                                                              \
     } while (0)
 
 #endif

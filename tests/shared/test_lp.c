@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Linear programs: building, solving in every way, what comes back, slopes. */
+ * Linear programs: building, solving in every way, what comes back, stopping, failing. */
 #include "base/memory.h"
 #include "base/random.h"
 #include "shared/lp/lp.h"
@@ -23,13 +23,6 @@ static int column(efi_lp *lp, efi_lp_bounds bounds, double objective)
 {
     int index = -1;
     assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, false, &index), EF_OK);
-    return index;
-}
-
-static int integer_column(efi_lp *lp, efi_lp_bounds bounds, double objective)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, true, &index), EF_OK);
     return index;
 }
 
@@ -335,6 +328,107 @@ static void every_kind_of_change_shows_in_the_next_solve(void **state)
     efi_lp_free(lp);
 }
 
+/* A copy made with what can be read of a program, so never solved before. */
+static efi_lp *copy_of(const efi_lp *lp)
+{
+    efi_lp *copy = efi_lp_new();
+    assert_non_null(copy);
+    efi_lp_set_sense(copy, efi_lp_get_sense(lp));
+    for (int j = 0; j < efi_lp_columns(lp); j++)
+        assert_int_equal(efi_lp_add_column(copy, efi_lp_column_name(lp, j), efi_lp_column_bounds(lp, j),
+                                           efi_lp_objective(lp, j), efi_lp_is_integer(lp, j), NULL),
+                         EF_OK);
+    for (int i = 0; i < efi_lp_rows(lp); i++) {
+        int count = 0;
+        const efi_lp_entry *entries = efi_lp_row_entries(lp, i, &count);
+        assert_int_equal(
+            efi_lp_add_row(copy, efi_lp_row_name(lp, i), efi_lp_row_bounds(lp, i), entries, count, NULL),
+            EF_OK);
+    }
+    return copy;
+}
+
+/* One change of any kind, of a program with at least one row and column. */
+static void change_at_random(efi_lp *lp, efi_random *random)
+{
+    const int i = (int)efi_random_below(random, (uint32_t)efi_lp_rows(lp));
+    const int j = (int)efi_random_below(random, (uint32_t)efi_lp_columns(lp));
+    const double value = 2.0 * efi_random_uniform(random) - 0.5;
+    ef_status status = EF_OK;
+    switch (efi_random_below(random, 7)) {
+    case 0:
+        status = efi_lp_set_row_bounds(lp, i, efi_lp_between(-1.0, 2.0 + value));
+        break;
+    case 1:
+        status = efi_lp_set_column_bounds(lp, j, efi_lp_between(0.0, 1.0 + value));
+        break;
+    case 2:
+        status = efi_lp_set_objective(lp, j, value);
+        break;
+    case 3:
+        column(lp, efi_lp_between(-1.0, 1.0), value);
+        break;
+    case 4:
+        ROW(lp, efi_lp_at_most(2.0 + value), {j, 1.0}, {0, value});
+        break;
+    default:
+        status = efi_lp_set_entry(lp, i, j, efi_random_below(random, 4) ? value : 0.0);
+        break;
+    }
+    assert_int_equal(status, EF_OK);
+}
+
+static void program_changed_at_random_solves_like_one_made_afresh(void **state)
+{
+    (void)state;
+    int optimal = 0;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        efi_random random = efi_random_stream(seed, 3, 0);
+        efi_lp *lp = two_products();
+        for (int change = 0; change < 60; change++) {
+            change_at_random(lp, &random);
+            if (efi_random_below(&random, 2) == 0)
+                continue;
+            efi_lp *copy = copy_of(lp);
+            const efi_lp_result warm = solve(lp, NULL);
+            const efi_lp_result cold = solve(copy, NULL);
+            if (warm.outcome != cold.outcome)
+                print_error("seed %lu, change %d\n", (unsigned long)seed, change);
+            assert_int_equal(warm.outcome, cold.outcome);
+            if (warm.has_point)
+                assert_near(warm.objective, cold.objective, 1e-8);
+            optimal += warm.outcome == EFI_LP_OPTIMAL;
+            efi_lp_free(copy);
+        }
+        efi_lp_free(lp);
+    }
+    assert_true(optimal >= 300);
+}
+
+static void one_coefficient_can_be_set_wherever_it_stands(void **state)
+{
+    (void)state;
+    efi_lp *lp = efi_lp_new();
+    for (int j = 0; j < 5; j++)
+        column(lp, efi_lp_at_least(0.0), 1.0);
+    const int r = ROW(lp, efi_lp_at_least(1.0), {3, 1.0}, {1, 1.0});
+    static const efi_lp_entry set[] = {{2, 5.0}, {0, 4.0}, {4, 3.0}, {1, 2.0}, {2, 7.0}};
+    for (size_t k = 0; k < EF_COUNT(set); k++) {
+        assert_near(solve(lp, NULL).objective, k == 0 ? 1.0 : 1.0 / 5.0, 1e-9);
+        assert_int_equal(efi_lp_set_entry(lp, r, set[k].column, set[k].value), EF_OK);
+    }
+    assert_near(solve(lp, NULL).objective, 1.0 / 7.0, 1e-9);
+    static const double expected[] = {4.0, 2.0, 7.0, 1.0, 3.0};
+    int count = 0;
+    const efi_lp_entry *entries = efi_lp_row_entries(lp, r, &count);
+    assert_int_equal(count, 5);
+    for (int k = 0; k < count; k++) {
+        assert_int_equal(entries[k].column, k);
+        assert_near(entries[k].value, expected[k], 0.0);
+    }
+    efi_lp_free(lp);
+}
+
 /* A chain: x_k <= x_(k-1) + 1, x_0 <= 1, maximise the sum; x_k = k + 1. */
 static efi_lp *chain(int length)
 {
@@ -474,377 +568,6 @@ static void time_limit_of_zero_stops_at_once(void **state)
     efi_lp_free(lp);
 }
 
-/* ---- integer programs ---- */
-
-/*
- * Knapsack of six things, capacity 100; `best` by trying all 64 subsets.
- */
-static const double knapsack_worth[] = {24.0, 13.0, 23.0, 15.0, 16.0, 30.0};
-static const double knapsack_weight[] = {35.0, 21.0, 37.0, 24.0, 27.0, 49.0};
-
-static double knapsack_best(void)
-{
-    double best = 0.0;
-    for (unsigned subset = 0; subset < 64; subset++) {
-        double worth = 0.0;
-        double weight = 0.0;
-        for (unsigned k = 0; k < 6; k++)
-            if (subset & (1u << k)) {
-                worth += knapsack_worth[k];
-                weight += knapsack_weight[k];
-            }
-        if (weight <= 100.0 && worth > best)
-            best = worth;
-    }
-    return best;
-}
-
-static efi_lp *knapsack(bool minimises)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_entry entries[6];
-    efi_lp_set_sense(lp, minimises ? EFI_LP_MINIMISE : EFI_LP_MAXIMISE);
-    for (int k = 0; k < 6; k++)
-        entries[k] = (efi_lp_entry){
-            integer_column(lp, efi_lp_between(0.0, 1.0), minimises ? -knapsack_worth[k] : knapsack_worth[k]),
-            knapsack_weight[k]};
-    row(lp, efi_lp_at_most(100.0), entries, 6);
-    return lp;
-}
-
-static void knapsack_is_that_of_full_enumeration(void **state)
-{
-    (void)state;
-    const double best = knapsack_best();
-    for (int minimises = 0; minimises < 2; minimises++)
-        for (int cuts = 0; cuts < 2; cuts++) {
-            efi_lp *lp = knapsack(minimises);
-            efi_lp_options options = efi_lp_defaults();
-            options.use_cuts = cuts;
-            const efi_lp_result result = solve(lp, &options);
-            assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
-            assert_near(result.objective, minimises ? -best : best, 1e-9);
-            assert_true(result.has_bound && !result.has_duals);
-            assert_near(result.bound, result.objective, 1e-6);
-            for (int k = 0; k < 6; k++)
-                assert_true(efi_lp_values(lp)[k] == 0.0 || efi_lp_values(lp)[k] == 1.0);
-            options.relax_integers = true;
-            const efi_lp_result relaxed = solve(lp, &options);
-            assert_true(relaxed.has_duals);
-            assert_true(minimises ? relaxed.objective < -best - 0.01 : relaxed.objective > best + 0.01);
-            efi_lp_free(lp);
-        }
-}
-
-static void integer_outcomes_are_told_apart(void **state)
-{
-    (void)state;
-    /* 2x = 1 has no whole x, though the relaxation has one; x <= 1 and x >= 2 has neither. */
-    efi_lp *lp = efi_lp_new();
-    const int x = integer_column(lp, efi_lp_between(0.0, 10.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 0.0);
-    ROW(lp, efi_lp_exactly(1.0), {x, 2.0}, {y, 1.0});
-    ROW(lp, efi_lp_at_most(0.0), {y, 1.0});
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
-    assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_exactly(100.0)), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
-    assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_least(1.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 1.0, 1e-9);
-    efi_lp_free(lp);
-
-    lp = runaway();
-    assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_UNBOUNDED);
-    efi_lp_free(lp);
-    lp = infeasible_both_ways();
-    assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
-    efi_lp_free(lp);
-}
-
-/*
- * A market split: rows sum_j a_ij x_j = floor(sum_j a_ij / 2) with random a in 0..99, elastic with cost 1 on
- * the misses: small, and yet hours of branching. Source: G. Cornuejols and M. Dawande, A class of hard small
- * 0-1 programs, INFORMS J. Computing 11 (1999) 205-210 (from memory).
- */
-static efi_lp *market_split(int rows, int columns)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_random random = efi_random_stream(4711, 0, 0);
-    efi_lp_entry *entries = calloc((size_t)columns + 2, sizeof *entries);
-    assert_non_null(entries);
-    for (int j = 0; j < columns; j++)
-        integer_column(lp, efi_lp_between(0.0, 1.0), 0.0);
-    for (int i = 0; i < rows; i++) {
-        double sum = 0.0;
-        for (int j = 0; j < columns; j++) {
-            entries[j] = (efi_lp_entry){j, (double)efi_random_below(&random, 100)};
-            sum += entries[j].value;
-        }
-        entries[columns] = (efi_lp_entry){column(lp, efi_lp_at_least(0.0), 1.0), 1.0};
-        entries[columns + 1] = (efi_lp_entry){column(lp, efi_lp_at_least(0.0), 1.0), -1.0};
-        row(lp, efi_lp_exactly(floor(sum / 2.0)), entries, columns + 2);
-    }
-    free(entries);
-    return lp;
-}
-
-static bool stop_after(void *context)
-{
-    return --*(int *)context <= 0;
-}
-
-static void stopped_branch_and_bound_keeps_incumbent_and_bound(void **state)
-{
-    (void)state;
-    efi_lp *lp = market_split(5, 40);
-    int calls = 3000;
-    efi_lp_options options = efi_lp_defaults();
-    options.should_stop = stop_after;
-    options.stop_context = &calls;
-    const efi_lp_result stopped = solve(lp, &options);
-    assert_int_equal(stopped.outcome, EFI_LP_STOPPED_FEASIBLE);
-    assert_true(stopped.has_point && stopped.has_bound);
-    assert_true(stopped.bound <= stopped.objective + 1e-9);
-    assert_true(stopped.bound >= -1e-9);
-    double misses = 0.0;
-    for (int j = 40; j < 50; j++)
-        misses += efi_lp_values(lp)[j];
-    assert_near(stopped.objective, misses, 1e-9);
-
-    options = efi_lp_defaults();
-    options.has_time_limit = true;
-    options.time_limit_s = 0.2;
-    const efi_lp_result timed = solve(lp, &options);
-    assert_true(timed.outcome == EFI_LP_STOPPED_FEASIBLE || timed.outcome == EFI_LP_STOPPED);
-    assert_true(timed.has_bound && timed.bound >= -1e-9);
-    efi_lp_free(lp);
-}
-
-static void accepted_gap_ends_branching_with_a_bound_that_shows_it(void **state)
-{
-    (void)state;
-    efi_lp *lp = knapsack(false);
-    efi_lp_options options = efi_lp_defaults();
-    options.gap_share = 0.5;
-    const efi_lp_result result = solve(lp, &options);
-    assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
-    assert_true(result.bound >= knapsack_best() - 1e-9);
-    assert_true(result.bound - result.objective <= 0.5 * fabs(result.objective) + 1e-9);
-    efi_lp_free(lp);
-}
-
-static void tiny_share_of_a_fixed_cost_is_not_taken_for_nothing(void **state)
-{
-    (void)state;
-    /* x >= 0.005, x <= 10000 y, y whole: y = 5e-7 would do for the solver's tolerance of whole numbers. */
-    efi_lp *lp = efi_lp_new();
-    const int y = integer_column(lp, efi_lp_between(0.0, 1.0), 100.0);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int z = column(lp, efi_lp_at_least(0.0), 1e5);
-    ROW(lp, efi_lp_at_most(0.0), {x, 1.0}, {y, -1e4});
-    ROW(lp, efi_lp_exactly(0.005), {x, 1.0}, {z, 1.0});
-    const efi_lp_result result = solve(lp, NULL);
-    assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
-    assert_true(efi_lp_values(lp)[x] <= 1e4 * efi_lp_values(lp)[y] + 1e-6);
-    assert_near(result.objective,
-                100.0 * efi_lp_values(lp)[y] + efi_lp_values(lp)[x] + 1e5 * efi_lp_values(lp)[z], 1e-9);
-    efi_lp_free(lp);
-}
-
-/* ---- slopes ---- */
-
-static double slope(const efi_lp *lp, efi_lp_side side, int index, efi_lp_direction direction)
-{
-    const efi_lp_bound bound = {side, index};
-    double found = (double)NAN;
-    assert_int_equal(efi_lp_slopes(lp, &bound, 1, direction, &found), EF_OK);
-    return found;
-}
-
-static void slopes_of_a_degenerate_optimum_are_the_hand_values(void **state)
-{
-    (void)state;
-    /*
-     * A series of machines: max r, r <= 10 by the first, r <= 10 by the second, r <= 12 by the third. Two
-     * bind at once: more of either alone is worth 0, less of either costs 1; the third is worth nothing both
-     * ways.
-     */
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int r = column(lp, efi_lp_between(0.0, 10.0), 1.0);
-    ROW(lp, efi_lp_at_most(10.0), {r, 1.0});
-    ROW(lp, efi_lp_at_most(24.0), {r, 2.0});
-    solve(lp, NULL);
-    assert_near(slope(lp, EFI_LP_COLUMN_UPPER, r, EFI_LP_GROW), 0.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 0, EFI_LP_GROW), 0.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_COLUMN_UPPER, r, EFI_LP_SHRINK), 1.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 0, EFI_LP_SHRINK), 1.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 1, EFI_LP_GROW), 0.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 1, EFI_LP_SHRINK), 0.0, 1e-9);
-    /* Alone it binds: one more is worth 1 up to the next. */
-    assert_int_equal(efi_lp_set_column_bounds(lp, r, efi_lp_between(0.0, 9.0)), EF_OK);
-    solve(lp, NULL);
-    double right = (double)NAN;
-    assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_COLUMN_UPPER, r}, &right), EF_OK);
-    assert_near(right, 1.0, 1e-9);
-    efi_lp_free(lp);
-}
-
-static void slope_into_an_infeasible_program_is_infinite(void **state)
-{
-    (void)state;
-    efi_lp *lp = efi_lp_new();
-    const int x = column(lp, efi_lp_between(0.0, 5.0), 1.0);
-    ROW(lp, efi_lp_at_least(5.0), {x, 1.0});
-    assert_near(solve(lp, NULL).objective, 5.0, 1e-9);
-    assert_true(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_GROW) == (double)INFINITY);
-    assert_near(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_SHRINK), 1.0, 1e-9);
-    assert_true(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_SHRINK) == (double)-INFINITY);
-    assert_near(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_GROW), 0.0, 1e-9);
-    assert_near(slope(lp, EFI_LP_COLUMN_LOWER, x, EFI_LP_GROW), 0.0, 1e-9);
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    assert_near(solve(lp, NULL).objective, 5.0, 1e-9);
-    assert_true(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_GROW) == (double)-INFINITY);
-    assert_true(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_SHRINK) == (double)INFINITY);
-    assert_near(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_GROW), 1.0, 1e-9);
-    efi_lp_free(lp);
-}
-
-static void slopes_are_refused_without_a_current_optimum(void **state)
-{
-    (void)state;
-    efi_lp *lp = two_products();
-    const efi_lp_bound upper = {EFI_LP_ROW_UPPER, 0};
-    double found = 7.0;
-    assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* not solved */
-    solve(lp, NULL);
-    assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_ROW_LOWER, 0}, &found), EF_USAGE);
-    assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_ROW_UPPER, 3}, &found), EF_USAGE);
-    assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_COLUMN_LOWER, -1}, &found), EF_USAGE);
-    assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_most(5.0)), EF_OK);
-    assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* changed */
-    assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    solve(lp, NULL);
-    assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* no duals */
-    assert_near(found, 7.0, 0.0);
-    efi_lp_free(lp);
-}
-
-enum {
-    RANDOM_COLUMNS = 12,
-    RANDOM_ROWS = 9
-};
-
-/* Small whole numbers everywhere, so that many optima are degenerate. */
-static efi_lp *random_program(uint64_t seed)
-{
-    efi_random random = efi_random_stream(seed, 1, 0);
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, seed % 2 ? EFI_LP_MAXIMISE : EFI_LP_MINIMISE);
-    for (int j = 0; j < RANDOM_COLUMNS; j++)
-        column(lp, efi_lp_between(0.0, 1.0 + efi_random_below(&random, 3)),
-               (double)efi_random_below(&random, 5) - 2.0);
-    for (int i = 0; i < RANDOM_ROWS; i++) {
-        efi_lp_entry entries[RANDOM_COLUMNS];
-        int count = 0;
-        for (int j = 0; j < RANDOM_COLUMNS; j++)
-            if (efi_random_below(&random, 3) == 0)
-                entries[count++] = (efi_lp_entry){j, (double)efi_random_below(&random, 4) - 1.0};
-        const double upper = (double)efi_random_below(&random, 4);
-        const bool is_equal = efi_random_below(&random, 5) == 0;
-        row(lp, is_equal ? efi_lp_exactly(0.0) : efi_lp_between(-upper, upper), entries, count);
-    }
-    return lp;
-}
-
-static ef_status bound_move(efi_lp *lp, efi_lp_bound bound, double step)
-{
-    const bool is_column = bound.side == EFI_LP_COLUMN_LOWER || bound.side == EFI_LP_COLUMN_UPPER;
-    efi_lp_bounds b = is_column ? efi_lp_column_bounds(lp, bound.index) : efi_lp_row_bounds(lp, bound.index);
-    if (bound.side == EFI_LP_COLUMN_LOWER || bound.side == EFI_LP_ROW_LOWER)
-        b.lower += step;
-    else
-        b.upper += step;
-    return is_column ? efi_lp_set_column_bounds(lp, bound.index, b)
-                     : efi_lp_set_row_bounds(lp, bound.index, b);
-}
-
-/*
- * The slope by finite difference: steps are halved until two agree, which a piecewise linear optimum does
- * from some step on. Infinite when the program is infeasible at every step. Solved afresh each time.
- */
-static double difference_slope(uint64_t seed, efi_lp_bound bound, double direction, double optimum)
-{
-    double last = (double)NAN;
-    for (double step = 0x1p-6; step >= 0x1p-12; step /= 2.0) {
-        efi_lp *lp = random_program(seed);
-        const double worst = efi_lp_get_sense(lp) == EFI_LP_MINIMISE ? (double)INFINITY : (double)-INFINITY;
-        assert_int_equal(bound_move(lp, bound, direction * step), EF_OK);
-        const efi_lp_result result = solve(lp, NULL);
-        double quotient = direction * worst;
-        if (result.outcome == EFI_LP_OPTIMAL)
-            quotient = (result.objective - optimum) / (direction * step);
-        else
-            assert_int_equal(result.outcome, EFI_LP_INFEASIBLE);
-        efi_lp_free(lp);
-        if (near_is(quotient, last, 1e-8))
-            return quotient;
-        last = quotient;
-    }
-    fail_msg("seed %lu: the differences do not settle", (unsigned long)seed);
-    return last;
-}
-
-static void slopes_of_random_degenerate_programs_are_the_finite_differences(void **state)
-{
-    (void)state;
-    int compared = 0;
-    int two_sided = 0; /* kinks: left and right slope differ, so no dual could tell both */
-    for (uint64_t seed = 1; seed <= 25; seed++) {
-        efi_lp *lp = random_program(seed);
-        const efi_lp_result base = solve(lp, NULL);
-        if (base.outcome != EFI_LP_OPTIMAL) {
-            efi_lp_free(lp);
-            continue;
-        }
-        for (int side = EFI_LP_COLUMN_LOWER; side <= EFI_LP_ROW_UPPER; side++) {
-            const int count = side <= EFI_LP_COLUMN_UPPER ? RANDOM_COLUMNS : RANDOM_ROWS;
-            for (int index = 0; index < count; index++) {
-                const efi_lp_bound bound = {(efi_lp_side)side, index};
-                const double right = slope(lp, bound.side, index, EFI_LP_GROW);
-                const double left = slope(lp, bound.side, index, EFI_LP_SHRINK);
-                const double right_expected = difference_slope(seed, bound, 1.0, base.objective);
-                const double left_expected = difference_slope(seed, bound, -1.0, base.objective);
-                if (!near_is(right, right_expected, 1e-6) || !near_is(left, left_expected, 1e-6))
-                    print_error("seed %lu side %d index %d\n", (unsigned long)seed, side, index);
-                assert_near_absolute(right, right_expected, 1e-6);
-                assert_near_absolute(left, left_expected, 1e-6);
-                compared++;
-                two_sided += !near_is(left, right, 1e-6);
-            }
-        }
-        /* The program itself was left alone. */
-        assert_int_equal(solve(lp, NULL).iterations, 0);
-        assert_near(solve(lp, NULL).objective, base.objective, 0.0);
-        efi_lp_free(lp);
-    }
-    assert_true(compared >= 500);
-    assert_true(two_sided >= 50);
-}
-
-static void slopes_after_the_interior_point_are_the_same(void **state)
-{
-    (void)state;
-    efi_lp *lp = two_products();
-    const efi_lp_options options = with(EFI_LP_INTERIOR, EFI_LP_PRESOLVE_AUTO);
-    assert_near(solve(lp, &options).objective, 36.0, 1e-6);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 0, EFI_LP_GROW), 0.0, 1e-6);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 1, EFI_LP_GROW), 1.5, 1e-6);
-    assert_near(slope(lp, EFI_LP_ROW_UPPER, 2, EFI_LP_GROW), 1.0, 1e-6);
-    efi_lp_free(lp);
-}
-
 /* ---- when things fail ---- */
 
 static void every_failed_allocation_is_reported_and_leaves_the_program_usable(void **state)
@@ -884,14 +607,14 @@ static void error_inside_the_solver_is_a_status_and_others_survive_it(void **sta
     (void)state;
     efi_lp *small = two_products();
     assert_near(solve(small, NULL).objective, 36.0, 1e-9);
-    efi_lp *large = chain(20000);
+    efi_lp *large = chain(4000);
     efi_lp_result result = {.objective = 5.0};
-    glp_mem_limit(2); /* megabytes; GLPK ends the process when it needs more, unless it is caught */
+    glp_mem_limit(1); /* megabyte; GLPK ends the process when it needs more, unless it is caught */
     assert_int_equal(efi_lp_solve(large, NULL, &result), EF_INTERNAL);
     assert_near(result.objective, 5.0, 0.0);
     assert_null(efi_lp_values(large));
     assert_near(solve(small, NULL).objective, 36.0, 1e-9);
-    assert_near(solve(large, NULL).objective, 20000.0 * 20001.0 / 2.0, 1e-9);
+    assert_near(solve(large, NULL).objective, 4000.0 * 4001.0 / 2.0, 1e-9);
     efi_lp_free(small);
     efi_lp_free(large);
 }
@@ -933,28 +656,6 @@ static void threads_solve_side_by_side(void **state)
     efi_lp_free(mine);
 }
 
-static void same_calls_give_the_same_bits(void **state)
-{
-    (void)state;
-    for (uint64_t seed = 1; seed <= 10; seed++) {
-        efi_lp *a = random_program(seed);
-        efi_lp *b = random_program(seed);
-        int calls = 1000000;
-        efi_lp_options watched = efi_lp_defaults();
-        watched.should_stop = stop_after;
-        watched.stop_context = &calls;
-        watched.has_time_limit = true;
-        watched.time_limit_s = 1000.0;
-        const efi_lp_result first = solve(a, NULL);
-        const efi_lp_result second = solve(b, &watched);
-        assert_int_equal(first.outcome, second.outcome);
-        if (first.has_point)
-            assert_memory_equal(efi_lp_values(a), efi_lp_values(b), RANDOM_COLUMNS * sizeof(double));
-        efi_lp_free(a);
-        efi_lp_free(b);
-    }
-}
-
 static int leave_solver(void **state)
 {
     (void)state;
@@ -973,26 +674,17 @@ int main(void)
         cmocka_unit_test(entries_of_one_column_are_added_up_and_sorted),
         cmocka_unit_test(wrong_arguments_are_refused_and_change_nothing),
         cmocka_unit_test(every_kind_of_change_shows_in_the_next_solve),
+        cmocka_unit_test(program_changed_at_random_solves_like_one_made_afresh),
+        cmocka_unit_test(one_coefficient_can_be_set_wherever_it_stands),
         cmocka_unit_test(second_solve_starts_from_the_basis_of_the_first),
         cmocka_unit_test(solve_after_presolve_starts_from_its_basis_too),
         cmocka_unit_test(rows_added_round_by_round_reach_the_optimum_of_all_at_once),
         cmocka_unit_test(stop_before_the_first_step_leaves_no_point),
         cmocka_unit_test(stop_on_the_way_of_the_primal_simplex_leaves_a_feasible_point),
         cmocka_unit_test(time_limit_of_zero_stops_at_once),
-        cmocka_unit_test(knapsack_is_that_of_full_enumeration),
-        cmocka_unit_test(integer_outcomes_are_told_apart),
-        cmocka_unit_test(stopped_branch_and_bound_keeps_incumbent_and_bound),
-        cmocka_unit_test(accepted_gap_ends_branching_with_a_bound_that_shows_it),
-        cmocka_unit_test(tiny_share_of_a_fixed_cost_is_not_taken_for_nothing),
-        cmocka_unit_test(slopes_of_a_degenerate_optimum_are_the_hand_values),
-        cmocka_unit_test(slope_into_an_infeasible_program_is_infinite),
-        cmocka_unit_test(slopes_are_refused_without_a_current_optimum),
-        cmocka_unit_test(slopes_of_random_degenerate_programs_are_the_finite_differences),
-        cmocka_unit_test(slopes_after_the_interior_point_are_the_same),
         cmocka_unit_test(every_failed_allocation_is_reported_and_leaves_the_program_usable),
         cmocka_unit_test(error_inside_the_solver_is_a_status_and_others_survive_it),
         cmocka_unit_test(threads_solve_side_by_side),
-        cmocka_unit_test(same_calls_give_the_same_bits),
     };
     return cmocka_run_group_tests(tests, NULL, leave_solver);
 }

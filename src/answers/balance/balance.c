@@ -14,6 +14,16 @@ typedef struct owned_balance {
     efi_arena *arena;
 } owned_balance;
 
+const char *ef_balance_aim_word(ef_balance_aim aim)
+{
+    static const char *const words[] = {
+#define WORD(name, word, meaning) word,
+        EF_BALANCE_AIM_LIST(WORD)
+#undef WORD
+    };
+    return words[aim];
+}
+
 ef_balance_settings ef_balance_defaults(void)
 {
     return (ef_balance_settings){.crop = -1};

@@ -93,6 +93,8 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;
         out->limits = out->slack <= EFI_BALANCE_LIMIT_SHARE * out->capacity;
+        if (out->limits)
+            out->slack = 0.0;
     }
     if (of->least_feed.given) {
         out->has_least_feed = true;
