@@ -10,7 +10,7 @@
 static void finish_crop(efi_crop *crop)
 {
     if (!crop->density_tpm3.given)
-        crop->density_tpm3 = crop->test_weight_tpm3;
+        crop->density_tpm3 = crop->density_tpm3.bad ? crop->density_tpm3 : crop->test_weight_tpm3;
 }
 
 /* A single way on becomes a discharge that takes everything. */

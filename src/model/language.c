@@ -2,6 +2,8 @@
 #include "model/language.h"
 #include "model/language_table.h"
 
+#include <float.h>
+
 static const char *const unit_words[] = {"metric", "us", NULL};
 
 void efi_plant_defaults(efi_plant *plant)
@@ -18,7 +20,7 @@ static void prepare_plant(void *item)
 
 static const efi_field plant_fields[] = {
     {.key = "name",
-     .type = EFI_FIELD_TEXT,
+     .type = EFI_FIELD_NAME,
      .required = true,
      .slot = SLOT(efi_plant, name),
      .meaning = "What the plant is called in the answers.",
@@ -271,11 +273,11 @@ bool efi_range_holds(efi_range range, double value)
 {
     switch (range) {
     case EFI_RANGE_POSITIVE:
-        return value > 0.0;
+        return value > 0.0 && value <= DBL_MAX;
     case EFI_RANGE_NOT_NEGATIVE:
-        return value >= 0.0;
+        return value >= 0.0 && value <= DBL_MAX;
     case EFI_RANGE_ANY:
-        return value == value;
+        return value >= -DBL_MAX && value <= DBL_MAX;
     case EFI_RANGE_SHARE:
         return value >= 0.0 && value <= 1.0;
     case EFI_RANGE_SLOPE:
@@ -283,7 +285,7 @@ bool efi_range_holds(efi_range range, double value)
     case EFI_RANGE_LEVEL:
         return value >= 0.0 && value < 90.0;
     case EFI_RANGE_ONE_UP:
-        return value >= 1.0;
+        return value >= 1.0 && value <= DBL_MAX;
     }
     return false;
 }

@@ -11,6 +11,7 @@
 /* What may stand after a key, and the C type of its slot in the struct. */
 typedef enum efi_field_type {
     EFI_FIELD_TEXT,     /* any text: const char * */
+    EFI_FIELD_NAME,     /* a text that can be a name: const char * */
     EFI_FIELD_FLAG,     /* yes or no: bool */
     EFI_FIELD_COUNT,    /* a whole number: int */
     EFI_FIELD_CHOICE,   /* one of `choices`: int, the choice's position */
@@ -43,6 +44,12 @@ typedef enum efi_names {
     EFI_NAMES_STATIONS
 } efi_names;
 
+/* A word that other people use for one of ours. */
+typedef struct efi_other_word {
+    const char *word;
+    const char *ours;
+} efi_other_word;
+
 struct efi_block;
 
 typedef struct efi_field {
@@ -56,9 +63,10 @@ typedef struct efi_field {
     size_t slot;       /* offset in the struct */
     size_t count_slot; /* NAMED: offset of the count */
     const struct efi_block *block;
-    const char *const *choices; /* closed by NULL */
-    const char *fallback;       /* what holds when the key is absent, in words; NULL: nothing */
-    const char *meaning;        /* one sentence, for people */
+    const char *const *choices;        /* closed by NULL */
+    const efi_other_word *other_words; /* of choices, closed by a NULL word; NULL: none */
+    const char *fallback;              /* what holds when the key is absent, in words; NULL: nothing */
+    const char *meaning;               /* one sentence, for people */
     const char *example;
 } efi_field;
 

@@ -20,6 +20,41 @@ static const char *const kind_words[] = {
 #undef WORD
         NULL};
 
+/* Trade words for the same things, to be offered; they are not read. */
+static const efi_other_word kind_other_words[] = {
+    {"pit", "intake"},
+    {"reception", "intake"},
+    {"pre-cleaner", "scalper"},
+    {"cleaner", "air-screen cleaner"},
+    {"air screen", "air-screen cleaner"},
+    {"fanning mill", "air-screen cleaner"},
+    {"indented cylinder", "length grader"},
+    {"indent cylinder", "length grader"},
+    {"trieur", "length grader"},
+    {"cylinder grader", "width grader"},
+    {"velvet roll", "roll mill"},
+    {"spiral", "spiral separator"},
+    {"stoner", "destoner"},
+    {"gravity separator", "density separator"},
+    {"gravity table", "density separator"},
+    {"specific gravity separator", "density separator"},
+    {"color sorter", "optical sorter"},
+    {"colour sorter", "optical sorter"},
+    {"scale", "weigher"},
+    {"bagging scale", "bagger"},
+    {"leg", "elevator"},
+    {"bucket elevator", "elevator"},
+    {"auger", "screw conveyor"},
+    {"belt", "belt conveyor"},
+    {"hopper", "bin"},
+    {"silo", "bin"},
+    {"tank", "bin"},
+    {"surge bin", "bin"},
+    {"holding bin", "bin"},
+    {"product", "outlet"},
+    {NULL, NULL},
+};
+
 static const char *const split_words[] = {
 #define WORD(code, word, meaning) word,
     EFI_SPLIT_LIST(WORD)
@@ -191,6 +226,7 @@ static const efi_field station_fields[] = {
      .type = EFI_FIELD_CHOICE,
      .required = true,
      .choices = kind_words,
+     .other_words = kind_other_words,
      .slot = SLOT(efi_station, kind),
      .meaning = "What it is; see the kinds below.",
      .example = "density separator"},

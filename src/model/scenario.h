@@ -65,8 +65,15 @@ const char *efi_station_meaning(efi_station_kind kind);
 typedef struct efi_value {
     double value;
     bool given;
+    bool bad;    /* the file gives it, but it cannot be used; already reported */
     efi_kind of; /* kind of quantity */
 } efi_value;
+
+/* In place of a station: there is none, or the file names one that cannot be found (already reported). */
+enum {
+    EFI_NOWHERE = -1,
+    EFI_UNREAD = -2
+};
 
 /* Where a named thing stands: its key and its value in the file. */
 typedef struct efi_origin {
@@ -121,7 +128,7 @@ typedef struct efi_discharge {
     const double *share; /* shape [crop][material], 0 to 1; complete after `finish`. Of a split whose shares
                             are free: a feasible start */
     bool rest;           /* takes what the others leave */
-    const int *to;       /* shape [crop]: station, -1 when the crop does not go there */
+    const int *to;       /* shape [crop]: station, or EFI_NOWHERE when the crop does not go there */
     const efi_value *branch_share; /* shape [crop], of a split with fixed shares; NULL when absent */
     efi_value least_share;         /* of a split with free shares */
     efi_value most_share;

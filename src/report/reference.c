@@ -31,6 +31,7 @@ static void add_accepts(efi_text *out, const efi_field *field)
 {
     switch (field->type) {
     case EFI_FIELD_TEXT:
+    case EFI_FIELD_NAME:
         efi_text_add(out, "text");
         break;
     case EFI_FIELD_FLAG:
