@@ -61,6 +61,9 @@ ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, efi_line
 /* Maximises the model's aim (outlet < 0) or what one outlet of the line gets. */
 ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet);
 
+/* A least purity counts as met when no more than this share is missing. */
+#define EFI_BALANCE_PURITY_SLACK 1e-8
+
 /* Puts the line's present shares into the flow rows, changes fixed at 0. */
 ef_status efi_balance_lp_reshare(efi_balance_lp *model);
 
