@@ -263,6 +263,20 @@ ef_status ef_balance_solve(const ef_scenario *scenario, const ef_balance_setting
 
 void ef_balance_free(ef_balance *balance);
 
+/*
+ * The intake of one crop for many capacities of one station, each solved from the one before (a warm start).
+ *
+ * crop          number of the crop
+ * station       name of the station; it must have a capacity for the crop
+ * capacity      shape [count]: what the mean feed of all its machines may be, t/h, or m3/h where the scenario
+ * gives it by volume; each > 0 intake_tph    receives the greatest intake, shape [count]; 0 where demands
+ * then contradict each other EF_OK; EF_USAGE: no such crop or station, a capacity that is not positive;
+ * EF_MEMORY, EF_INTERNAL. Unless EF_OK, `intake_tph` is unspecified. Threads may vary the same scenario at
+ * the same time.
+ */
+ef_status ef_balance_vary(const ef_scenario *scenario, int crop, const char *station, const double *capacity,
+                          int count, double *intake_tph);
+
 /* The word of an aim, "rate" or "value"; never NULL. Any thread. */
 const char *ef_balance_aim_word(ef_balance_aim aim);
 

@@ -290,36 +290,62 @@ static void fill_bin(const filler *f, const efi_station *bin, int steady, ef_bal
     }
 }
 
-enum {
-    MOST_BINS_ABOVE = 16
-};
+/* What it takes to look up along the ways of the crop. */
+typedef struct climb {
+    efi_ways ways;
+    bool *passed; /* shape [scenario station]: the crop comes here */
+    bool *seen;   /* shape [scenario station]: scratch, as are the two below */
+    int *stack;
+    int *above;
+} climb;
+
+static ef_status prepare_climb(const filler *f, climb *c)
+{
+    const size_t stations = (size_t)f->line->scenario->station_count;
+    EF_TRY(efi_ways_build(&c->ways, f->arena, f->line->scenario, f->line->crop));
+    c->passed = efi_arena_get(f->arena, stations, sizeof *c->passed);
+    c->seen = efi_arena_get(f->arena, stations, sizeof *c->seen);
+    c->stack = efi_arena_get(f->arena, stations, sizeof *c->stack);
+    c->above = efi_arena_get(f->arena, stations, sizeof *c->above);
+    if (!c->passed || !c->seen || !c->stack || !c->above)
+        return EF_MEMORY;
+    for (int s = 0; s < f->line->station_count; s++)
+        c->passed[f->line->stations[s].station] = true;
+    return EF_OK;
+}
+
+/* The bins above a steady-feed station of the line that the crop passes, in c->above; none above others.
+ * Returns how many. */
+static int find_above(const filler *f, const climb *c, int s)
+{
+    const ef_scenario *scenario = f->line->scenario;
+    if (!f->line->stations[s].of->steady_band.given)
+        return 0;
+    const int all = efi_ways_bins_above(&c->ways, scenario, f->line->stations[s].station, c->above,
+                                        scenario->station_count, c->seen, c->stack);
+    int count = 0;
+    for (int i = 0; i < all; i++)
+        if (c->passed[c->above[i]])
+            c->above[count++] = c->above[i];
+    return count;
+}
 
 /* The bins above each steady-feed station. */
 static ef_status fill_bins(const filler *f)
 {
-    const ef_scenario *scenario = f->line->scenario;
-    const size_t stations = (size_t)scenario->station_count;
-    int steady = 0;
+    climb c;
+    EF_TRY(prepare_climb(f, &c));
+    size_t room = 0;
     for (int s = 0; s < f->line->station_count; s++)
-        steady += f->line->stations[s].of->steady_band.given;
-    efi_ways ways;
-    EF_TRY(efi_ways_build(&ways, f->arena, scenario, f->line->crop));
-    bool *seen = efi_arena_get(f->arena, stations, sizeof *seen);
-    int *stack = efi_arena_get(f->arena, stations, sizeof *stack);
-    ef_balance_bin *bins = efi_arena_get(f->arena, (size_t)steady * MOST_BINS_ABOVE, sizeof *bins);
-    if (!seen || !stack || !bins)
+        room += (size_t)find_above(f, &c, s);
+    ef_balance_bin *bins = efi_arena_get(f->arena, room, sizeof *bins);
+    if (!bins)
         return EF_MEMORY;
     f->crop->bins = bins;
     for (int s = 0; s < f->line->station_count; s++) {
-        if (!f->line->stations[s].of->steady_band.given)
-            continue;
-        int above[MOST_BINS_ABOVE];
-        int count = efi_ways_bins_above(&ways, scenario, f->line->stations[s].station, above, MOST_BINS_ABOVE,
-                                        seen, stack);
-        if (count > MOST_BINS_ABOVE)
-            count = MOST_BINS_ABOVE;
+        const int count = find_above(f, &c, s);
         for (int i = 0; i < count; i++)
-            fill_bin(f, &scenario->stations[above[i]], s, &bins[f->crop->bin_count++]);
+            fill_bin(f, &f->line->scenario->stations[c.above[i]], s, &bins[f->crop->bin_count++]);
     }
     return EF_OK;
 }

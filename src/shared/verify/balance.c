@@ -8,6 +8,8 @@
 
 /* The solver may say it was off by this much. */
 #define MOST_PRIMAL_ERROR 1e-6
+/* Of a capacity, however wet or trashy the receipt. */
+#define LEAST_LEFT 0.1
 
 const double *efi_verify_feed(const efi_verify *verify, int station)
 {
@@ -60,6 +62,33 @@ efi_value efi_verify_value(const efi_verify *verify, const efi_value *by_crop, i
         value = by_crop[verify->reference.crop];
     value.value *= count;
     return value;
+}
+
+/* What is left of a capacity when `found` is above `allowed`: so much less for each percentage point. */
+static double share_lost(efi_value found, efi_value allowed, efi_value per_point)
+{
+    const double points = found.given ? 100.0 * (found.value - allowed.value) : 0.0;
+    return per_point.given ? fmax(points, 0.0) * per_point.value : 0.0;
+}
+
+efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count)
+{
+    const ef_scenario *scenario = verify->reference.scenario;
+    const efi_crop *crop = &scenario->crops[verify->reference.crop];
+    efi_value capacity = efi_verify_value(verify, station->capacity, count);
+    if (station->derating) {
+        efi_value trash = {.value = 1.0, .given = true};
+        for (int m = 0; m < verify->reference.materials; m++)
+            if (scenario->materials[m].wanted)
+                trash.value -= crop->receipt[m];
+        const efi_derating *less = station->derating;
+        capacity.value *= fmax(LEAST_LEFT,
+                               1.0 - share_lost(crop->moisture, less->moisture_above, less->per_moisture) -
+                                   share_lost(trash, less->trash_above, less->per_trash));
+    }
+    if (station->peak_factor.given)
+        capacity.value /= station->peak_factor.value;
+    return capacity;
 }
 
 /* ---- which stations -------------------------------------------------------------------------------------

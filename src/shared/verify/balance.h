@@ -35,8 +35,14 @@ void efi_verify_stream(const efi_verify *verify, const char *what, ef_stream cla
 /* Number of the station with this name, -1 when there is none. */
 int efi_verify_find(const efi_verify *verify, const char *name);
 
-/* Capacity, or another value by crop, of all machines of a station of the scenario together. */
+/* A value by crop, of `count` machines together. */
 efi_value efi_verify_value(const efi_verify *verify, const efi_value *by_crop, int count);
+
+/*
+ * What the mean feed of `count` machines of a station may be: the capacity, less what moisture and trash of
+ * the receipt take, divided by the peak factor. A tenth is left at the least.
+ */
+efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count);
 
 /* Machines, bins, spouts: what each gets and has to do. EF_OK or EF_MEMORY. */
 ef_status efi_verify_stations(const efi_verify *verify);

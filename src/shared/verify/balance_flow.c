@@ -22,7 +22,7 @@ static void check_capacity(const efi_verify *verify, const ef_balance_station *c
                            const efi_station *station, const double *feed)
 {
     efi_differences *list = verify->list;
-    const efi_value capacity = efi_verify_value(verify, station->capacity, station->count);
+    const efi_value capacity = efi_verify_capacity(verify, station, station->count);
     const bool by_volume = capacity.given && capacity.of == EFI_KIND_VOLUME_RATE;
     const char *unit = by_volume ? "m3/h" : "t/h";
     double used = 0.0;
@@ -57,7 +57,7 @@ static void check_capacity(const efi_verify *verify, const ef_balance_station *c
 static bool enough(const efi_verify *verify, const efi_station *station, const double *feed, int machines,
                    double slack)
 {
-    const efi_value each = efi_verify_value(verify, station->capacity, 1);
+    const efi_value each = efi_verify_capacity(verify, station, 1);
     const efi_value least = efi_verify_value(verify, station->least_feed, 1);
     const double total = efi_verify_total(verify, feed);
     const double used = each.of == EFI_KIND_VOLUME_RATE ? efi_verify_volume(verify, feed) : total;

@@ -79,7 +79,7 @@ static ef_status build_limits(limits *l)
     for (int at = 0; at < verify->claim->station_count; at++) {
         const int s = verify->station[at];
         const efi_station *station = &reference->scenario->stations[s];
-        const efi_value capacity = efi_verify_value(verify, station->capacity, station->count);
+        const efi_value capacity = efi_verify_capacity(verify, station, station->count);
         const efi_value least = efi_verify_value(verify, station->least_rate, 1);
         if (capacity.given)
             EF_TRY(add_limit(l, s, false, capacity));
