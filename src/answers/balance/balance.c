@@ -57,7 +57,7 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_balanc
     if (!rate || !feed)
         return EF_MEMORY;
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_solve(model, &result));
     crop->feasible = result.outcome == EFI_LP_OPTIMAL;
     ef_balance_station *stations = NULL;
     if (!crop->feasible) {

@@ -29,6 +29,13 @@ typedef struct efi_balance_lp {
 /* Builds it; its arrays in `arena`. The lp is freed with efi_lp_free, also after a failure. */
 ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, const efi_line *line);
 
+/*
+ * Solves it, and when the answer is off by more than rounding once more from the basis that was found: the
+ * presolver may leave errors near the tolerance of the lp floor, which then hide stations that limit. As
+ * efi_lp_solve.
+ */
+ef_status efi_balance_lp_solve(efi_balance_lp *model, efi_lp_result *result);
+
 /* Maximises one thing: the intake (outlet < 0) or what one outlet of the line gets. */
 ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet);
 

@@ -3,6 +3,9 @@
 #include "answers/balance/balance.h"
 #include "base/text.h"
 
+/* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
+#define ROUNDING 1e-12
+
 static size_t cell(const efi_balance_lp *model, int station, int material)
 {
     return (size_t)station * (size_t)model->line->materials + (size_t)material;
@@ -150,6 +153,14 @@ ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, const ef
         status = EF_MEMORY;
     efi_text_free(&name);
     return status;
+}
+
+ef_status efi_balance_lp_solve(efi_balance_lp *model, efi_lp_result *result)
+{
+    EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
+        return EF_OK;
+    return efi_lp_solve(model->lp, NULL, result);
 }
 
 ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet)

@@ -35,7 +35,7 @@ static ef_status solve_with(efi_balance_lp *model, int s, double capacity, doubl
 {
     efi_lp_result result;
     EF_TRY(efi_lp_set_row_bounds(model->lp, model->capacity_row[s], efi_lp_at_most(capacity)));
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_solve(model, &result));
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
     *intake = result.objective;
