@@ -68,6 +68,13 @@ ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet);
 ef_status efi_balance_lp_reshare(efi_balance_lp *model);
 
 /*
+ * Solves the program as it stands, and when the answer is off by more than rounding once more from the basis
+ * that was found: the presolver may leave errors near the tolerance of the lp floor, which then hide stations
+ * that limit. As efi_lp_solve.
+ */
+ef_status efi_balance_lp_optimise(efi_balance_lp *model, efi_lp_result *result);
+
+/*
  * Solves at the present shares. EF_OK with the outcome in `outcome` and, when it is optimal, the aim in
  * `value`, and the exact rates and feeds in the model; EF_MEMORY, EF_INTERNAL.
  */

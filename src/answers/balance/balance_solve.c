@@ -133,11 +133,22 @@ static double elastic_part(const efi_balance_lp *model, const double *values)
     return part;
 }
 
+/* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
+#define ROUNDING 1e-12
+
+ef_status efi_balance_lp_optimise(efi_balance_lp *model, efi_lp_result *result)
+{
+    EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
+        return EF_OK;
+    return efi_lp_solve(model->lp, NULL, result);
+}
+
 ef_status efi_balance_lp_solve(efi_balance_lp *model, efi_lp_outcome *outcome, double *value)
 {
     const efi_line *line = model->line;
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(model, &result));
     *outcome = result.outcome;
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_OK;

@@ -75,7 +75,7 @@ static ef_status propose(const search *s, double trust, double *promise)
     const efi_line *line = s->model->line;
     EF_TRY(efi_balance_lp_loosen(s->model, trust));
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(s->model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(s->model, &result));
     if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
         *promise = INFINITY;
         return EF_OK;
