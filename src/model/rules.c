@@ -47,7 +47,7 @@ static const rule rules_table[] = {
      {EFI_DIAG_KEY_UNFIT, EFI_DIAG_REST_TWICE, EFI_DIAG_OUT_OF_RANGE, END}},
     {EFI_DIAG_INTAKE_FED, efi_rule_intake_fed, NOTHING, {END}},
     {EFI_DIAG_FEEDS_ITSELF, efi_rule_feeds_itself, NOTHING, {END}},
-    {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, WAYS, {EFI_DIAG_KEY_TWICE, END}},
+    {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, NOTHING, {EFI_DIAG_KEY_TWICE, END}},
     {EFI_DIAG_UNREACHED, efi_rule_unreached, WAYS, {WALK, END}},
     {EFI_DIAG_DEAD_END, efi_rule_dead_end, WAYS, {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_FEEDS_ITSELF, END}},
     {EFI_DIAG_LOOP_CLOSED,

@@ -433,6 +433,8 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
         return;
     efi_node noticed = node_at(r, EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
     efi_node opening = node_at(r, EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
+    noticed.end_column = noticed.column + 1;
+    opening.end_column = opening.column + 1;
     const bool apart = parser->context && (opening.line != noticed.line || opening.column != noticed.column);
     if (follows && last.line)
         opening = last;
