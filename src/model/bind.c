@@ -288,9 +288,10 @@ static const char *known_keys(efi_binder *b, const efi_block *block, const void 
     return kept;
 }
 
-/* The field that an unknown key was likely meant for: near in spelling, without a key so far, fitting. -1 when
- * there is none. */
-static int nearest_field(const efi_block *block, const efi_node *const *keys, const char *key, const void *into)
+/* The field that an unknown key was likely meant for: near in spelling, without a key so far, fitting. -1
+ * when there is none. */
+static int nearest_field(const efi_block *block, const efi_node *const *keys, const char *key,
+                         const void *into)
 {
     const char *words[MOST_FIELDS];
     int fields[MOST_FIELDS];
@@ -330,8 +331,8 @@ static bool split_tight(const efi_block *block, efi_node *key)
 
 /* Reports a key that the block does not know and, where what was meant is clear, reads it as that, so that
  * its value is checked and nothing is said to be missing. */
-static void mend_key(efi_binder *b, const efi_block *block, efi_node *key, const efi_path *up, const void *into,
-                     const efi_node **keys)
+static void mend_key(efi_binder *b, const efi_block *block, efi_node *key, const efi_path *up,
+                     const void *into, const efi_node **keys)
 {
     const efi_path path = efi_path_to(up, key);
     ef_diag draft = efi_bind_draft(b, &path, key);
