@@ -53,7 +53,7 @@ static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_balance
     if (model->line->split_count == 0)
         return EF_OK;
     efi_balance_lp relaxed;
-    efi_lp_result result;
+    efi_lp_result result = {0};
     ef_status status = efi_balance_lp_build(&relaxed, arena, model->line, EFI_BALANCE_RELAXED, model->aim);
     if (status == EF_OK)
         status = efi_lp_solve(relaxed.lp, NULL, &result);
