@@ -518,7 +518,8 @@ static void build_index(efi_binder *b, efi_index *index, char *items, int count,
 
 static void check_name(efi_binder *b, const efi_node *key, const efi_path *path)
 {
-    static const char *const reserved[] = {EFI_WORD_REST, EFI_WORD_OTHER_CROPS, EFI_WORD_OTHER_MATERIALS};
+    static const char *const reserved[] = {EFI_WORD_REST, EFI_WORD_OTHER_CROPS, EFI_WORD_OTHER_MATERIALS,
+                                           EFI_WORD_FILE};
     for (size_t i = 0; i < EF_COUNT(reserved); i++)
         if (efi_node_is(key, reserved[i]))
             efi_bind_report(

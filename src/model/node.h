@@ -51,8 +51,8 @@ typedef struct efi_tree {
     efi_arena *arena; /* borrowed */
     efi_source *sources;
     int source_count;
-    const efi_node *root; /* NULL when nothing could be read */
-    bool cut_short;       /* a syntax error hides the rest of the file */
+    efi_node *root; /* NULL when nothing could be read */
+    bool cut_short; /* a syntax error hides the rest of the file */
 } efi_tree;
 
 /*
@@ -63,6 +63,18 @@ typedef struct efi_tree {
  */
 ef_status efi_tree_read(efi_tree *tree, efi_arena *arena, const char *name, const char *bytes, size_t length,
                         ef_diags *diags);
+
+/*
+ * Reads a further YAML text, such as the value of an option, into the same tree; its root goes to `*root`,
+ * NULL when nothing could be read. Otherwise as efi_tree_read.
+ */
+ef_status efi_tree_read_more(efi_tree *tree, const char *name, const char *bytes, size_t length,
+                             ef_diags *diags, efi_node **root);
+
+/* Makes a text a source of the tree, for nodes made by hand; its number goes to `*source`. EF_OK, EF_MEMORY;
+ * EF_USAGE when there are as many sources as a tree can tell apart (250). */
+ef_status efi_tree_add_source(efi_tree *tree, const char *name, const char *bytes, size_t length,
+                              int *source);
 
 /* The value of `key` in a map; NULL when the node is NULL, no map, or has no such key. */
 const efi_node *efi_node_find(const efi_node *map, const char *key);

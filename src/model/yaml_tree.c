@@ -19,6 +19,7 @@ typedef struct frame {
 typedef struct reader {
     efi_tree *tree;
     efi_source *source;
+    int number; /* of the source */
     ef_diags *diags;
     efi_node *stack; /* shape [stack_count] */
     size_t stack_count;
@@ -78,7 +79,7 @@ static efi_node place_of_byte(const reader *r, size_t offset)
             high = middle - 1;
     }
     const size_t start = r->source->line_start[low];
-    efi_node at = {.kind = EFI_NODE_TEXT, .line = (uint32_t)low + 1};
+    efi_node at = {.kind = EFI_NODE_TEXT, .source = (uint8_t)r->number, .line = (uint32_t)low + 1};
     at.column = (uint32_t)efi_utf8_count(r->source->bytes + start, offset - start) + 1;
     at.end_column = at.column + 1;
     return at;
@@ -156,9 +157,9 @@ static size_t byte_of(reader *r, int line, size_t column)
     return r->walked_byte;
 }
 
-static efi_node node_at(efi_node_kind kind, const yaml_mark_t *start, const yaml_mark_t *end)
+static efi_node node_at(const reader *r, efi_node_kind kind, const yaml_mark_t *start, const yaml_mark_t *end)
 {
-    efi_node node = {.kind = (uint8_t)kind};
+    efi_node node = {.kind = (uint8_t)kind, .source = (uint8_t)r->number};
     node.line = (uint32_t)start->line + 1;
     node.column = (uint32_t)start->column + 1;
     node.end_column = end->line == start->line ? (uint32_t)end->column + 1 : node.column + 1;
@@ -273,7 +274,7 @@ static void close_block(reader *r)
 
 static void add_text(reader *r, const yaml_event_t *event)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     const size_t length = event->data.scalar.length;
     node.quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
     refuse_anchor(r, node, event->data.scalar.anchor);
@@ -308,7 +309,7 @@ static void add_text(reader *r, const yaml_event_t *event)
 
 static void refuse_alias(reader *r, const yaml_event_t *event)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     node.is.text = efi_node_unread.is.text;
     node.quoted = 1;
     node.unsound = 1;
@@ -321,7 +322,7 @@ static void refuse_alias(reader *r, const yaml_event_t *event)
 
 static void take_event(reader *r, const yaml_event_t *event, int *documents)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     switch (event->type) {
     case YAML_DOCUMENT_START_EVENT:
         if (++*documents > 1) {
@@ -428,8 +429,8 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
     const bool follows = !parser->context && !fault.second_colon && fault.at == ':';
     if (follows && report_tight_colon(r, last))
         return;
-    efi_node noticed = node_at(EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
-    efi_node opening = node_at(EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
+    efi_node noticed = node_at(r, EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
+    efi_node opening = node_at(r, EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
     noticed.end_column = noticed.column + 1;
     opening.end_column = opening.column + 1;
     const bool apart = parser->context && (opening.line != noticed.line || opening.column != noticed.column);
@@ -474,7 +475,7 @@ static void read_events(reader *r)
 }
 
 /* Closes what a syntax error left open. A list is no value of a scenario: it goes, and so does its key. */
-static void close_all(reader *r)
+static efi_node *close_all(reader *r)
 {
     while (r->depth > 0 && !r->failed) {
         frame *open = &r->frames[r->depth - 1];
@@ -487,43 +488,64 @@ static void close_all(reader *r)
         }
     }
     if (r->failed || r->stack_count == 0)
-        return;
+        return NULL;
     efi_node *root = efi_arena_get(r->tree->arena, 1, sizeof *root);
-    if (!root) {
+    if (root)
+        *root = r->stack[0];
+    else
         r->failed = true;
-        return;
+    return root;
+}
+
+enum {
+    MOST_SOURCES = 250
+};
+
+ef_status efi_tree_add_source(efi_tree *tree, const char *name, const char *bytes, size_t length, int *source)
+{
+    if (tree->source_count == MOST_SOURCES)
+        return EF_USAGE;
+    if (!tree->sources)
+        tree->sources = efi_arena_get(tree->arena, MOST_SOURCES, sizeof *tree->sources);
+    if (!tree->sources)
+        return EF_MEMORY;
+    efi_source *fresh = &tree->sources[tree->source_count];
+    *fresh = (efi_source){.name = name, .bytes = bytes, .length = length};
+    if (!index_lines(fresh, tree->arena))
+        return EF_MEMORY;
+    *source = tree->source_count++;
+    return EF_OK;
+}
+
+ef_status efi_tree_read_more(efi_tree *tree, const char *name, const char *bytes, size_t length,
+                             ef_diags *diags, efi_node **root)
+{
+    *root = NULL;
+    if (length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) {
+        bytes += 3;
+        length -= 3;
     }
-    *root = r->stack[0];
-    r->tree->root = root;
+    const bool too_large = length > EFI_MOST_BYTES;
+    reader r = {.tree = tree, .diags = diags, .walked_line = -1};
+    EF_TRY(efi_tree_add_source(tree, name, bytes, too_large ? 0 : length, &r.number));
+    r.source = &tree->sources[r.number];
+    if (too_large) {
+        const ef_diag draft = {.place = {.file = name}, .message = "the file is larger than 64 MiB"};
+        efi_diags_add(diags, EFI_DIAG_TOO_LARGE, &draft);
+        return EF_OK;
+    }
+    if (is_text(&r)) {
+        read_events(&r);
+        *root = close_all(&r);
+    }
+    efi_free(r.stack);
+    return r.failed ? EF_MEMORY : EF_OK;
 }
 
 ef_status efi_tree_read(efi_tree *tree, efi_arena *arena, const char *name, const char *bytes, size_t length,
                         ef_diags *diags)
 {
     memset(tree, 0, sizeof *tree);
-    if (length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) {
-        bytes += 3;
-        length -= 3;
-    }
-    reader r = {.tree = tree, .diags = diags, .walked_line = -1};
     tree->arena = arena;
-    tree->sources = efi_arena_get(arena, 1, sizeof *tree->sources);
-    if (!tree->sources)
-        return EF_MEMORY;
-    tree->source_count = 1;
-    r.source = tree->sources;
-    *r.source = (efi_source){.name = name, .bytes = bytes, .length = length};
-    if (length > EFI_MOST_BYTES) {
-        const ef_diag draft = {.place = {.file = name}, .message = "the file is larger than 64 MiB"};
-        efi_diags_add(diags, EFI_DIAG_TOO_LARGE, &draft);
-        return EF_OK;
-    }
-    if (!index_lines(r.source, arena))
-        return EF_MEMORY;
-    if (is_text(&r)) {
-        read_events(&r);
-        close_all(&r);
-    }
-    efi_free(r.stack);
-    return r.failed ? EF_MEMORY : EF_OK;
+    return efi_tree_read_more(tree, name, bytes, length, diags, &tree->root);
 }

@@ -393,6 +393,20 @@ static void wet_and_trashy_receipts_and_peaks_take_capacity(void **state)
     bench_free(&b);
 }
 
+/* ---- rounding --------------------------------------------------------------------------------------------
+ */
+
+static void an_error_of_the_presolver_does_not_stay(void **state)
+{
+    (void)state;
+    char *text = file_read("tests/answers/data/rounding.yaml", NULL);
+    bench b = bench_new(text, EF_OK);
+    assert_true(plant_station(b.crop, "S1")->limits);
+    assert_true(b.crop->primal_error < 1e-12);
+    bench_free(&b);
+    free(text);
+}
+
 /* ---- settings -------------------------------------------------------------------------------------------
  */
 
@@ -506,6 +520,7 @@ int main(void)
         cmocka_unit_test(a_bin_that_the_crop_does_not_pass_is_not_above_its_deck),
         cmocka_unit_test(no_bin_above_a_deck_is_left_out),
         cmocka_unit_test(wet_and_trashy_receipts_and_peaks_take_capacity),
+        cmocka_unit_test(an_error_of_the_presolver_does_not_stay),
         cmocka_unit_test(one_crop_can_be_asked_for),
         cmocka_unit_test(an_existing_file_is_not_replaced_unasked),
         cmocka_unit_test(without_memory_there_is_no_balance),

@@ -74,7 +74,7 @@ static int bench_variations(const char *path, const char *station, double from, 
 {
     ef_diags *diags = ef_diags_new();
     ef_scenario *scenario = NULL;
-    if (!diags || ef_scenario_load(path, diags, &scenario) != EF_OK)
+    if (!diags || ef_scenario_load(path, NULL, 0, diags, &scenario) != EF_OK)
         return 1;
     double capacity[VARIATIONS];
     double intake[VARIATIONS];

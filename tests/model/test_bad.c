@@ -124,7 +124,7 @@ static bool fixture_holds(const char *fixture)
     ef_diags *diags = ef_diags_new();
     ef_scenario *scenario = NULL;
     char *text = NULL;
-    const ef_status status = ef_scenario_load(path, diags, &scenario);
+    const ef_status status = ef_scenario_load(path, NULL, 0, diags, &scenario);
     assert_int_equal(ef_report_findings(diags, &text), EF_OK);
     bool holds = text_is_expected(fixture, text);
     const bool one = name && ef_diags_count(diags) == 1 && strcmp(ef_diags_get(diags, 0)->name, name) == 0;

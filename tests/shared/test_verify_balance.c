@@ -352,9 +352,11 @@ static void spoil_crop(bench *b, ef_balance_crop *crop)
     static const field limiting[] = {{"a limiting station", 0, sizeof(const char *), WORDS}};
     for (int c = 0; c < crop->conflict_count; c++) {
         ef_balance_conflict *conflict = (ef_balance_conflict *)(uintptr_t)&crop->conflicts[c];
+        const char *const *right = conflict->limiting;
         OWN(conflict->limiting, conflict->limiting_count);
         SPOIL_EACH(b, limiting, conflict->limiting, conflict->limiting_count);
         DISOWN(conflict->limiting);
+        conflict->limiting = right;
     }
     DISOWN(crop->stations);
     DISOWN(crop->spouts);

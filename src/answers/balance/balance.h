@@ -61,8 +61,18 @@ ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, efi_line
 /* Maximises the model's aim (outlet < 0) or what one outlet of the line gets. */
 ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet);
 
+/* A least purity counts as met when no more than this share is missing. */
+#define EFI_BALANCE_PURITY_SLACK 1e-8
+
 /* Puts the line's present shares into the flow rows, changes fixed at 0. */
 ef_status efi_balance_lp_reshare(efi_balance_lp *model);
+
+/*
+ * Solves the program as it stands, and when the answer is off by more than rounding once more from the basis
+ * that was found: the presolver may leave errors near the tolerance of the lp floor, which then hide stations
+ * that limit. As efi_lp_solve.
+ */
+ef_status efi_balance_lp_optimise(efi_balance_lp *model, efi_lp_result *result);
 
 /*
  * Solves at the present shares. EF_OK with the outcome in `outcome` and, when it is optimal, the aim in

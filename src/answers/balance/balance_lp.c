@@ -182,7 +182,7 @@ static ef_status add_station_rows(builder *b, int s)
                        &model->least_row[s]));
     }
     if (station->least_purity.given && station->least_purity.value > 0.0) {
-        const int n = purity_entries(b, s, station->least_purity.value);
+        const int n = purity_entries(b, s, station->least_purity.value - EFI_BALANCE_PURITY_SLACK);
         EF_TRY(
             add_row(b, "least purity of", station->of->name, efi_lp_at_least(0.0), n, &model->purity_row[s]));
     }

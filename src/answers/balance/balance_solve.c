@@ -24,6 +24,24 @@ static double joint_share(const efi_line *line, int spout, int material)
     return share;
 }
 
+/* Purity rows with what may be missing of the purity: none where shares are proposed, a little where they are
+ * judged, so that proposed shares do not fall through by rounding (the row is homogeneous: missed by a hair
+ * it allows no rate). */
+static ef_status set_purity(efi_balance_lp *model, double slack)
+{
+    const efi_line *line = model->line;
+    for (int s = 0; s < line->station_count; s++) {
+        for (int m = 0; model->purity_row[s] >= 0 && m < line->materials; m++) {
+            const int column = model->feed[cell(model, s, m)];
+            const double wanted = line->scenario->materials[m].wanted ? 1.0 : 0.0;
+            if (column >= 0)
+                EF_TRY(efi_lp_set_entry(model->lp, model->purity_row[s], column,
+                                        wanted - line->stations[s].least_purity.value + slack));
+        }
+    }
+    return EF_OK;
+}
+
 ef_status efi_balance_lp_reshare(efi_balance_lp *model)
 {
     const efi_line *line = model->line;
@@ -39,7 +57,7 @@ ef_status efi_balance_lp_reshare(efi_balance_lp *model)
         }
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[k], efi_lp_exactly(0.0)));
     }
-    return EF_OK;
+    return set_purity(model, EFI_BALANCE_PURITY_SLACK);
 }
 
 ef_status efi_balance_lp_loosen(efi_balance_lp *model, double trust)
@@ -61,7 +79,7 @@ ef_status efi_balance_lp_loosen(efi_balance_lp *model, double trust)
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[k],
                                         efi_lp_between(-fmax(down, 0.0), fmax(up, 0.0))));
     }
-    return EF_OK;
+    return set_purity(model, 0.0);
 }
 
 /* The factor by which all rates may grow until the first limit is met. */
@@ -89,23 +107,61 @@ static double room_to_grow(const efi_balance_lp *model, const double *feeds)
     return factor;
 }
 
+/* The aim at the exact rates and feeds. */
+static double aim_of(const efi_balance_lp *model)
+{
+    const efi_line *line = model->line;
+    double aim = 0.0;
+    for (int i = 0; i < line->intake_count; i++)
+        aim += efi_lp_objective(model->lp, model->rate[i]) * model->rates[i];
+    for (int s = 0; s < line->station_count; s++) {
+        for (int m = 0; m < line->materials; m++) {
+            const int column = model->feed[cell(model, s, m)];
+            aim += column >= 0 ? efi_lp_objective(model->lp, column) * model->feeds[cell(model, s, m)] : 0.0;
+        }
+    }
+    return aim;
+}
+
+/* What missed least rates cost where the program is elastic, else 0. */
+static double elastic_part(const efi_balance_lp *model, const double *values)
+{
+    double part = 0.0;
+    for (int s = 0; s < model->line->station_count; s++)
+        if (model->short_column[s] >= 0)
+            part += efi_lp_objective(model->lp, model->short_column[s]) * values[model->short_column[s]];
+    return part;
+}
+
+/* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
+#define ROUNDING 1e-12
+
+ef_status efi_balance_lp_optimise(efi_balance_lp *model, efi_lp_result *result)
+{
+    EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
+        return EF_OK;
+    return efi_lp_solve(model->lp, NULL, result);
+}
+
 ef_status efi_balance_lp_solve(efi_balance_lp *model, efi_lp_outcome *outcome, double *value)
 {
     const efi_line *line = model->line;
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(model, &result));
     *outcome = result.outcome;
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_OK;
-    *value = result.objective;
     const double *values = efi_lp_values(model->lp);
     for (int i = 0; i < line->intake_count; i++)
         model->rates[i] = fmax(values[model->rate[i]], 0.0);
     EF_TRY(efi_line_flows(line, model->rates, model->feeds));
     const double factor = room_to_grow(model, model->feeds);
-    if (!(fabs(factor - 1.0) <= MOST_CORRECTION))
-        return EF_OK; /* nothing limits, as when running does not pay, or the caller took a limit away */
-    for (int i = 0; i < line->intake_count; i++)
-        model->rates[i] *= factor;
-    return efi_line_flows(line, model->rates, model->feeds);
+    if (fabs(factor - 1.0) <= MOST_CORRECTION) { /* else nothing limits, as when running does not pay */
+        for (int i = 0; i < line->intake_count; i++)
+            model->rates[i] *= factor;
+        EF_TRY(efi_line_flows(line, model->rates, model->feeds));
+    }
+    *value = aim_of(model) + elastic_part(model, values);
+    return EF_OK;
 }

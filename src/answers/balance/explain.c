@@ -14,7 +14,7 @@ static ef_status solve(efi_balance_lp *model)
 {
     efi_lp_result result;
     efi_lp_forget_basis(model->lp);
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(model, &result));
     return result.outcome == EFI_LP_OPTIMAL ? EF_OK : EF_INTERNAL;
 }
 

@@ -56,12 +56,19 @@ static int enough_machines(const ef_balance_station *station)
     return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
 }
 
-/* Where the capacity of a station comes from: its own key, or the size of its buckets, screw or belt. */
-static const efi_node *capacity_key(const efi_station *of)
+/* Where the capacity of a station for this crop comes from: its own value, or the size of its buckets, screw
+ * or belt. */
+static const efi_node *capacity_node(const filler *f, const efi_station *of)
 {
-    static const char *const keys[] = {"capacity", "buckets", "screw", "belt"};
-    for (size_t i = 0; i < EF_COUNT(keys); i++) {
-        const efi_node *key = efi_node_find_key(of->origin.value, keys[i]);
+    static const char *const sizes[] = {"buckets", "screw", "belt"};
+    const efi_node *key = efi_node_find_key(of->origin.value, "capacity");
+    if (key) {
+        const efi_node *own = efi_node_find(key + 1, f->line->of->name);
+        const efi_node *others = efi_node_find(key + 1, "other crops");
+        return own ? own : others ? others : key[1].kind == EFI_NODE_TEXT ? key + 1 : key;
+    }
+    for (size_t i = 0; i < EF_COUNT(sizes); i++) {
+        key = efi_node_find_key(of->origin.value, sizes[i]);
         if (key)
             return key;
     }
@@ -88,7 +95,7 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
         out->derating = of->derating;
         out->peak_factor = of->peak_factor;
         out->capacity_by_volume = of->capacity.of == EFI_KIND_VOLUME_RATE;
-        out->capacity_place = place_of(f, capacity_key(of->of));
+        out->capacity_place = place_of(f, capacity_node(f, of->of));
         out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;

@@ -27,7 +27,7 @@ enum {
 /* What is promised counts as nothing below this share of the aim. */
 #define PROMISE_SHARE 1e-10
 /* Putting splits in order may cost at most this share of the aim. */
-#define ORDER_SHARE 1e-9
+#define ORDER_SHARE 1e-10
 
 typedef struct search {
     efi_balance_lp *model;
@@ -36,6 +36,7 @@ typedef struct search {
     double *best;   /* shape [spout] */
     double best_value;
     bool found;
+    bool unbounded;
     efi_lp_outcome outcome; /* of the first start */
     efi_balance_search *counts;
 } search;
@@ -62,7 +63,9 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
     *value = -INFINITY;
     EF_TRY(efi_balance_lp_reshare(s->model));
     EF_TRY(efi_balance_lp_solve(s->model, outcome, value));
-    return *outcome == EFI_LP_OPTIMAL || *outcome == EFI_LP_INFEASIBLE ? EF_OK : EF_INTERNAL;
+    return *outcome == EFI_LP_OPTIMAL || *outcome == EFI_LP_INFEASIBLE || *outcome == EFI_LP_UNBOUNDED
+               ? EF_OK
+               : EF_INTERNAL;
 }
 
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
@@ -72,7 +75,11 @@ static ef_status propose(const search *s, double trust, double *promise)
     const efi_line *line = s->model->line;
     EF_TRY(efi_balance_lp_loosen(s->model, trust));
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(s->model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(s->model, &result));
+    if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
+        *promise = INFINITY;
+        return EF_OK;
+    }
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL; /* no change is always allowed */
     *promise = result.objective;
@@ -100,6 +107,10 @@ static ef_status climb(search *s, double *value)
     for (int step = 0; step < MOST_STEPS && trust >= LEAST_TRUST; step++) {
         double promise;
         EF_TRY(propose(s, trust, &promise));
+        if (!(promise < INFINITY)) {
+            s->unbounded = true;
+            return EF_OK;
+        }
         const double promised = promise - *value;
         if (!(promised > PROMISE_SHARE * (1.0 + fabs(*value))))
             break;
@@ -126,7 +137,8 @@ static ef_status try_start(search *s)
     EF_TRY(evaluate(s, s->shares, &value, &outcome));
     if (s->counts->starts++ == 0)
         s->outcome = outcome;
-    if (outcome != EFI_LP_OPTIMAL)
+    s->unbounded = s->unbounded || outcome == EFI_LP_UNBOUNDED;
+    if (outcome != EFI_LP_OPTIMAL || s->unbounded)
         return EF_OK;
     EF_TRY(climb(s, &value));
     if (!s->found || value > s->best_value + PROMISE_SHARE * (1.0 + fabs(value))) {
@@ -254,6 +266,10 @@ ef_status efi_balance_choose(efi_balance_lp *model, efi_arena *arena, efi_lp_out
         return EF_MEMORY;
     read_shares(&s, start);
     EF_TRY(run_starts(&s, start));
+    if (s.unbounded) {
+        *outcome = EFI_LP_UNBOUNDED;
+        return EF_OK;
+    }
     if (!s.found) {
         EF_TRY(efi_balance_lp_elastic(model, true));
         s.counts->starts = 0;

@@ -44,7 +44,7 @@ static ef_status solve_with(efi_balance_lp *model, int row, double limit, reache
 {
     efi_lp_result result;
     EF_TRY(efi_lp_set_row_bounds(model->lp, row, efi_lp_at_most(limit)));
-    EF_TRY(efi_lp_solve(model->lp, NULL, &result));
+    EF_TRY(efi_balance_lp_optimise(model, &result));
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
     *r = read(model, result.objective);

@@ -6,8 +6,9 @@
 #include <stdbool.h>
 #include <string.h>
 
-/* Coefficients and reduced costs below this are rounding (the caller scales to about 1). */
-#define ROUNDING 1e-12
+/* Coefficients below this are rounding (the caller scales to about 1), and so are reduced costs below this
+ * share of the largest of the objective. */
+#define ROUNDING 1e-11
 /* The artificial variable counts as driven out below this. */
 #define INFEASIBLE_ABOVE 1e-9
 
@@ -92,12 +93,12 @@ static void pivot(dictionary *d, int row, int column)
 
 /* The column to enter: of those that improve the objective the one with the smallest variable, -1 for none.
  */
-static int choose_column(const dictionary *d, int artificial)
+static int choose_column(const dictionary *d, int artificial, double rounding)
 {
     const double *objective = row_of(d, d->rows);
     int chosen = -1;
     for (int j = 0; j < d->columns + 1; j++)
-        if (objective[j] > ROUNDING && d->outside[j] != artificial &&
+        if (objective[j] > rounding && d->outside[j] != artificial &&
             (chosen < 0 || d->outside[j] < d->outside[chosen]))
             chosen = j;
     return chosen;
@@ -122,11 +123,12 @@ static int choose_row(const dictionary *d, int column)
     return chosen;
 }
 
-/* Improves the objective to its end. `artificial` never enters. Returns false when there is no end. */
-static bool climb(dictionary *d, int artificial)
+/* Improves the objective, whose largest coefficient is `most`, to its end. `artificial` never enters. Returns
+ * false when there is no end. */
+static bool climb(dictionary *d, int artificial, double most)
 {
     for (;;) {
-        const int column = choose_column(d, artificial);
+        const int column = choose_column(d, artificial, ROUNDING * most);
         if (column < 0)
             return true;
         const int row = choose_row(d, column);
@@ -149,7 +151,7 @@ static bool start(dictionary *d, int artificial)
         row_of(d, i)[d->columns] = -1.0;
     row_of(d, d->rows)[d->columns] = -1.0;
     pivot(d, lowest, d->columns);
-    climb(d, -1); /* bounded: the artificial variable is not below 0 */
+    climb(d, -1, 1.0); /* bounded: the artificial variable is not below 0 */
     for (int i = 0; i < d->rows; i++) {
         if (d->basic[i] != artificial)
             continue;
@@ -200,8 +202,11 @@ static void solve(dictionary *d, const efi_small_lp *lp, efi_small_outcome *outc
         *outcome = EFI_SMALL_INFEASIBLE;
         return;
     }
+    double most = 0.0;
+    for (int j = 0; j < d->columns; j++)
+        most = fmax(most, fabs(lp->aim[j]));
     aim_at(d, lp);
-    if (!climb(d, artificial)) {
+    if (!climb(d, artificial, most)) {
         *outcome = EFI_SMALL_UNBOUNDED;
         return;
     }
