@@ -225,12 +225,34 @@ static void check_twice(efi_binder *b, const efi_node *map, const efi_path *path
 /* ---- blocks ---------------------------------------------------------------------------------------------
  */
 
-static const efi_field *find_field(const efi_block *block, const efi_node *key)
+enum {
+    MOST_FIELDS = 64
+};
+
+/* Which field of the block a key names, -1 when none. */
+static int find_field(const efi_block *block, const efi_node *key)
 {
+    if (key->length == 0 || key->kind != EFI_NODE_TEXT)
+        return -1;
     for (int i = 0; i < block->count; i++)
-        if (efi_node_is(key, block->fields[i].key))
-            return &block->fields[i];
-    return NULL;
+        if (block->fields[i].key[0] == key->is.text[0] && efi_node_is(key, block->fields[i].key))
+            return i;
+    return -1;
+}
+
+/* Finds the key of each field, the first where there are several; `keys` has a NULL for each field before.
+ * Returns whether the map holds other keys too. */
+static bool find_keys(const efi_block *block, const efi_node *map, const efi_node **keys)
+{
+    bool unknown = false;
+    for (int i = 0; i < (int)map->length; i++) {
+        const int field = find_field(block, efi_node_key(map, i));
+        if (field < 0)
+            unknown = true;
+        else if (!keys[field])
+            keys[field] = efi_node_key(map, i);
+    }
+    return unknown;
 }
 
 /* Does the field go with the station that is being bound? Only stations have a kind. */
@@ -266,20 +288,17 @@ static const char *known_keys(efi_binder *b, const efi_block *block, const void 
     return kept;
 }
 
-enum {
-    MOST_FIELDS = 64
-};
-
-/* The field that an unknown key was likely meant for: near in spelling, absent from the map, fitting. */
-static const efi_field *nearest_field(const efi_block *block, const efi_node *map, const char *key,
-                                      const void *into)
+/* The field that an unknown key was likely meant for: near in spelling, without a key so far, fitting. -1
+ * when there is none. */
+static int nearest_field(const efi_block *block, const efi_node *const *keys, const char *key,
+                         const void *into)
 {
     const char *words[MOST_FIELDS];
-    const efi_field *fields[MOST_FIELDS];
+    int fields[MOST_FIELDS];
     int count = 0;
-    for (int i = 0; i < block->count && count < MOST_FIELDS; i++) {
-        if (fits(&block->fields[i], block, into) && !efi_node_find_key(map, block->fields[i].key)) {
-            fields[count] = &block->fields[i];
+    for (int i = 0; i < block->count; i++) {
+        if (fits(&block->fields[i], block, into) && !keys[i]) {
+            fields[count] = i;
             words[count++] = block->fields[i].key;
         }
     }
@@ -287,7 +306,7 @@ static const efi_field *nearest_field(const efi_block *block, const efi_node *ma
     for (int i = 0; i < count; i++)
         if (words[i] == nearest)
             return fields[i];
-    return NULL;
+    return -1;
 }
 
 /* "capacity:12 t/h" in braces is a key with no value. Splits it, and returns true, when that gives a key we
@@ -299,7 +318,7 @@ static bool split_tight(const efi_block *block, efi_node *key)
         return false;
     efi_node head = *key;
     head.length = (uint32_t)(colon - key->is.text);
-    if (!find_field(block, &head))
+    if (find_field(block, &head) < 0)
         return false;
     key[1].is.text = colon + 1;
     key[1].length = key->length - head.length - 1;
@@ -312,43 +331,47 @@ static bool split_tight(const efi_block *block, efi_node *key)
 
 /* Reports a key that the block does not know and, where what was meant is clear, reads it as that, so that
  * its value is checked and nothing is said to be missing. */
-static void mend_key(efi_binder *b, const efi_block *block, const efi_node *map, efi_node *key,
-                     const efi_path *up, const void *into)
+static void mend_key(efi_binder *b, const efi_block *block, efi_node *key, const efi_path *up,
+                     const void *into, const efi_node **keys)
 {
     const efi_path path = efi_path_to(up, key);
     ef_diag draft = efi_bind_draft(b, &path, key);
     const char *found = draft.found ? draft.found : "";
     draft.allowed = known_keys(b, block, into);
+    int meant = -1;
     if (split_tight(block, key)) {
+        meant = find_field(block, key);
         draft.message = efi_diags_textf(b->diags, "\"%s\" has no blank after its colon", found);
         draft.likely = efi_diags_textf(b->diags, "%.*s: %.*s", (int)key->length, key->is.text,
                                        (int)key[1].length, key[1].is.text);
     } else {
-        const efi_field *meant = nearest_field(block, map, found, into);
+        meant = nearest_field(block, keys, found, into);
         draft.message = efi_diags_textf(b->diags, "\"%s\" means nothing here", found);
-        if (meant) {
-            draft.likely = meant->key;
-            key->is.text = meant->key;
-            key->length = (uint32_t)strlen(meant->key);
-        }
+        draft.likely = meant >= 0 ? block->fields[meant].key : NULL;
     }
     efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
+    if (meant >= 0 && !keys[meant]) {
+        key->is.text = block->fields[meant].key;
+        key->length = (uint32_t)strlen(key->is.text);
+        keys[meant] = key;
+    }
 }
 
-/* A key or value that the YAML reader has already complained about needs no second finding. */
+/* Reports the keys that the block does not know. One that the YAML reader has complained about, or whose
+ * value, needs no second finding. */
 static void check_keys(efi_binder *b, const efi_block *block, const efi_node *map, const efi_path *path,
-                       const void *into)
+                       const void *into, const efi_node **keys)
 {
     for (int i = 0; i < (int)map->length; i++) {
         efi_node *key = &map->is.children[2 * i];
         const bool said = key->unsound || (key[1].kind == EFI_NODE_TEXT && key[1].unsound);
-        if (!said && !find_field(block, key)) {
-            if (efi_diags_full(b->diags, EF_ERROR)) {
-                const ef_diag draft = {.place = efi_tree_place(&b->scenario->tree, key)};
-                efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
-            } else {
-                mend_key(b, block, map, key, path, into);
-            }
+        if (said || find_field(block, key) >= 0)
+            continue;
+        if (efi_diags_full(b->diags, EF_ERROR)) {
+            const ef_diag draft = {.place = efi_tree_place(&b->scenario->tree, key)};
+            efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
+        } else {
+            mend_key(b, block, key, path, into, keys);
         }
     }
 }
@@ -416,16 +439,19 @@ static void bind_key(efi_binder *b, const efi_block *block, const efi_field *fie
 static void bind_block(efi_binder *b, const efi_block *block, const efi_node *map, const efi_node *owner,
                        const efi_path *path, void *into)
 {
+    const efi_node *keys[MOST_FIELDS] = {NULL};
+    assert(block->count <= MOST_FIELDS);
     check_twice(b, map, path);
-    const efi_node *first = efi_node_find_key(map, block->fields[0].key);
-    if (first)
-        bind_key(b, block, &block->fields[0], first, path, into);
-    check_keys(b, block, map, path, into);
-    for (int i = first ? 1 : 0; i < block->count; i++) {
+    const bool unknown = find_keys(block, map, keys);
+    const int bound = keys[0] ? 1 : 0;
+    if (bound)
+        bind_key(b, block, &block->fields[0], keys[0], path, into);
+    if (unknown)
+        check_keys(b, block, map, path, into, keys);
+    for (int i = bound; i < block->count; i++) {
         const efi_field *field = &block->fields[i];
-        const efi_node *key = efi_node_find_key(map, field->key);
-        if (key)
-            bind_key(b, block, field, key, path, into);
+        if (keys[i])
+            bind_key(b, block, field, keys[i], path, into);
         else if (field->required && sure_to_fit(field, block, into) && !b->scenario->tree.cut_short)
             report_missing(b, field, owner, path);
     }

@@ -478,8 +478,16 @@ static void read_events(reader *r)
 /* Closes what a syntax error left open. A list is no value of a scenario: it goes, and so does its key. */
 static efi_node *close_all(reader *r)
 {
-    while (r->depth > 0 && !r->failed)
-        close_block(r);
+    while (r->depth > 0 && !r->failed) {
+        frame *open = &r->frames[r->depth - 1];
+        open->node.unsound = 1;
+        if (open->node.kind == EFI_NODE_LIST) {
+            r->stack_count = open->first;
+            r->depth--;
+        } else {
+            close_block(r);
+        }
+    }
     if (r->failed || r->stack_count == 0)
         return NULL;
     efi_node *root = efi_arena_get(r->tree->arena, 1, sizeof *root);
