@@ -325,11 +325,14 @@ static bool split_tight(const efi_block *block, efi_node *key)
     head.length = (uint32_t)(colon - key->is.text);
     if (find_field(block, &head) < 0)
         return false;
+    const bool on_one_line = (int)(key->end_column - key->column) ==
+                             efi_utf8_count(key->is.text, key->length);
+    const int before = on_one_line ? efi_utf8_count(key->is.text, head.length + 1) : 0;
     key[1].is.text = colon + 1;
     key[1].length = key->length - head.length - 1;
-    key[1].column = key->column + (uint32_t)efi_utf8_count(key->is.text, head.length + 1);
-    key[1].end_column = key->end_column;
     key[1].line = key->line;
+    key[1].column = key->column + (uint32_t)before;
+    key[1].end_column = key->end_column;
     key->length = head.length;
     return true;
 }
