@@ -122,7 +122,7 @@ static void balance(const ef_scenario *scenario)
     const ef_status status = ef_balance_solve(scenario, &settings, &balance);
     if (status == EF_OK || status == EF_NO_ANSWER) {
         char *report = NULL;
-        (void)ef_balance_verify(scenario, balance, &report);
+        demand(ef_balance_verify(scenario, balance, &report) == EF_OK);
         ef_report_free(report);
     }
     ef_balance_free(balance);
