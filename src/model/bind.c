@@ -205,10 +205,31 @@ static void report_twice(efi_binder *b, const efi_path *up, const efi_node *firs
     efi_diags_add(b->diags, EFI_DIAG_KEY_TWICE, &draft);
 }
 
+static bool same_text(const efi_node *a, const efi_node *b)
+{
+    return a->length == b->length && memcmp(a->is.text, b->is.text, a->length) == 0;
+}
+
+/* Is the map so small that its keys are soon compared, and are they all different? */
+static bool few_and_different(const efi_node *map)
+{
+    enum {
+        FEW = 8
+    };
+    if (map->length > FEW)
+        return false;
+    for (int i = 0; i < (int)map->length; i++)
+        for (int k = 0; k < i; k++)
+            if (efi_node_key(map, i)->kind != EFI_NODE_TEXT || efi_node_key(map, k)->kind != EFI_NODE_TEXT ||
+                same_text(efi_node_key(map, i), efi_node_key(map, k)))
+                return false;
+    return true;
+}
+
 /* Reports keys given twice in a map of any size. */
 static void check_twice(efi_binder *b, const efi_node *map, const efi_path *path)
 {
-    if (map->length < 2)
+    if (few_and_different(map))
         return;
     const efi_node **keys = efi_new(map->length, sizeof(efi_node *));
     if (!keys) {
@@ -220,12 +241,9 @@ static void check_twice(efi_binder *b, const efi_node *map, const efi_path *path
         if (!efi_node_key(map, i)->unsound)
             keys[count++] = efi_node_key(map, i);
     qsort(keys, count, sizeof *keys, by_key);
-    for (size_t i = 1; i < count; i++) {
-        const bool same = keys[i]->length == keys[i - 1]->length &&
-                          memcmp(keys[i]->is.text, keys[i - 1]->is.text, keys[i]->length) == 0;
-        if (same)
+    for (size_t i = 1; i < count; i++)
+        if (same_text(keys[i], keys[i - 1]))
             report_twice(b, path, keys[i - 1], keys[i]);
-    }
     efi_free(keys);
 }
 
@@ -325,14 +343,13 @@ static bool split_tight(const efi_block *block, efi_node *key)
     head.length = (uint32_t)(colon - key->is.text);
     if (find_field(block, &head) < 0)
         return false;
-    const bool on_one_line = (int)(key->end_column - key->column) ==
-                             efi_utf8_count(key->is.text, key->length);
+    const bool on_one_line = (int)key->width == efi_utf8_count(key->is.text, key->length);
     const int before = on_one_line ? efi_utf8_count(key->is.text, head.length + 1) : 0;
     key[1].is.text = colon + 1;
     key[1].length = key->length - head.length - 1;
     key[1].line = key->line;
     key[1].column = key->column + (uint32_t)before;
-    key[1].end_column = key->end_column;
+    key[1].width = (key->width - (unsigned)before) & 0xFFFFu;
     key->length = head.length;
     return true;
 }
@@ -580,8 +597,11 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
         b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
-        const efi_node nothing = {
-            .kind = EFI_NODE_MAP, .line = key->line, .column = key->column, .end_column = key->end_column};
+        const efi_node nothing = {.kind = EFI_NODE_MAP,
+                                  .source = key->source,
+                                  .line = key->line,
+                                  .column = key->column,
+                                  .width = key->width};
         if (efi_node_is_empty(key + 1))
             bind_block(b, block, &nothing, key, &here, items + (size_t)i * block->size);
         else if (efi_bind_is_map(b, key + 1, &here, "keys"))

@@ -81,7 +81,7 @@ static efi_node place_of_byte(const reader *r, size_t offset)
     const size_t start = r->source->line_start[low];
     efi_node at = {.kind = EFI_NODE_TEXT, .source = (uint8_t)r->number, .line = (uint32_t)low + 1};
     at.column = (uint32_t)efi_utf8_count(r->source->bytes + start, offset - start) + 1;
-    at.end_column = at.column + 1;
+    at.width = 1;
     return at;
 }
 
@@ -159,12 +159,12 @@ static size_t byte_of(reader *r, int line, size_t column)
 
 static efi_node node_at(const reader *r, efi_node_kind kind, const yaml_mark_t *start, const yaml_mark_t *end)
 {
-    efi_node node = {.kind = (uint8_t)kind, .source = (uint8_t)r->number};
+    efi_node node = {.kind = kind, .source = (uint8_t)r->number};
     node.line = (uint32_t)start->line + 1;
     node.column = (uint32_t)start->column + 1;
-    node.end_column = end->line == start->line ? (uint32_t)end->column + 1 : node.column + 1;
+    efi_node_set_width(&node, end->line == start->line ? end->column - start->column : 1);
     if (kind != EFI_NODE_TEXT)
-        node.end_column = node.column + 1;
+        node.width = 1;
     return node;
 }
 
@@ -207,7 +207,7 @@ static const char *word_at(reader *r, efi_node *at)
     while (length > 0 && start + length < r->source->length &&
            ((unsigned char)bytes[length] & 0xC0u) == 0x80u)
         length--;
-    at->end_column = at->column + (uint32_t)efi_utf8_count(bytes, length);
+    efi_node_set_width(at, (size_t)efi_utf8_count(bytes, length));
     return efi_diags_textf(r->diags, "%.*s", (int)length, bytes);
 }
 
@@ -403,7 +403,7 @@ static bool report_tight_colon(reader *r, efi_node last)
     const size_t value = colon ? (blank ? (size_t)(blank - colon) : last.length - key) - 1 : 0;
     if (!colon || key == 0 || (blank && blank < colon) || value == 0 || key + value > 200)
         return false;
-    last.end_column = last.column + (uint32_t)efi_utf8_count(last.is.text, key + value + 1);
+    efi_node_set_width(&last, (size_t)efi_utf8_count(last.is.text, key + value + 1));
     report(r, EFI_DIAG_YAML_SYNTAX, &last,
            efi_diags_textf(r->diags, "\"%.*s\" has no blank after its colon", (int)(key + value + 1),
                            last.is.text),
@@ -431,8 +431,7 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
         return;
     efi_node noticed = node_at(r, EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
     efi_node opening = node_at(r, EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
-    noticed.end_column = noticed.column + 1;
-    opening.end_column = opening.column + 1;
+    noticed.width = opening.width = 1;
     const bool apart = parser->context && (opening.line != noticed.line || opening.column != noticed.column);
     if (follows && last.line)
         opening = last;
