@@ -94,7 +94,7 @@ static void fail_each_allocation(const char *text, ef_status otherwise)
         n++;
         assert_true(n < MOST_ALLOCATIONS);
     }
-    assert_true(n > 20);
+    assert_true(n > 10);
 }
 
 static void a_good_scenario_is_read_or_memory_is_short(void **state)
