@@ -51,20 +51,23 @@ static bool take_purchases(const efi_limits *l, const ef_balance_rung *rung, dou
 
 /* Are the stations named the ones at their limit at these rates? Certain only where there is a single intake.
  */
-static void check_limits(const efi_limits *l, const ef_balance_rung *rung, const double *more,
-                         const double *rate_tph)
+static ef_status check_limits(const efi_limits *l, const ef_balance_rung *rung, const double *more,
+                              const double *rate_tph)
 {
     efi_differences *list = l->verify->list;
     int full = 0;
+    bool *named = efi_arena_get(l->verify->arena, (size_t)l->count, sizeof *named);
+    if (!named)
+        return EF_MEMORY;
     for (int r = 0; r < l->count; r++) {
         double used = 0.0;
         for (int i = 0; i < l->intakes; i++)
             used += l->items[r].used[i] * rate_tph[i];
         if (!efi_limit_is_upper(l->items[r].kind))
             continue;
-        const double least = 1.0 + more[r] / l->items[r].value;
-        if (more[r] > 0.0 && !efi_differ_same(used, least, 0.0))
-            efi_differ(list, "more is bought than is used");
+        if (more[r] > 0.0)
+            efi_differ_number(list, "a purchase", "", more[r], (used - 1.0) * l->items[r].value,
+                              EFI_VERIFY_TIGHT * l->items[r].value);
         full += more[r] == 0.0 && used >= 1.0 - EFI_VERIFY_SHORTFALL_SHARE;
     }
     for (int n = 0; n < rung->limit_count; n++) {
@@ -72,11 +75,14 @@ static void check_limits(const efi_limits *l, const ef_balance_rung *rung, const
         double used = 0.0;
         for (int i = 0; r >= 0 && i < l->intakes; i++)
             used += l->items[r].used[i] * rate_tph[i];
-        if (!(used >= 1.0 - EFI_VERIFY_LOOSE) || more[r] > 0.0)
+        if (!(used >= 1.0 - EFI_VERIFY_LOOSE) || more[r] > 0.0 || named[r])
             efi_differ(list, "\"%s\" is named as limiting, but it is not",
                        rung->limits[n] ? rung->limits[n] : "power");
+        else
+            named[r] = true;
     }
     efi_differ_count(list, "how many limit then", rung->limit_count, full);
+    return EF_OK;
 }
 
 static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, double *more, double *rate_tph)
@@ -108,8 +114,7 @@ static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, do
     efi_differ_number(list, "the intake reached", "t/h", rung->intake_tph, rate_tph[0], 0.0);
     efi_differ_number(list, "the product reached", "t/h", rung->product_tph, l->product_tph[0] * rate_tph[0],
                       0.0);
-    check_limits(l, rung, more, rate_tph);
-    return EF_OK;
+    return check_limits(l, rung, more, rate_tph);
 }
 
 ef_status efi_limits_check_ladder(const efi_limits *l)

@@ -190,13 +190,13 @@ static void check_plausible(const efi_limits *l, const worth_claim *claim)
         efi_differ(l->verify->list, "the worth of \"%s\" cannot be", claim->name);
 }
 
-/* Without a limit there is no worth. */
+/* Without a limit, or without an answer, there is no worth. */
 static void check_worthless(const efi_verify *verify)
 {
     efi_differences *list = verify->list;
     for (int at = 0; at < verify->claim->station_count; at++) {
         const ef_balance_station *station = &verify->claim->stations[at];
-        if (station->limits)
+        if (station->limits && verify->claim->feasible)
             continue;
         list->subject = station->name;
         efi_differ_number(list, "the intake that more is worth", "t/h", station->worth_intake_tph, 0.0, 0.0);
@@ -206,7 +206,7 @@ static void check_worthless(const efi_verify *verify)
                           0.0);
     }
     list->subject = NULL;
-    if (!verify->claim->power_limits)
+    if (!verify->claim->power_limits || !verify->claim->feasible)
         efi_differ_number(list, "the intake that more power is worth", "t/h",
                           verify->claim->power_worth_intake_tph, 0.0, 0.0);
 }
@@ -215,6 +215,8 @@ ef_status efi_limits_check_worths(const efi_limits *l)
 {
     const efi_verify *verify = l->verify;
     check_worthless(verify);
+    if (!verify->claim->feasible)
+        return EF_OK;
     efi_small_lp *lp = efi_small_lp_new(l->count + 1, 2 * l->intakes);
     if (!lp)
         return EF_MEMORY;
