@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Blocks of the language: known keys, missing keys, named lists. */
+#include "base/number.h"
 #include "base/text.h"
 #include "model/bind.h"
 
@@ -51,13 +52,19 @@ static void add_path(efi_text *text, const efi_path *path)
         efi_text_add(text, "?");
 }
 
-/* A copy with the lifetime of the findings. */
-static const char *keep_text(efi_binder *b, efi_text *text)
+const char *efi_bind_keep(efi_binder *b, efi_text *text)
 {
     const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(text));
     b->failed = b->failed || text->failed;
     efi_text_free(text);
     return kept;
+}
+
+const char *efi_bind_percent(efi_binder *b, double share)
+{
+    efi_text text = {0};
+    efi_number_add_significant(&text, share * 100.0, 6);
+    return efi_bind_keep(b, &text);
 }
 
 const char *efi_path_text(efi_binder *b, const efi_path *path)
@@ -66,7 +73,7 @@ const char *efi_path_text(efi_binder *b, const efi_path *path)
         return NULL;
     efi_text text = {0};
     add_path(&text, path);
-    return keep_text(b, &text);
+    return efi_bind_keep(b, &text);
 }
 
 const char *efi_bind_shown(efi_binder *b, const efi_node *node)
@@ -75,7 +82,7 @@ const char *efi_bind_shown(efi_binder *b, const efi_node *node)
         return "";
     efi_text text = {0};
     add_shown(&text, node);
-    return keep_text(b, &text);
+    return efi_bind_keep(b, &text);
 }
 
 ef_diag efi_bind_draft(efi_binder *b, const efi_path *path, const efi_node *at)
@@ -84,7 +91,7 @@ ef_diag efi_bind_draft(efi_binder *b, const efi_path *path, const efi_node *at)
     if (efi_diags_full(b->diags, EF_ERROR))
         return draft;
     draft.key = efi_path_text(b, path);
-    draft.excerpt = efi_tree_excerpt(&b->scenario->tree, at);
+    b->failed = !efi_tree_point(&b->scenario->tree, at, &draft) || b->failed;
     if (at->kind == EFI_NODE_TEXT)
         draft.found = efi_bind_shown(b, at);
     return draft;
@@ -283,9 +290,7 @@ static const char *known_keys(efi_binder *b, const efi_block *block, const void 
             continue;
         efi_text_addf(&text, "%s%s", text.length ? ", " : "", block->fields[i].key);
     }
-    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&text));
-    efi_text_free(&text);
-    return kept;
+    return efi_bind_keep(b, &text);
 }
 
 /* The field that an unknown key was likely meant for: near in spelling, without a key so far, fitting. -1

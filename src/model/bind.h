@@ -3,6 +3,7 @@
 #ifndef EFI_BIND_H
 #define EFI_BIND_H
 
+#include "base/text.h"
 #include "model/language.h"
 
 /* One run of the binder. */
@@ -28,6 +29,12 @@ efi_path efi_path_to(const efi_path *up, const efi_node *key);
 /* The path of a value by crop, given that of the whole: one key longer when `value` is an entry of `whole`.
  */
 efi_path efi_path_by_crop(const efi_path *path, const efi_node *whole, const efi_node *value);
+
+/* Takes over a text (which is empty after that) as one with the lifetime of the findings. */
+const char *efi_bind_keep(efi_binder *b, efi_text *text);
+
+/* A share as text, in percent without the sign, 6 significant digits; lives as long as the findings. */
+const char *efi_bind_percent(efi_binder *b, double share);
 
 /* The path as text, "stations.Deck.capacity"; lives as long as the findings. */
 const char *efi_path_text(efi_binder *b, const efi_path *path);

@@ -76,11 +76,13 @@ static const char *copy_shown(efi_arena *arena, const char *bytes, size_t length
     return copy;
 }
 
-const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
+bool efi_tree_point(const efi_tree *tree, const efi_node *node, ef_diag *draft)
 {
     const efi_source *source = &tree->sources[node->source];
+    draft->place = efi_tree_place(tree, node);
+    draft->excerpt = NULL;
     if (node->line < 1 || (int)node->line > source->lines)
-        return NULL;
+        return true;
     const size_t start = source->line_start[node->line - 1];
     size_t end = start;
     while (end < source->length && source->bytes[end] != '\n' && source->bytes[end] != '\r' &&
@@ -88,5 +90,6 @@ const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
         end++;
     while (end > start && end < source->length && ((unsigned char)source->bytes[end] & 0xC0u) == 0x80u)
         end--;
-    return copy_shown(tree->arena, source->bytes + start, end - start);
+    draft->excerpt = copy_shown(tree->arena, source->bytes + start, end - start);
+    return draft->excerpt != NULL;
 }

@@ -94,9 +94,11 @@ bool efi_node_is_empty(const efi_node *node);
 /* A value about which all has been said: it stands for one that could not be read. */
 extern const efi_node efi_node_unread;
 
-/* Where a node stands, and the line it stands on (a text in the arena, without line end, cut at 200 bytes).
- */
+/* Where a node stands. */
 ef_place efi_tree_place(const efi_tree *tree, const efi_node *node);
-const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node);
+
+/* Puts the place of a node, and the line it stands on, into a finding: a text in the arena, without line end,
+ * cut at 200 bytes; NULL where there is no such line. False without memory. */
+bool efi_tree_point(const efi_tree *tree, const efi_node *node, ef_diag *draft);
 
 #endif

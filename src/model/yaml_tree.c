@@ -38,10 +38,8 @@ typedef struct reader {
 
 static void report(reader *r, efi_diag_code code, const efi_node *at, const char *message, const char *likely)
 {
-    const ef_diag draft = {.place = efi_tree_place(r->tree, at),
-                           .message = message,
-                           .likely = likely,
-                           .excerpt = efi_tree_excerpt(r->tree, at)};
+    ef_diag draft = {.message = message, .likely = likely};
+    r->failed = !efi_tree_point(r->tree, at, &draft) || r->failed;
     efi_diags_add(r->diags, code, &draft);
 }
 
@@ -127,8 +125,8 @@ static bool is_text(reader *r)
     if (offset == source->length)
         return true;
     const efi_node at = place_of_byte(r, offset);
-    ef_diag draft = {.place = efi_tree_place(r->tree, &at), .allowed = "UTF-8 text"};
-    draft.excerpt = efi_tree_excerpt(r->tree, &at);
+    ef_diag draft = {.allowed = "UTF-8 text"};
+    r->failed = !efi_tree_point(r->tree, &at, &draft);
     if (offset < valid) {
         draft.message = efi_diags_textf(r->diags, "a control character, U+%04X",
                                         code_point(source->bytes + offset, valid - offset));
@@ -440,7 +438,8 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
         opening = last;
     const efi_node *at = words.at_opening && apart ? &opening : &noticed;
     const efi_node *other = at == &opening ? &noticed : &opening;
-    ef_diag draft = {.place = efi_tree_place(r->tree, at), .excerpt = efi_tree_excerpt(r->tree, at)};
+    ef_diag draft = {.severity = EF_ERROR};
+    r->failed = !efi_tree_point(r->tree, at, &draft) || r->failed;
     draft.message = words.message;
     draft.likely = words.likely;
     if (words.second && (apart || (follows && last.line))) {

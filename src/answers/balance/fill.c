@@ -100,7 +100,7 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
         out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;
-        out->limits = out->slack <= EFI_BALANCE_LIMIT_SHARE * out->capacity;
+        out->limits = out->slack <= EFI_STEADY_LIMIT_SHARE * out->capacity;
         if (out->limits)
             out->slack = 0.0;
     }
@@ -208,7 +208,7 @@ static void fill_means(const filler *f)
     crop->power_limit_kw = f->line->power_limit_kw;
     crop->power_limits = crop->has_power_limit &&
                          crop->power_kw - f->line->idle_kw >=
-                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_BALANCE_LIMIT_SHARE);
+                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_STEADY_LIMIT_SHARE);
     crop->kwh_per_t = ratio(crop->power_kw, crop->product.total_tph);
     crop->has_people_limit = plant->people.given;
     crop->people_limit = plant->people.value;
@@ -358,7 +358,7 @@ static ef_status fill_bins(const filler *f)
     return EF_OK;
 }
 
-ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_balance_lp *model,
+ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_steady_model *model,
                            double surge_rule_h, ef_balance_station **stations)
 {
     const size_t cells = (size_t)model->line->station_count * (size_t)model->line->materials;
