@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-#define EFI_SPOUTS_MOST 64
-#define EFI_MACHINES_MOST 64
 #define EFI_SHARE_TOLERANCE 1e-9
 
 const char *efi_trouble_text(efi_trouble_kind kind)

@@ -14,6 +14,10 @@
  * fixed shares of what it takes to its spouts, and capacities are in t/h of the crop at hand.
  */
 
+/* Most spouts that may meet at, or leave, one station; most identical machines of one. */
+#define EFI_SPOUTS_MOST 64
+#define EFI_MACHINES_MOST 64
+
 #define EFI_STATION_KINDS(X)                                                                                 \
     X(EFI_INTAKE, "intake")                                                                                  \
     X(EFI_MACHINE, "machine")                                                                                \

@@ -1,0 +1,444 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shared/engine/rates.h"
+
+#include <math.h>
+
+/* A message has settled when it changes by no more than this share of itself. */
+#define EFI_SETTLED 1e-15
+#define EFI_ROUNDS_PLAIN 2000
+#define EFI_ROUNDS_MOST 20000
+
+static double least(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static bool splits_by_rule(const efi_station *station)
+{
+    return station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES;
+}
+
+/* ---- building ------------------------------------------------------------------------------------------- */
+
+static void index_spouts(efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    int ins = 0;
+    int outs = 0;
+    for (int i = 0; i < network->stations; i++) {
+        rates->in_start[i] = ins;
+        rates->out_start[i] = outs;
+        for (int e = 0; e < network->spouts; e++) {
+            if (network->spout[e].to == i)
+                rates->in_spout[ins++] = e;
+            if (network->spout[e].from == i)
+                rates->out_spout[outs++] = e;
+        }
+    }
+    rates->in_start[network->stations] = ins;
+    rates->out_start[network->stations] = outs;
+}
+
+static double whole_capacity(const efi_station *station)
+{
+    return station->kind == EFI_SPLIT ? station->capacity_tph : station->capacity_tph * station->machines;
+}
+
+/* Capacity a stream comes from: the station's own, else that of what leads into it, else 1. */
+static double source_capacity(const efi_rates *rates, int station, int depth)
+{
+    const efi_station *one = &rates->network->station[station];
+    const double own = one->kind == EFI_BIN ? INFINITY : whole_capacity(one);
+    if (own < INFINITY || depth == 0)
+        return own < INFINITY ? own : 0.0;
+    double sum = 0.0;
+    for (int k = rates->in_start[station]; k < rates->in_start[station + 1]; k++) {
+        const efi_spout *spout = &rates->network->spout[rates->in_spout[k]];
+        if (!spout->is_return)
+            sum += source_capacity(rates, spout->from, depth - 1);
+    }
+    return sum;
+}
+
+/* The machine next on a branch: through bins, conveyors and what has one way on; -1 where there is none. */
+static int next_machine(const efi_rates *rates, int spout)
+{
+    const efi_network *network = rates->network;
+    for (int steps = 0; steps < network->stations; steps++) {
+        const int station = network->spout[spout].to;
+        const efi_station_kind kind = network->station[station].kind;
+        if (kind == EFI_MACHINE || kind == EFI_OUTLET)
+            return station;
+        if (rates->out_start[station + 1] != rates->out_start[station] + 1)
+            return -1;
+        spout = rates->out_spout[rates->out_start[station]];
+    }
+    return -1;
+}
+
+static void weigh_spouts(efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    for (int e = 0; e < network->spouts; e++) {
+        const efi_spout *spout = &network->spout[e];
+        const double weight = rates->base_share[e] * source_capacity(rates, spout->from, network->stations);
+        rates->merge_weight[e] = weight > 0.0 && weight < INFINITY ? weight : 1.0;
+        rates->branch_machine[e] = next_machine(rates, e);
+        const double next = rates->branch_machine[e] >= 0
+                                ? whole_capacity(&network->station[rates->branch_machine[e]])
+                                : 0.0;
+        rates->split_weight[e] = next > 0.0 && next < INFINITY ? next : 1.0;
+    }
+}
+
+bool efi_station_is_free(const efi_station *station)
+{
+    return station->kind == EFI_OUTLET && station->modes == 0 && !(station->capacity_tph < INFINITY);
+}
+
+/* Spouts of a station that lead to anything but a free outlet. */
+static int count_live(const efi_rates *rates, int station)
+{
+    int live = 0;
+    for (int k = rates->out_start[station]; k < rates->out_start[station + 1]; k++)
+        live += !efi_station_is_free(&rates->network->station[rates->network->spout[rates->out_spout[k]].to]);
+    return live;
+}
+
+/* One sweep back, one forth is exact where rooms do not depend on offers: no returns, no splits by rule, nothing but free outlets
+ * where streams meet, and one live spout from each station. */
+static bool one_sweep(const efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    for (int i = 0; i < network->stations; i++) {
+        const efi_station *station = &network->station[i];
+        const int ins = rates->in_start[i + 1] - rates->in_start[i];
+        if (station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES)
+            return false;
+        if ((ins > 1 && !efi_station_is_free(station)) || count_live(rates, i) > 1)
+            return false;
+        if (station->kind == EFI_MACHINE && station->steady.is_steady && station->steady.warm_up_h > 0.0)
+            return false;
+    }
+    for (int e = 0; e < network->spouts; e++)
+        if (network->spout[e].is_return || !(rates->base_share[e] > 0.0))
+            return false;
+    return true;
+}
+
+/* Shares as described, the last of each station taking the rest, so that flows add up to the last bit of a double. */
+static void set_base_shares(efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    for (int i = 0; i < network->stations; i++) {
+        double left = 1.0;
+        for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+            const int e = rates->out_spout[k];
+            const bool is_last = k + 1 == rates->out_start[i + 1];
+            double share = network->spout[e].share;
+            if (network->station[i].kind == EFI_BIN || splits_by_rule(&network->station[i]))
+                share = 1.0;
+            else if (is_last && share > 0.0)
+                share = left > 0.0 ? left : 0.0;
+            left -= share;
+            rates->base_share[e] = share;
+            efi_rates_set_share(rates, e, share);
+        }
+    }
+}
+
+ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_arena *arena)
+{
+    const size_t stations = (size_t)network->stations;
+    const size_t spouts = (size_t)network->spouts;
+    *rates = (efi_rates){.network = network, .unsettled_spout = -1};
+    int **const ints[] = {&rates->order, &rates->in_start, &rates->out_start};
+    for (size_t k = 0; k < EF_COUNT(ints); k++)
+        if (!(*ints[k] = efi_arena_get(arena, stations + 1, sizeof(int))))
+            return EF_MEMORY;
+    int **const spout_ints[] = {&rates->in_spout, &rates->out_spout, &rates->branch_machine};
+    for (size_t k = 0; k < EF_COUNT(spout_ints); k++)
+        if (!(*spout_ints[k] = efi_arena_get(arena, spouts + 1, sizeof(int))))
+            return EF_MEMORY;
+    unsigned char **const bytes[] = {&rates->at, &rates->in_shut, &rates->out_shut};
+    for (size_t k = 0; k < EF_COUNT(bytes); k++)
+        if (!(*bytes[k] = efi_arena_get(arena, stations + 1, 1)))
+            return EF_MEMORY;
+    double **const of_station[] = {&rates->capacity_tph, &rates->supply_tph, &rates->through_tph,
+                                   &rates->inflow_tph, &rates->accept_tph};
+    for (size_t k = 0; k < EF_COUNT(of_station); k++)
+        if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
+            return EF_MEMORY;
+    double **const of_spout[] = {&rates->merge_weight, &rates->split_weight, &rates->base_share, &rates->share, &rates->share_inverse,
+                                 &rates->offer_tph,    &rates->room_tph,     &rates->flow_tph};
+    for (size_t k = 0; k < EF_COUNT(of_spout); k++)
+        if (!(*of_spout[k] = efi_arena_get(arena, spouts + 1, sizeof(double))))
+            return EF_MEMORY;
+    int stuck;
+    EF_TRY(efi_network_order(network, rates->order, &stuck));
+    index_spouts(rates);
+    set_base_shares(rates);
+    weigh_spouts(rates);
+    for (int i = 0; i < network->stations; i++)
+        rates->capacity_tph[i] =
+            network->station[i].kind == EFI_BIN ? INFINITY : whole_capacity(&network->station[i]);
+    rates->has_one_sweep = one_sweep(rates);
+    return EF_OK;
+}
+
+void efi_rates_set_share(efi_rates *rates, int spout, double share)
+{
+    rates->share[spout] = share;
+    rates->share_inverse[spout] = share > 0.0 ? 1.0 / share : INFINITY;
+}
+
+/* ---- pouring ---------------------------------------------------------------------------------------------- */
+
+/*
+ * What the stream `own` of k gets of `amount` when it asks for everything and the others for `want`: each gets
+ * theta weight, those that want less than that leaving the rest to the others. `member` (bits) says who takes part.
+ */
+static double pour(double amount, int k, const double *want, const double *weight, uint64_t member, int own)
+{
+    if (!(amount < INFINITY) || !(amount > 0.0))
+        return amount;
+    uint64_t active = member;
+    double left = amount;
+    for (;;) {
+        double weights = 0.0;
+        for (int j = 0; j < k; j++)
+            if (active >> j & 1)
+                weights += weight[j];
+        if (active == UINT64_C(1) << own)
+            return left;
+        const double theta = left / weights;
+        uint64_t sated = 0;
+        double taken = 0.0;
+        for (int j = 0; j < k; j++)
+            if (j != own && (active >> j & 1) && want[j] < theta * weight[j]) {
+                sated |= UINT64_C(1) << j;
+                taken += want[j];
+            }
+        if (sated == 0)
+            return theta * weight[own];
+        active &= ~sated;
+        left = left > taken ? left - taken : 0.0;
+    }
+}
+
+/* Bits 0 .. k - 1. */
+static uint64_t all_members(int k)
+{
+    return k >= 64 ? ~UINT64_C(0) : (UINT64_C(1) << k) - 1;
+}
+
+/* ---- sweeps ---------------------------------------------------------------------------------------------- */
+
+/* Whether messages changed in this round, and how steps are taken. */
+typedef struct sweep {
+    bool is_halved;
+    int changed_spout;
+} sweep;
+
+static void set_message(sweep *s, double *message, int spout, double value)
+{
+    const double old = message[spout];
+    if (value >= old && value <= old)
+        return;
+    if (!(fabs(value - old) <= EFI_SETTLED * fabs(value)))
+        s->changed_spout = spout;
+    message[spout] = s->is_halved && old < INFINITY && value < INFINITY ? 0.5 * (old + value) : value;
+}
+
+/* Divides the room R of a station among the spouts leading in; with `only_returns` the others get none. */
+static void divide_room(efi_rates *rates, int station, double room, bool only_returns, sweep *s)
+{
+    const int start = rates->in_start[station];
+    const int k = rates->in_start[station + 1] - start;
+    const int *spout = rates->in_spout + start;
+    double want[EFI_SPOUTS_MOST];
+    double weight[EFI_SPOUTS_MOST];
+    uint64_t returns = 0;
+    double returned = 0.0;
+    for (int j = 0; j < k; j++) {
+        want[j] = rates->offer_tph[spout[j]];
+        weight[j] = rates->merge_weight[spout[j]];
+        if (rates->network->spout[spout[j]].is_return) {
+            returns |= UINT64_C(1) << j;
+            returned += want[j];
+        }
+    }
+    const uint64_t others = all_members(k) & ~returns;
+    const double rest = only_returns ? 0.0 : !(room < INFINITY) ? room : room > returned ? room - returned : 0.0;
+    for (int j = 0; j < k; j++) {
+        const bool is_return = returns >> j & 1;
+        set_message(s, rates->room_tph, spout[j],
+                    pour(is_return ? room : rest, k, want, weight, is_return ? returns : others, j));
+    }
+}
+
+static void send_bin_room(efi_rates *rates, int bin, sweep *s)
+{
+    const bool is_full = rates->at[bin] & EFI_AT_FULL;
+    const double room = is_full ? rates->room_tph[rates->out_spout[rates->out_start[bin]]] : INFINITY;
+    if (rates->in_start[bin + 1] == rates->in_start[bin] + 1 && !rates->in_shut[bin])
+        set_message(s, rates->room_tph, rates->in_spout[rates->in_start[bin]], room);
+    else
+        divide_room(rates, bin, room, rates->in_shut[bin], s);
+}
+
+static void send_room(efi_rates *rates, int i, sweep *s)
+{
+    const efi_station *station = &rates->network->station[i];
+    if (station->kind == EFI_BIN) {
+        send_bin_room(rates, i, s);
+        return;
+    }
+    double room = rates->capacity_tph[i];
+    if (splits_by_rule(station)) {
+        double sum = 0.0;
+        for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
+            sum += rates->room_tph[rates->out_spout[k]];
+        room = least(room, sum);
+    } else {
+        for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+            const int e = rates->out_spout[k];
+            if (rates->share[e] > 0.0)
+                room = least(room, rates->room_tph[e] * rates->share_inverse[e]);
+        }
+    }
+    rates->accept_tph[i] = room;
+    if (rates->in_start[i + 1] == rates->in_start[i] + 1)
+        set_message(s, rates->room_tph, rates->in_spout[rates->in_start[i]], room);
+    else
+        divide_room(rates, i, room, false, s);
+}
+
+static void offer_first(efi_rates *rates, int i, double total, sweep *s)
+{
+    double left = total;
+    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+        const int e = rates->out_spout[k];
+        const double room = rates->room_tph[e];
+        set_message(s, rates->offer_tph, e, left);
+        left = left > room ? left - room : 0.0;
+    }
+}
+
+static void offer_by_capacity(efi_rates *rates, int i, double total, sweep *s)
+{
+    const int start = rates->out_start[i];
+    const int k = rates->out_start[i + 1] - start;
+    const int *spout = rates->out_spout + start;
+    double want[EFI_SPOUTS_MOST];
+    double weight[EFI_SPOUTS_MOST];
+    uint64_t runs = 0;
+    double taken = 0.0;
+    for (int j = 0; j < k; j++) {
+        want[j] = rates->room_tph[spout[j]];
+        weight[j] = rates->split_weight[spout[j]];
+        const int machine = rates->branch_machine[spout[j]];
+        if (machine < 0 || rates->capacity_tph[machine] > 0.0) {
+            runs |= UINT64_C(1) << j;
+            taken += want[j];
+        }
+    }
+    const uint64_t others = all_members(k) & ~runs;
+    const double rest = total > taken ? total - taken : 0.0;
+    for (int j = 0; j < k; j++) {
+        const bool is_running = runs >> j & 1;
+        set_message(s, rates->offer_tph, spout[j],
+                    pour(is_running ? total : rest, k, want, weight, is_running ? runs : others, j));
+    }
+}
+
+/* Offers by shares: each spout is held back by the room of the others, not by its own. */
+static void offer_shares(efi_rates *rates, int i, double total, sweep *s)
+{
+    double lowest = INFINITY;
+    double second = INFINITY;
+    int lowest_spout = -1;
+    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+        const int e = rates->out_spout[k];
+        if (!(rates->share[e] > 0.0))
+            continue;
+        const double limit = rates->room_tph[e] * rates->share_inverse[e];
+        if (limit < lowest) {
+            second = lowest;
+            lowest = limit;
+            lowest_spout = e;
+        } else {
+            second = least(second, limit);
+        }
+    }
+    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+        const int e = rates->out_spout[k];
+        const double others = e == lowest_spout ? second : lowest;
+        set_message(s, rates->offer_tph, e,
+                    rates->share[e] > 0.0 ? rates->share[e] * least(total, others) : 0.0);
+    }
+}
+
+static void send_offers(efi_rates *rates, int i, sweep *s)
+{
+    const efi_station *station = &rates->network->station[i];
+    double supply = rates->in_start[i] == rates->in_start[i + 1] ? INFINITY : 0.0;
+    for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
+        supply += rates->offer_tph[rates->in_spout[k]];
+    if (station->kind == EFI_BIN) {
+        const double offer = rates->out_shut[i] ? 0.0 : (rates->at[i] & EFI_AT_EMPTY) ? supply : INFINITY;
+        set_message(s, rates->offer_tph, rates->out_spout[rates->out_start[i]], offer);
+        return;
+    }
+    rates->supply_tph[i] = supply;
+    const double total = least(rates->capacity_tph[i], supply);
+    if (!splits_by_rule(station))
+        offer_shares(rates, i, total, s);
+    else if (station->split == EFI_SPLIT_FIRST)
+        offer_first(rates, i, total, s);
+    else
+        offer_by_capacity(rates, i, total, s);
+}
+
+/* ---- answers ---------------------------------------------------------------------------------------------- */
+
+static void read_flows(efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    for (int e = 0; e < network->spouts; e++)
+        rates->flow_tph[e] = least(rates->offer_tph[e], rates->room_tph[e]);
+    for (int i = 0; i < network->stations; i++) {
+        double taken = 0.0;
+        for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
+            taken += rates->flow_tph[rates->in_spout[k]];
+        if (network->station[i].kind == EFI_BIN) {
+            rates->inflow_tph[i] = taken;
+            rates->through_tph[i] = rates->flow_tph[rates->out_spout[rates->out_start[i]]];
+        } else {
+            rates->through_tph[i] =
+                rates->in_start[i] == rates->in_start[i + 1] ? rates->accept_tph[i] : taken;
+        }
+    }
+}
+
+ef_status efi_rates_solve(efi_rates *rates)
+{
+    const efi_network *network = rates->network;
+    for (int e = 0; e < network->spouts; e++)
+        rates->offer_tph[e] = rates->room_tph[e] = INFINITY;
+    sweep s = {false, -1};
+    for (int round = 0; round < EFI_ROUNDS_MOST; round++) {
+        s.is_halved = round >= EFI_ROUNDS_PLAIN;
+        s.changed_spout = -1;
+        for (int k = network->stations - 1; k >= 0; k--)
+            send_room(rates, rates->order[k], &s);
+        for (int k = 0; k < network->stations; k++)
+            send_offers(rates, rates->order[k], &s);
+        if (rates->has_one_sweep || s.changed_spout < 0) {
+            read_flows(rates);
+            return EF_OK;
+        }
+    }
+    rates->unsettled_spout = s.changed_spout;
+    return EF_NO_ANSWER;
+}

@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The inside of the event engine: its state, and the accounts that are settled when a rate changes. */
+#ifndef EFI_STATE_H
+#define EFI_STATE_H
+
+#include "shared/engine/engine.h"
+#include "shared/engine/rates.h"
+
+/* Times are kept relative to `base_h`, a multiple of this. */
+#define EFI_BLOCK_H 1024.0
+/* A gain of a bin, or a gap to a capacity, below this share of the flow is rounding and counts as none. */
+#define EFI_SAME_RATE 1e-12
+
+/* A compensated sum (Kahan 1965). */
+typedef struct efi_sum {
+    double sum;
+    double carry;
+} efi_sum;
+
+static inline void efi_sum_add(efi_sum *sum, double x)
+{
+    const double y = x - sum->carry;
+    const double t = sum->sum + y;
+    sum->carry = (t - sum->sum) - y;
+    sum->sum = t;
+}
+
+/* A station other than a bin. */
+typedef struct efi_run_station {
+    double since_h; /* account settled up to here */
+    double rate_tph;
+    efi_state state;
+    bool is_changed; /* its machines stopped or started: settle even if its rate stays */
+    bool is_steady;
+    bool has_ageing; /* some mode counts running hours or tonnes */
+    bool is_cold;    /* steady feed: the deck has run empty */
+    bool is_warming;
+    int bin_before; /* the bin that alone feeds it, or -1 */
+    int first_source;
+    int sources;
+    int machines;
+    int running; /* machines with no stop in force */
+    int cause_count[EFI_CAUSES];
+    double machine_tph; /* capacity of one machine */
+    double set_tph;     /* capacity of all */
+    double band_tph;
+    int64_t stops;
+    efi_sum state_h[EFI_STATE_COUNT];
+    efi_sum in_t;
+    efi_sum shortfall_t;
+    efi_sum out_of_band_h;
+    efi_sum warm_up_t;
+} efi_run_station;
+
+typedef struct efi_run_bin {
+    double since_h;
+    double level_t; /* at since_h */
+    double net_tph;
+    double inflow_tph;
+    double outflow_tph;
+    double target_t; /* level of the next event */
+    double empty_t;
+    double full_t;
+    double restart_t;
+    double refill_t;
+    double watched_t;
+    efi_event_kind target;
+    int station;
+    int consumer; /* station after it */
+    bool is_changed;
+    double cleared_t; /* level when the accounts were cleared */
+    efi_sum in_t;
+    efi_sum out_t;
+    efi_sum level_th;
+    efi_sum empty_h;
+    efi_sum full_h;
+    efi_sum above_h;
+} efi_run_bin;
+
+/* One mode of one machine. */
+typedef struct efi_run_source {
+    efi_stop_source source;
+    double since_h;
+    double age_left; /* h or t until the stop, where it does not count the clock */
+    double age_rate; /* per h */
+    efi_counting counting;
+    efi_stop_cause cause;
+    bool is_stopped;
+    int station;
+    int unit;
+    int mode;
+} efi_run_source;
+
+/* An intake with loads. */
+typedef struct efi_run_loads {
+    int station;
+    int bin; /* run bin behind an instant one, else -1 */
+    efi_random gap_random;
+    efi_random size_random;
+    int64_t waiting; /* loads behind the one being dumped */
+    bool is_dumping;
+    double left_t; /* of the load being dumped, at since_h */
+    double rate_tph;
+    double since_h;
+    int64_t arrivals;
+    int64_t turned_away;
+    efi_sum spilled_t;
+    efi_sum queue_h;
+} efi_run_loads;
+
+struct efi_engine {
+    const efi_network *network;
+    efi_engine_settings settings;
+    efi_arena *arena;
+    efi_rates rates;
+    efi_series *series; /* NULL: the general solver */
+    double base_h;      /* whole blocks gone by */
+    double now_h;       /* since base_h */
+    int64_t events;
+    bool is_stuck; /* a run failed: must be started anew */
+    /* candidates: slot_h[k] is the time of the k-th, since base_h; kinds in order of rank */
+    int slots;
+    double *slot_h; /* shape [slots rounded up to 4], INFINITY where none is due */
+    int first_stop;
+    int first_warm;
+    int first_dumped;
+    int first_arrival;
+    int bins;
+    int sources;
+    int warms;
+    int loads;
+    efi_run_bin *bin;         /* shape [bins] */
+    efi_run_source *source;   /* shape [sources], by station, machine, mode */
+    int *warm;                /* shape [warms]: stations with a warm-up */
+    efi_run_loads *load;      /* shape [loads] */
+    efi_run_station *station; /* shape [stations] */
+    int *active;              /* shape [machines of all stations]: stops in force */
+    int *first_machine;       /* shape [stations] into active */
+    int passes;
+    int *pass;       /* shape [passes]: stations other than bins */
+    int *run_bin;    /* shape [stations]: index of a bin, or -1 */
+    int *run_load;   /* shape [stations]: index of an intake with loads, or -1 */
+    bool has_latches; /* restart levels or warm-ups: rates may have consequences */
+    /* events of the present instant */
+    int fired;
+    efi_event *event; /* shape [slots] */
+    /* guard against endless loops */
+    double hour_ends_h;
+    int64_t hour_events;
+    bool *is_marked; /* shape [stations] */
+    efi_engine_watcher *watcher;
+    void *watcher_context;
+};
+
+/* Bring one account up to `now_h`, by the rates in force until then. */
+void efi_station_settle(efi_run_station *station, double now_h);
+void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
+void efi_load_settle(efi_run_loads *load, double now_h);
+static inline void efi_source_settle(efi_run_source *source, double now_h)
+{
+    if (source->age_rate > 0.0)
+        source->age_left -= source->age_rate * (now_h - source->since_h);
+    source->since_h = now_h;
+}
+
+/* Bring all accounts up to the present. */
+void efi_engine_settle(efi_engine *engine);
+
+#endif
