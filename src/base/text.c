@@ -121,7 +121,9 @@ bool efi_text_same_word(const char *a, const char *b)
     return plain(*a) == plain(*b);
 }
 
-enum { LONGEST_WORD = 64 };
+enum {
+    LONGEST_WORD = 64
+};
 
 /* Restricted edit distance (optimal string alignment), by rows; -1 when a word is too long to be worth it. */
 static int distance(const char *a, const char *b)

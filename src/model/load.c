@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * From a file to a checked scenario, and the small questions one may ask of it. */
+#include "base/locale.h"
+#include "base/text.h"
+#include "model/bind.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+
+static void check_version(efi_binder *b)
+{
+    if (b->scenario->version == 1)
+        return;
+    const efi_node *node = efi_node_find(b->scenario->tree.root, "evenfeed");
+    if (!node || b->scenario->version == 0)
+        return;
+    const efi_path path = {.word = "evenfeed", .length = 8};
+    efi_bind_report(
+        b, EFI_DIAG_VERSION_UNKNOWN, &path, node,
+        efi_diags_textf(b->diags, "version %d of the language is not known", b->scenario->version), "1",
+        NULL);
+}
+
+/* Takes over `bytes`, which must come from efi_new. */
+static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_diags *diags,
+                              ef_scenario **result)
+{
+    ef_scenario *scenario = efi_new(1, sizeof *scenario);
+    efi_arena *arena = scenario ? efi_arena_new() : NULL;
+    if (!arena) {
+        efi_free(scenario);
+        efi_free(bytes);
+        return EF_MEMORY;
+    }
+    scenario->arena = arena;
+    scenario->bytes = bytes;
+    efi_binder b = {.scenario = scenario, .diags = diags};
+    const int errors_before = ef_diags_count_of(diags, EF_ERROR);
+    const char *kept_name = efi_arena_text(arena, name, strlen(name));
+    ef_status status = kept_name ? efi_tree_read(&scenario->tree, arena, kept_name, bytes, length, diags)
+                                 : EF_MEMORY;
+    if (status == EF_OK && scenario->tree.root) {
+        efi_bind_file(&b, scenario->tree.root);
+        check_version(&b);
+        efi_bind_finish(&b);
+        if (!scenario->tree.cut_short && !b.failed)
+            efi_rules_run(&b);
+    } else if (status == EF_OK && ef_diags_count_of(diags, EF_ERROR) == errors_before) {
+        const ef_diag draft = {
+            .place = {.file = kept_name}, .message = "the file holds nothing", .likely = "evenfeed: 1"};
+        efi_diags_add(diags, EFI_DIAG_VALUE_EMPTY, &draft);
+    }
+    if (b.failed || efi_diags_failed(diags))
+        status = EF_MEMORY;
+    efi_diags_sort(diags);
+    if (status == EF_OK && ef_diags_count_of(diags, EF_ERROR) > errors_before)
+        status = EF_SCENARIO;
+    if (status != EF_OK) {
+        ef_scenario_free(scenario);
+        return status;
+    }
+    *result = scenario;
+    return EF_OK;
+}
+
+ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags,
+                           ef_scenario **scenario)
+{
+    efi_locale locale;
+    EF_TRY(efi_locale_enter(&locale));
+    ef_status status = EF_MEMORY;
+    char *copy = efi_new(length, 1);
+    if (copy) {
+        if (length)
+            memcpy(copy, bytes, length);
+        status = read_adopted(name, copy, length, diags, scenario);
+    }
+    efi_locale_leave(&locale);
+    return status;
+}
+
+/* Reads a stream to its end, or to one byte past what is accepted. The caller frees `*bytes`. */
+static ef_status read_stream(FILE *stream, char **bytes, size_t *length)
+{
+    size_t room = 1 << 16;
+    size_t used = 0;
+    char *buffer = efi_new(room, 1);
+    while (buffer) {
+        used += fread(buffer + used, 1, room - used, stream);
+        if (used < room || used > EFI_MOST_BYTES)
+            break;
+        room *= 2;
+        char *grown = efi_resize(buffer, room, 1);
+        if (!grown)
+            efi_free(buffer);
+        buffer = grown;
+    }
+    if (!buffer)
+        return EF_MEMORY;
+    if (ferror(stream)) {
+        efi_free(buffer);
+        return EF_FILE;
+    }
+    *bytes = buffer;
+    *length = used;
+    return EF_OK;
+}
+
+ef_status ef_scenario_load(const char *path, ef_diags *diags, ef_scenario **scenario)
+{
+    const bool standard_input = strcmp(path, "-") == 0;
+    FILE *stream = standard_input ? stdin : fopen(path, "rb");
+    if (!stream)
+        return EF_FILE;
+    char *bytes;
+    size_t length;
+    ef_status status = read_stream(stream, &bytes, &length);
+    const int reason = errno;
+    if (!standard_input)
+        (void)fclose(stream); /* only read from: nothing can be lost */
+    if (status != EF_OK) {
+        errno = reason;
+        return status;
+    }
+    efi_locale locale;
+    status = efi_locale_enter(&locale);
+    if (status != EF_OK) {
+        efi_free(bytes);
+        return status;
+    }
+    status = read_adopted(standard_input ? "standard input" : path, bytes, length, diags, scenario);
+    efi_locale_leave(&locale);
+    return status;
+}
+
+void ef_scenario_free(ef_scenario *scenario)
+{
+    if (!scenario)
+        return;
+    efi_arena_free(scenario->arena);
+    efi_free(scenario->bytes);
+    efi_free(scenario);
+}
+
+const char *ef_scenario_plant(const ef_scenario *scenario)
+{
+    return scenario->plant.name;
+}
+
+int ef_scenario_crops(const ef_scenario *scenario)
+{
+    return scenario->crop_count;
+}
+
+int ef_scenario_stations(const ef_scenario *scenario)
+{
+    return scenario->station_count;
+}
+
+int ef_scenario_materials(const ef_scenario *scenario)
+{
+    return scenario->material_count;
+}
+
+const char *ef_scenario_crop(const ef_scenario *scenario, int index)
+{
+    return index >= 0 && index < scenario->crop_count ? scenario->crops[index].name : NULL;
+}
+
+int ef_scenario_find_crop(const ef_scenario *scenario, const char *name)
+{
+    return efi_index_find(&scenario->crop_index, name, strlen(name));
+}
+
+int efi_index_find(const efi_index *index, const char *name, size_t length)
+{
+    int low = 0;
+    int high = index->count - 1;
+    while (low <= high) {
+        const int middle = low + (high - low) / 2;
+        const char *candidate = index->name[middle];
+        int order = strncmp(candidate, name, length);
+        if (order == 0 && candidate[length] != '\0')
+            order = 1;
+        if (order == 0)
+            return index->item[middle];
+        if (order < 0)
+            low = middle + 1;
+        else
+            high = middle - 1;
+    }
+    return -1;
+}
+
+efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material)
+{
+    const efi_value own = scenario->materials[material].density_tpm3;
+    return own.given ? own : scenario->crops[crop].density_tpm3;
+}
