@@ -60,11 +60,19 @@ static void run_or_fail(efi_engine *engine, double until_h)
 void lines_run(const efi_network *network, uint64_t seed, const lines_batches *batches, lines_metric *measure,
                const void *context, int metrics, double *mean, double *error)
 {
+    lines_run_watching(network, seed, batches, -1, 0.0, measure, context, metrics, mean, error);
+}
+
+void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin, double level,
+                        lines_metric *measure, const void *context, int metrics, double *mean, double *error)
+{
     efi_engine *engine = NULL;
     efi_trouble trouble;
     if (efi_engine_build(network, NULL, &engine, &trouble) != EF_OK)
         fail_msg("network: %s", efi_trouble_text(trouble.kind));
     efi_engine_start(engine, seed, 0);
+    if (bin >= 0)
+        efi_engine_watch_level(engine, bin, level);
     run_or_fail(engine, batches->warm_h);
     double *sum = calloc((size_t)metrics * 2, sizeof *sum);
     assert_non_null(sum);

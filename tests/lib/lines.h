@@ -51,6 +51,10 @@ typedef double lines_metric(const efi_engine *engine, const void *context, int m
 void lines_run(const efi_network *network, uint64_t seed, const lines_batches *batches, lines_metric *measure,
                const void *context, int metrics, double *mean, double *error);
 
+/* The same with the time counted that `bin` spends above `level` (efi_engine_watch_level). */
+void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin, double level,
+                        lines_metric *measure, const void *context, int metrics, double *mean, double *error);
+
 /* Z scores of a set of cases. */
 typedef struct lines_scores {
     int cases;
