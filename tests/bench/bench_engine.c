@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Events per second of the event engine: five stations, four bins, exponential stops counting running time; both
- * solvers, and a plant with splits and a loop. */
+ * Events per second of the event engine: five stations, four bins, exponential stops counting running time;
+ * both solvers, and a plant with splits and a loop. */
 #include "shared/engine/engine.h"
 
 #include <math.h>
@@ -9,7 +9,7 @@
 #include <time.h>
 
 #define STATIONS 9
-#define REPEATS 5
+#define REPEATS  5
 
 typedef struct line {
     efi_station station[STATIONS];

@@ -38,17 +38,17 @@ void lines_describe(lines_line *line)
                                           .modes = line->fail_per_h[i] > 0.0,
                                           .mode = mode};
         if (i + 1 < line->machines && !line->no_bins)
-            line->station[at + 1] =
-                (efi_station){.kind = EFI_BIN,
-                              .key = (uint64_t)(100 + i),
-                              .bin = {.full_t = line->bin[i], .start_t = line->start[i], .refill_t = line->bin[i]}};
+            line->station[at + 1] = (efi_station){
+                .kind = EFI_BIN,
+                .key = (uint64_t)(100 + i),
+                .bin = {.full_t = line->bin[i], .start_t = line->start[i], .refill_t = line->bin[i]}};
     }
     for (int e = 0; e < last; e++)
         line->spout[e] = (efi_spout){.from = e, .to = e + 1, .share = 1.0};
     line->network = (efi_network){last + 1, line->station, last, line->spout};
 }
 
-/* ---- running ------------------------------------------------------------------------------------------------ */
+/* ---- running ----------------------------------------------------------------------------------- */
 
 static void run_or_fail(efi_engine *engine, double until_h)
 {
@@ -63,8 +63,9 @@ void lines_run(const efi_network *network, uint64_t seed, const lines_batches *b
     lines_run_watching(network, seed, batches, -1, 0.0, measure, context, metrics, mean, error);
 }
 
-void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin, double level,
-                        lines_metric *measure, const void *context, int metrics, double *mean, double *error)
+void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin,
+                        double level, lines_metric *measure, const void *context, int metrics, double *mean,
+                        double *error)
 {
     efi_engine *engine = NULL;
     efi_trouble trouble;
@@ -94,7 +95,8 @@ void lines_run_watching(const efi_network *network, uint64_t seed, const lines_b
     efi_engine_free(engine);
 }
 
-void lines_judge(lines_scores *scores, const char *name, const char *what, double mean, double error, double value)
+void lines_judge(lines_scores *scores, const char *name, const char *what, double mean, double error,
+                 double value)
 {
     scores->cases++;
     if (fabs(mean - value) <= 1e-12)
@@ -105,20 +107,21 @@ void lines_judge(lines_scores *scores, const char *name, const char *what, doubl
     if (!(z <= scores->greatest))
         scores->greatest = z;
     if (!(z <= 3.0))
-        print_message("%s %s: %.8g, expected %.8g, standard error %.2g, |z| %.2f\n", name, what, mean, value, error,
-                      z);
+        print_message("%s %s: %.8g, expected %.8g, standard error %.2g, |z| %.2f\n", name, what, mean, value,
+                      error, z);
 }
 
 bool lines_scores_good(const lines_scores *scores)
 {
-    const bool is_good = scores->cases > 0 && scores->above_four == 0 && 10 * scores->above_two <= scores->cases;
+    const bool is_good = scores->cases > 0 && scores->above_four == 0 &&
+                         10 * scores->above_two <= scores->cases;
     if (!is_good)
         print_message("of %d z scores %d are above 2 and %d above 4, the greatest is %.2f\n", scores->cases,
                       scores->above_two, scores->above_four, scores->greatest);
     return is_good;
 }
 
-/* ---- tables ------------------------------------------------------------------------------------------------- */
+/* ---- tables ------------------------------------------------------------------------------------ */
 
 FILE *lines_open_table(const char *name)
 {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Series lines with failures for tests: built from speeds, rates and bins; run in batches; judged by z scores. */
+ * Series lines with failures for tests: built from speeds, rates and bins; run in batches; judged by z
+ * scores. */
 #ifndef TESTS_LINES_H
 #define TESTS_LINES_H
 
@@ -9,7 +10,7 @@
 #include <stdio.h>
 
 #define LINES_MACHINES 10
-#define LINES_BATCHES 1000
+#define LINES_BATCHES  1000
 
 /* A line of machines with a bin (or none, bin size 0 and no_bins) between each two. */
 typedef struct lines_line {
@@ -28,8 +29,8 @@ typedef struct lines_line {
     efi_network network;
 } lines_line;
 
-/* Fills the network: the first machine is the intake, the last the outlet. Machine i and bin i stand at the stations that the
- * two functions below give. The line must stay where it is while the network is used. */
+/* Fills the network: the first machine is the intake, the last the outlet. Machine i and bin i stand at the
+ * stations that the two functions below give. The line must stay where it is while the network is used. */
 void lines_describe(lines_line *line);
 int lines_machine(const lines_line *line, int i);
 int lines_bin(const lines_line *line, int i);
@@ -45,15 +46,16 @@ typedef struct lines_batches {
 typedef double lines_metric(const efi_engine *engine, const void *context, int metric, double hours);
 
 /*
- * Runs one long replication in batches; mean[m] and error[m] (standard error of the mean, of batch means taken as
- * independent) for m < metrics. Fails the running test when the engine does.
+ * Runs one long replication in batches; mean[m] and error[m] (standard error of the mean, of batch means
+ * taken as independent) for m < metrics. Fails the running test when the engine does.
  */
 void lines_run(const efi_network *network, uint64_t seed, const lines_batches *batches, lines_metric *measure,
                const void *context, int metrics, double *mean, double *error);
 
 /* The same with the time counted that `bin` spends above `level` (efi_engine_watch_level). */
-void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin, double level,
-                        lines_metric *measure, const void *context, int metrics, double *mean, double *error);
+void lines_run_watching(const efi_network *network, uint64_t seed, const lines_batches *batches, int bin,
+                        double level, lines_metric *measure, const void *context, int metrics, double *mean,
+                        double *error);
 
 /* Z scores of a set of cases. */
 typedef struct lines_scores {
@@ -63,9 +65,10 @@ typedef struct lines_scores {
     double greatest;
 } lines_scores;
 
-/* Judges one estimate: z = (mean - value) / error; prints those above 3 in absolute value with `name` and `what`. Where both the
- * value and the estimate are 0 within 1e-12 it counts as hit. */
-void lines_judge(lines_scores *scores, const char *name, const char *what, double mean, double error, double value);
+/* Judges one estimate: z = (mean - value) / error; prints those above 3 in absolute value with `name` and
+ * `what`. Where both the value and the estimate are 0 within 1e-12 it counts as hit. */
+void lines_judge(lines_scores *scores, const char *name, const char *what, double mean, double error,
+                 double value);
 
 /* No |z| above 4, at most one in ten above 2; prints the numbers when not. */
 bool lines_scores_good(const lines_scores *scores);
@@ -73,7 +76,8 @@ bool lines_scores_good(const lines_scores *scores);
 /* A table in tests/outside/data, opened; the running test fails without it. Skips the header line. */
 FILE *lines_open_table(const char *name);
 
-/* The next row of a table, cut into at most `most` fields (quotes honoured); returns how many, 0 at the end. */
+/* The next row of a table, cut into at most `most` fields (quotes honoured); returns how many, 0 at the end.
+ */
 int lines_read_row(FILE *table, char *room, int room_bytes, char **field, int most);
 
 /* Number in a field; "" and "inf" give INFINITY. */

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The event engine against closed solutions of single bins: the tables of tests/outside/data/bins (on/off source: Kosten
- * 1974, Anick, Mitra and Sondhi 1982; steady feed and loads: finite dam, Takacs; queues: textbook formulas; timetables by
- * hand), judged by z scores of batch means and, as those ask, 0.5 % of a mean level and 0.003 of a probability. */
+ * The event engine against closed solutions of single bins: the tables of tests/outside/data/bins (on/off
+ * source: Kosten 1974, Anick, Mitra and Sondhi 1982; steady feed and loads: finite dam, Takacs; queues:
+ * textbook formulas; timetables by hand), judged by z scores of batch means and, as those ask, 0.5 % of a
+ * mean level and 0.003 of a probability. */
 #include "../lib/lines.h"
 #include "../lib/near.h"
 
@@ -25,7 +26,8 @@ enum {
     METRICS
 };
 
-static const char *const metric_words[METRICS] = {"empty", "full", "mean level", "above", "throughput", "spilled"};
+static const char *const metric_words[METRICS] = {"empty", "full",       "mean level",
+                                                  "above", "throughput", "spilled"};
 
 /* Station numbers of a measured case; spill -1: what an intake with instant loads spills. */
 typedef struct bin_case {
@@ -63,7 +65,8 @@ static double measure_bin(const efi_engine *engine, const void *context, int met
     }
 }
 
-static void judge_metric(lines_scores *scores, const char *name, int metric, double mean, double error, double value)
+static void judge_metric(lines_scores *scores, const char *name, int metric, double mean, double error,
+                         double value)
 {
     lines_judge(scores, name, metric_words[metric], mean, error, value);
     const double allowed = (metric == LEVEL || metric == THROUGH ? 0.005 * value : 0.003) + 3.0 * error;
@@ -71,13 +74,14 @@ static void judge_metric(lines_scores *scores, const char *name, int metric, dou
         fail_msg("%s %s: %.7g, expected %.7g", name, metric_words[metric], mean, value);
 }
 
-/* The time scale on which a level forgets, roughly: (peak rate)^2 burst / (slack)^2; batches of many of those. */
+/* The time scale on which a level forgets, roughly: (peak rate)^2 burst / (slack)^2; batches of many of
+ * those. */
 static lines_batches batches_of(double scale_h)
 {
     return (lines_batches){lines_is_soak() ? 400 : 60, 400.0 * scale_h, 400.0 * scale_h};
 }
 
-/* ---- on/off source, spilling ------------------------------------------------------------------------------------ */
+/* ---- on/off source, spilling ------------------------------------------------------------------- */
 
 static void a_stop_and_go_source_meets_the_fluid_queue(void **state)
 {
@@ -110,11 +114,13 @@ static void a_stop_and_go_source_meets_the_fluid_queue(void **state)
         const efi_network network = {5, station, 4, spout};
         const bin_case one = {.intake = 0, .bin = 2, .drain = 3, .spill = 4};
         const double decay = lines_number(field[7]);
-        const double scale_h = is_endless ? 4.0 / (decay * drain_tph) : 2.0 * (size_t_ / drain_tph + 1.0 / on_per_h);
+        const double scale_h = is_endless ? 4.0 / (decay * drain_tph)
+                                          : 2.0 * (size_t_ / drain_tph + 1.0 / on_per_h);
         const lines_batches batches = batches_of(scale_h);
         double mean[METRICS];
         double error[METRICS];
-        lines_run_watching(&network, 11, &batches, one.bin, lines_number(field[6]), measure_bin, &one, METRICS, mean, error);
+        lines_run_watching(&network, 11, &batches, one.bin, lines_number(field[6]), measure_bin, &one,
+                           METRICS, mean, error);
         for (int m = 0; m < METRICS; m++)
             judge_metric(&scores, field[0], m, mean[m], error[m], lines_number(field[9 + m]));
         rows++;
@@ -124,7 +130,7 @@ static void a_stop_and_go_source_meets_the_fluid_queue(void **state)
     assert_true(lines_scores_good(&scores));
 }
 
-/* ---- steady feed before an unreliable machine -------------------------------------------------------------------- */
+/* ---- steady feed before an unreliable machine -------------------------------------------------- */
 
 static void a_steady_feed_before_an_unreliable_machine_meets_the_closed_solution(void **state)
 {
@@ -158,7 +164,7 @@ static void a_steady_feed_before_an_unreliable_machine_meets_the_closed_solution
     assert_true(lines_scores_good(&scores));
 }
 
-/* ---- loads dumped at once ------------------------------------------------------------------------------------------ */
+/* ---- loads dumped at once ---------------------------------------------------------------------- */
 
 static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
 {
@@ -193,8 +199,8 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
         static const int metric[] = {EMPTY, LEVEL, ABOVE, SPILLED};
         double mean[METRICS];
         double error[METRICS];
-        lines_run_watching(&network, 13, &batches, one.bin, lines_number(field[6]), measure_bin, &one, METRICS, mean,
-                           error);
+        lines_run_watching(&network, 13, &batches, one.bin, lines_number(field[6]), measure_bin, &one,
+                           METRICS, mean, error);
         for (int k = 0; k < 4; k++)
             judge_metric(&scores, field[0], metric[k], mean[metric[k]], error[metric[k]],
                          lines_number(field[8 + k]));
@@ -205,7 +211,7 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
     assert_true(lines_scores_good(&scores));
 }
 
-/* ---- queues of trucks at a pit ------------------------------------------------------------------------------------ */
+/* ---- queues of trucks at a pit ----------------------------------------------------------------- */
 
 /* A pit that dumps 1 t/h: a load of x tonnes takes x hours. */
 typedef struct pit {
@@ -229,7 +235,8 @@ static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool 
     p->network = (efi_network){2, p->station, 1, p->spout};
 }
 
-/* 0: share turned away; 1: mean number waiting or being dumped; 2: mean number waiting; 3: mean wait by Little's law. */
+/* 0: share turned away; 1: mean number waiting or being dumped; 2: mean number waiting; 3: mean wait by
+ * Little's law. */
 static double measure_pit(const efi_engine *engine, const void *context, int metric, double hours)
 {
     efi_account account;
@@ -266,7 +273,8 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
         const bool is_limited = strcmp(field[1], "M/M/1/K") == 0;
         if (!is_limited && strcmp(field[1], "M/D/1") != 0)
             continue; /* several pits at once and other load sizes: not in the engine */
-        static const char *const what[] = {"blocking_probability", "mean_in_system", "mean_in_queue", "mean_wait"};
+        static const char *const what[] = {"blocking_probability", "mean_in_system", "mean_in_queue",
+                                           "mean_wait"};
         int metric = 0;
         while (metric < 4 && strcmp(field[3], what[metric]) != 0)
             metric++;
@@ -291,8 +299,8 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
 static void a_harvest_queue_at_one_pit_meets_the_textbook(void **state)
 {
     (void)state;
-    /* Wheat harvest unloading, a management-science textbook problem: arrivals 30 trucks/h, unloading 35 trucks/h, both
-     * random: L = 6 trucks, Lq = 5.143, waiting before unloading 10.2857 min. */
+    /* Wheat harvest unloading, a management-science textbook problem: arrivals 30 trucks/h, unloading 35
+     * trucks/h, both random: L = 6 trucks, Lq = 5.143, waiting before unloading 10.2857 min. */
     pit p;
     describe_pit(&p, 30.0, 35.0, false, -1);
     const lines_batches batches = {60, 4e3, 1e2};
@@ -307,7 +315,7 @@ static void a_harvest_queue_at_one_pit_meets_the_textbook(void **state)
     assert_near_relative(mean[1], 6.0, 0.02);
 }
 
-/* ---- timetables ----------------------------------------------------------------------------------------------------- */
+/* ---- timetables -------------------------------------------------------------------------------- */
 
 /* Smallest and greatest level at events, and the hours the drain has stood without material. */
 typedef struct range {
@@ -360,7 +368,8 @@ static double daily_range_t(double inflow_tph, double drain_tph, double opens_h,
     return r.most - r.least;
 }
 
-/* Hours without material at a drain of 3.5 while the inflow follows the periods of case D03, with a bin of that size. */
+/* Hours without material at a drain of 3.5 while the inflow follows the periods of case D03, with a bin of
+ * that size. */
 static double starved_in_periods_h(double size)
 {
     static const int inflow[9] = {1, 3, 3, 5, 8, 6, 7, 2, 1};
@@ -378,18 +387,21 @@ static double starved_in_periods_h(double size)
             if (inflow[p % 9] <= k)
                 closed[k][intervals++] = (efi_interval){p, p + 1};
         mode[k] = (efi_stop_mode){.schedule = EFI_STOPS_LIST, .list = closed[k], .intervals = intervals};
-        station[k] = (efi_station){
-            .kind = EFI_INTAKE, .key = (uint64_t)k, .capacity_tph = 1.0, .machines = 1, .modes = 1, .mode = &mode[k]};
+        station[k] = (efi_station){.kind = EFI_INTAKE,
+                                   .key = (uint64_t)k,
+                                   .capacity_tph = 1.0,
+                                   .machines = 1,
+                                   .modes = 1,
+                                   .mode = &mode[k]};
         spout[k] = (efi_spout){.from = k, .to = INTAKES, .share = 1.0};
     }
     station[INTAKES] = (efi_station){
         .kind = EFI_SPLIT, .key = 20, .split = EFI_SPLIT_FIRST, .capacity_tph = INFINITY};
-    station[INTAKES + 1] =
-        (efi_station){.kind = EFI_BIN, .key = 21, .bin = {.full_t = size, .start_t = size, .refill_t = size}};
-    station[INTAKES + 2] =
-        (efi_station){.kind = EFI_OUTLET, .key = 22, .capacity_tph = 3.5, .machines = 1};
-    station[INTAKES + 3] =
-        (efi_station){.kind = EFI_OUTLET, .key = 23, .capacity_tph = INFINITY, .machines = 1};
+    station[INTAKES + 1] = (efi_station){
+        .kind = EFI_BIN, .key = 21, .bin = {.full_t = size, .start_t = size, .refill_t = size}};
+    station[INTAKES + 2] = (efi_station){.kind = EFI_OUTLET, .key = 22, .capacity_tph = 3.5, .machines = 1};
+    station[INTAKES + 3] = (efi_station){
+        .kind = EFI_OUTLET, .key = 23, .capacity_tph = INFINITY, .machines = 1};
     spout[INTAKES] = (efi_spout){.from = INTAKES, .to = INTAKES + 1};
     spout[INTAKES + 1] = (efi_spout){.from = INTAKES + 1, .to = INTAKES + 2};
     spout[INTAKES + 2] = (efi_spout){.from = INTAKES, .to = INTAKES + 3};
@@ -428,7 +440,8 @@ static void timetables_need_the_bins_worked_out_by_hand(void **state)
     assert_true(starved_in_periods_h(enough - 0.1) > 0.1);
 }
 
-/* A full bin whose feeder stops for `stop_h` from hour 1 on, drained at rate_tph: hours the drain is starved. */
+/* A full bin whose feeder stops for `stop_h` from hour 1 on, drained at rate_tph: hours the drain is starved.
+ */
 static double starved_after_stop_h(double rate_tph, double stop_h, double bin_t)
 {
     const efi_interval stop = {1.0, 1.0 + stop_h};

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The event engine against exact and independently simulated values of lines with failures: all tables of
- * tests/outside/data/lines. The tables: two-machine by the closed solutions (Gershwin 1994, Dubois and Forestier 1982),
- * checked by a Markov chain on a grid; three-machine and bin-split by that chain; long-lines by another simulation; limits
- * by Buzacott 1967. Judged by z scores of batch means: none above 4, at most one in ten above 2, and throughput to 0.3 %. */
+ * tests/outside/data/lines. The tables: two-machine by the closed solutions (Gershwin 1994, Dubois and
+ * Forestier 1982), checked by a Markov chain on a grid; three-machine and bin-split by that chain; long-lines
+ * by another simulation; limits by Buzacott 1967. Judged by z scores of batch means: none above 4, at most
+ * one in ten above 2, and throughput to 0.3 %. */
 #include "../lib/lines.h"
 
 #include <math.h>
@@ -15,8 +16,8 @@
 
 #define FIELDS 24
 
-/* Of a line: throughput, then the mean level of each bin; then of the first bin empty, full, and machine 2 starved, machine 1
- * blocked. */
+/* Of a line: throughput, then the mean level of each bin; then of the first bin empty, full, and machine 2
+ * starved, machine 1 blocked. */
 static double measure_line(const efi_engine *engine, const void *context, int metric, double hours)
 {
     const lines_line *line = context;
@@ -188,7 +189,8 @@ static void long_lines_agree_with_another_simulation(void **state)
     assert_true(lines_scores_good(&scores));
 }
 
-static void judge_limit(lines_scores *scores, const char *name, lines_line *line, const char *what, double value)
+static void judge_limit(lines_scores *scores, const char *name, lines_line *line, const char *what,
+                        double value)
 {
     lines_describe(line);
     const lines_batches batches = batches_for(line, 2000.0);
@@ -291,7 +293,8 @@ static void the_best_division_of_bin_volume_is_found(void **state)
     assert_true(lines_scores_good(&scores));
     for (int k = 0; k < 3; k++)
         if (!(value_there[k] >= best_value[k] * (1.0 - 0.0005)))
-            fail_msg("A%02d: the division found gives %.6g, the best %.6g", k + 1, value_there[k], best_value[k]);
+            fail_msg("A%02d: the division found gives %.6g, the best %.6g", k + 1, value_there[k],
+                     best_value[k]);
 }
 
 int main(void)

@@ -68,7 +68,8 @@ void efi_engine_settle(efi_engine *engine)
     for (int k = 0; k < engine->passes; k++)
         efi_station_settle(&engine->station[engine->pass[k]], engine->now_h);
     for (int b = 0; b < engine->bins; b++)
-        efi_bin_settle(&engine->bin[b], (efi_level_at)engine->rates.at[engine->bin[b].station], engine->now_h);
+        efi_bin_settle(&engine->bin[b], (efi_level_at)engine->rates.at[engine->bin[b].station],
+                       engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
     for (int k = 0; k < engine->loads; k++)

@@ -11,7 +11,7 @@ efi_engine_settings efi_engine_defaults(void)
     return (efi_engine_settings){.event_cap_per_h = 200000, .is_general = false};
 }
 
-/* ---- building --------------------------------------------------------------------------------------------- */
+/* ---- building ---------------------------------------------------------------------------------- */
 
 static int machines_of(const efi_station *station)
 {
@@ -82,14 +82,14 @@ static void describe_bin(efi_engine *engine, int i, int b)
     const efi_rates *rates = &engine->rates;
     const efi_bin *bin = &engine->network->station[i].bin;
     engine->run_bin[i] = b;
-    engine->bin[b] =
-        (efi_run_bin){.station = i,
-                      .consumer = engine->network->spout[rates->out_spout[rates->out_start[i]]].to,
-                      .empty_t = bin->empty_t,
-                      .full_t = bin->full_t,
-                      .restart_t = bin->restart_t,
-                      .refill_t = bin->refill_t,
-                      .watched_t = INFINITY};
+    engine->bin[b] = (efi_run_bin){
+        .station = i,
+        .consumer = engine->network->spout[rates->out_spout[rates->out_start[i]]].to,
+        .empty_t = bin->empty_t,
+        .full_t = bin->full_t,
+        .restart_t = bin->restart_t,
+        .refill_t = bin->refill_t,
+        .watched_t = INFINITY};
 }
 
 /* The bin that alone feeds a station, or -1. */
@@ -200,7 +200,7 @@ void efi_engine_free(efi_engine *engine)
         efi_arena_free(engine->arena);
 }
 
-/* ---- starting --------------------------------------------------------------------------------------------- */
+/* ---- starting ---------------------------------------------------------------------------------- */
 
 static void start_bin(efi_engine *engine, efi_run_bin *bin)
 {
@@ -211,8 +211,8 @@ static void start_bin(efi_engine *engine, efi_run_bin *bin)
     bin->level_t = bin->cleared_t = described->start_t;
     bin->net_tph = bin->inflow_tph = bin->outflow_tph = 0.0;
     bin->is_changed = true;
-    engine->rates.at[bin->station] =
-        (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) | (is_full ? EFI_AT_FULL : 0));
+    engine->rates.at[bin->station] = (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) |
+                                                     (is_full ? EFI_AT_FULL : 0));
     engine->rates.out_shut[bin->station] = 0;
     engine->rates.in_shut[bin->station] = is_full && described->refill_t < described->full_t;
 }
@@ -252,10 +252,8 @@ static void start_load(efi_engine *engine, int k, uint64_t seed, uint64_t replic
 {
     efi_run_loads *load = &engine->load[k];
     const efi_station *station = &engine->network->station[load->station];
-    load->gap_random =
-        efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
-    load->size_random =
-        efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
+    load->gap_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
+    load->size_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
     load->waiting = 0;
     load->is_dumping = false;
     load->left_t = load->rate_tph = load->since_h = 0.0;

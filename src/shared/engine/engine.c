@@ -19,11 +19,10 @@ static double present_capacity(const efi_engine *engine, int i)
 
 static void note_event(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode)
 {
-    engine->event[engine->fired++] =
-        (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
+    engine->event[engine->fired++] = (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
 }
 
-/* ---- candidates and what happens at them ------------------------------------------------------------------ */
+/* ---- candidates and what happens at them ------------------------------------------------------- */
 
 /* The next level event of a bin: the nearest of the levels ahead of it that have a meaning now. */
 static void aim_bin(efi_engine *engine, int b)
@@ -50,8 +49,8 @@ static void set_bin_at(efi_engine *engine, const efi_run_bin *bin)
 {
     const bool is_empty = !(bin->level_t > bin->empty_t);
     const bool is_full = !(bin->level_t < bin->full_t);
-    engine->rates.at[bin->station] =
-        (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) | (is_full ? EFI_AT_FULL : 0));
+    engine->rates.at[bin->station] = (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) |
+                                                     (is_full ? EFI_AT_FULL : 0));
 }
 
 static void reach_level(efi_engine *engine, int b)
@@ -113,7 +112,8 @@ static void change_stop(efi_engine *engine, int k)
     engine->rates.capacity_tph[source->station] = present_capacity(engine, source->station);
 }
 
-/* ---- warm-up ------------------------------------------------------------------------------------------------ */
+/* ---- warm-up
+ * ------------------------------------------------------------------------------------------------ */
 
 static void set_warming(efi_engine *engine, int w, bool is_warming)
 {
@@ -123,11 +123,14 @@ static void set_warming(efi_engine *engine, int w, bool is_warming)
     efi_station_settle(&engine->station[i], engine->now_h);
     engine->station[i].is_warming = is_warming;
     engine->station[i].is_changed = true;
-    engine->slot_h[engine->first_warm + w] =
-        is_warming ? engine->now_h + efi_grid_round(steady->warm_up_h) : INFINITY;
+    engine->slot_h[engine->first_warm + w] = is_warming ? engine->now_h + efi_grid_round(steady->warm_up_h)
+                                                        : INFINITY;
     for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
         const int e = rates->out_spout[k];
-        efi_rates_set_share(rates, e, !is_warming ? rates->base_share[e] : e == steady->warm_spout ? 1.0 : 0.0);
+        efi_rates_set_share(rates, e,
+                            !is_warming               ? rates->base_share[e]
+                            : e == steady->warm_spout ? 1.0
+                                                      : 0.0);
     }
 }
 
@@ -138,7 +141,8 @@ static void end_warm_up(efi_engine *engine, int w)
     note_event(engine, EFI_EVENT_WARM, engine->warm[w], 0, 0);
 }
 
-/* ---- loads -------------------------------------------------------------------------------------------------- */
+/* ---- loads
+ * -------------------------------------------------------------------------------------------------- */
 
 static void begin_dumping(efi_engine *engine, efi_run_loads *load)
 {
@@ -171,8 +175,8 @@ static void dump_at_once(efi_engine *engine, efi_run_loads *load)
 {
     efi_run_bin *bin = &engine->bin[load->bin];
     efi_rates *rates = &engine->rates;
-    const double load_t =
-        efi_distribution_draw(&engine->network->station[load->station].loads.load_t, &load->size_random);
+    const double load_t = efi_distribution_draw(&engine->network->station[load->station].loads.load_t,
+                                                &load->size_random);
     efi_bin_settle(bin, (efi_level_at)rates->at[bin->station], engine->now_h);
     const double space_t = rates->in_shut[bin->station] ? 0.0 : bin->full_t - bin->level_t;
     const bool fits = load_t < space_t;
@@ -195,8 +199,8 @@ static void arrive(efi_engine *engine, int k)
     efi_run_loads *load = &engine->load[k];
     const efi_loads *loads = &engine->network->station[load->station].loads;
     efi_load_settle(load, engine->now_h);
-    engine->slot_h[engine->first_arrival + k] =
-        engine->now_h + efi_distribution_draw(&loads->gap_h, &load->gap_random);
+    engine->slot_h[engine->first_arrival + k] = engine->now_h +
+                                                efi_distribution_draw(&loads->gap_h, &load->gap_random);
     load->arrivals++;
     efi_event_kind kind = EFI_EVENT_ARRIVED;
     if (loads->is_instant) {
@@ -212,7 +216,7 @@ static void arrive(efi_engine *engine, int k)
     note_event(engine, kind, load->station, 0, 0);
 }
 
-/* ---- rates and their consequences ------------------------------------------------------------------------- */
+/* ---- rates and their consequences -------------------------------------------------------------- */
 
 static efi_state state_of(const efi_engine *engine, int i, const efi_run_station *station)
 {
@@ -313,8 +317,7 @@ static void put_load(efi_engine *engine, int k)
     efi_load_settle(load, engine->now_h);
     load->rate_tph = rate_tph;
     const double left_t = load->left_t > 0.0 ? load->left_t : 0.0;
-    engine->slot_h[engine->first_dumped + k] =
-        rate_tph > 0.0 ? engine->now_h + left_t / rate_tph : INFINITY;
+    engine->slot_h[engine->first_dumped + k] = rate_tph > 0.0 ? engine->now_h + left_t / rate_tph : INFINITY;
 }
 
 /* A bin that has run empty begins to hold back for its restart level. True when that changes the rates. */
@@ -330,8 +333,8 @@ static bool shut_empty_bins(efi_engine *engine)
         if (gain_of(rates->inflow_tph[i], rates->through_tph[i]) > 0.0)
             continue;
         const efi_station *next = &engine->network->station[bin->consumer];
-        const double least_tph =
-            next->kind == EFI_MACHINE && next->steady.is_steady ? next->steady.least_tph : 0.0;
+        const double least_tph = next->kind == EFI_MACHINE && next->steady.is_steady ? next->steady.least_tph
+                                                                                     : 0.0;
         if (least_tph > 0.0 && rates->through_tph[i] >= least_tph)
             continue;
         rates->out_shut[i] = 1;
@@ -341,7 +344,7 @@ static bool shut_empty_bins(efi_engine *engine)
     return has_changed;
 }
 
-/* Begins and breaks off warm-ups. True when that changes the rates. */
+/* Begins and breaks off warm-ups, each station's once an instant. True when that changes the rates. */
 static bool change_warm_ups(efi_engine *engine)
 {
     bool has_changed = false;
@@ -354,8 +357,9 @@ static bool change_warm_ups(efi_engine *engine)
             station->is_cold = true;
         const bool breaks_off = station->is_warming && !runs && state != EFI_STATE_BLOCKED;
         const bool begins = station->is_cold && runs && !station->is_warming;
-        if (breaks_off || begins) {
+        if ((breaks_off || begins) && !station->has_turned) {
             set_warming(engine, w, begins);
+            station->has_turned = true;
             has_changed = true;
         }
     }
@@ -395,22 +399,27 @@ static void assert_mass(const efi_engine *engine)
 }
 #endif
 
+/* Lets bins that have run empty hold back, and warm-ups begin and break off, until nothing changes any more:
+ * each does so at most once an instant, so there is an end. */
+static ef_status settle_latches(efi_engine *engine)
+{
+    for (int w = 0; w < engine->warms; w++)
+        engine->station[engine->warm[w]].has_turned = false;
+    for (;;) {
+        const bool has_shut = shut_empty_bins(engine);
+        const bool has_warmed = change_warm_ups(engine);
+        if (!has_shut && !has_warmed)
+            return EF_OK;
+        EF_TRY(solve_rates(engine));
+    }
+}
+
 /* New rates after the events of an instant, and with them new candidates. */
 static ef_status put_rates(efi_engine *engine)
 {
     EF_TRY(solve_rates(engine));
-    if (engine->has_latches) {
-        int rounds = 0;
-        for (;;) {
-            const bool has_shut = shut_empty_bins(engine);
-            const bool has_warmed = change_warm_ups(engine);
-            if (!has_shut && !has_warmed)
-                break;
-            if (++rounds > 2 * engine->network->stations + 8)
-                return EF_NO_ANSWER;
-            EF_TRY(solve_rates(engine));
-        }
-    }
+    if (engine->has_latches)
+        EF_TRY(settle_latches(engine));
     for (int k = 0; k < engine->passes; k++)
         put_station(engine, engine->pass[k]);
     for (int b = 0; b < engine->bins; b++)
@@ -421,7 +430,8 @@ static ef_status put_rates(efi_engine *engine)
     return EF_OK;
 }
 
-/* ---- the loop ---------------------------------------------------------------------------------------------- */
+/* ---- the loop
+ * ---------------------------------------------------------------------------------------------- */
 
 static double next_slot_h(const efi_engine *engine)
 {
@@ -486,8 +496,7 @@ static bool guard_events(efi_engine *engine, efi_trouble *trouble)
         engine->is_marked[engine->event[k].station] = true;
     if (engine->hour_events < engine->settings.event_cap_per_h)
         return true;
-    *trouble = (efi_trouble){
-        .kind = EFI_TROUBLE_EVENTS, .spout = -1, .at_h = engine->base_h + engine->now_h};
+    *trouble = (efi_trouble){.kind = EFI_TROUBLE_EVENTS, .spout = -1, .at_h = engine->base_h + engine->now_h};
     report_stations(engine, trouble);
     return false;
 }
@@ -503,12 +512,8 @@ static ef_status report_rates(efi_engine *engine, efi_trouble *trouble)
     const int spout = engine->rates.unsettled_spout;
     *trouble = (efi_trouble){
         .kind = EFI_TROUBLE_RATES, .spout = spout, .at_h = engine->base_h + engine->now_h};
-    if (spout >= 0) {
-        engine->is_marked[engine->network->spout[spout].from] = true;
-        engine->is_marked[engine->network->spout[spout].to] = true;
-    }
-    for (int w = 0; w < engine->warms; w++)
-        engine->is_marked[engine->warm[w]] = engine->is_marked[engine->warm[w]] || spout < 0;
+    engine->is_marked[engine->network->spout[spout].from] = true;
+    engine->is_marked[engine->network->spout[spout].to] = true;
     report_stations(engine, trouble);
     return EF_NO_ANSWER;
 }

@@ -8,30 +8,32 @@
 #include <stdint.h>
 
 /*
- * Flows are constant between events, so levels are straight lines and nothing happens between two events. The next event is
- * the nearest of the candidates below; those of one instant are applied in this order, by kind and then by station (and
- * within a station by machine and mode), before rates are computed again (rates.h has the mathematics):
- *   level     a bin reaches empty, full, its restart or its refill level; the level is then exactly that
- *   stop      a stop begins or ends
- *   warm-up   the warm-up of a steady-feed station ends
+ * Flows are constant between events, so levels are straight lines and nothing happens between two events. The
+ * next event is the nearest of the candidates below; those of one instant are applied in this order, by kind
+ * and then by station (and within a station by machine and mode), before rates are computed again (rates.h
+ * has the mathematics): level     a bin reaches empty, full, its restart or its refill level; the level is
+ * then exactly that stop      a stop begins or ends warm-up   the warm-up of a steady-feed station ends
  *   dumped    a load at an intake has been dumped
  *   arrival   a load arrives
- * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an hour, none while
- * starved, blocked or stopped; or tonnes.
+ * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an
+ * hour, none while starved, blocked or stopped; or tonnes.
  *
- * A bin with a restart level that runs empty, with less coming in than what the station after it takes (with a least feed: less
- * than that), keeps that station waiting until the level is reached. A bin with a refill level that is
- * full takes nothing but returns until it has sunk to that level. A steady-feed station that has run empty warms up
- * when it is fed again: its whole product goes to its warm-up spout; a stop or an empty deck meanwhile begins it anew.
+ * A bin with a restart level that runs empty, with less coming in than what the station after it takes (with
+ * a least feed: less than that), keeps that station waiting until the level is reached. A bin with a refill
+ * level that is full takes nothing but returns until it has sunk to that level. A steady-feed station that
+ * has run empty warms up when it is fed again: its whole product goes to its warm-up spout; a stop or an
+ * empty deck meanwhile begins it anew.
  *
- * Times within a run are kept as whole blocks of 1024 h and a rest, so that a long run is as exact as a short one.
- * Memory does not grow with simulated time. Same network, seed and replication: same bytes on every machine.
+ * Times within a run are kept as whole blocks of 1024 h and a rest, so that a long run is as exact as a short
+ * one. Memory does not grow with simulated time. Same network, seed and replication: same bytes on every
+ * machine.
  *
- * Not in here: transport delay, batch machines, lots and clean-downs, crews that serve only so many stops at once.
+ * Not in here: transport delay, batch machines, lots and clean-downs, crews that serve only so many stops at
+ * once.
  */
 
-/* What a station is doing; the account gives every instant to one of them. Where a station of several machines has some that
- * run, its stops do not show. */
+/* What a station is doing; the account gives every instant to one of them. Where a station of several
+ * machines has some that run, its stops do not show. */
 #define EFI_STATES(X)                                                                                        \
     X(EFI_STATE_FULL_RATE, "full rate") /* within 1e-12 of its capacity */                                   \
     X(EFI_STATE_SLOW, "slow")           /* fed or relieved at less than its capacity */                      \
@@ -94,16 +96,16 @@ typedef struct efi_account {
     double out_of_band_h; /* running outside the band around the set rate */
     double warm_up_t;     /* fed during warm-up */
     /* bins */
-    double level_t;      /* now */
-    double level_th;     /* integral of the level over time */
-    double empty_h;      /* standing at empty */
-    double full_h;       /* standing at full */
-    double above_h;      /* above the level given to efi_engine_watch_level */
+    double level_t;  /* now */
+    double level_th; /* integral of the level over time */
+    double empty_h;  /* standing at empty */
+    double full_h;   /* standing at full */
+    double above_h;  /* above the level given to efi_engine_watch_level */
     /* intakes with loads */
-    int64_t arrivals;    /* loads come, those turned away too */
+    int64_t arrivals; /* loads come, those turned away too */
     int64_t turned_away;
-    double spilled_t;    /* of instant loads: what did not fit */
-    double queue_h;      /* integral of the loads waiting or being dumped over time */
+    double spilled_t; /* of instant loads: what did not fit */
+    double queue_h;   /* integral of the loads waiting or being dumped over time */
 } efi_account;
 
 typedef struct efi_engine_settings {
@@ -117,9 +119,10 @@ efi_engine_settings efi_engine_defaults(void);
 typedef struct efi_engine efi_engine;
 
 /*
- * Builds an engine for the network, which is borrowed until efi_engine_free; `settings` NULL: defaults. On success
- * `*engine` is the caller's. EF_OK; EF_SCENARIO with the first trouble of the network in `trouble` (never NULL);
- * EF_MEMORY. An engine belongs to one thread at a time; several may share a network.
+ * Builds an engine for the network, which is borrowed until efi_engine_free; `settings` NULL: defaults. On
+ * success
+ * `*engine` is the caller's. EF_OK; EF_SCENARIO with the first trouble of the network in `trouble` (never
+ * NULL); EF_MEMORY. An engine belongs to one thread at a time; several may share a network.
  */
 ef_status efi_engine_build(const efi_network *network, const efi_engine_settings *settings,
                            efi_engine **engine, efi_trouble *trouble);
@@ -127,13 +130,14 @@ ef_status efi_engine_build(const efi_network *network, const efi_engine_settings
 /* Frees the engine; NULL is allowed. */
 void efi_engine_free(efi_engine *engine);
 
-/* Back to hour 0 with the levels of the description, everything fresh, and the streams of (seed, replication). */
+/* Back to hour 0 with the levels of the description, everything fresh, and the streams of (seed,
+ * replication). */
 void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
 
 /*
- * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK; EF_NO_ANSWER
- * with `trouble` (never NULL) when rates do not settle or events do not end: the engine must then be started anew;
- * EF_INTERNAL when tonnes do not balance.
+ * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK;
+ * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle or events do not end: the engine must
+ * then be started anew; EF_INTERNAL when tonnes do not balance.
  */
 ef_status efi_engine_run(efi_engine *engine, double until_h, efi_trouble *trouble);
 
@@ -158,7 +162,8 @@ double efi_engine_imbalance_t(const efi_engine *engine);
 /* Counts the time a bin spends above `level_t`, from now on; INFINITY ends that. */
 void efi_engine_watch_level(efi_engine *engine, int bin, double level_t);
 
-/* Level of a bin, and what a station takes (a bin: gives out) at present; valid between runs and within a watch. */
+/* Level of a bin, and what a station takes (a bin: gives out) at present; valid between runs and within a
+ * watch. */
 double efi_engine_level_t(const efi_engine *engine, int bin);
 double efi_engine_rate_tph(const efi_engine *engine, int station);
 
@@ -169,7 +174,8 @@ double efi_engine_flow_tph(const efi_engine *engine, int spout);
 bool efi_engine_is_stopped(const efi_engine *engine, int station);
 bool efi_engine_is_warming(const efi_engine *engine, int station);
 
-/* Called for every event once the rates after its instant are known. Must not run, start or free the engine. */
+/* Called for every event once the rates after its instant are known. Must not run, start or free the engine.
+ */
 typedef void efi_engine_watcher(void *context, const efi_engine *engine, const efi_event *event);
 
 /* Sets the watcher, NULL for none. */

@@ -47,7 +47,7 @@ static ef_status fault(efi_trouble *trouble, efi_trouble_kind kind, int station,
     return EF_SCENARIO;
 }
 
-/* ---- one station --------------------------------------------------------------------------------------- */
+/* ---- one station ------------------------------------------------------------------------------- */
 
 static bool not_negative(double x)
 {
@@ -65,10 +65,9 @@ static bool levels_valid(const efi_bin *bin)
 static bool steady_valid(const efi_station *station)
 {
     const efi_steady *steady = &station->steady;
-    return !steady->is_steady ||
-           (isfinite(station->capacity_tph) && not_negative(steady->least_tph) &&
-            steady->least_tph <= station->capacity_tph * station->machines &&
-            not_negative(steady->band_share) && not_negative(steady->warm_up_h));
+    return !steady->is_steady || (isfinite(station->capacity_tph) && not_negative(steady->least_tph) &&
+                                  steady->least_tph <= station->capacity_tph * station->machines &&
+                                  not_negative(steady->band_share) && not_negative(steady->warm_up_h));
 }
 
 static bool loads_valid(const efi_loads *loads)
@@ -102,7 +101,7 @@ static ef_status check_station(const efi_network *network, int i, efi_trouble *t
     return EF_OK;
 }
 
-/* ---- its spouts ---------------------------------------------------------------------------------------- */
+/* ---- its spouts -------------------------------------------------------------------------------- */
 
 typedef struct spout_count {
     int in;
@@ -152,7 +151,8 @@ static ef_status count_spouts(const efi_network *network, spout_count *count, ef
         if (spout->from < 0 || spout->from >= network->stations || spout->to < 0 ||
             spout->to >= network->stations || spout->from == spout->to)
             return fault(trouble, EFI_TROUBLE_SPOUT_END, -1, e);
-        if (divides_by_shares(&network->station[spout->from]) && !(spout->share >= 0.0 && spout->share <= 1.0))
+        if (divides_by_shares(&network->station[spout->from]) &&
+            !(spout->share >= 0.0 && spout->share <= 1.0))
             return fault(trouble, EFI_TROUBLE_SHARES, spout->from, e);
         count[spout->from].out++;
         count[spout->from].share_sum += spout->share;
@@ -203,8 +203,7 @@ static ef_status check_loads(const efi_network *network, int i, const spout_coun
     if (!loads->is_used)
         return EF_OK;
     if (!loads->is_instant)
-        return isfinite(network->station[i].capacity_tph) ? EF_OK
-                                                          : fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
+        return isfinite(network->station[i].capacity_tph) ? EF_OK : fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
     if (count[i].out != 1)
         return fault(trouble, EFI_TROUBLE_LOADS, i, -1);
     for (int e = 0; e < network->spouts; e++)
@@ -213,7 +212,7 @@ static ef_status check_loads(const efi_network *network, int i, const spout_coun
     return EF_OK;
 }
 
-/* ---- limits --------------------------------------------------------------------------------------------- */
+/* ---- limits ------------------------------------------------------------------------------------ */
 
 /* Can the station pass on what it is given without any limit of its own? */
 static bool is_open(const efi_station *station)
@@ -275,15 +274,16 @@ ef_status efi_network_check(const efi_network *network, efi_trouble *trouble)
     spout_count *count = efi_new(stations, sizeof *count);
     int *order = efi_new(stations, sizeof *order);
     bool *unlimited = efi_new(stations, sizeof *unlimited);
-    const ef_status status =
-        count && order && unlimited ? check_all(network, count, order, unlimited, trouble) : EF_MEMORY;
+    const ef_status status = count && order && unlimited
+                                 ? check_all(network, count, order, unlimited, trouble)
+                                 : EF_MEMORY;
     efi_free(unlimited);
     efi_free(order);
     efi_free(count);
     return status;
 }
 
-/* ---- loops ---------------------------------------------------------------------------------------------- */
+/* ---- loops ------------------------------------------------------------------------------------- */
 
 typedef struct walk {
     const efi_network *network;

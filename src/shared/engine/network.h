@@ -10,12 +10,12 @@
 #include <stdbool.h>
 
 /*
- * Flows are scalar tonnes: for one crop the composition along the line is that of the steady balance, so a machine sends
- * fixed shares of what it takes to its spouts, and capacities are in t/h of the crop at hand.
+ * Flows are scalar tonnes: for one crop the composition along the line is that of the steady balance, so a
+ * machine sends fixed shares of what it takes to its spouts, and capacities are in t/h of the crop at hand.
  */
 
 /* Most spouts that may meet at, or leave, one station; most identical machines of one. */
-#define EFI_SPOUTS_MOST 64
+#define EFI_SPOUTS_MOST   64
 #define EFI_MACHINES_MOST 64
 
 #define EFI_STATION_KINDS(X)                                                                                 \
@@ -32,21 +32,22 @@ typedef enum efi_station_kind {
 #undef EFI_STATION_ENUM
 } efi_station_kind;
 
-/* How a split divides what it takes: by the spouts' shares; all to the first branch with room, the rest to the next; or in
- * proportion to the capacities of the machines next on each branch, those that run first. */
+/* How a split divides what it takes: by the spouts' shares; all to the first branch with room, the rest to
+ * the next; or in proportion to the capacities of the machines next on each branch, those that run first. */
 typedef enum efi_split_rule {
     EFI_SPLIT_SHARES,
     EFI_SPLIT_FIRST,
     EFI_SPLIT_CAPACITY
 } efi_split_rule;
 
-/* Levels of a bin, t; empty_t <= start_t, restart_t, refill_t <= full_t. The level stays within empty_t .. full_t. */
+/* Levels of a bin, t; empty_t <= start_t, restart_t, refill_t <= full_t. The level stays within empty_t ..
+ * full_t. */
 typedef struct efi_bin {
     double empty_t;
     double full_t;    /* INFINITY for a bin without limit */
     double start_t;   /* level at hour 0 */
     double restart_t; /* once empty, the station after it waits for this level; empty_t: no waiting */
-    double refill_t;  /* once full, all but returns wait until it has sunk to this level; full_t: no waiting */
+    double refill_t; /* once full, all but returns wait until it has sunk to this level; full_t: no waiting */
 } efi_bin;
 
 /* A station that works properly only within a band of its set rate (its capacity). */
@@ -66,7 +67,8 @@ typedef struct efi_loads {
     double first_h;          /* hour of the first arrival; else drawn from gap_h */
     efi_distribution load_t; /* size of a load */
     bool is_instant;         /* dumped at once into the bin behind the intake, what does not fit is spilled */
-    int queue_limit;         /* loads waiting behind the one being dumped; a further one is turned away; < 0: none is */
+    int queue_limit; /* loads waiting behind the one being dumped; a further one is turned away; < 0: none is
+                      */
 } efi_loads;
 
 /* One station. Arrays and texts are borrowed. Fields of other kinds are not looked at. */
@@ -77,18 +79,20 @@ typedef struct efi_station {
     double capacity_tph; /* all but bins: most it takes, of one machine; INFINITY for no limit */
     int machines;        /* intake, machine, conveyor, outlet: identical ones in parallel, 1 .. 64 */
     int modes;
-    const efi_stop_mode *mode; /* shape [modes]; each of the machines has all of them, with streams of its own */
-    efi_split_rule split;      /* split */
-    efi_bin bin;               /* bin */
-    efi_steady steady;         /* machine */
-    efi_loads loads;           /* intake */
+    const efi_stop_mode
+        *mode;            /* shape [modes]; each of the machines has all of them, with streams of its own */
+    efi_split_rule split; /* split */
+    efi_bin bin;          /* bin */
+    efi_steady steady;    /* machine */
+    efi_loads loads;      /* intake */
 } efi_station;
 
 /* A directed connection. */
 typedef struct efi_spout {
     int from;
     int to;
-    double share;   /* of what the station takes; intake, machine, conveyor, split by shares: they add up to 1 */
+    double
+        share; /* of what the station takes; intake, machine, conveyor, split by shares: they add up to 1 */
     bool is_return; /* closes a loop: goes first where streams meet */
 } efi_spout;
 
@@ -138,7 +142,8 @@ typedef struct efi_trouble {
 /* Words of a kind of trouble; never NULL. */
 const char *efi_trouble_text(efi_trouble_kind kind);
 
-/* Adds a sentence about the trouble to `text`, with the names of the stations (their number where they have none). */
+/* Adds a sentence about the trouble to `text`, with the names of the stations (their number where they have
+ * none). */
 void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text);
 
 /* The word for a kind of station; never NULL. */
@@ -151,15 +156,17 @@ const char *efi_station_kind_text(efi_station_kind kind);
 ef_status efi_network_check(const efi_network *network, efi_trouble *trouble);
 
 /*
- * Marks the returns: depth-first from the intakes in the order of the stations, spouts in their own order; a spout that leads
- * back to a station on the way that led there closes a loop. Sets is_return of every one of `spout` (shape [network->spouts],
- * the caller's copy of network->spout or that array itself). EF_OK or EF_MEMORY.
+ * Marks the returns: depth-first from the intakes in the order of the stations, spouts in their own order; a
+ * spout that leads back to a station on the way that led there closes a loop. Sets is_return of every one of
+ * `spout` (shape [network->spouts], the caller's copy of network->spout or that array itself). EF_OK or
+ * EF_MEMORY.
  */
 ef_status efi_network_mark_returns(const efi_network *network, efi_spout *spout);
 
 /*
  * An order of the stations in which every spout that is not a return leads onwards. `order` has shape
- * [stations]. EF_OK; EF_SCENARIO when there is a loop without a return, with `*stuck` a station on or behind it; EF_MEMORY.
+ * [stations]. EF_OK; EF_SCENARIO when there is a loop without a return, with `*stuck` a station on or behind
+ * it; EF_MEMORY.
  */
 ef_status efi_network_order(const efi_network *network, int *order, int *stuck);
 

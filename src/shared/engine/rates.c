@@ -3,10 +3,22 @@
 
 #include <math.h>
 
-/* A message has settled when it changes by no more than this share of itself. */
-#define EFI_SETTLED 1e-15
-#define EFI_ROUNDS_PLAIN 2000
-#define EFI_ROUNDS_MOST 20000
+/* A message has settled when it changes by no more than this share of itself; late on, by no more than the
+ * second. */
+#define EFI_SETTLED        1e-15
+#define EFI_NEARLY_SETTLED 1e-13
+#define EFI_ROUNDS_STRICT  60
+/* A flow below this share of the greatest capacity is rounding where rates are found by rounds. */
+#define EFI_NO_FLOW 1e-12
+/* Plain rounds, enough for plants without loops and those that return a third or less. */
+#define EFI_ROUNDS_PLAIN       40
+#define EFI_ROUNDS_ACCELERATED 200
+/* How far messages are moved off a fixed point, as a share of (1 t/h + message), and the rounds they have
+ * to come back. */
+#define EFI_MOVED         1e-6
+#define EFI_ROUNDS_BACK   40
+#define EFI_ROUNDS_GENTLE 100
+#define EFI_ATTEMPTS      8
 
 static double least(double a, double b)
 {
@@ -18,7 +30,7 @@ static bool splits_by_rule(const efi_station *station)
     return station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES;
 }
 
-/* ---- building ------------------------------------------------------------------------------------------- */
+/* ---- building ---------------------------------------------------------------------------------- */
 
 static void index_spouts(efi_rates *rates)
 {
@@ -105,8 +117,8 @@ static int count_live(const efi_rates *rates, int station)
     return live;
 }
 
-/* One sweep back, one forth is exact where rooms do not depend on offers: no returns, no splits by rule, nothing but free outlets
- * where streams meet, and one live spout from each station. */
+/* One sweep back, one forth is exact where rooms do not depend on offers: no returns, no splits by rule,
+ * nothing but free outlets where streams meet, and one live spout from each station. */
 static bool one_sweep(const efi_rates *rates)
 {
     const efi_network *network = rates->network;
@@ -126,7 +138,8 @@ static bool one_sweep(const efi_rates *rates)
     return true;
 }
 
-/* Shares as described, the last of each station taking the rest, so that flows add up to the last bit of a double. */
+/* Shares as described, the last of each station taking the rest, so that flows add up to the last bit of a
+ * double. */
 static void set_base_shares(efi_rates *rates)
 {
     const efi_network *network = rates->network;
@@ -169,19 +182,30 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     for (size_t k = 0; k < EF_COUNT(of_station); k++)
         if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
             return EF_MEMORY;
-    double **const of_spout[] = {&rates->merge_weight, &rates->split_weight, &rates->base_share, &rates->share, &rates->share_inverse,
-                                 &rates->offer_tph,    &rates->room_tph,     &rates->flow_tph};
+    double **const of_spout[] = {&rates->merge_weight, &rates->split_weight,  &rates->base_share,
+                                 &rates->share,        &rates->share_inverse, &rates->flow_tph};
     for (size_t k = 0; k < EF_COUNT(of_spout); k++)
         if (!(*of_spout[k] = efi_arena_get(arena, spouts + 1, sizeof(double))))
             return EF_MEMORY;
+    rates->message = efi_arena_get(arena, 2 * spouts + 1, sizeof(double));
+    rates->old_message = efi_arena_get(arena, 2 * spouts + 1, sizeof(double));
+    rates->kept_message = efi_arena_get(arena, 2 * spouts + 1, sizeof(double));
+    if (!rates->message || !rates->old_message || !rates->kept_message)
+        return EF_MEMORY;
+    rates->offer_tph = rates->message;
+    rates->room_tph = rates->message + spouts;
+    EF_TRY(efi_anderson_build(&rates->anderson, 2 * network->spouts, arena));
     int stuck;
     EF_TRY(efi_network_order(network, rates->order, &stuck));
     index_spouts(rates);
     set_base_shares(rates);
     weigh_spouts(rates);
     for (int i = 0; i < network->stations; i++)
-        rates->capacity_tph[i] =
-            network->station[i].kind == EFI_BIN ? INFINITY : whole_capacity(&network->station[i]);
+        rates->capacity_tph[i] = network->station[i].kind == EFI_BIN ? INFINITY
+                                                                     : whole_capacity(&network->station[i]);
+    for (int i = 0; i < network->stations; i++)
+        if (rates->capacity_tph[i] < INFINITY && rates->capacity_tph[i] > rates->scale_tph)
+            rates->scale_tph = rates->capacity_tph[i];
     rates->has_one_sweep = one_sweep(rates);
     return EF_OK;
 }
@@ -192,11 +216,12 @@ void efi_rates_set_share(efi_rates *rates, int spout, double share)
     rates->share_inverse[spout] = share > 0.0 ? 1.0 / share : INFINITY;
 }
 
-/* ---- pouring ---------------------------------------------------------------------------------------------- */
+/* ---- pouring ----------------------------------------------------------------------------------- */
 
 /*
- * What the stream `own` of k gets of `amount` when it asks for everything and the others for `want`: each gets
- * theta weight, those that want less than that leaving the rest to the others. `member` (bits) says who takes part.
+ * What the stream `own` of k gets of `amount` when it asks for everything and the others for `want`: each
+ * gets theta weight, those that want less than that leaving the rest to the others. `member` (bits) says who
+ * takes part.
  */
 static double pour(double amount, int k, const double *want, const double *weight, uint64_t member, int own)
 {
@@ -232,26 +257,10 @@ static uint64_t all_members(int k)
     return k >= 64 ? ~UINT64_C(0) : (UINT64_C(1) << k) - 1;
 }
 
-/* ---- sweeps ---------------------------------------------------------------------------------------------- */
-
-/* Whether messages changed in this round, and how steps are taken. */
-typedef struct sweep {
-    bool is_halved;
-    int changed_spout;
-} sweep;
-
-static void set_message(sweep *s, double *message, int spout, double value)
-{
-    const double old = message[spout];
-    if (value >= old && value <= old)
-        return;
-    if (!(fabs(value - old) <= EFI_SETTLED * fabs(value)))
-        s->changed_spout = spout;
-    message[spout] = s->is_halved && old < INFINITY && value < INFINITY ? 0.5 * (old + value) : value;
-}
+/* ---- sweeps ------------------------------------------------------------------------------------ */
 
 /* Divides the room R of a station among the spouts leading in; with `only_returns` the others get none. */
-static void divide_room(efi_rates *rates, int station, double room, bool only_returns, sweep *s)
+static void divide_room(efi_rates *rates, int station, double room, bool only_returns)
 {
     const int start = rates->in_start[station];
     const int k = rates->in_start[station + 1] - start;
@@ -261,7 +270,7 @@ static void divide_room(efi_rates *rates, int station, double room, bool only_re
     uint64_t returns = 0;
     double returned = 0.0;
     for (int j = 0; j < k; j++) {
-        want[j] = rates->offer_tph[spout[j]];
+        want[j] = rates->is_first_round ? 0.0 : rates->offer_tph[spout[j]];
         weight[j] = rates->merge_weight[spout[j]];
         if (rates->network->spout[spout[j]].is_return) {
             returns |= UINT64_C(1) << j;
@@ -269,29 +278,32 @@ static void divide_room(efi_rates *rates, int station, double room, bool only_re
         }
     }
     const uint64_t others = all_members(k) & ~returns;
-    const double rest = only_returns ? 0.0 : !(room < INFINITY) ? room : room > returned ? room - returned : 0.0;
+    const double rest = only_returns         ? 0.0
+                        : !(room < INFINITY) ? room
+                        : room > returned    ? room - returned
+                                             : 0.0;
     for (int j = 0; j < k; j++) {
         const bool is_return = returns >> j & 1;
-        set_message(s, rates->room_tph, spout[j],
-                    pour(is_return ? room : rest, k, want, weight, is_return ? returns : others, j));
+        rates->room_tph[spout[j]] = pour(is_return ? room : rest, k, want, weight,
+                                         is_return ? returns : others, j);
     }
 }
 
-static void send_bin_room(efi_rates *rates, int bin, sweep *s)
+static void send_bin_room(efi_rates *rates, int bin)
 {
     const bool is_full = rates->at[bin] & EFI_AT_FULL;
     const double room = is_full ? rates->room_tph[rates->out_spout[rates->out_start[bin]]] : INFINITY;
     if (rates->in_start[bin + 1] == rates->in_start[bin] + 1 && !rates->in_shut[bin])
-        set_message(s, rates->room_tph, rates->in_spout[rates->in_start[bin]], room);
+        rates->room_tph[rates->in_spout[rates->in_start[bin]]] = room;
     else
-        divide_room(rates, bin, room, rates->in_shut[bin], s);
+        divide_room(rates, bin, room, rates->in_shut[bin]);
 }
 
-static void send_room(efi_rates *rates, int i, sweep *s)
+static void send_room(efi_rates *rates, int i)
 {
     const efi_station *station = &rates->network->station[i];
     if (station->kind == EFI_BIN) {
-        send_bin_room(rates, i, s);
+        send_bin_room(rates, i);
         return;
     }
     double room = rates->capacity_tph[i];
@@ -309,23 +321,23 @@ static void send_room(efi_rates *rates, int i, sweep *s)
     }
     rates->accept_tph[i] = room;
     if (rates->in_start[i + 1] == rates->in_start[i] + 1)
-        set_message(s, rates->room_tph, rates->in_spout[rates->in_start[i]], room);
+        rates->room_tph[rates->in_spout[rates->in_start[i]]] = room;
     else
-        divide_room(rates, i, room, false, s);
+        divide_room(rates, i, room, false);
 }
 
-static void offer_first(efi_rates *rates, int i, double total, sweep *s)
+static void offer_first(efi_rates *rates, int i, double total)
 {
     double left = total;
     for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
         const int e = rates->out_spout[k];
-        const double room = rates->room_tph[e];
-        set_message(s, rates->offer_tph, e, left);
+        const double room = rates->is_first_round ? 0.0 : rates->room_tph[e];
+        rates->offer_tph[e] = left;
         left = left > room ? left - room : 0.0;
     }
 }
 
-static void offer_by_capacity(efi_rates *rates, int i, double total, sweep *s)
+static void offer_by_capacity(efi_rates *rates, int i, double total)
 {
     const int start = rates->out_start[i];
     const int k = rates->out_start[i + 1] - start;
@@ -335,7 +347,7 @@ static void offer_by_capacity(efi_rates *rates, int i, double total, sweep *s)
     uint64_t runs = 0;
     double taken = 0.0;
     for (int j = 0; j < k; j++) {
-        want[j] = rates->room_tph[spout[j]];
+        want[j] = rates->is_first_round ? 0.0 : rates->room_tph[spout[j]];
         weight[j] = rates->split_weight[spout[j]];
         const int machine = rates->branch_machine[spout[j]];
         if (machine < 0 || rates->capacity_tph[machine] > 0.0) {
@@ -347,13 +359,13 @@ static void offer_by_capacity(efi_rates *rates, int i, double total, sweep *s)
     const double rest = total > taken ? total - taken : 0.0;
     for (int j = 0; j < k; j++) {
         const bool is_running = runs >> j & 1;
-        set_message(s, rates->offer_tph, spout[j],
-                    pour(is_running ? total : rest, k, want, weight, is_running ? runs : others, j));
+        rates->offer_tph[spout[j]] = pour(is_running ? total : rest, k, want, weight,
+                                          is_running ? runs : others, j);
     }
 }
 
 /* Offers by shares: each spout is held back by the room of the others, not by its own. */
-static void offer_shares(efi_rates *rates, int i, double total, sweep *s)
+static void offer_shares(efi_rates *rates, int i, double total)
 {
     double lowest = INFINITY;
     double second = INFINITY;
@@ -374,12 +386,11 @@ static void offer_shares(efi_rates *rates, int i, double total, sweep *s)
     for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
         const int e = rates->out_spout[k];
         const double others = e == lowest_spout ? second : lowest;
-        set_message(s, rates->offer_tph, e,
-                    rates->share[e] > 0.0 ? rates->share[e] * least(total, others) : 0.0);
+        rates->offer_tph[e] = rates->share[e] > 0.0 ? rates->share[e] * least(total, others) : 0.0;
     }
 }
 
-static void send_offers(efi_rates *rates, int i, sweep *s)
+static void send_offers(efi_rates *rates, int i)
 {
     const efi_station *station = &rates->network->station[i];
     double supply = rates->in_start[i] == rates->in_start[i + 1] ? INFINITY : 0.0;
@@ -387,26 +398,40 @@ static void send_offers(efi_rates *rates, int i, sweep *s)
         supply += rates->offer_tph[rates->in_spout[k]];
     if (station->kind == EFI_BIN) {
         const double offer = rates->out_shut[i] ? 0.0 : (rates->at[i] & EFI_AT_EMPTY) ? supply : INFINITY;
-        set_message(s, rates->offer_tph, rates->out_spout[rates->out_start[i]], offer);
+        rates->offer_tph[rates->out_spout[rates->out_start[i]]] = offer;
         return;
     }
     rates->supply_tph[i] = supply;
     const double total = least(rates->capacity_tph[i], supply);
     if (!splits_by_rule(station))
-        offer_shares(rates, i, total, s);
+        offer_shares(rates, i, total);
     else if (station->split == EFI_SPLIT_FIRST)
-        offer_first(rates, i, total, s);
+        offer_first(rates, i, total);
     else
-        offer_by_capacity(rates, i, total, s);
+        offer_by_capacity(rates, i, total);
 }
 
-/* ---- answers ---------------------------------------------------------------------------------------------- */
+/* ---- answers ----------------------------------------------------------------------------------- */
+
+/* What is left of flows that die away round a loop is none. */
+static double unless_rounding(const efi_rates *rates, double flow_tph)
+{
+    return flow_tph > EFI_NO_FLOW * rates->scale_tph ? flow_tph : 0.0;
+}
 
 static void read_flows(efi_rates *rates)
 {
     const efi_network *network = rates->network;
     for (int e = 0; e < network->spouts; e++)
         rates->flow_tph[e] = least(rates->offer_tph[e], rates->room_tph[e]);
+    if (!rates->has_one_sweep) {
+        for (int e = 0; e < network->spouts; e++)
+            rates->flow_tph[e] = unless_rounding(rates, rates->flow_tph[e]);
+        for (int i = 0; i < network->stations; i++) {
+            rates->supply_tph[i] = unless_rounding(rates, rates->supply_tph[i]);
+            rates->accept_tph[i] = unless_rounding(rates, rates->accept_tph[i]);
+        }
+    }
     for (int i = 0; i < network->stations; i++) {
         double taken = 0.0;
         for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
@@ -415,30 +440,144 @@ static void read_flows(efi_rates *rates)
             rates->inflow_tph[i] = taken;
             rates->through_tph[i] = rates->flow_tph[rates->out_spout[rates->out_start[i]]];
         } else {
-            rates->through_tph[i] =
-                rates->in_start[i] == rates->in_start[i + 1] ? rates->accept_tph[i] : taken;
+            rates->through_tph[i] = rates->in_start[i] == rates->in_start[i + 1] ? rates->accept_tph[i]
+                                                                                 : taken;
         }
     }
 }
 
-ef_status efi_rates_solve(efi_rates *rates)
+/* ---- solving ------------------------------------------------------------------------------ */
+
+/* Is F(x) the same as x? Notes a message that is not. */
+static bool has_settled(efi_rates *rates, double tolerance)
 {
-    const efi_network *network = rates->network;
-    for (int e = 0; e < network->spouts; e++)
-        rates->offer_tph[e] = rates->room_tph[e] = INFINITY;
-    sweep s = {false, -1};
-    for (int round = 0; round < EFI_ROUNDS_MOST; round++) {
-        s.is_halved = round >= EFI_ROUNDS_PLAIN;
-        s.changed_spout = -1;
-        for (int k = network->stations - 1; k >= 0; k--)
-            send_room(rates, rates->order[k], &s);
-        for (int k = 0; k < network->stations; k++)
-            send_offers(rates, rates->order[k], &s);
-        if (rates->has_one_sweep || s.changed_spout < 0) {
-            read_flows(rates);
-            return EF_OK;
+    const int messages = 2 * rates->network->spouts;
+    for (int k = 0; k < messages; k++) {
+        const double old = rates->old_message[k];
+        const double now = rates->message[k];
+        if (!(old <= now && old >= now) && !(fabs(now - old) <= tolerance * (fabs(now) + rates->scale_tph))) {
+            rates->unsettled_spout = k % rates->network->spouts;
+            return false;
         }
     }
-    rates->unsettled_spout = s.changed_spout;
-    return EF_NO_ANSWER;
+    return true;
+}
+
+/* x <- F(x), in place; the old x is kept. */
+static void sweep(efi_rates *rates)
+{
+    const int stations = rates->network->stations;
+    const int messages = 2 * rates->network->spouts;
+    for (int k = 0; k < messages; k++)
+        rates->old_message[k] = rates->message[k];
+    for (int k = stations - 1; k >= 0; k--)
+        send_room(rates, rates->order[k]);
+    for (int k = 0; k < stations; k++)
+        send_offers(rates, rates->order[k]);
+}
+
+/* Rounds of a quarter of a step, which settle where whole steps swing and are driven off a standstill that
+ * could run. */
+static void sweep_gently(efi_rates *rates, int rounds)
+{
+    const int messages = 2 * rates->network->spouts;
+    for (int round = 0; round < rounds; round++) {
+        sweep(rates);
+        for (int k = 0; k < messages; k++)
+            if (rates->old_message[k] < INFINITY && rates->message[k] < INFINITY)
+                rates->message[k] = rates->old_message[k] +
+                                    0.25 * (rates->message[k] - rates->old_message[k]);
+    }
+}
+
+/* From the most that could be: unlimited messages, and in the first round nobody else asks for a share. */
+static bool sweep_plainly(efi_rates *rates)
+{
+    for (int round = 0; round < EFI_ROUNDS_PLAIN; round++) {
+        rates->is_first_round = round == 0;
+        sweep(rates);
+        if (round > 0 && has_settled(rates, EFI_SETTLED))
+            return true;
+    }
+    return false;
+}
+
+static bool sweep_accelerated(efi_rates *rates)
+{
+    const int messages = 2 * rates->network->spouts;
+    efi_anderson_start(&rates->anderson);
+    for (int round = 0; round < EFI_ROUNDS_ACCELERATED; round++) {
+        sweep(rates);
+        if (has_settled(rates, round < EFI_ROUNDS_STRICT ? EFI_SETTLED : EFI_NEARLY_SETTLED))
+            return true;
+        efi_anderson_next(&rates->anderson, rates->old_message, rates->message);
+        for (int k = 0; k < messages; k++)
+            if (!(rates->message[k] >= 0.0))
+                rates->message[k] = 0.0;
+    }
+    return false;
+}
+
+static void keep_messages(double *to, const double *from, int messages)
+{
+    for (int k = 0; k < messages; k++)
+        to[k] = from[k];
+}
+
+/*
+ * Acceleration also finds fixed points that push away what comes near them, such as standstill of a loop that
+ * could run. Does the present one, kept in kept_message, draw back what is moved a little off it? The
+ * messages are left where they have gone.
+ */
+static bool is_attracting(efi_rates *rates)
+{
+    const int messages = 2 * rates->network->spouts;
+    double moved = 0.0;
+    keep_messages(rates->kept_message, rates->message, messages);
+    for (int k = 0; k < messages; k++)
+        if (rates->message[k] < INFINITY) {
+            const double by = EFI_MOVED * (1.0 + rates->message[k]);
+            rates->message[k] += by;
+            moved = by > moved ? by : moved;
+        }
+    sweep_gently(rates, EFI_ROUNDS_BACK);
+    double distance = 0.0;
+    for (int k = 0; k < messages; k++)
+        if (rates->kept_message[k] < INFINITY) {
+            const double off = fabs(rates->message[k] - rates->kept_message[k]);
+            distance = off > distance ? off : distance;
+        }
+    return distance <= moved;
+}
+
+/* The last attracting fixed point found, else the last found at all. False when none is found. */
+static bool solve_accelerated(efi_rates *rates)
+{
+    bool has_found = false;
+    for (int attempt = 0; attempt < EFI_ATTEMPTS; attempt++) {
+        if (sweep_accelerated(rates)) {
+            has_found = true;
+            if (is_attracting(rates))
+                break;
+        }
+        sweep_gently(rates, EFI_ROUNDS_GENTLE);
+    }
+    if (!has_found)
+        return false;
+    keep_messages(rates->message, rates->kept_message, 2 * rates->network->spouts);
+    sweep(rates); /* for what stations are offered and accept */
+    return true;
+}
+
+ef_status efi_rates_solve(efi_rates *rates)
+{
+    const int messages = 2 * rates->network->spouts;
+    for (int k = 0; k < messages; k++)
+        rates->message[k] = INFINITY;
+    if (rates->has_one_sweep)
+        sweep(rates);
+    else if (!sweep_plainly(rates) && !solve_accelerated(rates))
+        return EF_NO_ANSWER;
+    read_flows(rates);
+    return EF_OK;
 }

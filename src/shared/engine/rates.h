@@ -1,18 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The rates of a network at one instant: what every spout carries, given what runs and which bins are full or empty. */
+ * The rates of a network at one instant: what every spout carries, given what runs and which bins are full or
+ * empty. */
 #ifndef EFI_RATES_H
 #define EFI_RATES_H
 
 #include "base/memory.h"
+#include "shared/engine/anderson.h"
 #include "shared/engine/network.h"
 
 /*
  * The mathematics.
  *
- * Every spout e carries two messages: the offer o_e, the most that would come down it if what lies behind took
- * everything, and the room r_e, the most that would be taken from it if what lies before offered everything. It carries
- *   f_e = min(o_e, r_e).
- * A station computes the messages it sends from those it receives, leaving out the one that came along the same spout:
+ * Every spout e carries two messages: the offer o_e, the most that would come down it if what lies behind
+ * took everything, and the room r_e, the most that would be taken from it if what lies before offered
+ * everything. It carries f_e = min(o_e, r_e). A station computes the messages it sends from those it
+ * receives, leaving out the one that came along the same spout:
  *
  *   station with capacity C (0 when stopped), shares s_e, S = sum of the offers to it:
  *     o_e = s_e min(C, S, r_k/s_k over its other spouts k)          (any discharge blocked stops the machine)
@@ -22,22 +24,22 @@
  *     R = r of its spout when full, else unlimited; 0 for all but returns while it waits for its refill level
  *   split, T = min(C, S):
  *     first with room:  o_k = T - sum of r_j over the branches before k (at least 0)
- *     by capacity:      T poured into the branches in proportion to the capacities of the machines next on them, a branch with no more
- *                       room leaving its part to the others; those whose machine stands still after those that run;
- *                       o_k is what k would get with unlimited room
- *     R = min(C, sum of r_k)
- *   streams that meet (any station with several spouts leading in) and R to divide:
- *     returns first, in proportion to the capacities they come from, each at most its offer, what one leaves going to
- *     the others; then the rest in the same way; r_e is what e would get if it offered everything.
+ *     by capacity:      T poured into the branches in proportion to the capacities of the machines next on
+ * them, a branch with no more room leaving its part to the others; those whose machine stands still after
+ * those that run; o_k is what k would get with unlimited room R = min(C, sum of r_k) streams that meet (any
+ * station with several spouts leading in) and R to divide: returns first, in proportion to the capacities
+ * they come from, each at most its offer, what one leaves going to the others; then the rest in the same way;
+ * r_e is what e would get if it offered everything.
  *
- * Pouring has the property min(o_e, r_e) = what e gets when all offers are as they are, so at a fixed point of the
- * messages the flows add up at every station and no station could take more by the rules. Where the stations joined without a
- * store between form a tree, the fixed point is unique and reached after as many rounds as the tree is deep, as each message
- * depends only on what lies on its own side. For a plain series line two sweeps give it. Loops: all messages start
- * unlimited and the one with the greatest flows is approached; through a loop that returns the share g < 1
- * the error falls as g^n (an empty bin above a deck that returns middlings: X = F + g X), and rounds go on until no message changes
- * by more than 1e-15 of itself. Should rounds swing (only seen where streams part and meet again under
- * contrary rules), steps are halved; should that not help, the stations concerned are named.
+ * Pouring has the property min(o_e, r_e) = what e gets when all offers are as they are, so at a fixed point
+ * of the messages the flows add up at every station and no station could take more by the rules. Where the
+ * stations joined without a store between form a tree, the fixed point is unique and reached after as many
+ * rounds as the tree is deep, as each message depends only on what lies on its own side. For a plain series
+ * line two sweeps give it. Loops: all messages start unlimited and the one with the greatest flows is
+ * approached; through a loop that returns the share g < 1 the error falls as g^n (an empty bin above a deck
+ * that returns middlings: X = F + g X), and rounds go on until no message changes by more than 1e-15 of
+ * itself. Should rounds swing (only seen where streams part and meet again under contrary rules), steps are
+ * halved; should that not help, the stations concerned are named.
  *
  * Cost: O(spouts) a sweep; spouts meeting at one station are poured in O(k^3).
  */
@@ -50,14 +52,15 @@ typedef enum efi_level_at {
     EFI_AT_BOTH = 3
 } efi_level_at;
 
-/* Network and workspace; made once, then solved again and again without allocating. Not shared between threads. */
+/* Network and workspace; made once, then solved again and again without allocating. Not shared between
+ * threads. */
 typedef struct efi_rates {
     const efi_network *network;
-    int *order;     /* shape [stations], onwards */
-    int *in_start;  /* shape [stations + 1] into in_spout */
-    int *in_spout;  /* shape [spouts] */
-    int *out_start; /* shape [stations + 1] into out_spout */
-    int *out_spout; /* shape [spouts] */
+    int *order;           /* shape [stations], onwards */
+    int *in_start;        /* shape [stations + 1] into in_spout */
+    int *in_spout;        /* shape [spouts] */
+    int *out_start;       /* shape [stations + 1] into out_spout */
+    int *out_spout;       /* shape [spouts] */
     bool has_one_sweep;   /* messages one way do not depend on those the other way */
     int *branch_machine;  /* shape [spouts]: the machine next on a branch of a split by capacity, or -1 */
     double *merge_weight; /* shape [spouts]: capacity the stream comes from */
@@ -71,14 +74,20 @@ typedef struct efi_rates {
     double *share;         /* shape [spouts], as in force */
     double *share_inverse; /* 1/share, INFINITY for 0 */
     /* messages, t/h */
-    double *offer_tph; /* shape [spouts] */
-    double *room_tph;  /* shape [spouts] */
+    double *message;     /* shape [2, spouts]: offers, then rooms */
+    double *offer_tph;   /* shape [spouts], the first half of message */
+    double *room_tph;    /* shape [spouts], the second half */
+    double *old_message; /* shape [2, spouts] */
+    double *kept_message;
+    efi_anderson anderson;
     /* answers, t/h */
     double *flow_tph;    /* shape [spouts] */
     double *supply_tph;  /* shape [stations], offered to it, INFINITY at intakes; bins unused */
     double *through_tph; /* shape [stations], taken by it; bins: coming out */
     double *inflow_tph;  /* shape [stations], bins: going in */
     double *accept_tph;  /* shape [stations], R above; bins unused */
+    double scale_tph;    /* greatest capacity */
+    bool is_first_round;
     int unsettled_spout; /* after a failure: a spout whose messages do not settle */
 } efi_rates;
 
@@ -93,12 +102,14 @@ ef_status efi_rates_solve(efi_rates *rates);
 
 /*
  * The same for plain series lines, in one pass back and one forth over a flat list: every station has at
- * most one spout leading in and at most one leading out to anything but a free outlet; no splits by rule. The answers
- * have the same bytes as those of efi_rates_solve, except that offers, rooms and flows of spouts are not filled in.
+ * most one spout leading in and at most one leading out to anything but a free outlet; no splits by rule. The
+ * answers have the same bytes as those of efi_rates_solve, except that offers, rooms and flows of spouts are
+ * not filled in.
  */
 typedef struct efi_series efi_series;
 
-/* The flat list in the arena, or EF_OK with `*series` NULL where the network is not plain enough; EF_MEMORY. */
+/* The flat list in the arena, or EF_OK with `*series` NULL where the network is not plain enough; EF_MEMORY.
+ */
 ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series **series);
 
 /* Solves for the state in `rates`. */

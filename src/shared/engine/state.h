@@ -35,7 +35,8 @@ typedef struct efi_run_station {
     bool has_ageing; /* some mode counts running hours or tonnes */
     bool is_cold;    /* steady feed: the deck has run empty */
     bool is_warming;
-    int bin_before; /* the bin that alone feeds it, or -1 */
+    bool has_turned; /* its warm-up has begun or been broken off at this instant */
+    int bin_before;  /* the bin that alone feeds it, or -1 */
     int first_source;
     int sources;
     int machines;
@@ -137,9 +138,9 @@ struct efi_engine {
     int *active;              /* shape [machines of all stations]: stops in force */
     int *first_machine;       /* shape [stations] into active */
     int passes;
-    int *pass;       /* shape [passes]: stations other than bins */
-    int *run_bin;    /* shape [stations]: index of a bin, or -1 */
-    int *run_load;   /* shape [stations]: index of an intake with loads, or -1 */
+    int *pass;        /* shape [passes]: stations other than bins */
+    int *run_bin;     /* shape [stations]: index of a bin, or -1 */
+    int *run_load;    /* shape [stations]: index of an intake with loads, or -1 */
     bool has_latches; /* restart levels or warm-ups: rates may have consequences */
     /* events of the present instant */
     int fired;

@@ -52,16 +52,16 @@ double efi_distribution_mean(const efi_distribution *distribution);
 
 /*
  * Quantile x with F(x) = uniform, of a valid distribution, before rounding to the grid; 0 < uniform <= 1.
- *   exponential -a ln u, Weibull a (-ln u)^(1/b): with u for 1 - u, both being uniform, so they fall as u grows;
- *   lognormal exp(a + b Phi^-1(u)), gamma a P^-1(b, u).
- * May be infinite at uniform = 1. Any thread.
+ *   exponential -a ln u, Weibull a (-ln u)^(1/b): with u for 1 - u, both being uniform, so they fall as u
+ * grows; lognormal exp(a + b Phi^-1(u)), gamma a P^-1(b, u). May be infinite at uniform = 1. Any thread.
  */
 double efi_distribution_quantile(const efi_distribution *distribution, double uniform);
 
 /* The nearest multiple of EFI_GRID_STEP, at least one step and at most EFI_GRID_MOST; NaN gives the most. */
 double efi_grid_round(double amount);
 
-/* One draw on the grid; takes exactly one uniform from `random`, for fixed ones too, so that streams stay aligned. */
+/* One draw on the grid; takes exactly one uniform from `random`, for fixed ones too, so that streams stay
+ * aligned. */
 double efi_distribution_draw(const efi_distribution *distribution, efi_random *random);
 
 #endif

@@ -112,8 +112,8 @@ static double next_at(efi_stop_source *source)
             source->next = 0;
             source->period++;
         }
-        const double start_h =
-            clock_on_grid(mode->at_h[source->next++] + mode->period_h * (double)source->period);
+        const double start_h = clock_on_grid(mode->at_h[source->next++] +
+                                             mode->period_h * (double)source->period);
         if (start_h >= source->clock_h)
             return start_h;
     }

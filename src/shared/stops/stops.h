@@ -28,9 +28,9 @@ typedef enum efi_stop_cause {
 
 /* How the stops of a mode are laid out.
  *   drawn  amount until the stop from `gap`, its length from `duration`
- *   every  one stop each `every` (clock: from start to start; running, tonnes: between stops), length from `duration`
- *   at     at the hours `at_h` of each period of `period_h` (0: once only), length from `duration`; clock only
- *   list   the recorded intervals `list`; clock only */
+ *   every  one stop each `every` (clock: from start to start; running, tonnes: between stops), length from
+ * `duration` at     at the hours `at_h` of each period of `period_h` (0: once only), length from `duration`;
+ * clock only list   the recorded intervals `list`; clock only */
 typedef enum efi_stop_schedule {
     EFI_STOPS_DRAWN,
     EFI_STOPS_EVERY,
@@ -77,7 +77,8 @@ efi_stop_fault efi_stop_mode_check(const efi_stop_mode *mode);
 /*
  * The stream of one mode of one machine: a number that stands beside seed and replication in
  * efi_random_stream. `station_key` is the station's own number (0 .. 2^40 - 1), which it keeps when other
- * stations come and go; `unit` counts identical machines of the station and `mode` its modes (both below 4096).
+ * stations come and go; `unit` counts identical machines of the station and `mode` its modes (both below
+ * 4096).
  */
 uint64_t efi_stop_stream(uint64_t station_key, int unit, int mode);
 
@@ -97,8 +98,8 @@ void efi_stop_source_start(efi_stop_source *source, const efi_stop_mode *mode, u
 
 /*
  * The amount until the next stop begins: hours of clock after the end of the last one, running hours or
- * tonnes, by the mode's counting; on the grid; 0 where a clock time has come already; INFINITY when no stop is left.
- * Call in turn with efi_stop_source_duration.
+ * tonnes, by the mode's counting; on the grid; 0 where a clock time has come already; INFINITY when no stop
+ * is left. Call in turn with efi_stop_source_duration.
  */
 double efi_stop_source_gap(efi_stop_source *source);
 
