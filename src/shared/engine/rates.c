@@ -7,18 +7,19 @@
  * second. */
 #define EFI_SETTLED        1e-15
 #define EFI_NEARLY_SETTLED 1e-13
-#define EFI_ROUNDS_STRICT  60
+#define EFI_ROUNDS_STRICT  30
 /* A flow below this share of the greatest capacity is rounding where rates are found by rounds. */
 #define EFI_NO_FLOW 1e-12
 /* Plain rounds, enough for plants without loops and those that return a third or less. */
 #define EFI_ROUNDS_PLAIN       40
-#define EFI_ROUNDS_ACCELERATED 200
+#define EFI_ROUNDS_ACCELERATED 60
+#define EFI_ROUNDS_SLOW        4000
 /* How far messages are moved off a fixed point, as a share of (1 t/h + message), and the rounds they have
  * to come back. */
 #define EFI_MOVED         1e-6
 #define EFI_ROUNDS_BACK   40
 #define EFI_ROUNDS_GENTLE 100
-#define EFI_ATTEMPTS      8
+#define EFI_ATTEMPTS      4
 
 static double least(double a, double b)
 {
@@ -476,18 +477,36 @@ static void sweep(efi_rates *rates)
         send_offers(rates, rates->order[k]);
 }
 
+/* x <- x + step (F(x) - x). */
+static void step_partly(efi_rates *rates, double step)
+{
+    const int messages = 2 * rates->network->spouts;
+    for (int k = 0; k < messages; k++)
+        if (rates->old_message[k] < INFINITY && rates->message[k] < INFINITY)
+            rates->message[k] = rates->old_message[k] + step * (rates->message[k] - rates->old_message[k]);
+}
+
 /* Rounds of a quarter of a step, which settle where whole steps swing and are driven off a standstill that
  * could run. */
 static void sweep_gently(efi_rates *rates, int rounds)
 {
-    const int messages = 2 * rates->network->spouts;
     for (int round = 0; round < rounds; round++) {
         sweep(rates);
-        for (int k = 0; k < messages; k++)
-            if (rates->old_message[k] < INFINITY && rates->message[k] < INFINITY)
-                rates->message[k] = rates->old_message[k] +
-                                    0.25 * (rates->message[k] - rates->old_message[k]);
+        step_partly(rates, 0.25);
     }
+}
+
+/* Many rounds of smaller and smaller steps: the slow way that always ended in trials. */
+static bool sweep_slowly(efi_rates *rates)
+{
+    for (double step = 0.5; step > 0.01; step *= 0.25)
+        for (int round = 0; round < EFI_ROUNDS_SLOW; round++) {
+            sweep(rates);
+            if (has_settled(rates, EFI_NEARLY_SETTLED))
+                return true;
+            step_partly(rates, step);
+        }
+    return false;
 }
 
 /* From the most that could be: unlimited messages, and in the first round nobody else asks for a share. */
@@ -550,7 +569,8 @@ static bool is_attracting(efi_rates *rates)
     return distance <= moved;
 }
 
-/* The last attracting fixed point found, else the last found at all. False when none is found. */
+/* An attracting fixed point, else the last found at all, else what slow steps lead to. False when nothing
+ * settles. */
 static bool solve_accelerated(efi_rates *rates)
 {
     bool has_found = false;
@@ -563,7 +583,7 @@ static bool solve_accelerated(efi_rates *rates)
         sweep_gently(rates, EFI_ROUNDS_GENTLE);
     }
     if (!has_found)
-        return false;
+        return sweep_slowly(rates);
     keep_messages(rates->message, rates->kept_message, 2 * rates->network->spouts);
     sweep(rates); /* for what stations are offered and accept */
     return true;
