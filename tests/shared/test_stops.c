@@ -45,8 +45,9 @@ static void draws_follow_the_distributions_of_gsl(void **state)
 {
     (void)state;
     static const efi_distribution cases[] = {
-        {EFI_EXPONENTIAL, 3.0, 0.0}, {EFI_EXPONENTIAL, 0.05, 0.0}, {EFI_WEIBULL, 2.0, 0.7}, {EFI_WEIBULL, 8.0, 3.5},
-        {EFI_LOGNORMAL, -1.0, 0.5},  {EFI_LOGNORMAL, 2.0, 1.3},    {EFI_GAMMA, 0.5, 0.6},   {EFI_GAMMA, 1.5, 4.0},
+        {EFI_EXPONENTIAL, 3.0, 0.0}, {EFI_EXPONENTIAL, 0.05, 0.0}, {EFI_WEIBULL, 2.0, 0.7},
+        {EFI_WEIBULL, 8.0, 3.5},     {EFI_LOGNORMAL, -1.0, 0.5},   {EFI_LOGNORMAL, 2.0, 1.3},
+        {EFI_GAMMA, 0.5, 0.6},       {EFI_GAMMA, 1.5, 4.0},
     };
     double *draw = malloc(DRAWS * sizeof *draw);
     assert_non_null(draw);
@@ -78,8 +79,10 @@ static void draws_follow_the_distributions_of_gsl(void **state)
 static void quantiles_invert_the_distributions_of_gsl(void **state)
 {
     (void)state;
-    static const efi_distribution cases[] = {
-        {EFI_EXPONENTIAL, 3.0, 0.0}, {EFI_WEIBULL, 2.0, 0.7}, {EFI_LOGNORMAL, 2.0, 1.3}, {EFI_GAMMA, 1.5, 4.0}};
+    static const efi_distribution cases[] = {{EFI_EXPONENTIAL, 3.0, 0.0},
+                                             {EFI_WEIBULL, 2.0, 0.7},
+                                             {EFI_LOGNORMAL, 2.0, 1.3},
+                                             {EFI_GAMMA, 1.5, 4.0}};
     for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++)
         for (double u = 0.001; u < 1.0; u += 0.0499) {
             const double p = reference_cdf(&cases[c], efi_distribution_quantile(&cases[c], u));
@@ -127,9 +130,9 @@ static void one_draw_takes_one_uniform_whatever_the_kind(void **state)
 static void parameters_out_of_range_are_refused(void **state)
 {
     (void)state;
-    static const efi_distribution bad[] = {{EFI_FIXED, 0.0, 0.0},      {EFI_EXPONENTIAL, -1.0, 0.0},
-                                           {EFI_WEIBULL, 1.0, 0.0},    {EFI_WEIBULL, 0.0, 1.0},
-                                           {EFI_GAMMA, 1.0, -2.0},     {EFI_LOGNORMAL, 0.0, 0.0},
+    static const efi_distribution bad[] = {{EFI_FIXED, 0.0, 0.0},       {EFI_EXPONENTIAL, -1.0, 0.0},
+                                           {EFI_WEIBULL, 1.0, 0.0},     {EFI_WEIBULL, 0.0, 1.0},
+                                           {EFI_GAMMA, 1.0, -2.0},      {EFI_LOGNORMAL, 0.0, 0.0},
                                            {EFI_EXPONENTIAL, NAN, 0.0}, {EFI_LOGNORMAL, INFINITY, 1.0}};
     for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++)
         assert_false(efi_distribution_valid(&bad[k]));
@@ -146,7 +149,8 @@ static void parameters_out_of_range_are_refused(void **state)
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_BAD_GAP);
     mode = (efi_stop_mode){.schedule = EFI_STOPS_AT, .duration = good, .ats = 2, .at_h = falling_h};
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_BAD_LIST);
-    mode = (efi_stop_mode){.schedule = EFI_STOPS_AT, .duration = good, .ats = 1, .at_h = falling_h, .period_h = 2.0};
+    mode = (efi_stop_mode){
+        .schedule = EFI_STOPS_AT, .duration = good, .ats = 1, .at_h = falling_h, .period_h = 2.0};
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_BAD_LIST);
     mode = (efi_stop_mode){.schedule = EFI_STOPS_LIST, .intervals = 2, .list = overlapping};
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_BAD_LIST);
@@ -158,7 +162,8 @@ static void parameters_out_of_range_are_refused(void **state)
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_GOOD);
 }
 
-/* ---- schedules ------------------------------------------------------------------------------------------- */
+/* ---- schedules -------------------------------------------------------------------------------------------
+ */
 
 static void assert_stops(const efi_stop_mode *mode, double horizon_h, const efi_interval *expected, int count)
 {
@@ -177,7 +182,8 @@ static void assert_stops(const efi_stop_mode *mode, double horizon_h, const efi_
 static void planned_stops_begin_every_so_many_hours(void **state)
 {
     (void)state;
-    const efi_stop_mode mode = {.schedule = EFI_STOPS_EVERY, .every = 4.0, .duration = {EFI_FIXED, 0.25, 0.0}};
+    const efi_stop_mode mode = {
+        .schedule = EFI_STOPS_EVERY, .every = 4.0, .duration = {EFI_FIXED, 0.25, 0.0}};
     const efi_interval expected[] = {{4.0, 4.25}, {8.0, 8.25}, {12.0, 12.25}};
     assert_stops(&mode, 14.0, expected, 3);
     efi_stop_mode early = mode;
@@ -241,7 +247,8 @@ static void a_lockout_is_the_least_repair(void **state)
     assert_true(raised > 40 && raised < 140); /* 1 - exp(-0.5) = 39 % expected */
 }
 
-/* ---- traces ----------------------------------------------------------------------------------------------- */
+/* ---- traces -----------------------------------------------------------------------------------------------
+ */
 
 static void a_trace_belongs_to_seed_replication_station_and_mode(void **state)
 {
@@ -263,7 +270,8 @@ static void a_trace_belongs_to_seed_replication_station_and_mode(void **state)
                      {1, 2, efi_stop_stream(3, 1, 0)},
                      {1, 2, efi_stop_stream(3, 0, 1)}};
     for (size_t k = 0; k < sizeof different / sizeof different[0]; k++) {
-        efi_trace_sequence(&mode, different[k].seed, different[k].replication, different[k].stream, 8, other, duration_h);
+        efi_trace_sequence(&mode, different[k].seed, different[k].replication, different[k].stream, 8, other,
+                           duration_h);
         assert_memory_not_equal(first, other, sizeof first);
     }
     /* The same uniforms behind another mean: longer gaps in proportion, up to the grid. */
