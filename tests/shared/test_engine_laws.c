@@ -4,7 +4,7 @@
  * plants. */
 #include "../lib/lines.h"
 #include "../lib/near.h"
-#include "../lib/plants.h"
+#include "../lib/networks.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -163,7 +163,7 @@ static const char *check_accounts(const efi_engine *engine, const efi_network *n
     return fabs(in - out - stored) <= SLACK * (1.0 + in) ? NULL : "tonnes do not balance";
 }
 
-static void run_plant(const plants_plant *plant, uint64_t seed, double hours, int64_t *events)
+static void run_plant(const networks_plant *plant, uint64_t seed, double hours, int64_t *events)
 {
     efi_engine_settings settings = efi_engine_defaults();
     settings.is_general = true;
@@ -191,17 +191,17 @@ static void run_plant(const plants_plant *plant, uint64_t seed, double hours, in
 static void random_plants_obey_the_laws(void **state)
 {
     (void)state;
-    static plants_plant plant;
+    static networks_plant plant;
     const int plants = lines_is_soak() ? 60000 : 2000;
     int64_t events = 0;
     for (int k = 0; k < plants; k++) {
         const uint64_t seed = 1000 + (uint64_t)k;
-        const plants_wish wish = {.steps = 2 + k % 24,
-                                  .has_stops = true,
-                                  .has_latches = k % 3 != 0,
-                                  .has_branches = k % 4 != 0,
-                                  .has_returns = k % 5 != 0};
-        plants_make(&plant, seed, &wish);
+        const networks_wish wish = {.steps = 2 + k % 24,
+                                    .has_stops = true,
+                                    .has_latches = k % 3 != 0,
+                                    .has_branches = k % 4 != 0,
+                                    .has_returns = k % 5 != 0};
+        networks_make(&plant, seed, &wish);
         run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
     }
     print_message("seeds 1000 to %d, %lld events\n", 999 + plants, (long long)events);
@@ -260,11 +260,11 @@ static uint64_t run_hash(const efi_network *network, bool is_general, uint64_t s
 static void the_fast_solver_gives_the_bytes_of_the_general_one(void **state)
 {
     (void)state;
-    static plants_plant plant;
+    static networks_plant plant;
     const int plants = lines_is_soak() ? 20000 : 600;
     for (int k = 0; k < plants; k++) {
         const uint64_t seed = 50000 + (uint64_t)k;
-        plants_make_series(&plant, seed);
+        networks_make_series(&plant, seed);
         bool is_series = false;
         const uint64_t fast = run_hash(&plant.network, false, seed, 600.0, &is_series);
         assert_true(is_series);
@@ -280,12 +280,12 @@ static void a_long_run_has_the_same_bytes_everywhere(void **state)
 {
     (void)state;
     /* The hash of gcc -O2 on x86-64 with FMA; other compilers, levels and processors must give it as well. */
-    static plants_plant plant;
+    static networks_plant plant;
     uint64_t hash = 0;
     for (uint64_t seed = 1; seed <= 16; seed++) {
-        const plants_wish wish = {
+        const networks_wish wish = {
             .steps = 20, .has_stops = true, .has_latches = true, .has_branches = true, .has_returns = true};
-        plants_make(&plant, seed, &wish);
+        networks_make(&plant, seed, &wish);
         hash = hash * 31 + run_hash(&plant.network, false, seed, 500.0, NULL);
     }
     print_message("hash %016llx\n", (unsigned long long)hash);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "plants.h"
+#include "networks.h"
 
 #include "base/random.h"
 
@@ -20,9 +20,9 @@ typedef struct loose_end {
 } loose_end;
 
 typedef struct maker {
-    plants_plant *plant;
+    networks_plant *plant;
     efi_random random;
-    const plants_wish *wish;
+    const networks_wish *wish;
     loose_end end[ENDS];
     int ends;
     int stations;
@@ -83,7 +83,7 @@ static void add_modes(maker *m, efi_station *station, int most)
         return;
     const int modes = one_of(m, most + 1);
     station->mode = &m->plant->mode[m->plant->modes];
-    for (int k = 0; k < modes && m->plant->modes < PLANTS_MODES; k++) {
+    for (int k = 0; k < modes && m->plant->modes < NETWORKS_MODES; k++) {
         efi_stop_mode *mode = &m->plant->mode[m->plant->modes++];
         *mode = (efi_stop_mode){.cause = (efi_stop_cause)one_of(m, EFI_CAUSES),
                                 .counting = (efi_counting)one_of(m, 3),
@@ -256,7 +256,7 @@ static void add_split(maker *m)
 
 static void finish(maker *m)
 {
-    plants_plant *plant = m->plant;
+    networks_plant *plant = m->plant;
     while (m->ends > 0) {
         const loose_end end = take_end(m, m->ends - 1);
         add_outlet(m, end.from, end.share, !end.is_limited);
@@ -277,9 +277,9 @@ static void finish(maker *m)
                  trouble.stations > 0 ? trouble.station[0] : -1, trouble.spout);
 }
 
-void plants_make(plants_plant *plant, uint64_t seed, const plants_wish *wish)
+void networks_make(networks_plant *plant, uint64_t seed, const networks_wish *wish)
 {
-    *plant = (plants_plant){.modes = 0};
+    *plant = (networks_plant){.modes = 0};
     maker m = {.plant = plant, .random = efi_random_stream(seed, 77, 1), .wish = wish};
     const int intakes = wish->has_branches ? 1 + one_of(&m, 3) : 1;
     for (int k = 0; k < intakes; k++) {
@@ -288,7 +288,7 @@ void plants_make(plants_plant *plant, uint64_t seed, const plants_wish *wish)
         add_modes(&m, intake, 1);
         leave_end(&m, m.stations - 1, 1.0, true);
     }
-    for (int step = 0; step < wish->steps && m.stations + 8 < PLANTS_STATIONS / 2; step++) {
+    for (int step = 0; step < wish->steps && m.stations + 8 < NETWORKS_STATIONS / 2; step++) {
         switch (one_of(&m, wish->has_branches ? 6 : 5)) {
         case 0:
         case 1:
@@ -306,11 +306,11 @@ void plants_make(plants_plant *plant, uint64_t seed, const plants_wish *wish)
     finish(&m);
 }
 
-void plants_make_series(plants_plant *plant, uint64_t seed)
+void networks_make_series(networks_plant *plant, uint64_t seed)
 {
-    static const plants_wish stops = {.steps = 9, .has_stops = true};
-    static const plants_wish latches = {.steps = 12, .has_stops = true, .has_latches = true};
-    plants_make(plant, seed, seed % 2 == 0 ? &stops : &latches);
+    static const networks_wish stops = {.steps = 9, .has_stops = true};
+    static const networks_wish latches = {.steps = 12, .has_stops = true, .has_latches = true};
+    networks_make(plant, seed, seed % 2 == 0 ? &stops : &latches);
     for (int i = 0; i < plant->network.stations; i++)
         plant->station[i].steady.warm_up_h = 0.0;
 }
