@@ -183,14 +183,15 @@ cover: ## line coverage; fails under 95 % in base and model, 90 % elsewhere
 	$(Q)gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(base|model)/' --fail-under-line 90 build/cover
 
 .PHONY: golden
-golden: $(PROGRAM) ## rewrite the expected outputs; read the difference before committing it
+golden: $(PROGRAM) $(B)/tests/model/test_bad ## rewrite the expected outputs; read the difference before committing it
 	$(Q)B=$(B) GOLDEN=write sh tests/golden/run.sh
+	$(Q)GOLDEN=write $(B)/tests/model/test_bad
 
 # ---- documents ------------------------------------------------------------------------------------------
 
 .PHONY: docs
 docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
-	$(Q)$(PROGRAM) language --markdown > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
+	$(Q)$(PROGRAM) language > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
 	$(Q)$(PROGRAM) manpage > $(B)/evenfeed.1
 	$(Q)echo "docs/scenario.md and $(B)/evenfeed.1 written"
 

@@ -55,8 +55,8 @@ tools() {
 }
 
 clang_tidy() {
-    # The counts of suppressed warnings go to standard error along with real errors.
-    xargs -n 4 -P "$JOBS" sh -c '
+    # One file a process: clang-tidy 14 forgets va_copy and other names in the second file of a process.
+    xargs -n 1 -P "$JOBS" sh -c '
         flags=$0
         clang-tidy --quiet "$@" -- $flags -DEF_VERSION=\"lint\" 2>&1
     ' "$EF_CFLAGS" <"$work/sources" >"$work/tidy"
@@ -142,7 +142,7 @@ symbols() {
 # What the library must not call: it never prints or exits, takes nothing from clock, locale or environment, and gets
 # its memory from base/memory.
 calls() {
-    never='stdout|stderr|stdin|printf|vprintf|puts|putchar|perror|exit|_exit|_Exit|quick_exit|abort'
+    never='stdout|stderr|printf|vprintf|puts|putchar|perror|exit|_exit|_Exit|quick_exit|abort'
     never="$never|rand|srand|random|drand48|time|localtime|gmtime|mktime|setlocale|getenv|system|popen"
     memory='malloc|calloc|realloc|strdup|strndup|aligned_alloc|posix_memalign|getline|open_memstream'
     library_objects | xargs nm -A --undefined-only >"$work/undefined" || return 1

@@ -13,18 +13,19 @@
 extern "C" {
 #endif
 
-/* Every function below gives a new UTF-8 text in `*text`, closed by NUL, to be freed with ef_report_free; it returns
- * EF_OK, or EF_MEMORY with `*text` as it was. Any thread. */
+/* Every function below gives a new UTF-8 text in `*text`, closed by NUL, to be freed with ef_report_free; it
+ * returns EF_OK, or EF_MEMORY with `*text` as it was. Any thread. */
 
 void ef_report_free(char *text);
 
-/* All findings, as lines for a terminal: place, message, the line itself, what is allowed, the likely fix; then a count. */
+/* All findings, as lines for a terminal: place, message, the line itself, what is allowed, the likely fix;
+ * then a count. */
 ef_status ef_report_findings(const ef_diags *diags, char **text);
 
 /* The reference of the scenario language, as Markdown, from the same table that reads the file. */
 ef_status ef_report_language(char **text);
 
-/* A balance for people, in one system of units. `run` may hold one crop or several. */
+/* A balance for people, in one system of units. */
 ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char **text);
 
 /* The same as JSON: everything, base units, 12 significant digits, units in the names. */

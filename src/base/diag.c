@@ -16,7 +16,10 @@ struct ef_diags {
     entry *entries; /* shape [count] */
     size_t count;
     size_t room;
-    int per_code[EFI_DIAG_COUNT];
+    int per_code[EFI_DIAG_COUNT]; /* found, kept or not */
+    int kept[EF_WARNING + 1];     /* by severity */
+    int left_out;                 /* since the last sort */
+    const char *left_out_file;    /* in the arena */
     bool failed;
 };
 
@@ -120,17 +123,18 @@ static void keep(ef_diags *diags, efi_diag_code code, const ef_diag *draft)
 void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft)
 {
     diags->per_code[code]++;
-    if (diags->count < EFI_DIAG_MOST) {
+    if (!efi_diags_full(diags, codes[code].severity)) {
+        diags->kept[codes[code].severity]++;
         keep(diags, code, draft);
-    } else if (diags->count == EFI_DIAG_MOST) {
-        const ef_diag more = {.place = {.file = draft->place.file, .line = draft->place.line}};
-        keep(diags, EFI_DIAG_TOO_MANY, &more);
+        return;
     }
+    if (diags->left_out++ == 0)
+        diags->left_out_file = copy(diags, draft->place.file);
 }
 
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...)
 {
-    if (efi_diags_full(diags))
+    if (efi_diags_full(diags, EF_ERROR))
         return "";
     efi_text text = {0};
     va_list arguments;
@@ -144,14 +148,22 @@ const char *efi_diags_textf(ef_diags *diags, const char *format, ...)
     return kept;
 }
 
-bool efi_diags_full(const ef_diags *diags)
+bool efi_diags_full(const ef_diags *diags, ef_severity severity)
 {
-    return diags->count > EFI_DIAG_MOST;
+    return diags->kept[EF_ERROR] >= EFI_DIAG_MOST || diags->kept[severity] >= EFI_DIAG_MOST;
 }
 
 int efi_diags_count_code(const ef_diags *diags, efi_diag_code code)
 {
     return diags->per_code[code];
+}
+
+int efi_diags_errors(const ef_diags *diags)
+{
+    int errors = 0;
+    for (int code = 0; code < EFI_DIAG_COUNT; code++)
+        errors += codes[code].severity == EF_ERROR ? diags->per_code[code] : 0;
+    return errors;
 }
 
 bool efi_diags_failed(const ef_diags *diags)
@@ -163,6 +175,10 @@ static int by_place(const void *left, const void *right)
 {
     const entry *a = left;
     const entry *b = right;
+    const int more_a = a->diag.name == codes[EFI_DIAG_TOO_MANY].name;
+    const int more_b = b->diag.name == codes[EFI_DIAG_TOO_MANY].name;
+    if (more_a != more_b)
+        return more_a - more_b;
     const int files = strcmp(a->diag.place.file, b->diag.place.file);
     if (files != 0)
         return files;
@@ -173,8 +189,24 @@ static int by_place(const void *left, const void *right)
     return (a->order > b->order) - (a->order < b->order);
 }
 
+/* Says how many findings were left out. The text is made here, for a full list makes none. */
+static void add_left_out(ef_diags *diags)
+{
+    efi_text text = {0};
+    efi_text_addf(&text, "%d more finding%s left out; mend these first", diags->left_out,
+                  diags->left_out == 1 ? " is" : "s are");
+    const ef_diag more = {.place = {.file = diags->left_out_file}, .message = efi_text_get(&text)};
+    diags->per_code[EFI_DIAG_TOO_MANY]++;
+    diags->failed = diags->failed || text.failed;
+    keep(diags, EFI_DIAG_TOO_MANY, &more);
+    efi_text_free(&text);
+    diags->left_out = 0;
+}
+
 void efi_diags_sort(ef_diags *diags)
 {
     if (diags->count > 1)
         qsort(diags->entries, diags->count, sizeof *diags->entries, by_place);
+    if (diags->left_out > 0)
+        add_left_out(diags);
 }

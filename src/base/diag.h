@@ -17,7 +17,7 @@ typedef enum efi_diag_code {
     EFI_DIAG_COUNT
 } efi_diag_code;
 
-/* At most this many findings are kept; the last one kept says that there are more. */
+/* At most this many findings of a severity are kept; how many more there are is said after them. */
 enum {
     EFI_DIAG_MOST = 200
 };
@@ -28,19 +28,23 @@ enum {
  */
 void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft);
 
-/* Are there so many findings that further ones are only counted? Then a draft is not worth its texts. */
-bool efi_diags_full(const ef_diags *diags);
+/* Would a finding of this severity only be counted, because there are so many? Then a draft is not worth its
+ * texts. Once there are that many errors, warnings are only counted too. */
+bool efi_diags_full(const ef_diags *diags, ef_severity severity);
 
-/* A text with the lifetime of the list, for drafts; NULL without memory, "" when the list is full. */
+/* A text with the lifetime of the list, for drafts; NULL without memory, "" when the list is full of errors.
+ */
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...) EF_PRINTF(2, 3);
 
-/* How many findings have this code. */
+/* How many findings had this code, kept or not; how many errors there were. */
 int efi_diags_count_code(const ef_diags *diags, efi_diag_code code);
+int efi_diags_errors(const ef_diags *diags);
 
 /* Was memory short while findings were added? */
 bool efi_diags_failed(const ef_diags *diags);
 
-/* Puts the findings in order of file, line, column, then order of creation. */
+/* Puts the findings in order of file, line, column, then order of creation, and adds how many were left out.
+ */
 void efi_diags_sort(ef_diags *diags);
 
 #endif

@@ -11,7 +11,9 @@
     X(YAML_REFUSED, "yaml-refused", EF_ERROR, "a YAML feature that scenarios do not use")                                  \
     X(NOT_TEXT, "not-text", EF_ERROR, "bytes that are not UTF-8 text")                                                     \
     X(TOO_LARGE, "too-large", EF_ERROR, "more than the reader accepts")                                                    \
-    X(TOO_MANY, "too-many", EF_ERROR, "there are more findings; mend these first")                                         \
+    X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                           \
+    X(CSV_SYNTAX, "csv-syntax", EF_ERROR, "a table that cannot be read as CSV")                                            \
+    X(FILE_UNREAD, "file-unread", EF_ERROR, "a file beside the scenario that cannot be read")                              \
     /* keys and values */                                                                                                  \
     X(KEY_TWICE, "key-twice", EF_ERROR, "the same key stands twice in one block")                                          \
     X(KEY_UNKNOWN, "key-unknown", EF_ERROR, "a key that means nothing here")                                               \
@@ -29,6 +31,8 @@
     X(OUT_OF_RANGE, "out-of-range", EF_ERROR, "a value outside what is possible")                                          \
     X(NAME_UNKNOWN, "name-unknown", EF_ERROR, "a name that is defined nowhere")                                            \
     X(NAME_RESERVED, "name-reserved", EF_ERROR, "a word of the language used as a name")                                   \
+    X(NAME_BAD, "name-bad", EF_ERROR, "a name that cannot be printed on one line")                                         \
+    X(CURRENCY_MIXED, "currency-mixed", EF_ERROR, "money of two currencies")                                               \
     X(VERSION_UNKNOWN, "version-unknown", EF_ERROR, "a version of the language that this program does not know")           \
     /* materials and crops */                                                                                              \
     X(WANTED_NONE, "wanted-none", EF_ERROR, "no material is wanted, so there is no product")                               \
@@ -47,6 +51,7 @@
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
     X(REST_MISSING, "rest-missing", EF_ERROR, "no discharge takes the rest")                                               \
     X(SHARES_OVER, "shares-over", EF_ERROR, "the discharges take more than there is")                                      \
+    X(SPLIT_SUM, "split-sum", EF_ERROR, "the shares of a split's branches do not add up")                                  \
     X(INTAKE_FED, "intake-fed", EF_ERROR, "a spout leads into an intake")                                                  \
     X(FEEDS_ITSELF, "feeds-itself", EF_ERROR, "a station that discharges into itself")                                     \
     X(UNREACHED, "unreached", EF_ERROR, "a station that nothing reaches")                                                  \

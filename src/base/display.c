@@ -10,6 +10,10 @@ enum {
     MONEY_DECIMALS = 2
 };
 
+/* Below this in base units (1 mg, 1 mm3, 4 us) a result is what rounding left of 0: no reason for a small
+ * unit. */
+static const double DUST = 1e-9;
+
 /*
  * Which unit for which magnitude: the first row of a kind and a system whose `below` exceeds the largest
  * magnitude of the column. `below` is in base units; the last row of each takes all. Rows in bushels apply
@@ -129,41 +133,50 @@ static int decimals_for(efi_kind kind, double largest)
     return decimals;
 }
 
-bool efi_display_in(efi_kind kind, const char *unit, double largest, double tonnes_per_bushel,
-                    efi_display *display)
+/* As efi_display_in, the unit being shown as `name`. */
+static bool display_make(efi_kind kind, const char *unit, const char *name, double largest,
+                         double tonnes_per_bushel, efi_display *display)
 {
     efi_display made = {.unit = {.numerator = 1.0, .denominator = 1.0}};
     const size_t length = strlen(unit);
-    if (length >= sizeof made.name || (length == 0) != (kind == EFI_KIND_COUNT))
+    if (strlen(name) >= sizeof made.name || (length == 0) != (kind == EFI_KIND_COUNT))
         return false;
     if (length > 0 && !efi_unit_parse(unit, length, &made.unit))
         return false;
     if (!bushels_settle(kind, &made.unit, tonnes_per_bushel))
         return false;
-    memcpy(made.name, unit, length + 1);
-    made.closed_up = unit[0] == '/' || strcmp(unit, "°") == 0;
+    memcpy(made.name, name, strlen(name) + 1);
+    made.closed_up = name[0] == '/' || strcmp(name, "°") == 0;
     made.decimals = decimals_for(kind, efi_display_value(&made, largest));
     *display = made;
     return true;
+}
+
+bool efi_display_in(efi_kind kind, const char *unit, double largest, double tonnes_per_bushel,
+                    efi_display *display)
+{
+    return display_make(kind, unit, unit, largest, tonnes_per_bushel, display);
 }
 
 efi_display efi_display_choose(efi_kind kind, ef_units units, double largest, double tonnes_per_bushel,
                                const char *currency)
 {
     efi_display display = {.unit = {.numerator = 1.0, .denominator = 1.0}};
-    const double magnitude = isfinite(largest) && largest != 0.0 ? fabs(largest) : HUGE_VAL;
+    const double magnitude = isfinite(largest) && fabs(largest) >= DUST ? fabs(largest) : HUGE_VAL;
     const char *money = currency && currency[0] ? currency : "money";
     for (size_t i = 0; i < EF_COUNT(choices); i++) {
         const choice *row = &choices[i];
         if (row->kind != kind || row->units != units || !(magnitude < row->below || row->below == HUGE_VAL))
             continue;
         char unit[sizeof display.name];
+        char name[sizeof display.name];
         const bool in_money = row->unit[0] == '$';
-        (void)snprintf(unit, sizeof unit, "%.8s%s", in_money ? money : "", row->unit + in_money);
-        if (efi_display_in(kind, unit, largest, tonnes_per_bushel, &display))
+        (void)snprintf(unit, sizeof unit, "%s%s", in_money ? "money" : "", row->unit + in_money);
+        (void)snprintf(name, sizeof name, "%.8s%s", in_money ? money : "", row->unit + in_money);
+        if (display_make(kind, unit, name, largest, tonnes_per_bushel, &display))
             return display;
     }
-    (void)EF_NEVER(true); /* each kind and system has a row that takes all, but for an unknown currency */
+    (void)EF_NEVER(true); /* each kind and system has a row that takes all */
     return display;
 }
 

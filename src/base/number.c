@@ -9,8 +9,12 @@
 
 enum {
     MOST_DIGITS = 100,
-    MOST_EXPONENT = 9999
+    MOST_EXPONENT = 9999,
+    MOST_DECIMALS = 6
 };
+
+/* Half a unit of the last of MOST_DECIMALS decimals. */
+static const double LEAST_SHOWN = 0.5e-6;
 
 static bool is_digit(char c)
 {
@@ -27,15 +31,13 @@ static char lower(char c)
     return (char)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
 }
 
-/* ---- what breaks digits into groups ---------------------------------------------------------------------
- */
+/* ---- what breaks digits into groups -------------------------------------------------------------------- */
 
 /* Breaks that people put between digits; the blanks are space, no-break, narrow no-break and thin space. */
 static const struct {
     const char *bytes;
     size_t length;
-    char role; /* ',' or '.' may also be a decimal sign; ' ' only counts before three digits; '_' never is one
-                */
+    char role; /* ',' and '.' may be decimal signs; ' ' only counts before three digits; '_' never is one */
 } breaks[] = {
     {",", 1, ','},
     {".", 1, '.'},
@@ -67,8 +69,7 @@ static size_t digits_at(const char *text, size_t length)
     return count;
 }
 
-/* ---- the digits and breaks before an exponent
- * -------------------------------------------------------------- */
+/* ---- the digits and breaks before an exponent ---------------------------------------------------------- */
 
 /* The run of digits and breaks at the start of a number, without its sign. */
 typedef struct mantissa {
@@ -165,11 +166,9 @@ static efi_number_fault mantissa_judge(const mantissa *run, int *decimals)
     return run->last_role == '.' ? EFI_NUMBER_GROUPED : EFI_NUMBER_DECIMAL_COMMA; /* 1,000.5; 1.000,5 */
 }
 
-/* ---- what is no decimal number
- * -------------------------------------------------------------------------------- */
+/* ---- what is no decimal number ------------------------------------------------------------------------- */
 
-/* Length of "inf", "infinity" or "nan" in any case, with or without a point before it; 0 when there is none.
- */
+/* Length of "inf", "infinity" or "nan" in any case, perhaps after a point; 0 when there is none. */
 static size_t not_finite_at(const char *text, size_t length)
 {
     static const char *const words[] = {"infinity", "inf", "nan"};
@@ -235,8 +234,7 @@ static size_t exponent_at(const char *text, size_t length, int *exponent)
     return used + count;
 }
 
-/* ---- text to number
- * ----------------------------------------------------------------------------------------- */
+/* ---- text to number ------------------------------------------------------------------------------------ */
 
 /* sign digits times 10^exponent as the nearest double; false when that is no normal number, nor zero. */
 static bool value_of(bool negative, const mantissa *run, int exponent, double *value)
@@ -313,8 +311,7 @@ efi_number efi_number_parse(const char *text, size_t length)
     return number;
 }
 
-/* ---- number to text
- * ----------------------------------------------------------------------------------------- */
+/* ---- number to text ------------------------------------------------------------------------------------ */
 
 /* A double as d.ddd x 10^exponent: printed by the C library, whose decimal sign is dropped whatever it is. */
 typedef struct decimal {
@@ -413,8 +410,8 @@ void efi_number_add_exact(efi_text *text, double value)
 int efi_number_decimals(double magnitude, int digits)
 {
     assert(digits >= 1 && digits <= 17);
-    if (!isfinite(magnitude) || magnitude == 0.0)
-        return digits - 1;
+    if (!isfinite(magnitude) || fabs(magnitude) < LEAST_SHOWN)
+        return 0;
     const int decimals = digits - 1 - decimal_of(magnitude, digits).exponent;
-    return decimals < 0 ? 0 : decimals > 12 ? 12 : decimals;
+    return decimals < 0 ? 0 : decimals > MOST_DECIMALS ? MOST_DECIMALS : decimals;
 }

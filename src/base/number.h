@@ -5,21 +5,16 @@
 
 #include "base/text.h"
 
-/* fault, stable name, words that follow the quoted text */
-#define EFI_NUMBER_FAULT_LIST(X)                                                                             \
-    X(EFI_NUMBER_MISSING, "number-missing", "does not start with a number")                                  \
-    X(EFI_NUMBER_BAD, "number-bad", "is not written as a number")                                            \
-    X(EFI_NUMBER_DECIMAL_COMMA, "number-decimal-comma", "has a decimal comma; write a point")                \
-    X(EFI_NUMBER_GROUPED, "number-grouped", "has its digits in groups; write them without a break")          \
-    X(EFI_NUMBER_BASE, "number-base", "is not a decimal number")                                             \
-    X(EFI_NUMBER_NOT_FINITE, "number-not-finite", "is not a finite number")                                  \
-    X(EFI_NUMBER_RANGE, "number-range", "is too large, too small or too long a number")
-
+/* What can be wrong with a number; the words for it are in quantity.h. */
 typedef enum efi_number_fault {
     EFI_NUMBER_FINE,
-#define EFI_NUMBER_ENUM(name, stable, words) name,
-    EFI_NUMBER_FAULT_LIST(EFI_NUMBER_ENUM)
-#undef EFI_NUMBER_ENUM
+    EFI_NUMBER_MISSING,       /* does not start with a digit, a sign or a point */
+    EFI_NUMBER_BAD,           /* not written as one */
+    EFI_NUMBER_DECIMAL_COMMA, /* 1,5 */
+    EFI_NUMBER_GROUPED,       /* 1,000 or 1 000 or 1_000 */
+    EFI_NUMBER_BASE,          /* 0x1F */
+    EFI_NUMBER_NOT_FINITE,    /* inf, nan */
+    EFI_NUMBER_RANGE          /* no normal double, or more than 100 digits */
 } efi_number_fault;
 
 enum {
@@ -31,8 +26,7 @@ typedef struct efi_number {
     efi_number_fault fault;
     size_t used;                  /* bytes of the number, or of what stands in its place */
     double value;                 /* when fault is EFI_NUMBER_FINE, else 0 */
-    char likely[EFI_NUMBER_ROOM]; /* after a fault: the number most likely meant, "" when there is no telling
-                                   */
+    char likely[EFI_NUMBER_ROOM]; /* after a fault: the number likely meant, or "" */
 } efi_number;
 
 /*
@@ -61,7 +55,8 @@ void efi_number_add_exact(efi_text *text, double value);
 
 /*
  * How many decimals show `magnitude` with `digits` significant digits, and smaller numbers beside it to the
- * same step: 0 .. 12; 0 when the whole number already has as many; digits - 1 for 0 and what is not finite.
+ * same step: 0 .. 6; 0 when the whole number already has as many, when even six would show only zeros, and
+ * for what is not finite.
  */
 int efi_number_decimals(double magnitude, int digits);
 

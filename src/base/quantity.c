@@ -25,8 +25,7 @@ const char *efi_quantity_fault_words(efi_quantity_fault fault)
     return faults[fault].words;
 }
 
-/* ---- bushels ----------------------------------------------------------------------------------------------
- */
+/* ---- bushels ------------------------------------------------------------------------------------------- */
 
 /* `value` times factor^exponent. */
 static double scale(double value, double factor, int exponent)
@@ -63,8 +62,7 @@ efi_quantity efi_quantity_fill(efi_quantity quantity)
     return quantity;
 }
 
-/* ---- what is wanted ---------------------------------------------------------------------------------------
- */
+/* ---- what is wanted ------------------------------------------------------------------------------------ */
 
 /* The first kind of the set that the quantity is, with bushels taken as `bushel`; EFI_KIND_LIMIT when none
  * is. */
@@ -208,8 +206,7 @@ static bool parse_once(efi_scan *s, efi_kinds kinds, efi_quantity *quantity)
     return true;
 }
 
-/* ---- the likely text --------------------------------------------------------------------------------------
- */
+/* ---- the likely text ----------------------------------------------------------------------------------- */
 
 /* `text` of the scan with its mend applied, in `out`; false when it does not fit. */
 static bool mend_apply(const efi_scan *s, char out[EFI_QUANTITY_LIKELY_ROOM])

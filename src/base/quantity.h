@@ -7,6 +7,7 @@
  *   unit     = ["1"] "/" factor rest | factor rest     "/" for 1/h
  *   rest     = (("/" | "per" | "." | "*" | "·") factor)*   what follows a "/" divides, that one factor only
  *   factor   = name ["^" ["-"] digit | digit | "²" | "³"]  a bare digit only after a length: m3, ft2
+ *            | ("square" | "sq" | "cubic" | "cu") name     cu ft
  *
  * with optional blanks between the parts. Names are those of unit.h, in their exact case. */
 #ifndef EFI_QUANTITY_H
@@ -15,7 +16,7 @@
 #include "base/kind.h"
 #include "base/number.h"
 
-/* fault, stable name, words that follow the quoted culprit; the faults of numbers come first */
+/* fault, stable name, words that follow the quoted culprit */
 #define EFI_QUANTITY_FAULT_LIST(X)                                                                           \
     X(EFI_QUANTITY_NUMBER_MISSING, "number-missing", "does not start with a number")                         \
     X(EFI_QUANTITY_NUMBER_BAD, "number-bad", "is not written as a number")                                   \
@@ -98,11 +99,10 @@ bool efi_unit_parse(const char *text, size_t length, efi_unit *unit);
 /* Is this a mass, or something per or of a mass, given in bushels, so that it needs a trade weight? */
 bool efi_quantity_needs_trade_weight(const efi_quantity *quantity);
 
-/* The same with each bushel replaced by `tonnes_per_bushel` (t, > 0): 1000 bu/h at 60 lb is 27.2155422 t/h.
- */
+/* The same with `tonnes_per_bushel` (t, > 0) for each bushel: 1000 bu/h at 60 lb is 27.2155422 t/h. */
 efi_quantity efi_quantity_weigh(efi_quantity quantity, double tonnes_per_bushel);
 
-/* The same with each bushel replaced by 2150.42 in3: 60 lb/bu is 0.7723116 t/m3. */
+/* The same with 2150.42 in3 for each bushel: 60 lb/bu is 0.7723116 t/m3. */
 efi_quantity efi_quantity_fill(efi_quantity quantity);
 
 /* 2150.42 in3 in m3: NIST Handbook 44, appendix C. */

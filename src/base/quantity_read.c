@@ -5,8 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* ---- the scan ---------------------------------------------------------------------------------------------
- */
+/* ---- the scan ------------------------------------------------------------------------------------------ */
 
 enum {
     LARGEST_EXPONENT = 9
@@ -55,11 +54,12 @@ static bool at_bytes(const efi_scan *s, size_t at, const char *bytes)
 /* The byte at a place, NUL after the end. */
 static char byte_at(const efi_scan *s, size_t at)
 {
-    return at < s->length ? s->text[at] : '\0';
+    if (at >= s->length)
+        return '\0';
+    return s->text[at];
 }
 
-/* Bytes of the blank at a place, among them the no-break and thin ones of typeset text; 0 when there is none.
- */
+/* Bytes of the blank at a place, also of those of typeset text (no-break, thin); 0 when there is none. */
 static size_t blank_at(const efi_scan *s, size_t at)
 {
     static const char *const blanks[] = {" ", "\t", "\xC2\xA0", "\xE2\x80\xAF", "\xE2\x80\x89"};
@@ -92,8 +92,7 @@ efi_scan efi_scan_begin(const char *text, size_t length)
     return s;
 }
 
-/* ---- numbers ----------------------------------------------------------------------------------------------
- */
+/* ---- numbers ------------------------------------------------------------------------------------------- */
 
 static efi_quantity_fault fault_of(efi_number_fault fault)
 {
@@ -134,22 +133,26 @@ static bool number_read(efi_scan *s, double *value)
     return true;
 }
 
-/* ---- units ------------------------------------------------------------------------------------------------
+/* ---- units --------------------------------------------------------------------------------------------- */
+
+/* Does a character of more than one byte that is no part of a name stand here: a sign, an exponent, a blank?
  */
+static bool sign_at(const efi_scan *s, size_t at)
+{
+    static const char *const signs[] = {"·", "²", "³", "−"};
+    for (size_t i = 0; i < EF_COUNT(signs); i++)
+        if (at_bytes(s, at, signs[i]))
+            return true;
+    return blank_at(s, at) > 0;
+}
 
 /* The place after the word at `at`: letters and underscores, or a run of other characters that is no sign. */
 static size_t word_end(const efi_scan *s, size_t at)
 {
-    static const char *const signs[] = {"·", "²", "³", "−"};
     size_t end = at;
-    while (is_letter(byte_at(s, end)) || byte_at(s, end) == '_' || is_high(byte_at(s, end))) {
-        for (size_t i = 0; i < EF_COUNT(signs); i++)
-            if (at_bytes(s, end, signs[i]))
-                return end;
-        if (blank_at(s, end))
-            return end;
+    while (is_letter(byte_at(s, end)) || byte_at(s, end) == '_' ||
+           (is_high(byte_at(s, end)) && !sign_at(s, end)))
         end++;
-    }
     if (end == at && (byte_at(s, at) == '%' || byte_at(s, at) == '$'))
         end++;
     return end;
@@ -205,6 +208,23 @@ static bool is_length(const efi_unit *unit)
     return efi_dimension_equal(unit->dimension, (efi_dimension){.length = 1});
 }
 
+/* Reads "square", "sq", "cubic" or "cu" before a name and moves past it: 2 or 3; 0 when there is none. */
+static int power_word_read(efi_scan *s)
+{
+    static const struct {
+        const char *word;
+        int power;
+    } words[] = {{"square", 2}, {"sq", 2}, {"cubic", 3}, {"cu", 3}};
+    for (size_t i = 0; i < EF_COUNT(words); i++) {
+        const size_t end = s->at + strlen(words[i].word);
+        if (at_bytes(s, s->at, words[i].word) && blank_at(s, end)) {
+            s->at = efi_scan_blanks_skip(s, end);
+            return words[i].power;
+        }
+    }
+    return 0;
+}
+
 /* Reads the exponent after a name, if any, and moves past it: ^2, ^-1, ², and after a length a bare 2. */
 static bool exponent_read(efi_scan *s, const efi_unit *unit, int *exponent)
 {
@@ -221,8 +241,7 @@ static bool exponent_read(efi_scan *s, const efi_unit *unit, int *exponent)
     const bool one_digit = is_digit(byte_at(s, digit)) && !is_digit(next);
     if (raised && !one_digit)
         return efi_scan_refuse(s, EFI_QUANTITY_UNIT_BROKEN, s->at, digit < s->length ? digit + 1 : digit);
-    /* "5ft6in" and "5ft6.5in" are sums: a bare digit is an exponent only where nothing of a number goes on.
-     */
+    /* "5ft6in" and "5ft6.5in" are sums: a bare digit is an exponent only where no number goes on. */
     const bool goes_on = is_letter(next) || (next == '.' && is_digit(byte_at(s, digit + 2)));
     if (!raised && !(one_digit && is_length(unit) && !goes_on))
         return true;
@@ -264,6 +283,12 @@ static bool unit_multiply(efi_unit *product, const efi_unit *unit, int times)
     return isnormal(product->numerator) && isnormal(product->denominator);
 }
 
+/* Does the word "per" stand here? */
+static bool per_at(const efi_scan *s, size_t at)
+{
+    return at_bytes(s, at, "per") && blank_at(s, at + 3);
+}
+
 /* Reads a sign between factors with the blanks around it and moves past it: '/', '*', or NUL when there is
  * none. */
 static char sign_read(efi_scan *s)
@@ -277,7 +302,7 @@ static char sign_read(efi_scan *s)
     } else if (byte_at(s, sign) == '.' || at_bytes(s, sign, "·")) {
         result = '*';
         end = sign + (byte_at(s, sign) == '.' ? 1 : strlen("·"));
-    } else if (sign > s->at && at_bytes(s, sign, "per") && blank_at(s, sign + 3)) {
+    } else if (per_at(s, sign)) {
         result = '/';
         end = sign + 3;
     }
@@ -291,8 +316,12 @@ static bool factor_read(efi_scan *s, char sign, efi_unit *product, const char **
 {
     const size_t start = s->at;
     efi_unit unit;
-    int exponent = 1;
-    if (!name_read(s, &unit, name) || !exponent_read(s, &unit, &exponent))
+    int exponent = power_word_read(s);
+    if (!name_read(s, &unit, name))
+        return false;
+    if (exponent != 0 && !is_length(&unit))
+        return efi_scan_refuse(s, EFI_QUANTITY_UNIT_BROKEN, start, s->at);
+    if (exponent == 0 && !exponent_read(s, &unit, &exponent))
         return false;
     if (exponent != 1)
         *name = NULL;
@@ -311,18 +340,24 @@ static bool unit_read(efi_scan *s, efi_unit *product, const char **name)
     *product = (efi_unit){.numerator = 1.0, .denominator = 1.0};
     *name = NULL;
     char sign = '*';
+    size_t sign_start = s->at;
     if (byte_at(s, s->at) == '1' && byte_at(s, efi_scan_blanks_skip(s, s->at + 1)) == '/')
         s->at++;
-    if (byte_at(s, efi_scan_blanks_skip(s, s->at)) == '/')
+    if (byte_at(s, efi_scan_blanks_skip(s, s->at)) == '/' || per_at(s, s->at))
         sign = sign_read(s);
     const bool inverse = sign == '/';
     int factors = 0;
-    do {
-        if (!factor_read(s, sign, product, name))
+    for (; sign; factors++) {
+        const size_t start = s->at;
+        if (!factor_read(s, sign, product, name)) {
+            /* The sign before a missing name is part of what is wrong: "t/", "t//h". */
+            if (s->error.fault == EFI_QUANTITY_UNIT_BROKEN && s->error.start == start)
+                s->error.start = sign_start;
             return false;
-        factors++;
+        }
+        sign_start = efi_scan_blanks_skip(s, s->at);
         sign = sign_read(s);
-    } while (sign);
+    }
     if (factors > 1 || inverse)
         *name = NULL;
     if (product->dimension.money == 0)
@@ -341,8 +376,7 @@ bool efi_unit_parse(const char *text, size_t length, efi_unit *unit)
     return true;
 }
 
-/* ---- the whole text ---------------------------------------------------------------------------------------
- */
+/* ---- the whole text ------------------------------------------------------------------------------------ */
 
 /* `number` of this unit in base units; false when that is neither a normal number nor zero. */
 bool efi_reading_convert(double number, const efi_unit *unit, double *value)

@@ -45,12 +45,10 @@ size_t efi_scan_blanks_skip(const efi_scan *s, size_t at);
 /* Records a fault of bytes start .. end-1 in place of any earlier one. Always returns false. */
 bool efi_scan_refuse(efi_scan *s, efi_quantity_fault fault, size_t start, size_t end);
 
-/* After efi_scan_refuse: the text would likely be right with bytes start .. end-1 replaced by these `length`.
- */
+/* After efi_scan_refuse: with these `length` bytes for start .. end-1 the text would likely be right. */
 void efi_scan_propose(efi_scan *s, size_t start, size_t end, const char *bytes, size_t length);
 
-/* Reads the whole text. False after a fault, which the scan then holds; `*r` is filled as far as it was read.
- */
+/* Reads the whole text. False after a fault, which the scan then holds; `*r` is filled as far as read. */
 bool efi_reading_read(efi_scan *s, efi_reading *r);
 
 /* `number` of this unit in base units; false when that is neither a normal number nor zero. */

@@ -3,8 +3,7 @@
 
 #include <string.h>
 
-/* ---- the table
- * ------------------------------------------------------------------------------------------------ */
+/* ---- the table ----------------------------------------------------------------------------------------- */
 
 #define UNIT(n, d, ...)                                                                                      \
     {                                                                                                        \
@@ -179,16 +178,14 @@ static const struct {
     {"cum", "m3", NULL},
     {"cf", "ft3", NULL},
     {"cuft", "ft3", NULL},
-    {"cu_ft", "ft3", NULL},
     {"sqft", "ft2", NULL},
-    {"sq_ft", "ft2", NULL},
     {"sqm", "m2", NULL},
     {"pcf", "lb/ft3", NULL},
     {"ppb", "lb/bu", NULL},
     {"º", "deg", NULL},
 };
 
-/* The alphabetic codes of ISO 4217 in use for payments, without funds, metals and test codes. */
+/* Alphabetic codes of ISO 4217 of currencies one pays in: no funds, metals or test codes. */
 static const char currencies[] =
     "AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP BYN BZD CAD "
     "CDF CHF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GNF GTQ "
@@ -220,8 +217,7 @@ const char *efi_unit_alias_at(int index, const char **name)
     return aliases[index].spelling;
 }
 
-/* ---- looking up
- * ----------------------------------------------------------------------------------------------- */
+/* ---- looking up ---------------------------------------------------------------------------------------- */
 
 static bool same_bytes(const char *word, const char *name, size_t length)
 {
@@ -298,8 +294,7 @@ void efi_unit_guess(const char *name, size_t length, const char **nearest, const
         *nearest = efi_text_nearest(word, words, count);
 }
 
-/* ---- dimensions
- * ----------------------------------------------------------------------------------------------- */
+/* ---- dimensions ---------------------------------------------------------------------------------------- */
 
 bool efi_dimension_equal(efi_dimension a, efi_dimension b)
 {

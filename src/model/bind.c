@@ -8,12 +8,35 @@
 
 efi_path efi_path_to(const efi_path *up, const efi_node *key)
 {
-    efi_path path = {.up = up, .word = "?", .length = 1};
-    if (key->kind == EFI_NODE_TEXT) {
-        path.word = key->is.text;
-        path.length = key->length;
-    }
+    const efi_path path = {.up = up, .key = key};
     return path;
+}
+
+efi_path efi_path_by_crop(const efi_path *path, const efi_node *whole, const efi_node *value)
+{
+    if (value == whole || value == &efi_node_unread)
+        return *path;
+    return efi_path_to(path, value - 1); /* in a map the key stands before its value */
+}
+
+/* Adds a text on one line, cut where it is long. */
+static void add_shown(efi_text *text, const efi_node *node)
+{
+    enum {
+        LONGEST_SHOWN = 100
+    };
+    size_t length = node->length;
+    if (length > LONGEST_SHOWN) {
+        length = LONGEST_SHOWN;
+        while (length > 0 && ((unsigned char)node->is.text[length] & 0xC0u) == 0x80u)
+            length--;
+    }
+    for (size_t i = 0; i < length; i++) {
+        const unsigned char c = (unsigned char)node->is.text[i];
+        efi_text_add_bytes(text, c < 0x20 || c == 0x7F ? " " : node->is.text + i, 1);
+    }
+    if (length < node->length)
+        efi_text_add(text, "...");
 }
 
 static void add_path(efi_text *text, const efi_path *path)
@@ -22,29 +45,48 @@ static void add_path(efi_text *text, const efi_path *path)
         add_path(text, path->up);
         efi_text_add(text, ".");
     }
-    efi_text_add_bytes(text, path->word, path->length);
+    if (path->key->kind == EFI_NODE_TEXT)
+        add_shown(text, path->key);
+    else
+        efi_text_add(text, "?");
+}
+
+/* A copy with the lifetime of the findings. */
+static const char *keep_text(efi_binder *b, efi_text *text)
+{
+    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(text));
+    b->failed = b->failed || text->failed;
+    efi_text_free(text);
+    return kept;
 }
 
 const char *efi_path_text(efi_binder *b, const efi_path *path)
 {
-    if (!path || efi_diags_full(b->diags))
+    if (!path || efi_diags_full(b->diags, EF_ERROR))
         return NULL;
     efi_text text = {0};
     add_path(&text, path);
-    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&text));
-    efi_text_free(&text);
-    return kept;
+    return keep_text(b, &text);
+}
+
+const char *efi_bind_shown(efi_binder *b, const efi_node *node)
+{
+    if (efi_diags_full(b->diags, EF_ERROR))
+        return "";
+    efi_text text = {0};
+    add_shown(&text, node);
+    return keep_text(b, &text);
 }
 
 ef_diag efi_bind_draft(efi_binder *b, const efi_path *path, const efi_node *at)
 {
     ef_diag draft = {.place = efi_tree_place(&b->scenario->tree, at)};
-    if (efi_diags_full(b->diags))
+    if (efi_diags_full(b->diags, EF_ERROR))
         return draft;
     draft.key = efi_path_text(b, path);
     draft.excerpt = efi_tree_excerpt(&b->scenario->tree, at);
     if (at->kind == EFI_NODE_TEXT)
-        draft.found = efi_diags_textf(b->diags, "%.*s", (int)at->length, at->is.text);
+        draft.found = efi_bind_shown(b, at);
     return draft;
 }
 
@@ -91,8 +133,11 @@ const char *efi_bind_text(efi_binder *b, const efi_node *node)
 
 bool efi_bind_is_text(efi_binder *b, const efi_node *node, const efi_path *path)
 {
+    if (node->kind == EFI_NODE_TEXT && node->unsound)
+        return false;
     if (efi_node_is_empty(node)) {
-        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, node, "nothing stands after the colon", NULL, NULL);
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "nothing stands after the colon", NULL,
+                        NULL);
         return false;
     }
     if (node->kind != EFI_NODE_TEXT) {
@@ -109,15 +154,19 @@ bool efi_bind_is_map(efi_binder *b, const efi_node *node, const efi_path *path, 
 {
     if (node->kind == EFI_NODE_MAP)
         return true;
+    if (node->kind == EFI_NODE_TEXT && node->unsound)
+        return false;
     const char *allowed = efi_diags_textf(b->diags, "a block of %s, each with a colon, indented below",
                                           of_what);
     if (efi_node_is_empty(node))
-        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, node, "nothing stands after the colon", allowed, NULL);
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "nothing stands after the colon", allowed,
+                        NULL);
+    else if (node->kind == EFI_NODE_LIST)
+        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, path, node, "a list stands where a block belongs", allowed,
+                        "take the dashes or the brackets out");
     else
-        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, path, node,
-                        node->kind == EFI_NODE_LIST ? "a list stands where a block belongs"
-                                                    : "a single value stands where a block belongs",
-                        allowed, node->kind == EFI_NODE_LIST ? "take the dashes out" : NULL);
+        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, path, node, "a single value stands where a block belongs",
+                        allowed, NULL);
     return false;
 }
 
@@ -142,10 +191,10 @@ static void report_twice(efi_binder *b, const efi_path *up, const efi_node *firs
 {
     const efi_path path = efi_path_to(up, again);
     ef_diag draft = efi_bind_draft(b, &path, again);
-    draft.message = efi_diags_textf(b->diags, "\"%.*s\" stands twice in this block", (int)again->length,
-                                    again->is.text);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" stands twice in this block", draft.found);
     draft.second = efi_tree_place(&b->scenario->tree, first);
     draft.second_words = "first given here";
+    draft.likely = "take one of the two out, or give it another name";
     efi_diags_add(b->diags, EFI_DIAG_KEY_TWICE, &draft);
 }
 
@@ -161,7 +210,7 @@ static void check_twice(efi_binder *b, const efi_node *map, const efi_path *path
     }
     size_t count = 0;
     for (int i = 0; i < (int)map->length; i++)
-        if (efi_node_key(map, i)->kind == EFI_NODE_TEXT)
+        if (!efi_node_key(map, i)->unsound)
             keys[count++] = efi_node_key(map, i);
     qsort(keys, count, sizeof *keys, by_key);
     for (size_t i = 1; i < count; i++) {
@@ -184,15 +233,23 @@ static const efi_field *find_field(const efi_block *block, const efi_node *key)
     return NULL;
 }
 
-/* Does the field go with the station that is being bound? Only stations have a class. */
+/* Does the field go with the station that is being bound? Only stations have a kind. */
 static bool fits(const efi_field *field, const efi_block *block, const void *into)
 {
-    if (!field->classes || block->names != EFI_NAMES_STATIONS)
+    if (!field->kinds || block->names != EFI_NAMES_STATIONS)
         return true;
     const efi_station *station = into;
     if (station->kind == EFI_STATION_UNKNOWN)
         return true;
-    return (field->classes & 1u << efi_station_class((efi_station_kind)station->kind)) != 0;
+    return (field->kinds & 1u << station->kind) != 0;
+}
+
+/* Does it go with the station for sure? A kind that could not be read leaves that open. */
+static bool sure_to_fit(const efi_field *field, const efi_block *block, const void *into)
+{
+    const bool open = field->kinds && block->names == EFI_NAMES_STATIONS &&
+                      ((const efi_station *)into)->kind == EFI_STATION_UNKNOWN;
+    return !open && fits(field, block, into);
 }
 
 /* The keys that fit here, for "allowed". */
@@ -213,34 +270,98 @@ enum {
     MOST_FIELDS = 64
 };
 
-static void report_unknown(efi_binder *b, const efi_block *block, const efi_node *key, const efi_path *path,
-                           const void *into)
+/* The field that an unknown key was likely meant for: near in spelling, absent from the map, fitting. */
+static const efi_field *nearest_field(const efi_block *block, const efi_node *map, const char *key,
+                                      const void *into)
 {
-    if (efi_diags_full(b->diags))
-        return;
     const char *words[MOST_FIELDS];
+    const efi_field *fields[MOST_FIELDS];
     int count = 0;
-    for (int i = 0; i < block->count && count < MOST_FIELDS; i++)
-        if (fits(&block->fields[i], block, into))
+    for (int i = 0; i < block->count && count < MOST_FIELDS; i++) {
+        if (fits(&block->fields[i], block, into) && !efi_node_find_key(map, block->fields[i].key)) {
+            fields[count] = &block->fields[i];
             words[count++] = block->fields[i].key;
-    ef_diag draft = efi_bind_draft(b, path, key);
-    draft.message = efi_diags_textf(b->diags, "\"%s\" means nothing here", draft.found ? draft.found : "?");
+        }
+    }
+    const char *nearest = efi_text_nearest(key, words, count);
+    for (int i = 0; i < count; i++)
+        if (words[i] == nearest)
+            return fields[i];
+    return NULL;
+}
+
+/* "capacity:12 t/h" in braces is a key with no value. Splits it, and returns true, when that gives a key we
+ * know. */
+static bool split_tight(const efi_block *block, efi_node *key)
+{
+    const char *colon = memchr(key->is.text, ':', key->length);
+    if (!colon || !efi_node_is_empty(key + 1))
+        return false;
+    efi_node head = *key;
+    head.length = (uint32_t)(colon - key->is.text);
+    if (!find_field(block, &head))
+        return false;
+    key[1].is.text = colon + 1;
+    key[1].length = key->length - head.length - 1;
+    key[1].column = key->column + (uint32_t)efi_utf8_count(key->is.text, head.length + 1);
+    key[1].end_column = key->end_column;
+    key[1].line = key->line;
+    key->length = head.length;
+    return true;
+}
+
+/* Reports a key that the block does not know and, where what was meant is clear, reads it as that, so that
+ * its value is checked and nothing is said to be missing. */
+static void mend_key(efi_binder *b, const efi_block *block, const efi_node *map, efi_node *key,
+                     const efi_path *up, const void *into)
+{
+    const efi_path path = efi_path_to(up, key);
+    ef_diag draft = efi_bind_draft(b, &path, key);
+    const char *found = draft.found ? draft.found : "";
     draft.allowed = known_keys(b, block, into);
-    draft.likely = draft.found ? efi_text_nearest(draft.found, words, count) : NULL;
-    const char *colon = draft.found ? strchr(draft.found, ':') : NULL;
-    if (colon && colon > draft.found)
-        draft.likely = efi_diags_textf(b->diags, "%.*s: %s (a blank after the colon)",
-                                       (int)(colon - draft.found), draft.found, colon + 1);
+    if (split_tight(block, key)) {
+        draft.message = efi_diags_textf(b->diags, "\"%s\" has no blank after its colon", found);
+        draft.likely = efi_diags_textf(b->diags, "%.*s: %.*s", (int)key->length, key->is.text,
+                                       (int)key[1].length, key[1].is.text);
+    } else {
+        const efi_field *meant = nearest_field(block, map, found, into);
+        draft.message = efi_diags_textf(b->diags, "\"%s\" means nothing here", found);
+        if (meant) {
+            draft.likely = meant->key;
+            key->is.text = meant->key;
+            key->length = (uint32_t)strlen(meant->key);
+        }
+    }
     efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
+}
+
+/* A key or value that the YAML reader has already complained about needs no second finding. */
+static void check_keys(efi_binder *b, const efi_block *block, const efi_node *map, const efi_path *path,
+                       const void *into)
+{
+    for (int i = 0; i < (int)map->length; i++) {
+        efi_node *key = &map->is.children[2 * i];
+        const bool said = key->unsound || (key[1].kind == EFI_NODE_TEXT && key[1].unsound);
+        if (!said && !find_field(block, key)) {
+            if (efi_diags_full(b->diags, EF_ERROR)) {
+                const ef_diag draft = {.place = efi_tree_place(&b->scenario->tree, key)};
+                efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
+            } else {
+                mend_key(b, block, map, key, path, into);
+            }
+        }
+    }
 }
 
 static void report_unfit(efi_binder *b, const efi_block *block, const efi_node *key, const efi_path *path,
                          const efi_station *station)
 {
     const char *kind = efi_station_word((efi_station_kind)station->kind);
+    const bool bin_size = station->kind == EFI_STATION_BIN && efi_node_is(key, "capacity");
     const char *message = efi_diags_textf(b->diags, "\"%.*s\" does not go with a station of kind \"%s\"",
                                           (int)key->length, key->is.text, kind);
-    efi_bind_report(b, EFI_DIAG_KEY_UNFIT, path, key, message, known_keys(b, block, station), NULL);
+    efi_bind_report(b, EFI_DIAG_KEY_UNFIT, path, key, message, known_keys(b, block, station),
+                    bin_size ? "live volume" : NULL);
 }
 
 static void report_missing(efi_binder *b, const efi_field *field, const efi_node *owner, const efi_path *path)
@@ -248,8 +369,11 @@ static void report_missing(efi_binder *b, const efi_field *field, const efi_node
     ef_diag draft = efi_bind_draft(b, path, owner);
     draft.found = NULL;
     draft.message = efi_diags_textf(b->diags, "the key \"%s\" is missing", field->key);
-    if (field->example)
-        draft.likely = efi_diags_textf(b->diags, "%s: %s", field->key, field->example);
+    if (field->type == EFI_FIELD_CHOICE)
+        draft.allowed = efi_bind_choices(b, field);
+    else
+        draft.likely = efi_diags_textf(b->diags, "%s:%s%s", field->key, field->example ? " " : "",
+                                       field->example ? field->example : "");
     efi_diags_add(b->diags, EFI_DIAG_KEY_MISSING, &draft);
 }
 
@@ -264,41 +388,46 @@ static void bind_field(efi_binder *b, const efi_field *field, const efi_node *ke
     if (field->type == EFI_FIELD_NAMED) {
         bind_named(b, field, value, path, into);
     } else if (field->type == EFI_FIELD_BLOCK) {
-        void *item = (char *)into + field->slot;
+        void *item = efi_bind_get(b, 1, field->block->size);
+        if (!item || !efi_bind_is_map(b, value, path, "keys"))
+            return;
         if (field->block->prepare)
             field->block->prepare(item);
-        if (efi_bind_is_map(b, value, path, "keys"))
-            bind_block(b, field->block, value, key, path, item);
+        memcpy((char *)into + field->slot, &item, sizeof item);
+        bind_block(b, field->block, value, key, path, item);
     } else {
         efi_bind_value(b, field, value, path, into);
     }
 }
 
-/* Binds the fields in the order of the table, so that what others refer to comes first; then what is left
- * over. */
+/* Binds one key and its value, if it goes with the station. */
+static void bind_key(efi_binder *b, const efi_block *block, const efi_field *field, const efi_node *key,
+                     const efi_path *path, void *into)
+{
+    const efi_path here = efi_path_to(path, key);
+    if (fits(field, block, into))
+        bind_field(b, field, key, key + 1, &here, into);
+    else
+        report_unfit(b, block, key, &here, into);
+}
+
+/* Binds the fields in the order of the table, so that what others refer to comes first. Which keys go with a
+ * station is known once its kind is, so the first field is bound before the keys are looked at. */
 static void bind_block(efi_binder *b, const efi_block *block, const efi_node *map, const efi_node *owner,
                        const efi_path *path, void *into)
 {
     check_twice(b, map, path);
-    for (int i = 0; i < block->count; i++) {
+    const efi_node *first = efi_node_find_key(map, block->fields[0].key);
+    if (first)
+        bind_key(b, block, &block->fields[0], first, path, into);
+    check_keys(b, block, map, path, into);
+    for (int i = first ? 1 : 0; i < block->count; i++) {
         const efi_field *field = &block->fields[i];
         const efi_node *key = efi_node_find_key(map, field->key);
-        if (!key) {
-            if (field->required && fits(field, block, into) && !b->scenario->tree.cut_short)
-                report_missing(b, field, owner, path);
-            continue;
-        }
-        const efi_path here = efi_path_to(path, key);
-        if (!fits(field, block, into))
-            report_unfit(b, block, key, &here, into);
-        else
-            bind_field(b, field, key, key + 1, &here, into);
-    }
-    for (int i = 0; i < (int)map->length; i++) {
-        const efi_node *key = efi_node_key(map, i);
-        const efi_path here = efi_path_to(path, key);
-        if (!find_field(block, key))
-            report_unknown(b, block, key, &here, into);
+        if (key)
+            bind_key(b, block, field, key, path, into);
+        else if (field->required && sure_to_fit(field, block, into) && !b->scenario->tree.cut_short)
+            report_missing(b, field, owner, path);
     }
 }
 
@@ -318,6 +447,8 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->material_index;
     case EFI_NAMES_CROPS:
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:
@@ -363,8 +494,7 @@ static void check_name(efi_binder *b, const efi_node *key, const efi_path *path)
                 b, EFI_DIAG_NAME_RESERVED, path, key,
                 efi_diags_textf(b->diags, "\"%s\" is a word of the language, not a name", reserved[i]),
                 "any other name", NULL);
-    if (key->length == 0)
-        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, key, "an empty name", "a name", NULL);
+    (void)efi_bind_is_name(b, key, path);
 }
 
 /* The names and places of a list, before any of its blocks is bound. */
@@ -391,8 +521,11 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     const efi_block *block = field->block;
     if (!efi_bind_is_map(b, node, path, "names"))
         return;
+    if (node->length == 0 && !node->unsound)
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the block holds nothing",
+                        "a block of names, each with a colon", NULL);
     if ((int)node->length > block->most) {
-        efi_bind_report(b, EFI_DIAG_TOO_LARGE, path, node,
+        efi_bind_report(b, EFI_DIAG_TOO_LARGE, path, path->key,
                         efi_diags_textf(b->diags, "%d %s; at most %d can be handled", (int)node->length,
                                         block->title, block->most),
                         NULL, NULL);
@@ -411,6 +544,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
+        b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
         const efi_node nothing = {
             .kind = EFI_NODE_MAP, .line = key->line, .column = key->column, .end_column = key->end_column};
         if (efi_node_is_empty(key + 1))
@@ -418,17 +552,22 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
         else if (efi_bind_is_map(b, key + 1, &here, "keys"))
             bind_block(b, block, key + 1, key, &here, items + (size_t)i * block->size);
     }
+    b->crop = NULL;
 }
 
 void efi_bind_file(efi_binder *b, const efi_node *root)
 {
     ef_scenario *scenario = b->scenario;
-    const efi_node top = {.kind = EFI_NODE_TEXT, .line = 1, .column = 1, .end_column = 1, .is.text = ""};
+    const efi_node top = {.kind = EFI_NODE_MAP}; /* line 0: the file as a whole */
     if (root->kind != EFI_NODE_MAP) {
-        efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, NULL, root,
-                        "a scenario begins with keys, not with a single value or a list",
-                        "evenfeed, plant, materials, crops, stations", "evenfeed: 1");
+        if (!root->unsound)
+            efi_bind_report(b, EFI_DIAG_VALUE_SHAPE, NULL, root,
+                            "a scenario begins with keys, not with a single value or a list",
+                            "evenfeed, plant, materials, crops, stations", "evenfeed: 1");
         return;
     }
+    const efi_node *version = efi_node_find_key(root, "evenfeed");
+    if (version && !efi_bind_version(b, version))
+        return;
     bind_block(b, &efi_language, root, &top, NULL, scenario);
 }

@@ -8,7 +8,6 @@
 
 enum {
     MOST_COUNT = 1000,
-    MOST_WORDS = 64,
     LONGEST_LIST = 40
 };
 
@@ -44,32 +43,60 @@ static efi_diag_code code_of(efi_quantity_fault fault)
     return EFI_DIAG_NUMBER_BAD;
 }
 
+/* What would be accepted in place of a faulty quantity. */
+static const char *allowed_for(efi_binder *b, efi_kinds kinds, const efi_quantity_error *error)
+{
+    if (error->offered)
+        return error->offered;
+    if (kinds == EFI_KIND_SET(EFI_KIND_SHARE))
+        return "a share such as 12 %, 0.12 or 1/8";
+    efi_text text = {0};
+    if (code_of(error->fault) == EFI_DIAG_NUMBER_BAD)
+        efi_text_add(&text, "a number such as 12.5 and a unit: ");
+    efi_kinds_add_units(&text, kinds);
+    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&text));
+    b->failed = b->failed || text.failed;
+    efi_text_free(&text);
+    return kept;
+}
+
+/* The message: the culprit in quotes and what is wrong with it. */
+static const char *fault_words(efi_binder *b, const efi_node *node, efi_kinds kinds,
+                               const efi_quantity_error *error, size_t from, size_t end)
+{
+    efi_node culprit = *node;
+    culprit.is.text = node->is.text + from;
+    culprit.length = (uint32_t)(end - from);
+    const char *shown = efi_bind_shown(b, &culprit);
+    if (error->fault != EFI_QUANTITY_UNIT_UNFIT)
+        return efi_diags_textf(b->diags, "\"%s\" %s", shown, efi_quantity_fault_words(error->fault));
+    efi_text wanted = {0};
+    efi_kinds_add_words(&wanted, kinds);
+    const char *words = efi_diags_textf(b->diags, "\"%s\" is not a unit of %s", shown, efi_text_get(&wanted));
+    b->failed = b->failed || wanted.failed;
+    efi_text_free(&wanted);
+    return words;
+}
+
 static void report_quantity(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
                             const efi_quantity_error *error)
 {
-    if (efi_diags_full(b->diags))
-        return;
     ef_diag draft = efi_bind_draft(b, path, node);
-    const size_t start = error->start;
-    size_t end = error->end;
-    if (end == start && error->fault == EFI_QUANTITY_UNIT_MISSING)
-        end = node->length;
-    const size_t from = error->fault == EFI_QUANTITY_UNIT_MISSING ? 0 : start;
-    if (!node->quoted && end > from) {
-        draft.place.column += efi_utf8_count(node->is.text, from);
-        draft.place.end_column = draft.place.column + efi_utf8_count(node->is.text + from, end - from);
+    if (!efi_diags_full(b->diags, EF_ERROR)) {
+        const bool missing = error->fault == EFI_QUANTITY_UNIT_MISSING;
+        const size_t from = missing ? 0 : error->start;
+        const size_t end = missing && error->end == error->start ? node->length : error->end;
+        /* In quotes or over several lines, characters of the value are not those of the file. */
+        const int width = efi_utf8_count(node->is.text, node->length);
+        if (!node->quoted && end > from && draft.place.end_column - draft.place.column == width) {
+            draft.place.column += efi_utf8_count(node->is.text, from);
+            draft.place.end_column = draft.place.column + efi_utf8_count(node->is.text + from, end - from);
+        }
+        draft.message = fault_words(b, node, kinds, error, from, end);
+        draft.allowed = allowed_for(b, kinds, error);
+        draft.likely = error->likely[0] ? error->likely : NULL;
     }
-    draft.message = efi_diags_textf(b->diags, "\"%.*s\" %s", (int)(end - from), node->is.text + from,
-                                    efi_quantity_fault_words(error->fault));
-    efi_text allowed = {0};
-    if (error->offered)
-        efi_text_addf(&allowed, "%s", error->offered);
-    else
-        efi_kinds_add_units(&allowed, kinds);
-    draft.allowed = efi_diags_textf(b->diags, "%s", efi_text_get(&allowed));
-    draft.likely = error->likely[0] ? error->likely : NULL;
     efi_diags_add(b->diags, code_of(error->fault), &draft);
-    efi_text_free(&allowed);
 }
 
 static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
@@ -88,10 +115,10 @@ static bool in_range(efi_binder *b, const efi_node *node, const efi_path *path, 
 {
     if (efi_range_holds(range, value))
         return true;
-    efi_bind_report(b, EFI_DIAG_OUT_OF_RANGE, path, node,
-                    efi_diags_textf(b->diags, "\"%.*s\" is outside what is possible here", (int)node->length,
-                                    node->is.text),
-                    efi_range_words(range), NULL);
+    efi_bind_report(
+        b, EFI_DIAG_OUT_OF_RANGE, path, node,
+        efi_diags_textf(b->diags, "\"%s\" is outside what is possible here", efi_bind_shown(b, node)),
+        efi_range_words(range), NULL);
     return false;
 }
 
@@ -117,6 +144,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_CROPS:
         *what = "crop";
         return &scenario->crop_index;
+    case EFI_NAMES_LINES:
+        *what = "line";
+        return &scenario->line_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -125,58 +155,91 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     return &scenario->station_index;
 }
 
-int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
+static const char *list_names(efi_binder *b, const efi_index *index)
 {
-    const char *what;
-    const efi_index *index = index_for(b->scenario, names, &what);
-    if (node->kind == EFI_NODE_TEXT) {
-        const int found = efi_index_find(index, node->is.text, node->length);
-        if (found >= 0)
-            return found;
-    }
-    if (b->scenario->tree.cut_short || efi_diags_full(b->diags))
-        return -1;
-    ef_diag draft = efi_bind_draft(b, path, node);
-    draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what,
-                                    draft.found ? draft.found : "?");
     efi_text list = {0};
     for (int i = 0; i < index->count && i < LONGEST_LIST; i++)
         efi_text_addf(&list, "%s%s", i ? ", " : "", index->name[i]);
     if (index->count > LONGEST_LIST)
         efi_text_addf(&list, " and %d more", index->count - LONGEST_LIST);
-    draft.allowed = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
+    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
+    b->failed = b->failed || list.failed;
     efi_text_free(&list);
-    draft.likely = draft.found ? efi_text_nearest(draft.found, index->name, index->count) : NULL;
+    return kept;
+}
+
+int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
+{
+    const char *what;
+    const efi_index *index = index_for(b->scenario, names, &what);
+    if (node->unsound)
+        return -1;
+    const int found = efi_index_find(index, node->is.text, node->length);
+    /* What was not read, or a list that is missing (which is reported), may hold the name. */
+    if (found >= 0 || b->scenario->tree.cut_short || (index->count == 0 && names != EFI_NAMES_LINES))
+        return found;
+    ef_diag draft = efi_bind_draft(b, path, node);
+    if (!efi_diags_full(b->diags, EF_ERROR)) {
+        draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, draft.found);
+        draft.allowed = index->count ? list_names(b, index) : NULL;
+        draft.likely = efi_text_nearest(draft.found, index->name, index->count);
+        if (!draft.likely)
+            draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
+    }
     efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft);
     return -1;
 }
 
-const efi_node **efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
+/* The crops that a map leaves to "other crops", then those that it names, each in order; what each gets. */
+static void spread(efi_binder *b, const efi_node *map, const efi_path *path)
 {
     const int crops = b->scenario->crop_count;
-    if (!efi_bind_cells(b, (size_t)crops, node))
-        return NULL;
-    const efi_node **by_crop = efi_bind_get(b, (size_t)crops, sizeof(efi_node *));
-    if (!by_crop)
-        return NULL;
-    if (node->kind != EFI_NODE_MAP) {
-        for (int crop = 0; crop < crops; crop++)
-            by_crop[crop] = node;
-        return by_crop;
-    }
-    const efi_node *others = efi_node_find(node, EFI_WORD_OTHER_CROPS);
+    const efi_node *others = efi_node_find(map, EFI_WORD_OTHER_CROPS);
+    bool unread = map->unsound;
     for (int crop = 0; crop < crops; crop++)
-        by_crop[crop] = others;
-    for (int i = 0; i < (int)node->length; i++) {
-        const efi_node *key = efi_node_key(node, i);
+        b->by_crop[crop] = NULL;
+    for (int i = 0; i < (int)map->length; i++) {
+        const efi_node *key = efi_node_key(map, i);
         const efi_path here = efi_path_to(path, key);
         if (efi_node_is(key, EFI_WORD_OTHER_CROPS))
             continue;
         const int crop = efi_bind_find(b, EFI_NAMES_CROPS, key, &here);
-        if (crop >= 0)
-            by_crop[crop] = key + 1;
+        unread = unread || crop < 0;
+        if (crop >= 0 && !b->by_crop[crop])
+            b->by_crop[crop] = key + 1;
     }
-    return by_crop;
+    int count = 0;
+    for (int crop = 0; crop < crops; crop++)
+        if (!b->by_crop[crop])
+            b->crop_order[count++] = crop;
+    const int left_over = count;
+    for (int crop = 0; crop < crops; crop++)
+        if (b->by_crop[crop])
+            b->crop_order[count++] = crop;
+    for (int i = 0; i < left_over; i++)
+        b->by_crop[b->crop_order[i]] = others ? others : unread ? &efi_node_unread : NULL;
+}
+
+bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
+{
+    const size_t crops = (size_t)b->scenario->crop_count;
+    if (!efi_bind_cells(b, crops, node))
+        return false;
+    if (!b->by_crop) {
+        b->by_crop = efi_bind_get(b, crops, sizeof *b->by_crop);
+        b->crop_order = efi_bind_get(b, crops, sizeof *b->crop_order);
+    }
+    if (!b->by_crop || !b->crop_order)
+        return false;
+    if (node->kind == EFI_NODE_MAP) {
+        spread(b, node, path);
+        return true;
+    }
+    for (int crop = 0; crop < (int)crops; crop++) {
+        b->by_crop[crop] = node;
+        b->crop_order[crop] = crop;
+    }
+    return true;
 }
 
 /* ---- quantities -----------------------------------------------------------------------------------------
@@ -196,45 +259,91 @@ static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_p
     efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
 }
 
-static bool read_for_crop(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
-                          const efi_crop *crop, efi_value *value)
+/* All money in a scenario is of one currency; nothing converts between two. */
+static bool same_currency(efi_binder *b, const efi_node *node, const efi_path *path,
+                          const efi_quantity *quantity)
 {
-    efi_quantity quantity;
-    if (!parse(b, node, path, field->quantities, &quantity))
-        return false;
+    ef_scenario *scenario = b->scenario;
+    if (quantity->currency[0] == '\0' || strcmp(scenario->currency, quantity->currency) == 0)
+        return true;
+    if (scenario->currency[0] == '\0') {
+        memcpy(scenario->currency, quantity->currency, sizeof scenario->currency);
+        scenario->currency_at = node;
+        return true;
+    }
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in %s, other money is in %s",
+                                    draft.found ? draft.found : "", quantity->currency, scenario->currency);
+    draft.allowed = "one currency throughout";
+    draft.second = efi_tree_place(&scenario->tree, scenario->currency_at);
+    draft.second_words = "the currency is first named here";
+    efi_diags_add(b->diags, EFI_DIAG_CURRENCY_MIXED, &draft);
+    return false;
+}
+
+/* The value of one crop, or of none (NULL), from a quantity as read. A crop without trade weight is
+ * complained about once. */
+static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *node, const efi_path *path,
+                                efi_crop *crop, efi_quantity quantity)
+{
+    efi_value value = {.bad = true, .of = quantity.kind};
     if (efi_quantity_needs_trade_weight(&quantity)) {
-        if (!crop)
-            return false;
+        if (EF_NEVER(!crop))
+            return value;
         if (!crop->trade_weight_tpbu.given) {
-            if (!efi_node_find(crop->origin.value, "trade weight"))
+            if (!crop->trade_weight_tpbu.bad)
                 report_trade_weight(b, node, path, crop);
-            return true;
+            crop->trade_weight_tpbu.bad = true;
+            return value;
         }
         quantity = efi_quantity_weigh(quantity, crop->trade_weight_tpbu.value);
     }
-    if (!in_range(b, node, path, field->range, quantity.value))
-        return false;
-    *value = (efi_value){.value = quantity.value, .given = true, .of = quantity.kind};
-    return true;
+    if (!in_range(b, node, path, range, quantity.value) || !same_currency(b, node, path, &quantity))
+        return value;
+    value = (efi_value){.value = quantity.value, .given = true, .of = quantity.kind};
+    return value;
 }
 
-/* One value for each crop. A value shared by crops is complained about once. */
+/* Reads a quantity as it stands, in its range. */
+static bool read_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                          efi_quantity *quantity)
+{
+    return parse(b, node, path, field->quantities, quantity) &&
+           in_range(b, node, path, field->range, quantity->value);
+}
+
+static void bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                          efi_value *slot)
+{
+    efi_quantity quantity;
+    if (read_quantity(b, field, node, path, &quantity))
+        *slot = value_for_crop(b, field->range, node, path, b->crop, quantity);
+    else
+        slot->bad = true;
+}
+
+/* One value for each crop. What crops share is read once. */
 static void bind_by_crop(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                          const efi_value **slot)
 {
     const int crops = b->scenario->crop_count;
-    const efi_node **by_crop = efi_bind_by_crop(b, node, path);
     efi_value *values = efi_bind_get(b, (size_t)crops, sizeof *values);
-    if (!by_crop || !values)
+    if (!values || !efi_bind_by_crop(b, node, path))
         return;
-    for (int crop = 0; crop < crops; crop++) {
-        if (!by_crop[crop])
+    const efi_node *last = NULL;
+    efi_quantity quantity = {.kind = EFI_KIND_LIMIT};
+    bool good = false;
+    for (int i = 0; i < crops; i++) {
+        const int crop = b->crop_order[i];
+        const efi_node *one = b->by_crop[crop];
+        if (!one)
             continue;
-        const bool bad = !read_for_crop(b, field, by_crop[crop], path, &b->scenario->crops[crop],
-                                        &values[crop]);
-        for (int later = crop + 1; bad && later < crops; later++)
-            if (by_crop[later] == by_crop[crop])
-                by_crop[later] = NULL;
+        const efi_path here = efi_path_by_crop(path, node, one);
+        if (one != last)
+            good = read_quantity(b, field, one, &here, &quantity);
+        last = one;
+        values[crop] = good ? value_for_crop(b, field->range, one, &here, &b->scenario->crops[crop], quantity)
+                            : (efi_value){.bad = true};
     }
     *slot = values;
 }
@@ -242,21 +351,22 @@ static void bind_by_crop(efi_binder *b, const efi_field *field, const efi_node *
 static void bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, const int **slot)
 {
     const int crops = b->scenario->crop_count;
-    const efi_node **by_crop = efi_bind_by_crop(b, node, path);
     int *to = efi_bind_get(b, (size_t)crops, sizeof *to);
-    if (!by_crop || !to)
+    if (!to || !efi_bind_by_crop(b, node, path))
         return;
     const efi_node *last = NULL;
-    int last_to = -1;
-    for (int crop = 0; crop < crops; crop++) {
-        to[crop] = -1;
-        if (!by_crop[crop])
-            continue;
-        if (by_crop[crop] != last) {
-            last = by_crop[crop];
-            last_to = efi_bind_is_text(b, last, path) ? efi_bind_find(b, EFI_NAMES_STATIONS, last, path) : -1;
+    int last_to = EFI_UNREAD;
+    for (int i = 0; i < crops; i++) {
+        const int crop = b->crop_order[i];
+        const efi_node *one = b->by_crop[crop];
+        if (one && one != last) {
+            const efi_path here = efi_path_by_crop(path, node, one);
+            last = one;
+            last_to = efi_bind_is_text(b, one, &here) ? efi_bind_find(b, EFI_NAMES_STATIONS, one, &here) : -1;
+            if (last_to < 0)
+                last_to = EFI_UNREAD;
         }
-        to[crop] = last_to;
+        to[crop] = one ? last_to : EFI_NOWHERE;
     }
     *slot = to;
 }
@@ -264,22 +374,81 @@ static void bind_stations(efi_binder *b, const efi_node *node, const efi_path *p
 /* ---- other values ---------------------------------------------------------------------------------------
  */
 
+bool efi_bind_is_name(efi_binder *b, const efi_node *node, const efi_path *path)
+{
+    enum {
+        LONGEST_NAME = 100
+    };
+    const char *text = node->is.text;
+    const size_t length = node->length;
+    if (node->unsound)
+        return false;
+    const char *wrong = NULL;
+    if (length == 0)
+        wrong = "is no name";
+    else if (memchr(text, '\n', length) || memchr(text, '\t', length))
+        wrong = "has a line break or a tab in it";
+    else if (text[0] == ' ' || text[length - 1] == ' ')
+        wrong = "begins or ends with a blank";
+    else if (efi_utf8_count(text, length) > LONGEST_NAME)
+        wrong = "is too long for a name";
+    if (!wrong)
+        return true;
+    efi_bind_report(b, EFI_DIAG_NAME_BAD, path, node,
+                    efi_diags_textf(b->diags, "\"%s\" %s", efi_bind_shown(b, node), wrong),
+                    efi_diags_textf(b->diags, "up to %d characters on one line, no blanks around them",
+                                    (int)LONGEST_NAME),
+                    NULL);
+    return false;
+}
+
+bool efi_bind_version(efi_binder *b, const efi_node *key)
+{
+    const efi_path path = efi_path_to(NULL, key);
+    if (!efi_bind_is_text(b, key + 1, &path))
+        return false;
+    if (efi_node_is(key + 1, "1"))
+        return true;
+    efi_bind_report(b, EFI_DIAG_VERSION_UNKNOWN, &path, key + 1,
+                    efi_diags_textf(b->diags, "version \"%s\" of the language is not known to this program",
+                                    efi_bind_shown(b, key + 1)),
+                    "1", NULL);
+    return false;
+}
+
+static void bind_text(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                      const char **slot)
+{
+    if (!efi_bind_is_text(b, node, path))
+        return;
+    if (field->type == EFI_FIELD_TEXT || efi_bind_is_name(b, node, path))
+        *slot = efi_bind_text(b, node);
+}
+
+/* 1 for a word that means yes, 0 for one that means no, -1 for any other. */
+static int flag_meant(const char *word)
+{
+    static const char *const words[] = {"no", "yes", "false", "true", "off", "on", "n", "y", "0", "1"};
+    for (int i = 0; i < (int)EF_COUNT(words); i++)
+        if (efi_text_same_word(word, words[i]))
+            return i % 2;
+    return -1;
+}
+
 static void bind_flag(efi_binder *b, const efi_node *node, const efi_path *path, bool *flag)
 {
     if (!efi_bind_is_text(b, node, path))
         return;
-    if (efi_node_is(node, "yes"))
-        *flag = true;
-    else if (efi_node_is(node, "no"))
-        *flag = false;
-    else
-        efi_bind_report(
-            b, EFI_DIAG_VALUE_UNKNOWN, path, node,
-            efi_diags_textf(b->diags, "\"%.*s\" is neither yes nor no", (int)node->length, node->is.text),
-            "yes, no",
-            efi_node_is(node, "true")    ? "yes"
-            : efi_node_is(node, "false") ? "no"
-                                         : NULL);
+    *flag = efi_node_is(node, "yes");
+    if (*flag || efi_node_is(node, "no"))
+        return;
+    ef_diag draft = efi_bind_draft(b, path, node);
+    const int meant = draft.found ? flag_meant(draft.found) : -1;
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is neither yes nor no", draft.found ? draft.found : "");
+    draft.allowed = "yes, no";
+    draft.likely = meant < 0 ? NULL : meant ? "yes" : "no";
+    efi_diags_add(b->diags, EFI_DIAG_VALUE_UNKNOWN, &draft);
+    *flag = meant == 1;
 }
 
 static void bind_count(efi_binder *b, const efi_node *node, const efi_path *path, int *count)
@@ -292,46 +461,97 @@ static void bind_count(efi_binder *b, const efi_node *node, const efi_path *path
         good = node->is.text[i] >= '0' && node->is.text[i] <= '9';
         value = value * 10 + (node->is.text[i] - '0');
     }
-    if (good && value >= 1 && value <= MOST_COUNT)
+    if (good && value >= 1 && value <= MOST_COUNT) {
         *count = value;
-    else
-        efi_bind_report(b, EFI_DIAG_COUNT_BAD, path, node,
-                        efi_diags_textf(b->diags, "\"%.*s\" is not a whole number from 1 to %d",
-                                        (int)node->length, node->is.text, (int)MOST_COUNT),
-                        efi_diags_textf(b->diags, "a whole number from 1 to %d", (int)MOST_COUNT), NULL);
+        return;
+    }
+    const char *wanted = efi_diags_textf(b->diags, "a whole number from 1 to %d", (int)MOST_COUNT);
+    efi_bind_report(b, EFI_DIAG_COUNT_BAD, path, node,
+                    efi_diags_textf(b->diags, "\"%s\" is not %s", efi_bind_shown(b, node), wanted), wanted,
+                    NULL);
 }
 
+static int choice_count(const efi_field *field)
+{
+    int count = 0;
+    while (field->choices[count])
+        count++;
+    return count;
+}
+
+const char *efi_bind_choices(efi_binder *b, const efi_field *field)
+{
+    efi_text list = {0};
+    for (int i = 0; field->choices[i]; i++)
+        efi_text_addf(&list, "%s%s", i ? ", " : "", field->choices[i]);
+    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
+    b->failed = b->failed || list.failed;
+    efi_text_free(&list);
+    return kept;
+}
+
+/* The word of a choice that is nearest to `found`, or that other people use for it; NULL when there is none.
+ */
+static const char *choice_meant(const efi_field *field, const char *found)
+{
+    const char *nearest = efi_text_nearest(found, field->choices, choice_count(field));
+    for (const efi_other_word *other = field->other_words; other && other->word && !nearest; other++)
+        if (efi_text_same_word(found, other->word))
+            nearest = other->ours;
+    return nearest;
+}
+
+/* Reads one of the choices. Where what was meant is clear, that is taken, so that nothing follows from the
+ * mistake. */
 static void bind_choice(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                         int *choice)
 {
     if (!efi_bind_is_text(b, node, path))
         return;
-    int count = 0;
-    for (; field->choices[count]; count++) {
-        if (efi_node_is(node, field->choices[count])) {
-            *choice = count;
+    for (int i = 0; field->choices[i]; i++) {
+        if (efi_node_is(node, field->choices[i])) {
+            *choice = i;
             return;
         }
     }
     ef_diag draft = efi_bind_draft(b, path, node);
-    draft.message = efi_diags_textf(b->diags, "\"%s\" is not among the words that fit", draft.found);
-    efi_text list = {0};
-    for (int i = 0; i < count; i++)
-        efi_text_addf(&list, "%s%s", i ? ", " : "", field->choices[i]);
-    draft.allowed = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
-    efi_text_free(&list);
-    draft.likely = efi_text_nearest(draft.found ? draft.found : "", field->choices, count);
+    if (draft.found) {
+        draft.message = efi_diags_textf(b->diags, "\"%s\" is not among the words that fit", draft.found);
+        draft.allowed = efi_bind_choices(b, field);
+        draft.likely = choice_meant(field, draft.found);
+    }
     efi_diags_add(b->diags, EFI_DIAG_VALUE_UNKNOWN, &draft);
+    for (int i = 0; draft.likely && field->choices[i]; i++)
+        if (strcmp(field->choices[i], draft.likely) == 0)
+            *choice = i;
+}
+
+static void report_empty(efi_binder *b, const efi_field *field, const efi_path *path)
+{
+    efi_text allowed = {0};
+    if (field->type == EFI_FIELD_QUANTITY) {
+        efi_text_add(&allowed, "a number and a unit: ");
+        efi_kinds_add_units(&allowed, field->quantities);
+    }
+    efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "nothing stands after the colon",
+                    allowed.length ? efi_text_get(&allowed) : NULL,
+                    field->by_crop ? NULL : efi_diags_textf(b->diags, "%s: %s", field->key, field->example));
+    b->failed = b->failed || allowed.failed;
+    efi_text_free(&allowed);
 }
 
 void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                     void *into)
 {
     void *slot = (char *)into + field->slot;
+    if (efi_node_is_empty(node)) {
+        report_empty(b, field, path);
+        node = &efi_node_unread;
+    }
     switch (field->type) {
     case EFI_FIELD_TEXT:
-        if (efi_bind_is_text(b, node, path))
-            *(const char **)slot = efi_bind_text(b, node);
+    case EFI_FIELD_NAME:
+        bind_text(b, field, node, path, slot);
         break;
     case EFI_FIELD_FLAG:
         bind_flag(b, node, path, slot);
@@ -346,10 +566,14 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (field->by_crop)
             bind_by_crop(b, field, node, path, slot);
         else
-            (void)read_for_crop(b, field, node, path, NULL, slot);
+            bind_quantity(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
+        break;
+    case EFI_FIELD_LINE:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -11,6 +11,7 @@
 /* What may stand after a key, and the C type of its slot in the struct. */
 typedef enum efi_field_type {
     EFI_FIELD_TEXT,     /* any text: const char * */
+    EFI_FIELD_NAME,     /* a text that can be a name: const char * */
     EFI_FIELD_FLAG,     /* yes or no: bool */
     EFI_FIELD_COUNT,    /* a whole number: int */
     EFI_FIELD_CHOICE,   /* one of `choices`: int, the choice's position */
@@ -18,7 +19,8 @@ typedef enum efi_field_type {
     EFI_FIELD_STATION,  /* the name of a station, always by crop: const int * */
     EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
     EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
-    EFI_FIELD_BLOCK,    /* a block of fields: its struct */
+    EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
                      */
 } efi_field_type;
@@ -26,8 +28,11 @@ typedef enum efi_field_type {
 typedef enum efi_range {
     EFI_RANGE_POSITIVE,
     EFI_RANGE_NOT_NEGATIVE,
+    EFI_RANGE_ANY,
     EFI_RANGE_SHARE,
-    EFI_RANGE_SLOPE
+    EFI_RANGE_SLOPE,
+    EFI_RANGE_LEVEL, /* 0 to under 90 degrees */
+    EFI_RANGE_ONE_UP
 } efi_range;
 
 /* The lists whose names other places may refer to. */
@@ -35,8 +40,15 @@ typedef enum efi_names {
     EFI_NAMES_NONE,
     EFI_NAMES_MATERIALS,
     EFI_NAMES_CROPS,
+    EFI_NAMES_LINES,
     EFI_NAMES_STATIONS
 } efi_names;
+
+/* A word that other people use for one of ours. */
+typedef struct efi_other_word {
+    const char *word;
+    const char *ours;
+} efi_other_word;
 
 struct efi_block;
 
@@ -45,15 +57,16 @@ typedef struct efi_field {
     efi_field_type type;
     bool required;
     bool by_crop;         /* may differ by crop */
-    unsigned classes;     /* of station, bits 1 << efi_class; 0: not tied to a class */
+    unsigned kinds;       /* of station, bits 1 << efi_station_kind; 0: goes with all */
     efi_kinds quantities; /* of kinds of quantity */
     efi_range range;
     size_t slot;       /* offset in the struct */
     size_t count_slot; /* NAMED: offset of the count */
     const struct efi_block *block;
-    const char *const *choices; /* closed by NULL */
-    const char *fallback;       /* what holds when the key is absent, in words; NULL: nothing */
-    const char *meaning;        /* one sentence, for people */
+    const char *const *choices;        /* closed by NULL */
+    const efi_other_word *other_words; /* of choices, closed by a NULL word; NULL: none */
+    const char *fallback;              /* what holds when the key is absent, in words; NULL: nothing */
+    const char *meaning;               /* one sentence, for people */
     const char *example;
 } efi_field;
 
@@ -70,6 +83,9 @@ typedef struct efi_block {
 
 /* The whole file. */
 extern const efi_block efi_language;
+
+/* The plant of a scenario that describes none: all defaults. */
+void efi_plant_defaults(efi_plant *plant);
 
 /* Words of the language that cannot be names. */
 #define EFI_WORD_REST            "rest"

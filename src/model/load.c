@@ -8,20 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static void check_version(efi_binder *b)
-{
-    if (b->scenario->version == 1)
-        return;
-    const efi_node *node = efi_node_find(b->scenario->tree.root, "evenfeed");
-    if (!node || b->scenario->version == 0)
-        return;
-    const efi_path path = {.word = "evenfeed", .length = 8};
-    efi_bind_report(
-        b, EFI_DIAG_VERSION_UNKNOWN, &path, node,
-        efi_diags_textf(b->diags, "version %d of the language is not known", b->scenario->version), "1",
-        NULL);
-}
-
 /* Takes over `bytes`, which must come from efi_new. */
 static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_diags *diags,
                               ef_scenario **result)
@@ -36,17 +22,16 @@ static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_d
     scenario->arena = arena;
     scenario->bytes = bytes;
     efi_binder b = {.scenario = scenario, .diags = diags};
-    const int errors_before = ef_diags_count_of(diags, EF_ERROR);
+    const int errors_before = efi_diags_errors(diags);
     const char *kept_name = efi_arena_text(arena, name, strlen(name));
     ef_status status = kept_name ? efi_tree_read(&scenario->tree, arena, kept_name, bytes, length, diags)
                                  : EF_MEMORY;
     if (status == EF_OK && scenario->tree.root) {
         efi_bind_file(&b, scenario->tree.root);
-        check_version(&b);
         efi_bind_finish(&b);
-        if (!scenario->tree.cut_short && !b.failed)
+        if (!scenario->tree.cut_short && !b.failed && scenario->stations)
             efi_rules_run(&b);
-    } else if (status == EF_OK && ef_diags_count_of(diags, EF_ERROR) == errors_before) {
+    } else if (status == EF_OK && efi_diags_errors(diags) == errors_before) {
         const ef_diag draft = {
             .place = {.file = kept_name}, .message = "the file holds nothing", .likely = "evenfeed: 1"};
         efi_diags_add(diags, EFI_DIAG_VALUE_EMPTY, &draft);
@@ -54,7 +39,7 @@ static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_d
     if (b.failed || efi_diags_failed(diags))
         status = EF_MEMORY;
     efi_diags_sort(diags);
-    if (status == EF_OK && ef_diags_count_of(diags, EF_ERROR) > errors_before)
+    if (status == EF_OK && efi_diags_errors(diags) > errors_before)
         status = EF_SCENARIO;
     if (status != EF_OK) {
         ef_scenario_free(scenario);
@@ -145,7 +130,7 @@ void ef_scenario_free(ef_scenario *scenario)
 
 const char *ef_scenario_plant(const ef_scenario *scenario)
 {
-    return scenario->plant.name;
+    return scenario->plant->name;
 }
 
 int ef_scenario_crops(const ef_scenario *scenario)

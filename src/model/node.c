@@ -2,6 +2,9 @@
 #include "model/node.h"
 
 #include <string.h>
+#include <unistr.h>
+
+const efi_node efi_node_unread = {.kind = EFI_NODE_TEXT, .quoted = 1, .unsound = 1, .is.text = ""};
 
 const efi_node *efi_node_key(const efi_node *map, int index)
 {
@@ -22,7 +25,7 @@ bool efi_node_is(const efi_node *node, const char *words)
 
 bool efi_node_is_empty(const efi_node *node)
 {
-    return node && node->kind == EFI_NODE_TEXT && node->length == 0 && !node->quoted;
+    return node && node->kind == EFI_NODE_TEXT && node->length == 0 && !node->quoted && !node->unsound;
 }
 
 const efi_node *efi_node_find_key(const efi_node *map, const char *key)
@@ -54,6 +57,25 @@ enum {
     LONGEST_EXCERPT = 200
 };
 
+/* A copy of the bytes with a question mark for each character that no terminal should be sent. */
+static const char *copy_shown(efi_arena *arena, const char *bytes, size_t length)
+{
+    char *copy = efi_arena_get(arena, length + 1, 1);
+    size_t used = 0;
+    for (size_t i = 0; copy && i < length;) {
+        ucs4_t c;
+        const int size = u8_mbtouc(&c, (const uint8_t *)bytes + i, length - i);
+        const bool shown = (c >= 0x20 || c == '\t') && c != 0x7F && !(c >= 0x80 && c < 0xA0) && c != 0xFFFD;
+        if (shown)
+            memcpy(copy + used, bytes + i, (size_t)size);
+        else
+            copy[used] = '?';
+        used += shown ? (size_t)size : 1;
+        i += (size_t)size;
+    }
+    return copy;
+}
+
 const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
 {
     const efi_source *source = &tree->sources[node->source];
@@ -66,5 +88,5 @@ const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
         end++;
     while (end > start && end < source->length && ((unsigned char)source->bytes[end] & 0xC0u) == 0x80u)
         end--;
-    return efi_arena_text(tree->arena, source->bytes + start, end - start);
+    return copy_shown(tree->arena, source->bytes + start, end - start);
 }

@@ -35,7 +35,8 @@ typedef enum efi_node_kind {
 typedef struct efi_node {
     uint8_t kind;    /* efi_node_kind */
     uint8_t quoted;  /* text in quotes or as a block */
-    uint16_t source; /* index of its source in the tree */
+    uint8_t unsound; /* text: already reported; list or map: cut short by a syntax error */
+    uint8_t source;  /* index of its source in the tree */
     uint32_t line;   /* from 1 */
     uint32_t column; /* from 1, characters */
     uint32_t end_column;
@@ -77,6 +78,9 @@ bool efi_node_is(const efi_node *node, const char *words);
 
 /* Is the node a text with nothing in it, as after a bare colon? */
 bool efi_node_is_empty(const efi_node *node);
+
+/* A value about which all has been said: it stands for one that could not be read. */
+extern const efi_node efi_node_unread;
 
 /* Where a node stands, and the line it stands on (a text in the arena, without line end, cut at 200 bytes).
  */

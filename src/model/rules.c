@@ -8,43 +8,66 @@ enum {
     MOST_BASES = 6
 };
 
+/* What a check needs to be known, besides the codes it builds on. */
+typedef enum needs {
+    NOTHING = 0,
+    WAYS = 1,  /* all kinds and ways on */
+    SHARES = 2 /* all shares that discharges take */
+} needs;
+
 typedef struct rule {
     efi_diag_code code;
     void (*check)(efi_rules *rules);
+    unsigned needs;                  /* of needs */
     efi_diag_code bases[MOST_BASES]; /* codes that must not have been found; closed by EFI_DIAG_TOO_MANY */
 } rule;
 
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
-#define WAYS EFI_DIAG_NAME_UNKNOWN, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
 
+/* Errors first: once there are very many of them, warnings are left out. */
 static const rule rules_table[] = {
-    {EFI_DIAG_WANTED_NONE, efi_rule_wanted_none, {END}},
-    {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, {END}},
-    {EFI_DIAG_DENSITY_ODD, efi_rule_density_odd, {END}},
-    {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, {EFI_DIAG_WANTED_NONE, END}},
-    {EFI_DIAG_MATERIAL_UNUSED, efi_rule_material_unused, {EFI_DIAG_RECEIPT_SUM, EFI_DIAG_NAME_UNKNOWN, END}},
-    {EFI_DIAG_NAMES_ALIKE, efi_rule_names_alike, {END}},
-    {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, {END}},
-    {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, {END}},
-    {EFI_DIAG_WAY_TWICE, efi_rule_way_twice, {END}},
-    {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, {END}},
-    {EFI_DIAG_REST_MISSING, efi_rule_rest_missing, {END}},
-    {EFI_DIAG_SHARES_OVER, efi_rule_shares_over, {EFI_DIAG_REST_TWICE, END}},
-    {EFI_DIAG_LEAST_FEED_OVER, efi_rule_least_feed_over, {END}},
-    {EFI_DIAG_SEPARATES_NOTHING, efi_rule_separates_nothing, {END}},
-    {EFI_DIAG_INTAKE_FED, efi_rule_intake_fed, {END}},
-    {EFI_DIAG_FEEDS_ITSELF, efi_rule_feeds_itself, {END}},
-    {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, {EFI_DIAG_NAME_UNKNOWN, END}},
-    {EFI_DIAG_UNREACHED, efi_rule_unreached, {WAYS, END}},
-    {EFI_DIAG_DEAD_END, efi_rule_dead_end, {WAYS, EFI_DIAG_OUTLET_NONE, END}},
-    {EFI_DIAG_LOOP_CLOSED, efi_rule_loop_closed, {WAYS, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, END}},
+    {EFI_DIAG_WANTED_NONE, efi_rule_wanted_none, NOTHING, {END}},
+    {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, NOTHING, {END}},
+    {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, NOTHING, {EFI_DIAG_WANTED_NONE, END}},
+    {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, NOTHING, {END}},
+    {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, NOTHING, {END}},
+    {EFI_DIAG_WAY_TWICE, efi_rule_way_twice, NOTHING, {END}},
+    {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, NOTHING, {END}},
+    {EFI_DIAG_REST_MISSING, efi_rule_rest_missing, NOTHING, {END}},
+    {EFI_DIAG_SHARES_OVER, efi_rule_shares_over, NOTHING, {EFI_DIAG_REST_TWICE, END}},
+    {EFI_DIAG_LEAST_FEED_OVER, efi_rule_least_feed_over, NOTHING, {END}},
+    {EFI_DIAG_KEY_UNFIT, efi_rule_split_keys, NOTHING, {END}},
+    {EFI_DIAG_REST_TWICE, efi_rule_split_rest, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_OUT_OF_RANGE, efi_rule_split_range, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_SPLIT_SUM,
+     efi_rule_split_sum,
+     NOTHING,
+     {EFI_DIAG_KEY_UNFIT, EFI_DIAG_REST_TWICE, EFI_DIAG_OUT_OF_RANGE, END}},
+    {EFI_DIAG_INTAKE_FED, efi_rule_intake_fed, NOTHING, {END}},
+    {EFI_DIAG_FEEDS_ITSELF, efi_rule_feeds_itself, NOTHING, {END}},
+    {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, WAYS, {EFI_DIAG_KEY_TWICE, END}},
+    {EFI_DIAG_UNREACHED, efi_rule_unreached, WAYS, {WALK, END}},
+    {EFI_DIAG_DEAD_END, efi_rule_dead_end, WAYS, {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_FEEDS_ITSELF, END}},
+    {EFI_DIAG_LOOP_CLOSED,
+     efi_rule_loop_closed,
+     WAYS | SHARES,
+     {WALK, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, EFI_DIAG_FEEDS_ITSELF}},
     {EFI_DIAG_PRODUCT_UNREACHED,
      efi_rule_product_unreached,
-     {WAYS, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
-    {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, {WAYS, END}},
-    {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, {WAYS, END}},
-    {EFI_DIAG_STEADY_WITHOUT_BIN, efi_rule_steady_without_bin, {WAYS, END}},
+     WAYS,
+     {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
+    {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_DENSITY_ODD, efi_rule_density_odd, NOTHING, {END}},
+    {EFI_DIAG_MATERIAL_UNUSED,
+     efi_rule_material_unused,
+     NOTHING,
+     {EFI_DIAG_NAME_UNKNOWN, EFI_DIAG_NAME_RESERVED, EFI_DIAG_RECEIPT_UNWANTED, END}},
+    {EFI_DIAG_NAMES_ALIKE, efi_rule_names_alike, NOTHING, {END}},
+    {EFI_DIAG_SEPARATES_NOTHING, efi_rule_separates_nothing, NOTHING, {END}},
+    {EFI_DIAG_STEADY_WITHOUT_BIN, efi_rule_steady_without_bin, WAYS, {WALK, END}},
 };
 
 /* ---- drafts ---------------------------------------------------------------------------------------------
@@ -53,6 +76,34 @@ static const rule rules_table[] = {
 bool efi_rule_has(efi_origin origin, const char *key)
 {
     return efi_node_find(origin.value, key) != NULL;
+}
+
+bool efi_rule_has_way(const efi_station *station)
+{
+    return efi_rule_has(station->origin, "to") || efi_rule_has(station->origin, "discharges") ||
+           efi_rule_has(station->origin, "branches");
+}
+
+bool efi_rule_flag_unread(efi_origin origin, const char *key)
+{
+    const efi_node *flag = efi_node_find(origin.value, key);
+    return flag && !efi_node_is(flag, "yes") && !efi_node_is(flag, "no");
+}
+
+bool efi_rule_only_counted(efi_rules *rules, efi_diag_code code)
+{
+    if (!efi_diags_full(rules->diags, EF_WARNING))
+        return false;
+    const ef_diag draft = {.place.file = rules->scenario->tree.sources[0].name};
+    efi_diags_add(rules->diags, code, &draft);
+    return true;
+}
+
+const char *efi_rule_others(efi_rules *rules, int others)
+{
+    if (others == 0)
+        return "";
+    return efi_diags_textf(rules->diags, " and %d other crop%s", others, others == 1 ? "" : "s");
 }
 
 /* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key. */
@@ -90,7 +141,8 @@ ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const c
     const efi_discharge *out = &of->discharges.items[discharge];
     if (out->name[0] == '\0')
         return efi_rule_station(rules, station, key);
-    const char *list = efi_diags_textf(rules->diags, "stations.%s.discharges", of->name);
+    const char *list = efi_diags_textf(rules->diags, "stations.%s.%s", of->name,
+                                       of->kind == EFI_STATION_SPLIT ? "branches" : "discharges");
     return efi_rule_draft(rules, list ? list : "", out->name, out->origin, key);
 }
 
@@ -126,8 +178,37 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
     return true;
 }
 
-static bool bases_hold(const efi_rules *rules, const rule *one)
+/* Is the way on of every crop known, where one is given? */
+static bool to_known(const efi_rules *rules, const int *to)
 {
+    for (int crop = 0; to && crop < rules->scenario->crop_count; crop++)
+        if (to[crop] == EFI_UNREAD)
+            return false;
+    return to != NULL;
+}
+
+/* Looks whether the kind, the ways on and the shares of every station could be read. */
+static void look_what_is_known(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    rules->ways_known = rules->shares_known = true;
+    for (int s = 0; s < scenario->station_count; s++) {
+        const efi_station *station = &scenario->stations[s];
+        const efi_discharges *out = &station->discharges;
+        const bool has_way = efi_rule_has_way(station);
+        if (station->kind == EFI_STATION_UNKNOWN || (has_way && out->count == 0))
+            rules->ways_known = false;
+        for (int d = 0; d < out->count; d++) {
+            rules->ways_known = rules->ways_known && to_known(rules, out->items[d].to);
+            rules->shares_known = rules->shares_known && (out->items[d].share || out->items[d].rest);
+        }
+    }
+}
+
+static bool basis_holds(const efi_rules *rules, const rule *one)
+{
+    if (((one->needs & WAYS) && !rules->ways_known) || ((one->needs & SHARES) && !rules->shares_known))
+        return false;
     for (int i = 0; i < MOST_BASES && one->bases[i] != END; i++)
         if (efi_diags_count_code(rules->diags, one->bases[i]) > 0)
             return false;
@@ -140,8 +221,9 @@ void efi_rules_run(efi_binder *b)
     efi_arena *arena = efi_arena_new();
     if (!arena || !prepare(&rules, arena))
         b->failed = true;
+    look_what_is_known(&rules);
     for (size_t i = 0; i < EF_COUNT(rules_table) && !b->failed; i++)
-        if (bases_hold(&rules, &rules_table[i]))
+        if (basis_holds(&rules, &rules_table[i]))
             rules_table[i].check(&rules);
     efi_arena_free(arena);
 }

@@ -17,6 +17,8 @@ typedef struct efi_rules {
     bool *mark;        /* shape [station], scratch */
     bool *mark_too;    /* shape [station], scratch */
     int *stack;        /* shape [station], scratch */
+    bool ways_known;   /* no kind of station and no way on is unread: what follows from the ways holds */
+    bool shares_known; /* no share that a discharge takes is unread */
 } efi_rules;
 
 /* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is
@@ -32,6 +34,18 @@ void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, con
 
 /* Does the file give this key, well or badly? */
 bool efi_rule_has(efi_origin origin, const char *key);
+
+/* Does the file give a way on, well or badly? */
+bool efi_rule_has_way(const efi_station *station);
+
+/* Does the file give this flag, but neither as yes nor as no? */
+bool efi_rule_flag_unread(efi_origin origin, const char *key);
+
+/* Are there so many warnings that one more of this code is not worth its texts? Then it is counted here. */
+bool efi_rule_only_counted(efi_rules *rules, efi_diag_code code);
+
+/* " and 3 other crops" for a finding that holds for `others` more; "" for none. */
+const char *efi_rule_others(efi_rules *rules, int others);
 
 static inline bool efi_rule_reached(const efi_rules *rules, int crop, int station)
 {
@@ -54,6 +68,11 @@ void efi_rule_rest_missing(efi_rules *rules);
 void efi_rule_shares_over(efi_rules *rules);
 void efi_rule_least_feed_over(efi_rules *rules);
 void efi_rule_separates_nothing(efi_rules *rules);
+
+void efi_rule_split_keys(efi_rules *rules);
+void efi_rule_split_rest(efi_rules *rules);
+void efi_rule_split_range(efi_rules *rules);
+void efi_rule_split_sum(efi_rules *rules);
 
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);

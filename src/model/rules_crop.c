@@ -15,12 +15,12 @@ void efi_rule_wanted_none(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
     for (int m = 0; m < scenario->material_count; m++)
-        if (scenario->materials[m].wanted || efi_rule_has(scenario->materials[m].origin, "wanted"))
+        if (scenario->materials[m].wanted || efi_rule_flag_unread(scenario->materials[m].origin, "wanted"))
             return;
     const efi_node *key = efi_node_find_key(scenario->tree.root, "materials");
     if (!key || scenario->material_count == 0)
         return;
-    const efi_path path = {.word = "materials", .length = 9};
+    const efi_path path = efi_path_to(NULL, key);
     efi_bind_report(rules->binder, EFI_DIAG_WANTED_NONE, &path, key,
                     "no material is wanted, so there is no product",
                     "\"wanted: yes\" under at least one material",
@@ -42,24 +42,30 @@ void efi_rule_density_twice(efi_rules *rules)
     }
 }
 
-static void check_density(efi_rules *rules, const char *list, const char *name, efi_origin origin,
-                          const char *key, efi_value density)
+/* A density this far off was likely meant in another unit; NULL when in none that comes to mind. */
+static const char *unit_meant(double density_tpm3)
 {
-    if (!density.given || (density.value >= LEAST_DENSITY_TPM3 && density.value <= MOST_DENSITY_TPM3))
-        return;
-    ef_diag draft = efi_rule_draft(rules, list, name, origin, key);
-    draft.message = efi_diags_textf(rules->diags, "\"%s\" is %.4g t/m3, which no seed or grain has",
-                                    draft.found ? draft.found : "", density.value);
-    draft.allowed = "about 0.1 to 0.9 t/m3 for seed and grain";
-    efi_diags_add(rules->diags, EFI_DIAG_DENSITY_ODD, &draft);
+    if (density_tpm3 >= 50.0 && density_tpm3 <= 100.0)
+        return "kg/hl";
+    return density_tpm3 > 100.0 && density_tpm3 <= 1000.0 * MOST_DENSITY_TPM3 ? "kg/m3" : NULL;
 }
 
 void efi_rule_density_odd(efi_rules *rules)
 {
     for (int c = 0; c < rules->scenario->crop_count; c++) {
         const efi_crop *crop = &rules->scenario->crops[c];
-        const char *key = efi_rule_has(crop->origin, "density") ? "density" : "test weight";
-        check_density(rules, "crops", crop->name, crop->origin, key, crop->density_tpm3);
+        const efi_value density = crop->density_tpm3;
+        if (!density.given || (density.value >= LEAST_DENSITY_TPM3 && density.value <= MOST_DENSITY_TPM3))
+            continue;
+        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin,
+                                       efi_rule_has(crop->origin, "density") ? "density" : "test weight");
+        const char *unit = unit_meant(density.value);
+        draft.message = efi_diags_textf(rules->diags, "%.4g t/m3 is a density that no seed or grain has",
+                                        density.value);
+        draft.allowed = "about 0.1 to 0.9 t/m3 for seed and grain";
+        if (unit)
+            draft.likely = efi_diags_textf(rules->diags, "%.4g %s", density.value, unit);
+        efi_diags_add(rules->diags, EFI_DIAG_DENSITY_ODD, &draft);
     }
 }
 
@@ -101,12 +107,13 @@ void efi_rule_material_unused(efi_rules *rules)
  */
 
 typedef struct spelling {
-    char *plain; /* lower case, blanks for hyphens and underscores, none doubled */
-    efi_origin origin;
+    const char *plain; /* lower case, without blanks, hyphens and underscores */
     const char *name;
+    efi_origin origin;
 } spelling;
 
-static char *plain_spelling(efi_arena *arena, const char *name)
+/* NULL without memory. */
+static const char *plain_spelling(efi_arena *arena, const char *name)
 {
     char *plain = efi_arena_text(arena, name, strlen(name));
     char *out = plain;
@@ -131,45 +138,60 @@ static int by_spelling(const void *left, const void *right)
     return order ? order : (a->origin.key > b->origin.key) - (a->origin.key < b->origin.key);
 }
 
-static void report_alike(efi_rules *rules, const char *list, spelling *spellings, int count)
+static void report_alike(efi_rules *rules, const char *list, const spelling *one, const spelling *other)
 {
-    if (count < 2)
+    if (efi_rule_only_counted(rules, EFI_DIAG_NAMES_ALIKE))
         return;
+    ef_diag draft = efi_rule_draft(rules, list, one->name, one->origin, NULL);
+    draft.message = efi_diags_textf(rules->diags, "\"%s\" is easily taken for \"%s\"", one->name,
+                                    other->name);
+    draft.likely = "names that also differ when read aloud";
+    efi_rule_second(rules, &draft, other->origin.key, "the other one");
+    efi_diags_add(rules->diags, EFI_DIAG_NAMES_ALIKE, &draft);
+}
+
+static void check_alike(efi_rules *rules, const char *list, spelling *spellings, int count)
+{
     qsort(spellings, (size_t)count, sizeof *spellings, by_spelling);
-    for (int i = 1; i < count; i++) {
-        if (strcmp(spellings[i].plain, spellings[i - 1].plain) != 0 ||
-            strcmp(spellings[i].name, spellings[i - 1].name) == 0)
-            continue;
-        ef_diag draft = efi_rule_draft(rules, list, spellings[i].name, spellings[i].origin, NULL);
-        draft.message = efi_diags_textf(rules->diags, "\"%s\" is easily taken for \"%s\"", spellings[i].name,
-                                        spellings[i - 1].name);
-        efi_rule_second(rules, &draft, spellings[i - 1].origin.key, "the other one");
-        efi_diags_add(rules->diags, EFI_DIAG_NAMES_ALIKE, &draft);
-    }
+    for (int i = 1; i < count; i++)
+        if (strcmp(spellings[i].plain, spellings[i - 1].plain) == 0 &&
+            strcmp(spellings[i].name, spellings[i - 1].name) != 0)
+            report_alike(rules, list, &spellings[i], &spellings[i - 1]);
+}
+
+/* Fills `one` with a name and counts it; false without memory. */
+static bool add_spelling(efi_arena *arena, spelling *spellings, int *count, const char *name,
+                         efi_origin origin)
+{
+    spellings[*count] = (spelling){plain_spelling(arena, name), name, origin};
+    return spellings[(*count)++].plain != NULL;
 }
 
 void efi_rule_names_alike(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
+    const size_t most = (size_t)scenario->station_count + (size_t)scenario->material_count +
+                        (size_t)scenario->crop_count;
     efi_arena *arena = efi_arena_new();
-    const int most = scenario->station_count > scenario->material_count ? scenario->station_count
-                                                                        : scenario->material_count;
-    spelling *spellings = arena ? efi_arena_get(arena, (size_t)most + 1, sizeof *spellings) : NULL;
+    spelling *spellings = arena ? efi_arena_get(arena, most, sizeof *spellings) : NULL;
     bool good = spellings != NULL;
-    for (int s = 0; good && s < scenario->station_count; s++) {
-        const efi_station *station = &scenario->stations[s];
-        spellings[s] = (spelling){plain_spelling(arena, station->name), station->origin, station->name};
-        good = spellings[s].plain != NULL;
-    }
+    int count = 0;
+    for (int m = 0; good && m < scenario->material_count; m++)
+        good = add_spelling(arena, spellings, &count, scenario->materials[m].name,
+                            scenario->materials[m].origin);
     if (good)
-        report_alike(rules, "stations", spellings, scenario->station_count);
-    for (int m = 0; good && m < scenario->material_count; m++) {
-        const efi_material *material = &scenario->materials[m];
-        spellings[m] = (spelling){plain_spelling(arena, material->name), material->origin, material->name};
-        good = spellings[m].plain != NULL;
-    }
+        check_alike(rules, "materials", spellings, count);
+    count = 0;
+    for (int c = 0; good && c < scenario->crop_count; c++)
+        good = add_spelling(arena, spellings, &count, scenario->crops[c].name, scenario->crops[c].origin);
     if (good)
-        report_alike(rules, "materials", spellings, scenario->material_count);
+        check_alike(rules, "crops", spellings, count);
+    count = 0;
+    for (int s = 0; good && s < scenario->station_count; s++)
+        good = add_spelling(arena, spellings, &count, scenario->stations[s].name,
+                            scenario->stations[s].origin);
+    if (good)
+        check_alike(rules, "stations", spellings, count);
     rules->binder->failed = rules->binder->failed || !good;
     efi_arena_free(arena);
 }

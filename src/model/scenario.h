@@ -16,6 +16,7 @@ typedef enum efi_class {
     EFI_CLASS_MACHINE,
     EFI_CLASS_CONVEYOR,
     EFI_CLASS_BIN,
+    EFI_CLASS_SPLIT,
     EFI_CLASS_OUTLET
 } efi_class;
 
@@ -39,7 +40,10 @@ typedef enum efi_class {
     X(BAGGER, "bagger", MACHINE, false, "fills bags or big bags")                                            \
     X(MACHINE, "machine", MACHINE, false, "any other machine")                                               \
     X(ELEVATOR, "elevator", CONVEYOR, false, "a bucket elevator (leg)")                                      \
-    X(CONVEYOR, "conveyor", CONVEYOR, false, "a belt, screw, chain or vibrating conveyor")                   \
+    X(SCREW, "screw conveyor", CONVEYOR, false, "moves material with a turning screw")                       \
+    X(BELT, "belt conveyor", CONVEYOR, false, "moves material on a belt")                                    \
+    X(CONVEYOR, "conveyor", CONVEYOR, false, "any other conveyor: chain, vibrating, air")                    \
+    X(SPLIT, "split", SPLIT, false, "parts the stream over branches, each with the same composition")        \
     X(BIN, "bin", BIN, false, "holds material between two stations")                                         \
     X(OUTLET, "outlet", OUTLET, false, "where material leaves the line")
 
@@ -61,8 +65,15 @@ const char *efi_station_meaning(efi_station_kind kind);
 typedef struct efi_value {
     double value;
     bool given;
+    bool bad;    /* the file gives it, but it cannot be used; already reported */
     efi_kind of; /* kind of quantity */
 } efi_value;
+
+/* In place of a station: there is none, or the file names one that cannot be found (already reported). */
+enum {
+    EFI_NOWHERE = -1,
+    EFI_UNREAD = -2
+};
 
 /* Where a named thing stands: its key and its value in the file. */
 typedef struct efi_origin {
@@ -73,11 +84,21 @@ typedef struct efi_origin {
 typedef struct efi_plant {
     efi_origin origin;
     const char *name;
-    const char *note;       /* NULL when absent */
-    efi_value shift_h;      /* default 8 h, common practice */
-    efi_value surge_rule_h; /* default a quarter of an hour, common practice */
-    int units;              /* ef_units */
+    const char *note;         /* NULL when absent */
+    efi_value shift_h;        /* default 8 h, common practice */
+    efi_value surge_rule_h;   /* default a quarter of an hour, common practice */
+    efi_value power_limit_kw; /* what the connection or the generator gives */
+    efi_value energy_price;   /* money per kWh */
+    efi_value people;         /* on a shift */
+    int units;                /* ef_units */
 } efi_plant;
+
+/* A line of a plant that has several; stations that belong to none are shared. */
+typedef struct efi_line_name {
+    const char *name;
+    efi_origin origin;
+    const char *note;
+} efi_line_name;
 
 typedef struct efi_material {
     const char *name;
@@ -95,18 +116,23 @@ typedef struct efi_crop {
     efi_value trade_weight_tpbu;
     efi_value repose_deg;
     efi_value moisture;    /* share, wet basis */
+    efi_value price;       /* money per t of receipt */
     const double *receipt; /* shape [material]: share of the receipt, sums to 1 */
     const char *note;
 } efi_crop;
 
-/* One outlet stream of a station, and where its spout leads. */
+/* One outlet stream of a station, or one branch of a split, and where its spout leads. */
 typedef struct efi_discharge {
     const char *name; /* "" when the station has a single way on */
     efi_origin origin;
-    const double
-        *share;    /* shape [crop][material], 0 to 1; NULL until `finish` fills in what takes the rest */
-    bool rest;     /* takes what the others leave */
-    const int *to; /* shape [crop]: station, -1 when the crop does not go there */
+    const double *share; /* shape [crop][material], 0 to 1; complete after `finish`. Of a split whose shares
+                            are free: a feasible start */
+    bool rest;           /* takes what the others leave */
+    const int *to;       /* shape [crop]: station, or EFI_NOWHERE when the crop does not go there */
+    const efi_value *branch_share; /* shape [crop], of a split with fixed shares; NULL when absent */
+    efi_value least_share;         /* of a split with free shares */
+    efi_value most_share;
+    bool by_pass; /* may lead around a machine */
     const char *note;
 } efi_discharge;
 
@@ -115,18 +141,87 @@ typedef struct efi_discharges {
     int count;
 } efi_discharges;
 
+/* How a split shares out what comes in. */
+#define EFI_SPLIT_LIST(X)                                                                                    \
+    X(FIXED, "fixed", "each branch gets its share")                                                          \
+    X(FREE, "free", "the answer chooses the shares that serve its aim best")                                 \
+    X(FIRST, "first with room", "the first branch gets all that it can take, then the next")
+
+typedef enum efi_split_rule {
+#define EFI_SPLIT_ENUM(code, word, meaning) EFI_SPLIT_##code,
+    EFI_SPLIT_LIST(EFI_SPLIT_ENUM)
+#undef EFI_SPLIT_ENUM
+} efi_split_rule;
+
+/* What an outlet is for; decides where treated seed may go. */
+#define EFI_USE_LIST(X) X(SEED, "seed") X(FOOD, "food") X(FEED, "feed") X(WASTE, "waste")
+
+typedef enum efi_use {
+#define EFI_USE_ENUM(code, word) EFI_USE_##code,
+    EFI_USE_LIST(EFI_USE_ENUM)
+#undef EFI_USE_ENUM
+    EFI_USE_UNSAID
+} efi_use;
+
+/* Less capacity for wet or trashy receipts. Shares, 0 to 1. */
+typedef struct efi_derating {
+    efi_value moisture_above; /* no loss up to here */
+    efi_value per_moisture;   /* share of the capacity lost for each percentage point above */
+    efi_value trash_above;    /* the same for what is not wanted in the receipt */
+    efi_value per_trash;
+} efi_derating;
+
+/* What the capacity of a conveyor follows from. */
+typedef struct efi_buckets {
+    efi_value volume_m3; /* of one bucket, filled level */
+    efi_value spacing_m; /* between buckets along the belt */
+    efi_value speed_mph; /* of the belt, m/h */
+    efi_value fill;      /* share */
+    int rows;            /* side by side */
+} efi_buckets;
+
+typedef struct efi_screw {
+    efi_value diameter_m;
+    efi_value shaft_m;
+    efi_value pitch_m;
+    efi_value speed_per_h; /* turns */
+    efi_value fill;        /* share */
+    efi_value incline_deg;
+} efi_screw;
+
+typedef struct efi_belt {
+    efi_value area_m2; /* of the load's cross-section */
+    efi_value speed_mph;
+} efi_belt;
+
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
     int kind;                    /* efi_station_kind */
     int count;                   /* identical machines side by side, >= 1 */
+    int line;                    /* number of its line, -1 when shared */
+    int split_rule;              /* efi_split_rule */
+    int use;                     /* of an outlet: efi_use */
+    bool product;                /* of an outlet: what arrives here is the product */
     const efi_value *capacity;   /* shape [crop], of one machine: t/h, or m3/h (see `of`); NULL when absent */
     const efi_value *least_feed; /* shape [crop], t/h of one machine; NULL when absent */
-    efi_value steady_band;       /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;           /* of a bin */
     const efi_value *least_rate; /* shape [crop], t/h that an outlet must get; NULL when absent */
-    bool product;                /* of an outlet: what arrives here is the product */
-    const int *to;               /* shape [crop], the single way on; NULL when absent */
+    const efi_value *least_purity; /* shape [crop], share of wanted material at an outlet; NULL when absent */
+    const efi_value *price;        /* shape [crop], money per t at an outlet; NULL when absent */
+    const efi_value *energy_kwhpt; /* shape [crop], on top of idle_kw for each tonne; NULL when absent */
+    const efi_value
+        *holds; /* shape [crop], of an outlet's cart or bay: t or m3 (see `of`); NULL when absent */
+    const efi_derating *derating; /* NULL when absent; so are the three below */
+    const efi_buckets *buckets;
+    const efi_screw *screw;
+    const efi_belt *belt;
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin */
+    efi_value peak_factor; /* of a conveyor: peaks over the mean feed */
+    efi_value idle_kw;     /* of one machine while the line runs */
+    efi_value air_m3ph;    /* of one machine */
+    efi_value people;      /* who work at this station while it runs */
+    const int *to;         /* shape [crop], the single way on; NULL when absent */
     efi_discharges discharges;
     const char *note;
 } efi_station;
@@ -143,20 +238,35 @@ struct ef_scenario {
     char *bytes; /* the file */
     efi_tree tree;
     int version;
-    efi_plant plant;
+    const efi_plant *plant; /* never NULL once loaded */
+    efi_line_name *lines;   /* shape [line_count]; empty in a plant with one line */
+    int line_count;
+    char currency[4]; /* of all money in the scenario; "" when none is named */
+    const efi_node *currency_at;
     efi_material *materials; /* shape [material_count] */
     int material_count;
     efi_crop *crops; /* shape [crop_count] */
     int crop_count;
     efi_station *stations; /* shape [station_count] */
     int station_count;
-    efi_index material_index, crop_index, station_index;
+    efi_index material_index, crop_index, line_index, station_index;
 };
+
+/* Words for a split's rule and an outlet's use. */
+const char *efi_split_word(efi_split_rule rule);
+const char *efi_use_word(efi_use use);
 
 /* Position of a name in a list, or -1. `name` has `length` bytes. */
 int efi_index_find(const efi_index *index, const char *name, size_t length);
 
 /* Density of a material of a crop, t/m3: its own, else the crop's. Not given when neither is. */
 efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material);
+
+/* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
+ * are free. */
+double efi_split_start(const efi_station *split, int branch, int crop);
+
+/* The most of the feed that a branch may get, 0 for a crop that does not go there. */
+double efi_split_most(const efi_discharge *branch, int crop);
 
 #endif

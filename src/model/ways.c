@@ -62,8 +62,7 @@ ef_status efi_ways_build(efi_ways *ways, efi_arena *arena, const ef_scenario *sc
     return EF_OK;
 }
 
-/* Does a way take some of `material` for `crop`? Every way does when no material is asked for. */
-static bool carries(const ef_scenario *scenario, const efi_way *way, int crop, int material)
+bool efi_ways_carries(const ef_scenario *scenario, const efi_way *way, int crop, int material)
 {
     if (material < 0)
         return true;
@@ -85,7 +84,7 @@ void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, 
         const int s = stack[--depth];
         for (int w = ways->first_out[s]; w < ways->first_out[s + 1]; w++) {
             const int to = ways->way[w].to;
-            if (!reached[to] && carries(scenario, &ways->way[w], crop, material)) {
+            if (!reached[to] && efi_ways_carries(scenario, &ways->way[w], crop, material)) {
                 reached[to] = true;
                 stack[depth++] = to;
             }
@@ -107,7 +106,7 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
         const int s = stack[--depth];
         for (int i = ways->first_in[s]; i < ways->first_in[s + 1]; i++) {
             const efi_way *way = &ways->way[ways->into[i]];
-            if (!drained[way->from] && carries(scenario, way, crop, material)) {
+            if (!drained[way->from] && efi_ways_carries(scenario, way, crop, material)) {
                 drained[way->from] = true;
                 stack[depth++] = way->from;
             }
@@ -118,7 +117,6 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
 int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room,
                         bool *seen, int *stack)
 {
-    memset(seen, 0, (size_t)scenario->station_count * sizeof *seen);
     int count = 0;
     int head = 0;
     int tail = 0;
@@ -141,5 +139,9 @@ int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int s
             }
         }
     }
+    seen[station] = false;
+    for (int i = 0; i < tail; i++)
+        for (int k = ways->first_in[stack[i]]; k < ways->first_in[stack[i] + 1]; k++)
+            seen[ways->way[ways->into[k]].from] = false;
     return count;
 }

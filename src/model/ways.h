@@ -29,6 +29,9 @@ enum {
 /* The spouts that `crop` uses, or that any crop uses (EFI_ALL_CROPS), in `arena`. EF_OK or EF_MEMORY. */
 ef_status efi_ways_build(efi_ways *ways, efi_arena *arena, const ef_scenario *scenario, int crop);
 
+/* Does a way take some of `material` for `crop`? Every way does when `material` is below 0. */
+bool efi_ways_carries(const ef_scenario *scenario, const efi_way *way, int crop, int material);
+
 /* Marks in `reached` (shape [station], cleared by the caller) every station that material from the intakes
  * comes to. With `material` >= 0 only spouts that take some of it for `crop` count. `stack` has room for a
  * station each. */
@@ -42,7 +45,7 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
 /*
  * The bins above a station: those from which its feed comes over conveyors and machines with a single way on
  * alone. Writes up to `room` stations to `bins`, nearest first, and returns how many there are. `seen` (shape
- * [station]) and `stack` are scratch.
+ * [station]) is false throughout before and after; `stack` is scratch.
  */
 int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room,
                         bool *seen, int *stack);

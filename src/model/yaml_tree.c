@@ -4,6 +4,7 @@
  * the file. */
 #include "base/text.h"
 #include "model/node.h"
+#include "model/yaml_words.h"
 
 #include <string.h>
 #include <unistr.h>
@@ -43,18 +44,25 @@ static void report(reader *r, efi_diag_code code, const efi_node *at, const char
     efi_diags_add(r->diags, code, &draft);
 }
 
+/* Does a line end at byte `i`? With LF, or with a CR that no LF follows. */
+static bool line_ends(const efi_source *source, size_t i)
+{
+    return source->bytes[i] == '\n' ||
+           (source->bytes[i] == '\r' && (i + 1 == source->length || source->bytes[i + 1] != '\n'));
+}
+
 static bool index_lines(efi_source *source, efi_arena *arena)
 {
     int lines = 1;
     for (size_t i = 0; i < source->length; i++)
-        lines += source->bytes[i] == '\n';
+        lines += line_ends(source, i);
     source->line_start = efi_arena_get(arena, (size_t)lines, sizeof *source->line_start);
     if (!source->line_start)
         return false;
     source->lines = lines;
     int line = 1;
     for (size_t i = 0; i < source->length; i++)
-        if (source->bytes[i] == '\n')
+        if (line_ends(source, i))
             source->line_start[line++] = (uint32_t)(i + 1);
     return true;
 }
@@ -78,35 +86,56 @@ static efi_node place_of_byte(const reader *r, size_t offset)
     return at;
 }
 
-/* Offset of the first byte that no text file has, or length. */
-static size_t first_bad_byte(const efi_source *source)
+/* Is a control character, or a line or paragraph separator, encoded at `bytes`? Blanks and line ends are
+ * none. The separators end a line for the parser but not in an editor, so that places would not agree. */
+static bool is_control(const char *bytes, size_t length)
 {
-    for (size_t i = 0; i < source->length; i++) {
-        const unsigned char c = (unsigned char)source->bytes[i];
-        if ((c < 0x20 && c != '\t' && c != '\n' && c != '\r') || c == 0x7f)
-            return i;
-    }
-    return source->length;
+    const unsigned char c = (unsigned char)bytes[0];
+    if (c < 0x20)
+        return c != '\t' && c != '\n' && c != '\r';
+    if (c == 0xC2 && length > 1)
+        return (unsigned char)bytes[1] < 0xA0;
+    return c == 0x7F ||
+           (length > 2 && (memcmp(bytes, "\xE2\x80\xA8", 3) == 0 || memcmp(bytes, "\xE2\x80\xA9", 3) == 0));
 }
 
-/* Refuses what is not text at all. */
+static size_t first_control(const char *bytes, size_t length)
+{
+    for (size_t i = 0; i < length; i++)
+        if (is_control(bytes + i, length - i))
+            return i;
+    return length;
+}
+
+/* The code point at the start of valid UTF-8. */
+static unsigned code_point(const char *bytes, size_t length)
+{
+    ucs4_t c;
+    (void)u8_mbtouc(&c, (const uint8_t *)bytes, length);
+    return (unsigned)c;
+}
+
+/* Refuses what is not text at all, at the first byte that shows it. */
 static bool is_text(reader *r)
 {
     const efi_source *source = r->source;
-    size_t offset = first_bad_byte(source);
     const uint8_t *bytes = (const uint8_t *)source->bytes;
     const uint8_t *broken = source->length ? u8_check(bytes, source->length) : NULL;
-    if (broken && (size_t)(broken - bytes) < offset)
-        offset = (size_t)(broken - bytes);
+    const size_t valid = broken ? (size_t)(broken - bytes) : source->length;
+    const size_t offset = first_control(source->bytes, valid);
     if (offset == source->length)
         return true;
     const efi_node at = place_of_byte(r, offset);
     ef_diag draft = {.place = efi_tree_place(r->tree, &at), .allowed = "UTF-8 text"};
-    draft.found = efi_diags_textf(r->diags, "byte 0x%02X", (unsigned)(unsigned char)source->bytes[offset]);
-    draft.message = efi_diags_textf(r->diags, "byte 0x%02X is not UTF-8 text",
-                                    (unsigned)(unsigned char)source->bytes[offset]);
-    draft.likely = (unsigned char)source->bytes[offset] >= 0x80 ? "save the file with the encoding UTF-8"
-                                                                : "take the control character out";
+    draft.excerpt = efi_tree_excerpt(r->tree, &at);
+    if (offset < valid) {
+        draft.message = efi_diags_textf(r->diags, "a control character, U+%04X",
+                                        code_point(source->bytes + offset, valid - offset));
+        draft.likely = "take the character out";
+    } else {
+        draft.message = efi_diags_textf(r->diags, "byte 0x%02X is not UTF-8 text", bytes[offset]);
+        draft.likely = "save the file with the encoding UTF-8";
+    }
     efi_diags_add(r->diags, EFI_DIAG_NOT_TEXT, &draft);
     return false;
 }
@@ -164,22 +193,43 @@ static bool key_is_next(const reader *r)
     return open->node.kind == EFI_NODE_MAP && (r->stack_count - open->first) % 2 == 0;
 }
 
-static void refuse_anchor(reader *r, const efi_node *at, const yaml_char_t *anchor)
+/* The word that starts at a node, say "&name" or "!tag", as typed; the node becomes its place. */
+static const char *word_at(reader *r, efi_node *at)
 {
-    if (anchor)
-        report(r, EFI_DIAG_YAML_REFUSED, at,
-               efi_diags_textf(r->diags, "\"&%.40s\" names a value for reuse, which scenarios do not do",
-                               (const char *)anchor),
-               "write the value out in each place; quote a text that begins with &");
+    enum {
+        LONGEST_WORD = 40
+    };
+    const size_t start = byte_of(r, (int)at->line - 1, at->column - 1);
+    const char *bytes = r->source->bytes + start;
+    size_t length = 0;
+    while (start + length < r->source->length && length < LONGEST_WORD &&
+           !strchr(" \t\r\n,{}[]", bytes[length]))
+        length++;
+    while (length > 0 && start + length < r->source->length &&
+           ((unsigned char)bytes[length] & 0xC0u) == 0x80u)
+        length--;
+    at->end_column = at->column + (uint32_t)efi_utf8_count(bytes, length);
+    return efi_diags_textf(r->diags, "%.*s", (int)length, bytes);
 }
 
-static void refuse_tag(reader *r, const efi_node *at, const yaml_char_t *tag)
+static void refuse_anchor(reader *r, efi_node at, const yaml_char_t *anchor)
 {
-    if (tag)
-        report(r, EFI_DIAG_YAML_REFUSED, at,
-               efi_diags_textf(r->diags, "\"%.40s\" is a YAML tag, which scenarios do not use",
-                               (const char *)tag),
-               "leave the tag out; quote a text that begins with !");
+    if (!anchor)
+        return;
+    const char *word = word_at(r, &at);
+    report(r, EFI_DIAG_YAML_REFUSED, &at,
+           efi_diags_textf(r->diags, "\"%s\" names a value for reuse, which scenarios do not do", word),
+           "write the value out in each place; quote a text that begins with &");
+}
+
+static void refuse_tag(reader *r, efi_node at, const yaml_char_t *tag)
+{
+    if (!tag)
+        return;
+    const char *word = word_at(r, &at);
+    report(r, EFI_DIAG_YAML_REFUSED, &at,
+           efi_diags_textf(r->diags, "\"%s\" is a YAML tag, which scenarios do not use", word),
+           "leave the tag out; quote a text that begins with !");
 }
 
 static void open_block(reader *r, efi_node node)
@@ -228,8 +278,8 @@ static void add_text(reader *r, const yaml_event_t *event)
     efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     const size_t length = event->data.scalar.length;
     node.quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
-    refuse_anchor(r, &node, event->data.scalar.anchor);
-    refuse_tag(r, &node, event->data.scalar.tag);
+    refuse_anchor(r, node, event->data.scalar.anchor);
+    refuse_tag(r, node, event->data.scalar.tag);
     if (length > EFI_MOST_TEXT_BYTES) {
         report(r, EFI_DIAG_TOO_LARGE, &node,
                efi_diags_textf(r->diags, "a text of %zu bytes; the reader accepts %d", length,
@@ -239,10 +289,13 @@ static void add_text(reader *r, const yaml_event_t *event)
         return;
     }
     const char *text = (const char *)event->data.scalar.value;
-    if (memchr(text, '\0', length)) {
-        report(r, EFI_DIAG_NOT_TEXT, &node, "a text with a NUL character in it", "take \"\\0\" out");
-        r->over = true;
-        return;
+    if (node.quoted && first_control(text, length) < length) {
+        const char *bad = text + first_control(text, length);
+        report(r, EFI_DIAG_NOT_TEXT, &node,
+               efi_diags_textf(r->diags, "a control character, U+%04X, in the text",
+                               code_point(bad, length - (size_t)(bad - text))),
+               "take the backslash and what follows it out");
+        node.unsound = 1;
     }
     const size_t start = byte_of(r, (int)event->start_mark.line, event->start_mark.column);
     if (start + length <= r->source->length && memcmp(r->source->bytes + start, text, length) == 0)
@@ -258,11 +311,12 @@ static void add_text(reader *r, const yaml_event_t *event)
 static void refuse_alias(reader *r, const yaml_event_t *event)
 {
     efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
-    node.is.text = "";
+    node.is.text = efi_node_unread.is.text;
     node.quoted = 1;
+    node.unsound = 1;
     report(r, EFI_DIAG_YAML_REFUSED, &node,
-           efi_diags_textf(r->diags, "\"*%.40s\" repeats a named value, which scenarios do not do",
-                           (const char *)event->data.alias.anchor),
+           efi_diags_textf(r->diags, "\"%s\" repeats a named value, which scenarios do not do",
+                           word_at(r, &node)),
            "write the value out; quote a text that begins with *");
     push(r, node);
 }
@@ -286,14 +340,14 @@ static void take_event(reader *r, const yaml_event_t *event, int *documents)
         break;
     case YAML_SEQUENCE_START_EVENT:
         node.kind = EFI_NODE_LIST;
-        refuse_anchor(r, &node, event->data.sequence_start.anchor);
-        refuse_tag(r, &node, event->data.sequence_start.tag);
+        refuse_anchor(r, node, event->data.sequence_start.anchor);
+        refuse_tag(r, node, event->data.sequence_start.tag);
         open_block(r, node);
         break;
     case YAML_MAPPING_START_EVENT:
         node.kind = EFI_NODE_MAP;
-        refuse_anchor(r, &node, event->data.mapping_start.anchor);
-        refuse_tag(r, &node, event->data.mapping_start.tag);
+        refuse_anchor(r, node, event->data.mapping_start.anchor);
+        refuse_tag(r, node, event->data.mapping_start.tag);
         open_block(r, node);
         break;
     case YAML_SEQUENCE_END_EVENT:
@@ -310,35 +364,52 @@ static void take_event(reader *r, const yaml_event_t *event, int *documents)
     }
 }
 
-/* What libyaml says, what the file has, and the likely fix. Source: libyaml 0.2.5, by trial on broken files.
- */
-static const struct {
-    const char *problem;
-    const char *message;
-    const char *likely;
-} translations[] = {
-    {"mapping values are not allowed in this context", "a colon that cannot begin a value here",
-     "a blank after the colon of this line or the line before; quotes around a text that holds \": \""},
-    {"did not find expected key", "the indentation fits no open block, or the colon of a key is missing",
-     "line the key up with the others of its block"},
-    {"did not find expected ',' or ']'", "a list that is not closed", "a closing ]"},
-    {"did not find expected ',' or '}'", "a block in braces that is not closed", "a closing }"},
-    {"did not find expected '-' indicator", "a list entry without its \"- \"",
-     "line the entries of the list up"},
-    {"could not find expected ':'", "a key without its colon", "a colon and a blank after the key"},
-    {"found unexpected end of stream", "a quote that is not closed", "a closing quote"},
-    {"found unexpected document indicator", "a quote that is not closed", "a closing quote"},
-    {"block sequence entries are not allowed in this context", "a \"- \" that cannot begin a list here",
-     "begin the list on a line of its own"},
-    {"found unknown escape character", "a backslash in double quotes that means nothing",
-     "single quotes, or a doubled backslash"},
-};
-
-/* Is the byte at a mark a tab? */
-static bool tab_at(reader *r, const yaml_mark_t *mark)
+/* What stands around a syntax error, for its explanation. */
+static efi_yaml_fault fault_at(reader *r, const yaml_parser_t *parser)
 {
-    const size_t offset = byte_of(r, (int)mark->line, mark->column);
-    return offset < r->source->length && r->source->bytes[offset] == '\t';
+    const efi_source *source = r->source;
+    const int line = (int)parser->problem_mark.line;
+    const size_t at = byte_of(r, line, parser->problem_mark.column);
+    const size_t start = line < source->lines ? source->line_start[line] : source->length;
+    efi_yaml_fault fault = {.problem = parser->problem, .first_on_line = true};
+    fault.at = '\0';
+    if (at < source->length)
+        fault.at = source->bytes[at];
+    for (size_t i = start; i < at; i++) {
+        fault.first_on_line = fault.first_on_line && (source->bytes[i] == ' ' || source->bytes[i] == '\t');
+        fault.second_colon = fault.second_colon || (source->bytes[i] == ':' && source->bytes[i + 1] == ' ');
+    }
+    fault.far_opening = parser->context && parser->context_mark.line < parser->problem_mark.line;
+    return fault;
+}
+
+/* The last value before a syntax error: often the start of what is wrong, so nothing else is said of it. */
+static efi_node take_last_text(reader *r)
+{
+    efi_node last = {.line = 0};
+    const size_t first = r->depth > 0 ? r->frames[r->depth - 1].first : 0;
+    if (r->stack_count > first && r->stack[r->stack_count - 1].kind == EFI_NODE_TEXT &&
+        !r->stack[r->stack_count - 1].quoted)
+        last = r->stack[--r->stack_count];
+    return last;
+}
+
+/* "kind:intake" and the next line were taken for one text. Says so, and returns true, when `last` is such a
+ * text. */
+static bool report_tight_colon(reader *r, efi_node last)
+{
+    const char *colon = last.line ? memchr(last.is.text, ':', last.length) : NULL;
+    const size_t key = colon ? (size_t)(colon - last.is.text) : 0;
+    const char *blank = colon ? memchr(last.is.text, ' ', last.length) : NULL;
+    const size_t value = colon ? (blank ? (size_t)(blank - colon) : last.length - key) - 1 : 0;
+    if (!colon || key == 0 || (blank && blank < colon) || value == 0 || key + value > 200)
+        return false;
+    last.end_column = last.column + (uint32_t)efi_utf8_count(last.is.text, key + value + 1);
+    report(r, EFI_DIAG_YAML_SYNTAX, &last,
+           efi_diags_textf(r->diags, "\"%.*s\" has no blank after its colon", (int)(key + value + 1),
+                           last.is.text),
+           efi_diags_textf(r->diags, "%.*s: %.*s", (int)key, last.is.text, (int)value, colon + 1));
+    return true;
 }
 
 static void report_syntax(reader *r, const yaml_parser_t *parser)
@@ -353,27 +424,25 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
                "take the character out");
         return;
     }
-    const efi_node at = node_at(EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
-    ef_diag draft = {.place = efi_tree_place(r->tree, &at), .excerpt = efi_tree_excerpt(r->tree, &at)};
-    draft.message = efi_diags_textf(r->diags, "%s", parser->problem ? parser->problem : "unreadable");
-    for (size_t i = 0; parser->problem && i < EF_COUNT(translations); i++) {
-        if (strcmp(parser->problem, translations[i].problem) == 0) {
-            draft.message = translations[i].message;
-            draft.likely = translations[i].likely;
-        }
-    }
-    if (tab_at(r, &parser->problem_mark)) {
-        draft.message = "a tab in the indentation";
-        draft.likely = "blanks instead of the tab";
-    } else if (parser->problem && strstr(parser->problem, "cannot start any token")) {
-        draft.message = "a character that cannot begin a value";
-        draft.likely = "quotes around the value";
-    }
-    if (parser->context && (parser->context_mark.line != parser->problem_mark.line ||
-                            parser->context_mark.column != parser->problem_mark.column)) {
-        const efi_node from = node_at(EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
-        draft.second = efi_tree_place(r->tree, &from);
-        draft.second_words = "what it belongs to begins here";
+    const efi_node last = take_last_text(r);
+    const efi_yaml_fault fault = fault_at(r, parser);
+    const efi_yaml_words words = efi_yaml_explain(&fault);
+    const bool follows = !parser->context && !fault.second_colon && fault.at == ':';
+    if (follows && report_tight_colon(r, last))
+        return;
+    efi_node noticed = node_at(EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
+    efi_node opening = node_at(EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
+    const bool apart = parser->context && (opening.line != noticed.line || opening.column != noticed.column);
+    if (follows && last.line)
+        opening = last;
+    const efi_node *at = words.at_opening && apart ? &opening : &noticed;
+    const efi_node *other = at == &opening ? &noticed : &opening;
+    ef_diag draft = {.place = efi_tree_place(r->tree, at), .excerpt = efi_tree_excerpt(r->tree, at)};
+    draft.message = words.message;
+    draft.likely = words.likely;
+    if (words.second && (apart || (follows && last.line))) {
+        draft.second = efi_tree_place(r->tree, other);
+        draft.second_words = words.second;
     }
     efi_diags_add(r->diags, EFI_DIAG_YAML_SYNTAX, &draft);
 }
@@ -403,10 +472,19 @@ static void read_events(reader *r)
     yaml_parser_delete(&parser);
 }
 
+/* Closes what a syntax error left open. A list is no value of a scenario: it goes, and so does its key. */
 static void close_all(reader *r)
 {
-    while (r->depth > 0 && !r->failed)
-        close_block(r);
+    while (r->depth > 0 && !r->failed) {
+        frame *open = &r->frames[r->depth - 1];
+        open->node.unsound = 1;
+        if (open->node.kind == EFI_NODE_LIST) {
+            r->stack_count = open->first;
+            r->depth--;
+        } else {
+            close_block(r);
+        }
+    }
     if (r->failed || r->stack_count == 0)
         return;
     efi_node *root = efi_arena_get(r->tree->arena, 1, sizeof *root);

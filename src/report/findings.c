@@ -14,7 +14,8 @@ static void add_place(efi_text *text, const ef_place *place)
         efi_text_addf(text, ":%d:%d", place->line, place->column);
 }
 
-/* Blanks as wide as the first `characters` of a line; tabs stay tabs. Returns false when the line is shorter. */
+/* Blanks as wide as the first `characters` of a line; tabs stay tabs. Returns false when the line is shorter.
+ */
 static bool add_indent(efi_text *text, const char *line, int characters)
 {
     while (characters > 0 && *line) {

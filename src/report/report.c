@@ -42,7 +42,10 @@ void efi_table_addf(efi_table *table, const char *format, ...)
     efi_text_free(&cell);
 }
 
-enum { MOST_COLUMNS = 16, COLUMN_GAP = 2 };
+enum {
+    MOST_COLUMNS = 16,
+    COLUMN_GAP = 2
+};
 
 static const char *next_cell(const char *cell)
 {
@@ -105,11 +108,20 @@ void efi_table_print(efi_table *table, efi_text *out, int indent, bool heading)
     table->count = 0;
 }
 
+/* Bytes up to the next place where a line may break: a number keeps its unit. */
+static size_t next_break(const char *words)
+{
+    size_t length = strcspn(words, " \n");
+    while (length > 0 && words[length] == ' ' && words[length - 1] >= '0' && words[length - 1] <= '9')
+        length += 1 + strcspn(words + length + 1, " \n");
+    return length;
+}
+
 void efi_report_wrap(efi_text *out, const char *words, int indent, int width)
 {
     int column = 0;
     while (*words) {
-        const size_t length = strcspn(words, " \n");
+        const size_t length = next_break(words);
         if (length == 0) {
             words++;
             continue;

@@ -2,9 +2,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Runs the commands that the documents show and compares what they print; from the top of the repository.
 #   B=build/release sh tests/docs/run.sh README.md docs/bins.md ...     TAP lines, differences as "# ..."
-# Looked at are blocks that open with ```console: a line "$ evenfeed ..." is run (a trailing backslash goes on in
-# the next line), the lines up to the next "$ " or the end of the block are what it must print, on either stream.
-# A line of three dots stands for any number of lines. Other "$ " lines (make, git) are not run. A page's commands
+# Looked at are blocks that open with ```console: a line "$ evenfeed ..." is run, and so are cp and sed (a trailing
+# backslash goes on in the next line); the lines up to the next "$ " or the end of the block are what it must print,
+# on either stream. A line of three dots stands for any number of lines. Other "$ " lines (make, git) are not run. A page's commands
 # run one after the other in a copy of the scenarios, so that a later one finds what an earlier one wrote.
 set -u
 
@@ -34,7 +34,7 @@ split() {
         continued { print > (base ".command"); continued = /\\$/; next }
         /^\$ / {
             close_command()
-            if ($0 !~ /^\$ evenfeed( |$)/) next
+            if ($0 !~ /^\$ (evenfeed|cp|sed)( |$)/) next
             base = folder "/" sprintf("%03d", ++count)
             print substr($0, 3) > (base ".command")
             printf "" > (base ".expected")

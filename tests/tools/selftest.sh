@@ -77,7 +77,22 @@ page() {
 expect 0 'ok 1 -' 'a shown command passes' page '$ make' 'built' '$ evenfeed 12' '12 t/h'
 expect 1 '# -13 t/h' 'a wrong output fails a shown command' page '$ evenfeed 12' '13 t/h'
 expect 1 'not ok 2' 'a missing line fails a shown command' page '$ evenfeed 12' '12 t/h' '$ evenfeed 12'
+expect 1 'not ok 1' 'cp and sed are run too' page '$ cp nothing here' ''
 expect 0 'ok 1 -' 'dots stand for lines' page '$ evenfeed 12' '...' '12 t/h' '...'
 expect 1 'not ok 1' 'dots do not stand for a wrong line' page '$ evenfeed 12' '...' '13 t/h'
+
+top=$PWD
+mkdir -p "$folder/src/model" "$folder/src/answers/bins"
+printf '%s\n' '#include "base/memory.h"' '#include <yaml.h>' >"$folder/src/model/good.c"
+printf '%s\n' '#include "shared/line.h"' >"$folder/src/model/up.c"
+printf '%s\n' '#include "answers/shift/shift.h"' >"$folder/src/answers/bins/other.c"
+printf '%s\n' '#include <glpk.h>' >"$folder/src/answers/bins/library.c"
+floors() {
+    (cd "$folder" && awk -f "$top/tests/floors.awk" "$@" && echo 'floors kept')
+}
+expect 0 'floors kept' 'includes that go down are let pass' floors src/model/good.c
+expect 1 'model may not use shared' 'an include that goes up is refused' floors src/model/up.c
+expect 1 'answers do not include each other' 'an answer that uses another is refused' floors src/answers/bins/other.c
+expect 1 'only src/shared/lp' 'a wrapped library is refused outside its wrapper' floors src/answers/bins/library.c
 
 exit "$failed"

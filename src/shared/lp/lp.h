@@ -291,15 +291,16 @@ typedef enum efi_lp_format {
  * Writes the model to `path`, whole or not at all: to a new file beside it, renamed at the end. An existing
  * file is refused unless `force`. Names are made unique in [A-Za-z0-9_] first, in a way that depends on the
  * model alone (lp_names.h). Numbers are written so that they read back exactly. Same model, same bytes, under
- * any locale. The objective is called objective, and
- *   - MPS has no agreed place for the sense: a program that maximises is written as minimising the negated
- *     objective, which is then called minus_objective; the constant is minus the right side of that row;
- *   - CPLEX LP has no agreed constant: it is the cost of a column constant_one, fixed at 1. A row with two
- *     bounds becomes two rows, NAME and NAME.low; a row without bounds is left out.
- * (Not with GLPK's writers: these keep 10 digits, and leave out the objective when there is a row without
- * bounds and the constant of a CPLEX LP file.)
- * Returns EF_OK; EF_FILE when the file exists or cannot be written, errno saying why; EF_USAGE for
- * EFI_LP_FIXED_MPS and for a lower bound above its upper, which the formats cannot say; EF_MEMORY.
+ * any locale. Neither format has an agreed place for everything:
+ *   - a constant is the cost of a column constant_one, fixed at 1 (readers differ in the sign of a right side
+ *     of the objective row); that column is there as well where CPLEX LP needs a term;
+ *   - MPS does not know the sense: a program that maximises is written as minimising the negated objective,
+ *     which is then called minus_objective, else objective;
+ *   - in CPLEX LP a row with two bounds becomes two rows, NAME and NAME.low; one without bounds is left out.
+ * (Not with GLPK's writers, which keep 10 digits in MPS, leave out an MPS objective when there is a row
+ * without bounds, and the constant of a CPLEX LP file.) Returns EF_OK; EF_FILE when the file exists or cannot
+ * be written, errno saying why; EF_USAGE for EFI_LP_FIXED_MPS and for a lower bound above its upper, which
+ * the formats cannot say; EF_MEMORY.
  */
 ef_status efi_lp_write(const efi_lp *lp, const char *path, efi_lp_format format, bool force);
 

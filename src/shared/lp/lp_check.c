@@ -39,10 +39,10 @@ static double account_total(const account *a)
     return a->sum + a->rest;
 }
 
-/* `a` unless `b` is larger or no number. */
+/* The larger of the two; no number when either is none. */
 static double larger(double a, double b)
 {
-    return b <= a ? a : b;
+    return b <= a || isnan(a) ? a : b;
 }
 
 /* By how much `value` misses its bounds, as a share of the scale; `size` is the sum of its absolute terms. */

@@ -45,35 +45,42 @@ static int branch(efi_lp_run *run, glp_prob *reduced)
     return glp_intopt(reduced, &control);
 }
 
+/* Solves the columns that are not integer again, the others fixed at the values that were taken; without
+ * limits, since this may be what is left to do after a stop. */
+static bool solve_rest(efi_lp *lp)
+{
+    glp_smcp control;
+    glp_init_smcp(&control);
+    control.msg_lev = GLP_MSG_OFF;
+    glp_prob *fixed = glp_create_prob();
+    glp_copy_prob(fixed, lp->mirror.problem, GLP_OFF);
+    for (int j = 0; j < lp->column_count; j++)
+        if (lp->columns[j].is_integer)
+            glp_set_col_bnds(fixed, j + 1, GLP_FX, lp->values[j], lp->values[j]);
+    glp_adv_basis(fixed, 0);
+    const bool is_solved = glp_simplex(fixed, &control) == 0 && glp_get_status(fixed) == GLP_OPT;
+    for (int j = 0; is_solved && j < lp->column_count; j++)
+        if (!lp->columns[j].is_integer)
+            lp->values[j] = glp_get_col_prim(fixed, j + 1);
+    glp_delete_prob(fixed);
+    return is_solved;
+}
+
 /*
  * Takes the incumbent. GLPK calls a value whole when it is within 1e-5 of it and rounds it in its answer,
  * which may then miss a row (a fixed cost of x <= 10000 y pays y = 1e-6 for x = 1e-2). So when the rounded
- * values fail the check, the whole columns are fixed and the others solved again.
+ * values fail the check, the others are solved again.
  */
 static bool take_whole(efi_lp_run *run)
 {
     efi_lp *lp = run->lp;
-    glp_prob *problem = lp->mirror.problem;
     for (int j = 0; j < lp->column_count; j++) {
-        const double value = glp_mip_col_val(problem, j + 1);
+        const double value = glp_mip_col_val(lp->mirror.problem, j + 1);
         lp->values[j] = lp->columns[j].is_integer ? round(value) : value;
     }
     efi_lp_result checked = {0};
-    if (!efi_lp_check(lp, &checked)) {
-        glp_prob *fixed = glp_create_prob();
-        glp_copy_prob(fixed, problem, GLP_OFF);
-        for (int j = 0; j < lp->column_count; j++)
-            if (lp->columns[j].is_integer)
-                glp_set_col_bnds(fixed, j + 1, GLP_FX, lp->values[j], lp->values[j]);
-        glp_adv_basis(fixed, 0);
-        const bool is_solved = efi_lp_simplex(run, fixed, true) == 0 && glp_get_status(fixed) == GLP_OPT;
-        for (int j = 0; is_solved && j < lp->column_count; j++)
-            if (!lp->columns[j].is_integer)
-                lp->values[j] = glp_get_col_prim(fixed, j + 1);
-        glp_delete_prob(fixed);
-        if (!is_solved || !efi_lp_check(lp, &checked))
-            return false;
-    }
+    if (!efi_lp_check(lp, &checked) && !(solve_rest(lp) && efi_lp_check(lp, &checked)))
+        return false;
     run->result->objective = checked.objective;
     run->result->primal_error = checked.primal_error;
     lp->has_point = true;

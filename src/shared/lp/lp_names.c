@@ -45,7 +45,7 @@ static bool is_format_word(const char *name)
     for (size_t k = 0; k < EF_COUNT(format_words); k++) {
         const char *word = format_words[k];
         size_t n = 0;
-        while (word[n] && (name[n] == word[n] || name[n] == word[n] - 'a' + 'A'))
+        while (word[n] && (name[n] == word[n] || name[n] - 'A' == word[n] - 'a'))
             n++;
         if (!word[n] && !name[n])
             return true;
@@ -58,7 +58,7 @@ static void name_clean(const char *given, char *clean)
 {
     size_t length = 0;
     char plain[LONGEST_NAME + 1];
-    for (; given[length] && length < LONGEST_NAME; length++)
+    for (; length < LONGEST_NAME && given[length]; length++)
         plain[length] = is_letter(given[length]) || is_digit(given[length]) ? given[length] : '_';
     plain[length] = '\0';
     const bool is_number_like = (plain[0] == 'e' || plain[0] == 'E') && is_digit(plain[1]);

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Models from files, with GLPK's readers. */
+#include "base/locale.h"
 #include "shared/lp/lp_glpk.h"
-
-#include <locale.h>
 
 typedef struct reading {
     const char *path;
@@ -93,17 +92,13 @@ static void read_guarded(void *argument)
 ef_status efi_lp_read(const char *path, efi_lp_format format, efi_lp **lp)
 {
     reading r = {.path = path, .format = format, .lp = efi_lp_new(), .status = EF_FILE};
-    const locale_t plain = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
-    ef_status status = EF_MEMORY;
-    if (r.lp && plain) {
-        const locale_t was = uselocale(plain);
-        status = efi_glpk_guarded(read_guarded, &r);
-        (void)uselocale(was);
-    }
+    efi_locale locale;
+    ef_status status = efi_locale_enter(&locale);
+    if (status == EF_OK)
+        status = r.lp ? efi_glpk_guarded(read_guarded, &r) : EF_MEMORY;
+    efi_locale_leave(&locale);
     if (status == EF_OK)
         status = r.status;
-    if (plain)
-        freelocale(plain);
     efi_free(r.indices);
     efi_free(r.values);
     efi_free(r.entries);

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A model as text, free MPS or CPLEX LP, and that text as a file. */
+#include "base/locale.h"
 #include "base/text.h"
 #include "shared/lp/lp_inside.h"
 #include "shared/lp/lp_names.h"
 
 #include <errno.h>
 #include <fcntl.h>
-#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,7 +27,7 @@ typedef struct writer {
     const char **columns;
     const char **rows;
     size_t line_start; /* of the line that is being filled */
-    bool has_one;      /* CPLEX LP: the column constant_one is there */
+    bool has_one;      /* the column constant_one is there */
 } writer;
 
 /* The shortest of 15 or 17 digits that reads back as the same number. */
@@ -251,14 +251,14 @@ static void mps_columns(writer *w, const by_columns *turned)
     }
     if (is_inside)
         efi_text_addf(&w->text, " M%d 'MARKER' 'INTEND'\n", ++markers);
+    if (w->has_one)
+        mps_field(w, reserved_names[2], mps_objective_name(w), mps_cost(w, w->lp->constant));
 }
 
 static void mps_right_sides(writer *w)
 {
     const efi_lp *lp = w->lp;
     efi_text_add(&w->text, "RHS\n");
-    if (lp->constant != 0.0)
-        mps_field(w, "RHS", mps_objective_name(w), -mps_cost(w, lp->constant));
     for (int i = 0; i < lp->row_count; i++) {
         const efi_lp_bounds b = lp->rows[i].bounds;
         const double side = b.has_upper ? b.upper : b.lower;
@@ -293,11 +293,14 @@ static void mps_bounds(writer *w)
         else if (b.has_lower && column->is_integer) /* readers differ on the default of integer columns */
             efi_text_addf(&w->text, " PL BOUNDS %s\n", name);
     }
+    if (w->has_one)
+        mps_field(w, "FX BOUNDS", reserved_names[2], 1.0);
 }
 
 static ef_status mps_text(writer *w)
 {
     by_columns turned = {0};
+    w->has_one = w->lp->constant != 0.0;
     const ef_status status = by_columns_make(w->lp, &turned);
     if (status == EF_OK) {
         mps_rows(w);
@@ -415,18 +418,14 @@ ef_status efi_lp_write(const efi_lp *lp, const char *path, efi_lp_format format,
         return EF_USAGE;
     writer w = {.lp = lp};
     efi_arena *arena = efi_arena_new();
-    const locale_t plain = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
-    ef_status status = EF_MEMORY;
-    if (arena && plain) {
-        const locale_t was = uselocale(plain);
-        status = text_make(&w, format, arena);
-        (void)uselocale(was);
-    }
+    efi_locale locale;
+    ef_status status = efi_locale_enter(&locale);
+    if (status == EF_OK)
+        status = arena ? text_make(&w, format, arena) : EF_MEMORY;
+    efi_locale_leave(&locale);
     if (status == EF_OK)
         status = file_put(&w.text, path, force);
     const int reason = errno;
-    if (plain)
-        freelocale(plain);
     efi_text_free(&w.text);
     efi_arena_free(arena);
     errno = reason;
