@@ -264,16 +264,17 @@ static void put_station(efi_engine *engine, int i)
 {
     efi_run_station *station = &engine->station[i];
     const double rate_tph = engine->rates.through_tph[i];
-    const efi_state state = state_of(engine, i, station);
     const bool is_same = rate_tph >= station->rate_tph && rate_tph <= station->rate_tph;
-    if (is_same && state == station->state && !station->is_changed)
+    if (is_same && !station->is_changed && rate_tph > 0.0)
+        return; /* only a station that stands still may do so for another reason than before */
+    const efi_state state = state_of(engine, i, station);
+    if (is_same && !station->is_changed && state == station->state)
         return;
     efi_station_settle(station, engine->now_h);
-    const bool ages = station->has_ageing && (!is_same || station->is_changed);
     station->rate_tph = rate_tph;
     station->state = state;
     station->is_changed = false;
-    if (ages)
+    if (station->has_ageing)
         aim_sources(engine, station, i);
 }
 
