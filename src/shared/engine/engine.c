@@ -8,7 +8,7 @@
 /* Tonnes may fail to balance by this share of what has passed. */
 #define EFI_MASS_TOLERANCE 1e-9
 
-static double present_capacity(const efi_engine *engine, int i)
+double efi_station_present_tph(const efi_engine *engine, int i)
 {
     const efi_run_station *station = &engine->station[i];
     const int k = engine->run_load[i];
@@ -17,7 +17,7 @@ static double present_capacity(const efi_engine *engine, int i)
     return station->machine_tph * station->running;
 }
 
-static void note_event(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode)
+void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode)
 {
     engine->event[engine->fired++] = (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
 }
@@ -45,7 +45,7 @@ static void aim_bin(efi_engine *engine, int b)
     *slot_h = at_h > engine->now_h ? at_h : engine->now_h;
 }
 
-static void set_bin_at(efi_engine *engine, const efi_run_bin *bin)
+void efi_bin_place(efi_engine *engine, const efi_run_bin *bin)
 {
     const bool is_empty = !(bin->level_t > bin->empty_t);
     const bool is_full = !(bin->level_t < bin->full_t);
@@ -60,7 +60,7 @@ static void reach_level(efi_engine *engine, int b)
     efi_bin_settle(bin, (efi_level_at)rates->at[bin->station], engine->now_h);
     bin->level_t = bin->target_t;
     bin->is_changed = true;
-    set_bin_at(engine, bin);
+    efi_bin_place(engine, bin);
     engine->slot_h[b] = INFINITY;
     if (bin->target == EFI_EVENT_FULL)
         rates->in_shut[bin->station] = bin->refill_t < bin->full_t;
@@ -68,7 +68,7 @@ static void reach_level(efi_engine *engine, int b)
         rates->out_shut[bin->station] = 0;
     else if (bin->target == EFI_EVENT_REFILL)
         rates->in_shut[bin->station] = 0;
-    note_event(engine, bin->target, bin->station, 0, 0);
+    efi_event_note(engine, bin->target, bin->station, 0, 0);
 }
 
 static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
@@ -81,7 +81,7 @@ static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_
     station->stops++;
     if ((*active)++ == 0)
         station->running--;
-    note_event(engine, EFI_EVENT_STOP, source->station, source->unit, source->mode);
+    efi_event_note(engine, EFI_EVENT_STOP, source->station, source->unit, source->mode);
 }
 
 static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
@@ -95,7 +95,7 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
     station->cause_count[source->cause]--;
     if (--(*active) == 0)
         station->running++;
-    note_event(engine, EFI_EVENT_START, source->station, source->unit, source->mode);
+    efi_event_note(engine, EFI_EVENT_START, source->station, source->unit, source->mode);
 }
 
 static void change_stop(efi_engine *engine, int k)
@@ -109,116 +109,12 @@ static void change_stop(efi_engine *engine, int k)
     else
         begin_stop(engine, source, slot_h);
     engine->station[source->station].is_changed = true;
-    engine->rates.capacity_tph[source->station] = present_capacity(engine, source->station);
-}
-
-/* ---- warm-up
- * ------------------------------------------------------------------------------------------------ */
-
-static void set_warming(efi_engine *engine, int w, bool is_warming)
-{
-    const int i = engine->warm[w];
-    const efi_steady *steady = &engine->network->station[i].steady;
-    efi_rates *rates = &engine->rates;
-    efi_station_settle(&engine->station[i], engine->now_h);
-    engine->station[i].is_warming = is_warming;
-    engine->station[i].is_changed = true;
-    engine->slot_h[engine->first_warm + w] = is_warming ? engine->now_h + efi_grid_round(steady->warm_up_h)
-                                                        : INFINITY;
-    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
-        const int e = rates->out_spout[k];
-        efi_rates_set_share(rates, e,
-                            !is_warming               ? rates->base_share[e]
-                            : e == steady->warm_spout ? 1.0
-                                                      : 0.0);
-    }
-}
-
-static void end_warm_up(efi_engine *engine, int w)
-{
-    set_warming(engine, w, false);
-    engine->station[engine->warm[w]].is_cold = false;
-    note_event(engine, EFI_EVENT_WARM, engine->warm[w], 0, 0);
-}
-
-/* ---- loads
- * -------------------------------------------------------------------------------------------------- */
-
-static void begin_dumping(efi_engine *engine, efi_run_loads *load)
-{
-    const efi_loads *loads = &engine->network->station[load->station].loads;
-    load->is_dumping = true;
-    load->left_t = efi_distribution_draw(&loads->load_t, &load->size_random);
-    engine->station[load->station].is_changed = true;
-    engine->rates.capacity_tph[load->station] = present_capacity(engine, load->station);
-}
-
-static void end_dumping(efi_engine *engine, int k)
-{
-    efi_run_loads *load = &engine->load[k];
-    efi_load_settle(load, engine->now_h);
-    engine->slot_h[engine->first_dumped + k] = INFINITY;
-    load->rate_tph = 0.0;
-    load->left_t = 0.0;
-    load->is_dumping = false;
-    engine->station[load->station].is_changed = true;
-    engine->rates.capacity_tph[load->station] = 0.0;
-    if (load->waiting > 0) {
-        load->waiting--;
-        begin_dumping(engine, load);
-    }
-    note_event(engine, EFI_EVENT_DUMPED, load->station, 0, 0);
-}
-
-/* A load that is in the bin the moment it arrives. */
-static void dump_at_once(efi_engine *engine, efi_run_loads *load)
-{
-    efi_run_bin *bin = &engine->bin[load->bin];
-    efi_rates *rates = &engine->rates;
-    const double load_t = efi_distribution_draw(&engine->network->station[load->station].loads.load_t,
-                                                &load->size_random);
-    efi_bin_settle(bin, (efi_level_at)rates->at[bin->station], engine->now_h);
-    const double space_t = rates->in_shut[bin->station] ? 0.0 : bin->full_t - bin->level_t;
-    const bool fits = load_t < space_t;
-    const double taken_t = fits ? load_t : space_t > 0.0 ? space_t : 0.0;
-    if (!rates->in_shut[bin->station])
-        bin->level_t = fits ? bin->level_t + load_t : bin->full_t;
-    set_bin_at(engine, bin);
-    bin->is_changed = true;
-    if (!fits)
-        rates->in_shut[bin->station] = bin->refill_t < bin->full_t;
-    if (rates->out_shut[bin->station] && bin->level_t >= bin->restart_t)
-        rates->out_shut[bin->station] = 0;
-    efi_sum_add(&bin->in_t, taken_t);
-    efi_sum_add(&engine->station[load->station].in_t, taken_t);
-    efi_sum_add(&load->spilled_t, load_t - taken_t);
-}
-
-static void arrive(efi_engine *engine, int k)
-{
-    efi_run_loads *load = &engine->load[k];
-    const efi_loads *loads = &engine->network->station[load->station].loads;
-    efi_load_settle(load, engine->now_h);
-    engine->slot_h[engine->first_arrival + k] = engine->now_h +
-                                                efi_distribution_draw(&loads->gap_h, &load->gap_random);
-    load->arrivals++;
-    efi_event_kind kind = EFI_EVENT_ARRIVED;
-    if (loads->is_instant) {
-        dump_at_once(engine, load);
-    } else if (!load->is_dumping) {
-        begin_dumping(engine, load);
-    } else if (loads->queue_limit < 0 || load->waiting < loads->queue_limit) {
-        load->waiting++;
-    } else {
-        load->turned_away++;
-        kind = EFI_EVENT_TURNED_AWAY;
-    }
-    note_event(engine, kind, load->station, 0, 0);
+    engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
 }
 
 /* ---- rates and their consequences -------------------------------------------------------------- */
 
-static efi_state state_of(const efi_engine *engine, int i, const efi_run_station *station)
+efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station)
 {
     static const efi_state stopped[EFI_CAUSES] = {EFI_STATE_RANDOM_STOP, EFI_STATE_PLANNED_STOP,
                                                   EFI_STATE_BREAK, EFI_STATE_CLOSED};
@@ -267,7 +163,7 @@ static void put_station(efi_engine *engine, int i)
     const bool is_same = rate_tph >= station->rate_tph && rate_tph <= station->rate_tph;
     if (is_same && !station->is_changed && rate_tph > 0.0)
         return; /* only a station that stands still may do so for another reason than before */
-    const efi_state state = state_of(engine, i, station);
+    const efi_state state = efi_station_state(engine, i, station);
     if (is_same && !station->is_changed && state == station->state)
         return;
     efi_station_settle(station, engine->now_h);
@@ -279,7 +175,7 @@ static void put_station(efi_engine *engine, int i)
 }
 
 /* What a bin gains, t/h; differences that are rounding are none. */
-static double gain_of(double inflow_tph, double outflow_tph)
+double efi_bin_gain_tph(double inflow_tph, double outflow_tph)
 {
     const double net_tph = inflow_tph - outflow_tph;
     const double flow_tph = inflow_tph > outflow_tph ? inflow_tph : outflow_tph;
@@ -300,7 +196,7 @@ static void put_bin(efi_engine *engine, int b)
     efi_bin_settle(bin, (efi_level_at)*at, engine->now_h);
     bin->inflow_tph = inflow_tph;
     bin->outflow_tph = outflow_tph;
-    bin->net_tph = gain_of(inflow_tph, outflow_tph);
+    bin->net_tph = efi_bin_gain_tph(inflow_tph, outflow_tph);
     bin->is_changed = false;
     if (*at == EFI_AT_EMPTY && bin->net_tph > 0.0)
         *at = EFI_AT_BETWEEN;
@@ -311,63 +207,7 @@ static void put_bin(efi_engine *engine, int b)
     aim_bin(engine, b);
 }
 
-static void put_load(efi_engine *engine, int k)
-{
-    efi_run_loads *load = &engine->load[k];
-    const double rate_tph = load->is_dumping ? engine->rates.through_tph[load->station] : 0.0;
-    efi_load_settle(load, engine->now_h);
-    load->rate_tph = rate_tph;
-    const double left_t = load->left_t > 0.0 ? load->left_t : 0.0;
-    engine->slot_h[engine->first_dumped + k] = rate_tph > 0.0 ? engine->now_h + left_t / rate_tph : INFINITY;
-}
-
-/* A bin that has run empty begins to hold back for its restart level. True when that changes the rates. */
-static bool shut_empty_bins(efi_engine *engine)
-{
-    efi_rates *rates = &engine->rates;
-    bool has_changed = false;
-    for (int b = 0; b < engine->bins; b++) {
-        const efi_run_bin *bin = &engine->bin[b];
-        const int i = bin->station;
-        if (!(rates->at[i] & EFI_AT_EMPTY) || rates->out_shut[i] || !(bin->restart_t > bin->empty_t))
-            continue;
-        if (gain_of(rates->inflow_tph[i], rates->through_tph[i]) > 0.0)
-            continue;
-        const efi_station *next = &engine->network->station[bin->consumer];
-        const double least_tph = next->kind == EFI_MACHINE && next->steady.is_steady ? next->steady.least_tph
-                                                                                     : 0.0;
-        if (least_tph > 0.0 && rates->through_tph[i] >= least_tph)
-            continue;
-        rates->out_shut[i] = 1;
-        engine->bin[b].is_changed = true;
-        has_changed = true;
-    }
-    return has_changed;
-}
-
-/* Begins and breaks off warm-ups, each station's once an instant. True when that changes the rates. */
-static bool change_warm_ups(efi_engine *engine)
-{
-    bool has_changed = false;
-    for (int w = 0; w < engine->warms; w++) {
-        const int i = engine->warm[w];
-        efi_run_station *station = &engine->station[i];
-        const bool runs = engine->rates.through_tph[i] > 0.0;
-        const efi_state state = state_of(engine, i, station);
-        if (state == EFI_STATE_STARVED || state == EFI_STATE_WAITING)
-            station->is_cold = true;
-        const bool breaks_off = station->is_warming && !runs && state != EFI_STATE_BLOCKED;
-        const bool begins = station->is_cold && runs && !station->is_warming;
-        if ((breaks_off || begins) && !station->has_turned) {
-            set_warming(engine, w, begins);
-            station->has_turned = true;
-            has_changed = true;
-        }
-    }
-    return has_changed;
-}
-
-static ef_status solve_rates(efi_engine *engine)
+ef_status efi_engine_solve(efi_engine *engine)
 {
     if (engine->series) {
         efi_series_solve(engine->series, &engine->rates);
@@ -400,39 +240,23 @@ static void assert_mass(const efi_engine *engine)
 }
 #endif
 
-/* Lets bins that have run empty hold back, and warm-ups begin and break off, until nothing changes any more:
- * each does so at most once an instant, so there is an end. */
-static ef_status settle_latches(efi_engine *engine)
-{
-    for (int w = 0; w < engine->warms; w++)
-        engine->station[engine->warm[w]].has_turned = false;
-    for (;;) {
-        const bool has_shut = shut_empty_bins(engine);
-        const bool has_warmed = change_warm_ups(engine);
-        if (!has_shut && !has_warmed)
-            return EF_OK;
-        EF_TRY(solve_rates(engine));
-    }
-}
-
 /* New rates after the events of an instant, and with them new candidates. */
 static ef_status put_rates(efi_engine *engine)
 {
-    EF_TRY(solve_rates(engine));
+    EF_TRY(efi_engine_solve(engine));
     if (engine->has_latches)
-        EF_TRY(settle_latches(engine));
+        EF_TRY(efi_latches_settle(engine));
     for (int k = 0; k < engine->passes; k++)
         put_station(engine, engine->pass[k]);
     for (int b = 0; b < engine->bins; b++)
         put_bin(engine, b);
     for (int k = 0; k < engine->loads; k++)
-        put_load(engine, k);
+        efi_load_put(engine, k);
     assert_mass(engine);
     return EF_OK;
 }
 
-/* ---- the loop
- * ---------------------------------------------------------------------------------------------- */
+/* ---- the loop ----------------------------------------------------------------------------- */
 
 static double next_slot_h(const efi_engine *engine)
 {
@@ -459,11 +283,11 @@ static void apply_slot(efi_engine *engine, int k)
     else if (k < engine->first_warm)
         change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_dumped)
-        end_warm_up(engine, k - engine->first_warm);
+        efi_warm_up_end(engine, k - engine->first_warm);
     else if (k < engine->first_arrival)
-        end_dumping(engine, k - engine->first_dumped);
+        efi_load_end(engine, k - engine->first_dumped);
     else
-        arrive(engine, k - engine->first_arrival);
+        efi_load_arrive(engine, k - engine->first_arrival);
 }
 
 /* All events of the present instant, in order of kind and station. */

@@ -115,6 +115,9 @@ ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series 
 /* Solves for the state in `rates`. */
 void efi_series_solve(const efi_series *series, efi_rates *rates);
 
+/* Does a split divide by a rule other than fixed shares? */
+bool efi_station_splits_by_rule(const efi_station *station);
+
 /* May a station be reached freely: an outlet without capacity or stops? */
 bool efi_station_is_free(const efi_station *station);
 

@@ -167,4 +167,32 @@ static inline void efi_source_settle(efi_run_source *source, double now_h)
 /* Bring all accounts up to the present. */
 void efi_engine_settle(efi_engine *engine);
 
+/* engine.c: used by the parts below as well. */
+
+/* Notes an event of the present instant, for the watcher and the guard. */
+void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode);
+/* What a station may take now: its running machines, none without a load. */
+double efi_station_present_tph(const efi_engine *engine, int i);
+/* What a station does at the rates just solved. */
+efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station);
+/* Sets whether a bin stands at empty or full, by its level. */
+void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
+/* What a bin gains, t/h; differences that are rounding are none. */
+double efi_bin_gain_tph(double inflow_tph, double outflow_tph);
+/* Solves the rates for the present state: EF_OK or EF_NO_ANSWER. */
+ef_status efi_engine_solve(efi_engine *engine);
+
+/* loads.c: material that comes in loads; k is the index of the intake among those with loads. */
+void efi_load_arrive(efi_engine *engine, int k);
+void efi_load_end(efi_engine *engine, int k);
+void efi_load_put(efi_engine *engine, int k); /* the rate just solved, and when the load will be dumped */
+
+/* latches.c: restart levels and warm-ups. */
+
+/* Ends the warm-up of the w-th station that has one. */
+void efi_warm_up_end(efi_engine *engine, int w);
+/* Lets bins that have run empty hold back, and warm-ups begin and break off, until nothing changes any more;
+ * solves the rates anew each time. EF_OK or EF_NO_ANSWER. */
+ef_status efi_latches_settle(efi_engine *engine);
+
 #endif
