@@ -184,6 +184,11 @@ static void add_machine(maker *m)
     if (m->wish->has_latches && !is_conveyor && m->spouts == first_in + 1 &&
         m->plant->station[bin].kind == EFI_BIN && once_in(m, 2))
         make_steady(m, i, bin);
+    else if (m->wish->has_batches && !is_conveyor && station->machines == 1 && once_in(m, 5))
+        station->batch = (efi_batch){.is_used = true,
+                                     .charge_t = between(m, 0.1, 2.0),
+                                     .work_h = once_in(m, 4) ? 0.0 : between(m, 0.02, 0.3),
+                                     .discharge_tph = between(m, 5.0, 30.0)};
     double left = 1.0;
     int spare = -1;
     if (!is_conveyor && once_in(m, 2)) {

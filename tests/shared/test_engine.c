@@ -481,6 +481,43 @@ static void the_product_of_a_warm_up_goes_its_own_way(void **state)
     efi_engine_free(engine);
 }
 
+static void a_batch_machine_fills_works_and_discharges_in_turn(void **state)
+{
+    (void)state;
+    /* 0.5 t at 10 t/h: 0.05 h to fill, 0.125 h of work, 0.025 h to discharge at 20 t/h: 0.5 t each 0.2 h. */
+    const efi_interval stop = {10.1, 11.1};
+    const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
+    efi_station station[] = {intake(30.0), bin(1, 2.0, 0.0), with_mode(machine(2, 10.0), &stops),
+                             bin(3, 0.6, 0.0), outlet(4, 5.0)};
+    station[2].batch = (efi_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.125, .discharge_tph = 20.0};
+    const efi_spout spout[] = {
+        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
+    const efi_network network = NETWORK(station, spout);
+    efi_engine *engine = build(&network);
+    run(engine, 10.0);
+    efi_account account = read_account(engine, 2);
+    assert_near_absolute(account.in_t, 25.0, 1e-9);
+    assert_near_absolute(account.out_t, 25.0, 1e-9);
+    assert_near_absolute(account.state_h[EFI_STATE_FULL_RATE], 2.5, 1e-9);
+    assert_near_absolute(account.state_h[EFI_STATE_WORKING], 7.5, 1e-9);
+    assert_near_absolute(read_account(engine, 4).in_t, 25.0, 0.5);
+    run(engine, 12.1); /* the stop comes in the middle of the work and holds it up for an hour */
+    account = read_account(engine, 2);
+    assert_near_absolute(account.state_h[EFI_STATE_RANDOM_STOP], 1.0, 1e-9);
+    assert_near_absolute(account.in_t, 25.0 + 2.5 + 0.5, 1e-8);
+    assert_near_absolute(account.level_t, 0.5, 1e-9);
+    efi_engine_free(engine);
+    /* An outlet slower than the machine: it is blocked for the rest of the time. */
+    station[4].capacity_tph = 1.0;
+    station[2].modes = 0;
+    engine = build(&network);
+    run(engine, 1000.0);
+    account = read_account(engine, 2);
+    assert_near_absolute(account.in_t, 1000.0, 2.0);
+    assert_true(account.state_h[EFI_STATE_WORKING] > 0.125 * 1990.0);
+    efi_engine_free(engine);
+}
+
 /* ---- time and accounts
  * ------------------------------------------------------------------------------------- */
 
@@ -624,6 +661,9 @@ static void a_network_that_cannot_run_is_refused_with_its_reason(void **state)
     station[2].steady = (efi_steady){.is_steady = true, .warm_up_h = 0.1, .warm_spout = 0};
     assert_int_equal(trouble_of(&network), EFI_TROUBLE_WARM_UP);
     RESET();
+    station[2].batch = (efi_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.1};
+    assert_int_equal(trouble_of(&network), EFI_TROUBLE_NUMBER);
+    RESET();
     station[0].loads = (efi_loads){
         .is_used = true, .is_instant = true, .gap_h = {EFI_FIXED, 1.0, 0.0}, .load_t = {EFI_FIXED, 1.0, 0.0}};
     spout[0].to = 2;
@@ -680,6 +720,7 @@ int main(void)
         cmocka_unit_test(a_deck_that_has_run_empty_waits_for_the_restart_level),
         cmocka_unit_test(below_the_least_feed_the_deck_waits_and_above_it_runs_out_of_band),
         cmocka_unit_test(the_product_of_a_warm_up_goes_its_own_way),
+        cmocka_unit_test(a_batch_machine_fills_works_and_discharges_in_turn),
         cmocka_unit_test(a_run_in_pieces_is_the_run_as_a_whole),
         cmocka_unit_test(clock_times_stay_exact_over_years),
         cmocka_unit_test(words_for_states_events_and_kinds_are_there),

@@ -72,6 +72,8 @@ void efi_engine_settle(efi_engine *engine)
                        engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
+    for (int k = 0; k < engine->batches; k++)
+        efi_batch_settle(&engine->batch[k], engine->now_h);
     for (int k = 0; k < engine->loads; k++)
         efi_load_settle(&engine->load[k], engine->now_h);
 }
@@ -90,6 +92,10 @@ void efi_engine_clear(efi_engine *engine)
         efi_run_bin *bin = &engine->bin[b];
         bin->in_t = bin->out_t = bin->level_th = bin->empty_h = bin->full_h = bin->above_h = none;
         bin->cleared_t = bin->level_t;
+    }
+    for (int k = 0; k < engine->batches; k++) {
+        engine->batch[k].out_t = none;
+        engine->batch[k].cleared_t = engine->batch[k].charge_t;
     }
     for (int k = 0; k < engine->loads; k++) {
         efi_run_loads *load = &engine->load[k];
@@ -125,6 +131,10 @@ void efi_engine_read(const efi_engine *engine, int station, efi_account *account
     account->shortfall_t = one->shortfall_t.sum;
     account->out_of_band_h = one->out_of_band_h.sum;
     account->warm_up_t = one->warm_up_t.sum;
+    if (engine->run_batch[station] >= 0) {
+        account->out_t = engine->batch[engine->run_batch[station]].out_t.sum;
+        account->level_t = engine->batch[engine->run_batch[station]].charge_t;
+    }
     if (engine->run_load[station] >= 0) {
         const efi_run_loads *load = &engine->load[engine->run_load[station]];
         account->arrivals = load->arrivals;
@@ -146,6 +156,8 @@ double efi_engine_imbalance_t(const efi_engine *engine)
     }
     for (int b = 0; b < engine->bins; b++)
         efi_sum_add(&sum, engine->bin[b].cleared_t - engine->bin[b].level_t);
+    for (int k = 0; k < engine->batches; k++)
+        efi_sum_add(&sum, engine->batch[k].cleared_t - engine->batch[k].charge_t);
     return sum.sum;
 }
 

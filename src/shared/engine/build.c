@@ -38,6 +38,7 @@ static int count_parts(efi_engine *engine)
         engine->bins += station->kind == EFI_BIN;
         engine->loads += is_loaded(station);
         engine->warms += warms_up(station);
+        engine->batches += efi_station_is_batch(station);
         machines += machines_of(station);
         if (station->kind != EFI_BIN && station->kind != EFI_SPLIT)
             engine->sources += station->machines * station->modes;
@@ -46,7 +47,8 @@ static int count_parts(efi_engine *engine)
     }
     engine->first_stop = engine->bins;
     engine->first_warm = engine->first_stop + engine->sources;
-    engine->first_dumped = engine->first_warm + engine->warms;
+    engine->first_batch = engine->first_warm + engine->warms;
+    engine->first_dumped = engine->first_batch + engine->batches;
     engine->first_arrival = engine->first_dumped + engine->loads;
     engine->slots = engine->first_arrival + engine->loads;
     return machines;
@@ -62,18 +64,20 @@ static ef_status take_memory(efi_engine *engine, int machines)
     engine->bin = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->bin);
     engine->source = efi_arena_get(arena, (size_t)engine->sources + 1, sizeof *engine->source);
     engine->warm = efi_arena_get(arena, (size_t)engine->warms + 1, sizeof *engine->warm);
+    engine->batch = efi_arena_get(arena, (size_t)engine->batches + 1, sizeof *engine->batch);
     engine->load = efi_arena_get(arena, (size_t)engine->loads + 1, sizeof *engine->load);
     engine->station = efi_arena_get(arena, stations, sizeof *engine->station);
     engine->active = efi_arena_get(arena, (size_t)machines + 1, sizeof *engine->active);
     engine->first_machine = efi_arena_get(arena, stations, sizeof *engine->first_machine);
     engine->pass = efi_arena_get(arena, stations, sizeof *engine->pass);
     engine->run_bin = efi_arena_get(arena, stations, sizeof *engine->run_bin);
+    engine->run_batch = efi_arena_get(arena, stations, sizeof *engine->run_batch);
     engine->run_load = efi_arena_get(arena, stations, sizeof *engine->run_load);
     engine->is_marked = efi_arena_get(arena, stations, sizeof *engine->is_marked);
     const bool is_complete = engine->slot_h && engine->event && engine->bin && engine->source &&
-                             engine->warm && engine->load && engine->station && engine->active &&
-                             engine->first_machine && engine->pass && engine->run_bin && engine->run_load &&
-                             engine->is_marked;
+                             engine->warm && engine->batch && engine->run_batch && engine->load &&
+                             engine->station && engine->active && engine->first_machine && engine->pass &&
+                             engine->run_bin && engine->run_load && engine->is_marked;
     return is_complete ? EF_OK : EF_MEMORY;
 }
 
@@ -135,10 +139,11 @@ static void describe_parts(efi_engine *engine)
     int sources = 0;
     int machines = 0;
     int warms = 0;
+    int batches = 0;
     int loads = 0;
     for (int i = 0; i < network->stations; i++) {
         const efi_station *station = &network->station[i];
-        engine->run_bin[i] = engine->run_load[i] = -1;
+        engine->run_bin[i] = engine->run_load[i] = engine->run_batch[i] = -1;
         if (station->kind == EFI_BIN) {
             describe_bin(engine, i, bins++);
             continue;
@@ -148,6 +153,10 @@ static void describe_parts(efi_engine *engine)
         machines += machines_of(station);
         if (warms_up(station))
             engine->warm[warms++] = i;
+        if (efi_station_is_batch(station)) {
+            engine->run_batch[i] = batches;
+            engine->batch[batches++] = (efi_run_batch){.station = i};
+        }
         if (is_loaded(station)) {
             engine->run_load[i] = loads;
             engine->load[loads++] = (efi_run_loads){.station = i, .bin = -1};
@@ -281,6 +290,8 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         efi_rates_set_share(&engine->rates, e, engine->rates.base_share[e]);
     for (int k = 0; k < engine->sources; k++)
         start_source(engine, k, seed, replication);
+    for (int k = 0; k < engine->batches; k++)
+        efi_batch_start(engine, k);
     for (int k = 0; k < engine->loads; k++)
         start_load(engine, k, seed, replication);
     efi_engine_clear(engine);

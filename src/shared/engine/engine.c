@@ -109,7 +109,10 @@ static void change_stop(efi_engine *engine, int k)
     else
         begin_stop(engine, source, slot_h);
     engine->station[source->station].is_changed = true;
-    engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
+    if (engine->run_batch[source->station] >= 0)
+        efi_batch_prepare(engine, engine->run_batch[source->station]);
+    else
+        engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
 }
 
 /* ---- rates and their consequences -------------------------------------------------------------- */
@@ -123,6 +126,8 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
         for (int c = EFI_CAUSES - 1; c >= 0; c--)
             if (station->cause_count[c] > 0)
                 return stopped[c];
+    if (engine->run_batch[i] >= 0)
+        return efi_batch_state(engine, engine->run_batch[i]);
     const double rate_tph = rates->through_tph[i];
     const double capacity_tph = rates->capacity_tph[i];
     if (rate_tph > 0.0) {
@@ -148,7 +153,12 @@ static void aim_sources(efi_engine *engine, const efi_run_station *station, int 
         double rate = 0.0;
         if (active[source->unit] == 0) {
             const double share_tph = station->rate_tph / station->running;
-            rate = source->counting == EFI_COUNT_TONNES ? share_tph : share_tph / station->machine_tph;
+            if (source->counting == EFI_COUNT_TONNES)
+                rate = share_tph;
+            else if (engine->run_batch[i] >= 0)
+                rate = efi_batch_ageing(engine, engine->run_batch[i]);
+            else
+                rate = share_tph / station->machine_tph;
         }
         source->age_rate = rate;
         const double left = source->age_left > 0.0 ? source->age_left : 0.0;
@@ -231,6 +241,8 @@ static void assert_mass(const efi_engine *engine)
     }
     for (int b = 0; b < engine->bins; b++)
         gain -= engine->bin[b].net_tph;
+    for (int k = 0; k < engine->batches; k++)
+        gain -= engine->rates.through_tph[engine->batch[k].station] - engine->batch[k].out_tph;
     assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
 }
 #else
@@ -246,10 +258,14 @@ static ef_status put_rates(efi_engine *engine)
     EF_TRY(efi_engine_solve(engine));
     if (engine->has_latches)
         EF_TRY(efi_latches_settle(engine));
+    for (int k = 0; k < engine->batches; k++)
+        engine->station[engine->batch[k].station].is_changed = true; /* its discharge may have changed */
     for (int k = 0; k < engine->passes; k++)
         put_station(engine, engine->pass[k]);
     for (int b = 0; b < engine->bins; b++)
         put_bin(engine, b);
+    for (int k = 0; k < engine->batches; k++)
+        efi_batch_put(engine, k);
     for (int k = 0; k < engine->loads; k++)
         efi_load_put(engine, k);
     assert_mass(engine);
@@ -282,8 +298,10 @@ static void apply_slot(efi_engine *engine, int k)
         reach_level(engine, k);
     else if (k < engine->first_warm)
         change_stop(engine, k - engine->first_stop);
-    else if (k < engine->first_dumped)
+    else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
+    else if (k < engine->first_dumped)
+        efi_batch_end(engine, k - engine->first_batch);
     else if (k < engine->first_arrival)
         efi_load_end(engine, k - engine->first_dumped);
     else
@@ -355,6 +373,8 @@ static void shift_block(efi_engine *engine)
         engine->bin[b].since_h = 0.0;
     for (int k = 0; k < engine->sources; k++)
         engine->source[k].since_h = 0.0;
+    for (int k = 0; k < engine->batches; k++)
+        engine->batch[k].since_h = 0.0;
     for (int k = 0; k < engine->loads; k++)
         engine->load[k].since_h = 0.0;
     engine->hour_ends_h -= EFI_BLOCK_H;

@@ -13,6 +13,7 @@
  * and then by station (and within a station by machine and mode), before rates are computed again (rates.h
  * has the mathematics): level     a bin reaches empty, full, its restart or its refill level; the level is
  * then exactly that stop      a stop begins or ends warm-up   the warm-up of a steady-feed station ends
+ *   batch     a batch machine is full, has done its work, or is empty
  *   dumped    a load at an intake has been dumped
  *   arrival   a load arrives
  * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an
@@ -24,11 +25,15 @@
  * has run empty warms up when it is fed again: its whole product goes to its warm-up spout; a stop or an
  * empty deck meanwhile begins it anew.
  *
+ * A batch machine takes its charge, works on it with its spouts shut, then discharges it; a stop holds all
+ * three up. A charge that is not full waits. Its running hours pass at v/C while it fills, as on the clock
+ * while it works, and as its discharge to the most it may be.
+ *
  * Times within a run are kept as whole blocks of 1024 h and a rest, so that a long run is as exact as a short
  * one. Memory does not grow with simulated time. Same network, seed and replication: same bytes on every
  * machine.
  *
- * Not in here: transport delay, batch machines, lots and clean-downs, crews that serve only so many stops at
+ * Not in here: transport delay, lots and clean-downs, crews that serve only so many stops at
  * once.
  */
 
@@ -37,6 +42,7 @@
 #define EFI_STATES(X)                                                                                        \
     X(EFI_STATE_FULL_RATE, "full rate") /* within 1e-12 of its capacity */                                   \
     X(EFI_STATE_SLOW, "slow")           /* fed or relieved at less than its capacity */                      \
+    X(EFI_STATE_WORKING, "working")     /* batch machine: on its charge, or discharging it */                \
     X(EFI_STATE_WARM_UP, "warm-up")                                                                          \
     X(EFI_STATE_STARVED, "starved")                                                                          \
     X(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                         \
@@ -51,7 +57,7 @@ typedef enum efi_state {
     EFI_STATES(EFI_STATE_ENUM)
 #undef EFI_STATE_ENUM
 } efi_state;
-#define EFI_STATE_COUNT 10
+#define EFI_STATE_COUNT 11
 
 /* The word for a state; never NULL. */
 const char *efi_state_text(efi_state state);
@@ -64,6 +70,9 @@ const char *efi_state_text(efi_state state);
     X(EFI_EVENT_STOP, "stop")                                                                                \
     X(EFI_EVENT_START, "start")                                                                              \
     X(EFI_EVENT_WARM, "warm")                                                                                \
+    X(EFI_EVENT_CHARGED, "charged")                                                                          \
+    X(EFI_EVENT_WORKED, "worked")                                                                            \
+    X(EFI_EVENT_DISCHARGED, "discharged")                                                                    \
     X(EFI_EVENT_DUMPED, "dumped")                                                                            \
     X(EFI_EVENT_ARRIVED, "arrived")                                                                          \
     X(EFI_EVENT_TURNED_AWAY, "turned away")
@@ -89,14 +98,14 @@ typedef struct efi_event {
 typedef struct efi_account {
     double state_h[EFI_STATE_COUNT]; /* adds up to the time since then; bins: all 0 */
     double in_t;                     /* taken (bins: gone in) */
-    double out_t;                    /* bins: come out; others: as in_t */
+    double out_t;                    /* come out of bins and batch machines; others: as in_t */
     int64_t stops;                   /* stops begun, of all its machines and modes */
     /* steady-feed stations */
     double shortfall_t;   /* set rate less feed, over the time not stopped */
     double out_of_band_h; /* running outside the band around the set rate */
     double warm_up_t;     /* fed during warm-up */
     /* bins */
-    double level_t;  /* now */
+    double level_t;  /* now; batch machines: the charge within */
     double level_th; /* integral of the level over time */
     double empty_h;  /* standing at empty */
     double full_h;   /* standing at full */

@@ -70,6 +70,15 @@ static bool steady_valid(const efi_station *station)
                                   not_negative(steady->band_share) && not_negative(steady->warm_up_h));
 }
 
+static bool batch_valid(const efi_station *station)
+{
+    const efi_batch *batch = &station->batch;
+    return !batch->is_used ||
+           (isfinite(batch->charge_t) && batch->charge_t > 0.0 && not_negative(batch->work_h) &&
+            isfinite(batch->discharge_tph) && batch->discharge_tph > 0.0 && isfinite(station->capacity_tph) &&
+            station->machines == 1 && !station->steady.is_steady);
+}
+
 static bool loads_valid(const efi_loads *loads)
 {
     return !loads->is_used ||
@@ -94,7 +103,7 @@ static ef_status check_station(const efi_network *network, int i, efi_trouble *t
         if (efi_stop_mode_check(&station->mode[m]) != EFI_STOP_GOOD ||
             (station->mode[m].counting == EFI_COUNT_RUNNING && !(station->capacity_tph < INFINITY)))
             return fault(trouble, EFI_TROUBLE_STOPS, i, -1);
-    if (station->kind == EFI_MACHINE && !steady_valid(station))
+    if (station->kind == EFI_MACHINE && (!steady_valid(station) || !batch_valid(station)))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
     if (station->kind == EFI_INTAKE && !loads_valid(&station->loads))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);

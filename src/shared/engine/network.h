@@ -71,6 +71,15 @@ typedef struct efi_loads {
                       */
 } efi_loads;
 
+/* A machine that takes a charge, works on it and discharges it. Absent (is_used false): it works while
+ * material passes. */
+typedef struct efi_batch {
+    bool is_used;
+    double charge_t;      /* taken at up to the station's capacity before work begins; > 0 */
+    double work_h;        /* with nothing going in or out; >= 0 */
+    double discharge_tph; /* most it gives afterwards; > 0 */
+} efi_batch;
+
 /* One station. Arrays and texts are borrowed. Fields of other kinds are not looked at. */
 typedef struct efi_station {
     const char *name; /* for messages; NULL allowed */
@@ -85,6 +94,7 @@ typedef struct efi_station {
     efi_bin bin;          /* bin */
     efi_steady steady;    /* machine */
     efi_loads loads;      /* intake */
+    efi_batch batch;      /* machine; then `machines` is 1 and it is no steady feed */
 } efi_station;
 
 /* A directed connection. */

@@ -122,7 +122,7 @@ static void send_room(efi_rates *rates, int i)
         for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
             sum += rates->room_tph[rates->out_spout[k]];
         room = least(room, sum);
-    } else {
+    } else if (!efi_station_is_batch(station)) {
         for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
             const int e = rates->out_spout[k];
             if (rates->share[e] > 0.0)
@@ -212,7 +212,8 @@ static void send_offers(efi_rates *rates, int i)
         return;
     }
     rates->supply_tph[i] = supply;
-    const double total = least(rates->capacity_tph[i], supply);
+    const double total = efi_station_is_batch(station) ? rates->discharge_tph[i]
+                                                       : least(rates->capacity_tph[i], supply);
     if (!efi_station_splits_by_rule(station))
         offer_shares(rates, i, total);
     else if (station->split == EFI_SPLIT_FIRST)
@@ -252,6 +253,11 @@ static void read_flows(efi_rates *rates)
         } else {
             rates->through_tph[i] = rates->in_start[i] == rates->in_start[i + 1] ? rates->accept_tph[i]
                                                                                  : taken;
+        }
+        if (efi_station_is_batch(&network->station[i])) {
+            rates->given_tph[i] = 0.0;
+            for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
+                rates->given_tph[i] += rates->flow_tph[rates->out_spout[k]];
         }
     }
 }

@@ -19,17 +19,17 @@
  *   station with capacity C (0 when stopped), shares s_e, S = sum of the offers to it:
  *     o_e = s_e min(C, S, r_k/s_k over its other spouts k)          (any discharge blocked stops the machine)
  *     R   = min(C, r_k/s_k over all its spouts), divided among the streams that meet there
- *   bin, which cuts the messages unless it stands at a bound:
- *     o = sum of the offers to it when empty, else unlimited; 0 while it waits for its restart level
- *     R = r of its spout when full, else unlimited; 0 for all but returns while it waits for its refill level
- *   split, T = min(C, S):
- *     first with room:  o_k = T - sum of r_j over the branches before k (at least 0)
- *     by capacity:      T poured into the branches in proportion to the capacities of the machines next on
- * them, a branch with no more room leaving its part to the others; those whose machine stands still after
- * those that run; o_k is what k would get with unlimited room R = min(C, sum of r_k) streams that meet (any
- * station with several spouts leading in) and R to divide: returns first, in proportion to the capacities
- * they come from, each at most its offer, what one leaves going to the others; then the rest in the same way;
- * r_e is what e would get if it offered everything.
+ *   batch machine, which cuts the messages: o_e = s_e min(D, r_k/s_k over its other spouts k), D what it
+ * would discharge now; R = C bin, which cuts the messages too unless it stands at a bound: o = sum of the
+ * offers to it when empty, else unlimited; 0 while it waits for its restart level R = r of its spout when
+ * full, else unlimited; 0 for all but returns while it waits for its refill level split, T = min(C, S): first
+ * with room:  o_k = T - sum of r_j over the branches before k (at least 0) by capacity:      T poured into
+ * the branches in proportion to the capacities of the machines next on them, a branch with no more room
+ * leaving its part to the others; those whose machine stands still after those that run; o_k is what k would
+ * get with unlimited room R = min(C, sum of r_k) streams that meet (any station with several spouts leading
+ * in) and R to divide: returns first, in proportion to the capacities they come from, each at most its offer,
+ * what one leaves going to the others; then the rest in the same way; r_e is what e would get if it offered
+ * everything.
  *
  * Pouring has the property min(o_e, r_e) = what e gets when all offers are as they are, so at a fixed point
  * of the messages the flows add up at every station and no station could take more by the rules. Where the
@@ -66,8 +66,9 @@ typedef struct efi_rates {
     double *merge_weight; /* shape [spouts]: capacity the stream comes from */
     double *split_weight; /* shape [spouts]: capacity of the machine next on the branch */
     /* state, set by the engine before solving */
-    double *capacity_tph;   /* shape [stations], bins unused */
-    unsigned char *at;      /* shape [stations], efi_level_at of bins */
+    double *capacity_tph;  /* shape [stations], bins unused */
+    double *discharge_tph; /* shape [stations], batch machines: most they give now, 0 but while discharging */
+    unsigned char *at;     /* shape [stations], efi_level_at of bins */
     unsigned char *in_shut; /* shape [stations], bins: waits for its refill level */
     unsigned char *out_shut;
     double *base_share;    /* shape [spouts], as described */
@@ -85,6 +86,7 @@ typedef struct efi_rates {
     double *supply_tph;  /* shape [stations], offered to it, INFINITY at intakes; bins unused */
     double *through_tph; /* shape [stations], taken by it; bins: coming out */
     double *inflow_tph;  /* shape [stations], bins: going in */
+    double *given_tph;   /* shape [stations], batch machines: coming out; else unused */
     double *accept_tph;  /* shape [stations], R above; bins unused */
     double scale_tph;    /* greatest capacity */
     bool is_first_round;
@@ -116,7 +118,16 @@ ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series 
 void efi_series_solve(const efi_series *series, efi_rates *rates);
 
 /* Does a split divide by a rule other than fixed shares? */
-bool efi_station_splits_by_rule(const efi_station *station);
+static inline bool efi_station_splits_by_rule(const efi_station *station)
+{
+    return station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES;
+}
+
+/* Is the station a batch machine? */
+static inline bool efi_station_is_batch(const efi_station *station)
+{
+    return station->kind == EFI_MACHINE && station->batch.is_used;
+}
 
 /* May a station be reached freely: an outlet without capacity or stops? */
 bool efi_station_is_free(const efi_station *station);

@@ -3,11 +3,6 @@
 
 #include <math.h>
 
-bool efi_station_splits_by_rule(const efi_station *station)
-{
-    return station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES;
-}
-
 static void index_spouts(efi_rates *rates)
 {
     const efi_network *network = rates->network;
@@ -105,6 +100,8 @@ static bool one_sweep(const efi_rates *rates)
             return false;
         if ((ins > 1 && !efi_station_is_free(station)) || count_live(rates, i) > 1)
             return false;
+        if (efi_station_is_batch(station))
+            return false;
         if (station->kind == EFI_MACHINE && station->steady.is_steady && station->steady.warm_up_h > 0.0)
             return false;
     }
@@ -154,7 +151,8 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
         if (!(*bytes[k] = efi_arena_get(arena, stations + 1, 1)))
             return EF_MEMORY;
     double **const of_station[] = {&rates->capacity_tph, &rates->supply_tph, &rates->through_tph,
-                                   &rates->inflow_tph, &rates->accept_tph};
+                                   &rates->inflow_tph,   &rates->accept_tph, &rates->discharge_tph,
+                                   &rates->given_tph};
     for (size_t k = 0; k < EF_COUNT(of_station); k++)
         if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
             return EF_MEMORY;

@@ -109,6 +109,25 @@ typedef struct efi_run_loads {
     efi_sum queue_h;
 } efi_run_loads;
 
+typedef enum efi_batch_phase {
+    EFI_BATCH_FILLS,
+    EFI_BATCH_WORKS,
+    EFI_BATCH_DISCHARGES
+} efi_batch_phase;
+
+/* A batch machine. */
+typedef struct efi_run_batch {
+    int station;
+    efi_batch_phase phase;
+    double since_h;
+    double left;      /* until the phase ends: t, or h of work, at since_h */
+    double left_rate; /* per h */
+    double out_tph;
+    double charge_t; /* within, at since_h */
+    double cleared_t;
+    efi_sum out_t;
+} efi_run_batch;
+
 struct efi_engine {
     const efi_network *network;
     efi_engine_settings settings;
@@ -124,15 +143,18 @@ struct efi_engine {
     double *slot_h; /* shape [slots rounded up to 4], INFINITY where none is due */
     int first_stop;
     int first_warm;
+    int first_batch;
     int first_dumped;
     int first_arrival;
     int bins;
     int sources;
     int warms;
+    int batches;
     int loads;
     efi_run_bin *bin;         /* shape [bins] */
     efi_run_source *source;   /* shape [sources], by station, machine, mode */
     int *warm;                /* shape [warms]: stations with a warm-up */
+    efi_run_batch *batch;     /* shape [batches] */
     efi_run_loads *load;      /* shape [loads] */
     efi_run_station *station; /* shape [stations] */
     int *active;              /* shape [machines of all stations]: stops in force */
@@ -140,6 +162,7 @@ struct efi_engine {
     int passes;
     int *pass;        /* shape [passes]: stations other than bins */
     int *run_bin;     /* shape [stations]: index of a bin, or -1 */
+    int *run_batch;   /* shape [stations]: index of a batch machine, or -1 */
     int *run_load;    /* shape [stations]: index of an intake with loads, or -1 */
     bool has_latches; /* restart levels or warm-ups: rates may have consequences */
     /* events of the present instant */
@@ -157,6 +180,7 @@ struct efi_engine {
 void efi_station_settle(efi_run_station *station, double now_h);
 void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
 void efi_load_settle(efi_run_loads *load, double now_h);
+void efi_batch_settle(efi_run_batch *batch, double now_h);
 static inline void efi_source_settle(efi_run_source *source, double now_h)
 {
     if (source->age_rate > 0.0)
@@ -186,6 +210,21 @@ ef_status efi_engine_solve(efi_engine *engine);
 void efi_load_arrive(efi_engine *engine, int k);
 void efi_load_end(efi_engine *engine, int k);
 void efi_load_put(efi_engine *engine, int k); /* the rate just solved, and when the load will be dumped */
+
+/* batches.c: batch machines; k is the index among them. */
+
+/* Empty and ready to be filled. */
+void efi_batch_start(efi_engine *engine, int k);
+/* What it may take and give now, after its phase has changed or it has stopped or started. */
+void efi_batch_prepare(efi_engine *engine, int k);
+/* The end of the present phase. */
+void efi_batch_end(efi_engine *engine, int k);
+/* The rates just solved, and when the phase will end. */
+void efi_batch_put(efi_engine *engine, int k);
+/* What it does, while not stopped. */
+efi_state efi_batch_state(const efi_engine *engine, int k);
+/* How fast it ages, running hours an hour. */
+double efi_batch_ageing(const efi_engine *engine, int k);
 
 /* latches.c: restart levels and warm-ups. */
 
