@@ -286,7 +286,7 @@ void networks_make(networks_plant *plant, uint64_t seed, const networks_wish *wi
 {
     *plant = (networks_plant){.modes = 0};
     maker m = {.plant = plant, .random = efi_random_stream(seed, 77, 1), .wish = wish};
-    const int intakes = wish->has_branches ? 1 + one_of(&m, 3) : 1;
+    const int intakes = wish->has_branches && !wish->has_one_intake ? 1 + one_of(&m, 3) : 1;
     for (int k = 0; k < intakes; k++) {
         efi_station *intake = add_station(&m, EFI_INTAKE);
         intake->capacity_tph = between(&m, 6.0, 14.0);

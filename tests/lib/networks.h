@@ -26,6 +26,7 @@ typedef struct networks_wish {
     bool has_branches; /* splits, streams that meet, several machines in parallel lines */
     bool has_returns;
     bool has_batches;
+    bool has_one_intake;
 } networks_wish;
 
 /* Fills a plant that passes efi_network_check; the same for the same seed and wish. It must stay where it is.

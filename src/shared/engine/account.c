@@ -72,6 +72,8 @@ void efi_engine_settle(efi_engine *engine)
                        engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
+    if (engine->lot)
+        efi_lots_settle(engine);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_settle(&engine->batch[k], engine->now_h);
     for (int k = 0; k < engine->loads; k++)

@@ -48,7 +48,11 @@ static int count_parts(efi_engine *engine)
     engine->first_stop = engine->bins;
     engine->first_warm = engine->first_stop + engine->sources;
     engine->first_batch = engine->first_warm + engine->warms;
-    engine->first_dumped = engine->first_batch + engine->batches;
+    engine->first_clean = engine->first_batch + engine->batches;
+    const bool has_lots = engine->settings.lots > 0;
+    engine->first_layer = engine->first_clean + (has_lots ? network->stations : 0);
+    engine->first_lot = engine->first_layer + (has_lots ? engine->bins : 0);
+    engine->first_dumped = engine->first_lot + (has_lots ? 2 : 0);
     engine->first_arrival = engine->first_dumped + engine->loads;
     engine->slots = engine->first_arrival + engine->loads;
     return machines;
@@ -60,7 +64,9 @@ static ef_status take_memory(efi_engine *engine, int machines)
     const size_t stations = (size_t)engine->network->stations + 1;
     const size_t slots = ((size_t)engine->slots + 4) / 4 * 4;
     engine->slot_h = efi_arena_get(arena, slots, sizeof *engine->slot_h);
-    engine->event = efi_arena_get(arena, slots, sizeof *engine->event);
+    /* with lots one instant may end and begin one at every station, and a bin may give out all its layers */
+    const size_t passed = engine->settings.lots > 0 ? stations * (4 + EFI_LAYERS) : 0;
+    engine->event = efi_arena_get(arena, slots + passed, sizeof *engine->event);
     engine->bin = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->bin);
     engine->source = efi_arena_get(arena, (size_t)engine->sources + 1, sizeof *engine->source);
     engine->warm = efi_arena_get(arena, (size_t)engine->warms + 1, sizeof *engine->warm);
@@ -78,7 +84,12 @@ static ef_status take_memory(efi_engine *engine, int machines)
                              engine->warm && engine->batch && engine->run_batch && engine->load &&
                              engine->station && engine->active && engine->first_machine && engine->pass &&
                              engine->run_bin && engine->run_load && engine->is_marked;
-    return is_complete ? EF_OK : EF_MEMORY;
+    if (is_complete && engine->settings.lots > 0) {
+        engine->lot = efi_arena_get(arena, stations, sizeof *engine->lot);
+        engine->layers = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->layers);
+    }
+    const bool has_lots = engine->settings.lots == 0 || (engine->lot && engine->layers);
+    return is_complete && has_lots ? EF_OK : EF_MEMORY;
 }
 
 static void describe_bin(efi_engine *engine, int i, int b)
@@ -176,6 +187,8 @@ static ef_status build_parts(efi_engine *engine)
     EF_TRY(take_memory(engine, machines));
     EF_TRY(efi_rates_build(&engine->rates, engine->network, engine->arena));
     describe_parts(engine);
+    if (engine->lot)
+        engine->rates.has_one_sweep = false;
     return engine->settings.is_general ? EF_OK
                                        : efi_series_build(&engine->rates, engine->arena, &engine->series);
 }
@@ -184,6 +197,8 @@ ef_status efi_engine_build(const efi_network *network, const efi_engine_settings
                            efi_engine **engine, efi_trouble *trouble)
 {
     EF_TRY(efi_network_check(network, trouble));
+    if (settings && settings->lots > 0)
+        EF_TRY(efi_lots_check(network, settings->lot, settings->lots, trouble));
     efi_arena *arena = efi_arena_new();
     efi_engine *made = arena ? efi_arena_get(arena, 1, sizeof *made) : NULL;
     if (!made) {
@@ -294,5 +309,7 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         efi_batch_start(engine, k);
     for (int k = 0; k < engine->loads; k++)
         start_load(engine, k, seed, replication);
+    if (engine->lot)
+        efi_lots_start(engine);
     efi_engine_clear(engine);
 }

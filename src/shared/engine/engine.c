@@ -12,7 +12,7 @@ double efi_station_present_tph(const efi_engine *engine, int i)
 {
     const efi_run_station *station = &engine->station[i];
     const int k = engine->run_load[i];
-    if (station->running == 0 || (k >= 0 && !engine->load[k].is_dumping))
+    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && !engine->load[k].is_dumping))
         return 0.0;
     return station->machine_tph * station->running;
 }
@@ -122,10 +122,13 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
     static const efi_state stopped[EFI_CAUSES] = {EFI_STATE_RANDOM_STOP, EFI_STATE_PLANNED_STOP,
                                                   EFI_STATE_BREAK, EFI_STATE_CLOSED};
     const efi_rates *rates = &engine->rates;
+    const bool is_cleaned = engine->lot && engine->lot[i].phase == EFI_LOT_CLEANED;
     if (station->running == 0)
         for (int c = EFI_CAUSES - 1; c >= 0; c--)
-            if (station->cause_count[c] > 0)
+            if (station->cause_count[c] > 0 && (c >= EFI_CAUSE_BREAK || !is_cleaned))
                 return stopped[c];
+    if (is_cleaned)
+        return EFI_STATE_CLEAN_DOWN;
     if (engine->run_batch[i] >= 0)
         return efi_batch_state(engine, engine->run_batch[i]);
     const double rate_tph = rates->through_tph[i];
@@ -255,6 +258,10 @@ static void assert_mass(const efi_engine *engine)
 /* New rates after the events of an instant, and with them new candidates. */
 static ef_status put_rates(efi_engine *engine)
 {
+    if (engine->lot) {
+        efi_lots_settle(engine);
+        efi_lots_pass(engine);
+    }
     EF_TRY(efi_engine_solve(engine));
     if (engine->has_latches)
         EF_TRY(efi_latches_settle(engine));
@@ -268,6 +275,8 @@ static ef_status put_rates(efi_engine *engine)
         efi_batch_put(engine, k);
     for (int k = 0; k < engine->loads; k++)
         efi_load_put(engine, k);
+    if (engine->lot)
+        efi_lots_put(engine);
     assert_mass(engine);
     return EF_OK;
 }
@@ -300,8 +309,10 @@ static void apply_slot(efi_engine *engine, int k)
         change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
-    else if (k < engine->first_dumped)
+    else if (k < engine->first_clean)
         efi_batch_end(engine, k - engine->first_batch);
+    else if (k < engine->first_dumped)
+        efi_lots_apply(engine, k - engine->first_clean);
     else if (k < engine->first_arrival)
         efi_load_end(engine, k - engine->first_dumped);
     else
@@ -315,8 +326,6 @@ static void apply_instant(efi_engine *engine)
     for (int k = 0; k < engine->slots; k++)
         if (engine->slot_h[k] <= engine->now_h)
             apply_slot(engine, k);
-    engine->events += engine->fired;
-    engine->hour_events += engine->fired;
 }
 
 static void report_stations(const efi_engine *engine, efi_trouble *trouble)
@@ -331,8 +340,9 @@ static bool guard_events(efi_engine *engine, efi_trouble *trouble)
 {
     if (engine->now_h >= engine->hour_ends_h) {
         engine->hour_ends_h = floor(engine->now_h) + 1.0;
-        engine->hour_events = engine->fired;
+        engine->hour_events = 0;
     }
+    engine->hour_events += engine->fired;
     if (engine->hour_events + EFI_NOTED_EVENTS < engine->settings.event_cap_per_h)
         return true;
     for (int k = 0; k < engine->fired; k++)
@@ -373,6 +383,9 @@ static void shift_block(efi_engine *engine)
         engine->bin[b].since_h = 0.0;
     for (int k = 0; k < engine->sources; k++)
         engine->source[k].since_h = 0.0;
+    for (int b = 0; engine->lot && b < engine->bins; b++)
+        engine->layers[b].since_h = 0.0;
+    engine->lot_since_h = 0.0;
     for (int k = 0; k < engine->batches; k++)
         engine->batch[k].since_h = 0.0;
     for (int k = 0; k < engine->loads; k++)
@@ -393,10 +406,11 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
         }
         engine->now_h = at_h;
         apply_instant(engine);
-        if (!guard_events(engine, trouble))
-            return EF_NO_ANSWER;
         if (put_rates(engine) != EF_OK)
             return report_rates(engine, trouble);
+        engine->events += engine->fired;
+        if (!guard_events(engine, trouble))
+            return EF_NO_ANSWER;
         if (engine->watcher)
             call_watcher(engine);
     }
@@ -417,6 +431,8 @@ static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble
     engine->fired = 0;
     if (put_rates(engine) != EF_OK)
         return report_rates(engine, trouble);
+    if (engine->watcher)
+        call_watcher(engine);
     while (until_h - engine->base_h > EFI_BLOCK_H) {
         EF_TRY(run_block(engine, EFI_BLOCK_H, trouble));
         shift_block(engine);

@@ -14,6 +14,9 @@
  * has the mathematics): level     a bin reaches empty, full, its restart or its refill level; the level is
  * then exactly that stop      a stop begins or ends warm-up   the warm-up of a steady-feed station ends
  *   batch     a batch machine is full, has done its work, or is empty
+ *   clean     a station's clean-down ends
+ *   layer     a bin has given out the last of a lot
+ *   lot       the last of a lot has been taken in; the next has arrived
  *   dumped    a load at an intake has been dumped
  *   arrival   a load arrives
  * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an
@@ -33,7 +36,12 @@
  * one. Memory does not grow with simulated time. Same network, seed and replication: same bytes on every
  * machine.
  *
- * Not in here: transport delay, lots and clean-downs, crews that serve only so many stops at
+ * Lots (network.h): a station that has ended a lot is cleaned at once, whether the next has come or not. A
+ * bin takes the next lot on top of what it holds where it needs no clean-down and no return leads into it (at
+ * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
+ * the restart level.
+ *
+ * Not in here: transport delay, crews that serve only so many stops at
  * once.
  */
 
@@ -47,6 +55,7 @@
     X(EFI_STATE_STARVED, "starved")                                                                          \
     X(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                         \
     X(EFI_STATE_BLOCKED, "blocked")                                                                          \
+    X(EFI_STATE_CLEAN_DOWN, "clean-down")                                                                    \
     X(EFI_STATE_RANDOM_STOP, "random stop")                                                                  \
     X(EFI_STATE_PLANNED_STOP, "planned stop")                                                                \
     X(EFI_STATE_BREAK, "break")                                                                              \
@@ -57,7 +66,7 @@ typedef enum efi_state {
     EFI_STATES(EFI_STATE_ENUM)
 #undef EFI_STATE_ENUM
 } efi_state;
-#define EFI_STATE_COUNT 11
+#define EFI_STATE_COUNT 12
 
 /* The word for a state; never NULL. */
 const char *efi_state_text(efi_state state);
@@ -75,7 +84,9 @@ const char *efi_state_text(efi_state state);
     X(EFI_EVENT_DISCHARGED, "discharged")                                                                    \
     X(EFI_EVENT_DUMPED, "dumped")                                                                            \
     X(EFI_EVENT_ARRIVED, "arrived")                                                                          \
-    X(EFI_EVENT_TURNED_AWAY, "turned away")
+    X(EFI_EVENT_TURNED_AWAY, "turned away")                                                                  \
+    X(EFI_EVENT_LOT_ENDED, "lot ended")   /* at the station; `unit` is the lot */                            \
+    X(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */
 
 typedef enum efi_event_kind {
 #define EFI_EVENT_ENUM(name, words) name,
@@ -90,7 +101,7 @@ typedef struct efi_event {
     double at_h;
     efi_event_kind kind;
     int station;
-    int unit; /* stop, start: the machine of the station; else 0 */
+    int unit; /* stop, start: the machine of the station; lots: the lot; else 0 */
     int mode; /* stop, start: its mode; else 0 */
 } efi_event;
 
@@ -119,7 +130,10 @@ typedef struct efi_account {
 
 typedef struct efi_engine_settings {
     int64_t event_cap_per_h; /* more events than this within an hour are an endless loop */
-    bool is_general;         /* use the general solver for plain series lines too (for comparison) */
+    int lots;
+    const efi_lot *lot; /* shape [lots], borrowed as the network is; lots 0: the intake has no end */
+    bool is_line_clear; /* a lot is taken in only when all stations are open for it */
+    bool is_general;    /* use the general solver for plain series lines too (for comparison) */
 } efi_engine_settings;
 
 /* 200,000 events an hour; the faster solver where it fits. */
@@ -182,6 +196,10 @@ double efi_engine_flow_tph(const efi_engine *engine, int spout);
 /* Is the station stopped, all its machines? And is it within its warm-up? */
 bool efi_engine_is_stopped(const efi_engine *engine, int station);
 bool efi_engine_is_warming(const efi_engine *engine, int station);
+
+/* With lots: the lot a station is at (a bin: gives out), the number of lots when it has ended the last; else
+ * -1. */
+int efi_engine_lot(const efi_engine *engine, int station);
 
 /* Called for every event once the rates after its instant are known. Must not run, start or free the engine.
  */

@@ -37,7 +37,8 @@ static bool shut_empty_bins(efi_engine *engine)
     for (int b = 0; b < engine->bins; b++) {
         const efi_run_bin *bin = &engine->bin[b];
         const int i = bin->station;
-        if (!(rates->at[i] & EFI_AT_EMPTY) || rates->out_shut[i] || !(bin->restart_t > bin->empty_t))
+        if (efi_lots_run_out(engine, i) || !(rates->at[i] & EFI_AT_EMPTY) || rates->out_shut[i] ||
+            !(bin->restart_t > bin->empty_t))
             continue;
         if (efi_bin_gain_tph(rates->inflow_tph[i], rates->through_tph[i]) > 0.0)
             continue;

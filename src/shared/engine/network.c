@@ -292,6 +292,56 @@ ef_status efi_network_check(const efi_network *network, efi_trouble *trouble)
     return status;
 }
 
+/* ---- lots ------------------------------------------------------------------------------------ */
+
+static bool lot_shares_valid(const efi_network *network, const double *share)
+{
+    for (int i = 0; share && i < network->stations; i++) {
+        double sum = 0.0;
+        for (int e = 0; e < network->spouts; e++)
+            if (network->spout[e].from == i) {
+                if (!(share[e] >= 0.0 && share[e] <= 1.0))
+                    return !divides_by_shares(&network->station[i]);
+                sum += share[e];
+            }
+        if (divides_by_shares(&network->station[i]) && !(fabs(sum - 1.0) <= EFI_SHARE_TOLERANCE))
+            return false;
+    }
+    return true;
+}
+
+static bool lot_valid(const efi_network *network, const efi_lot *lot)
+{
+    if (!(isfinite(lot->tonnes_t) && lot->tonnes_t > 0.0 && not_negative(lot->arrives_h)))
+        return false;
+    for (int i = 0; i < network->stations; i++) {
+        const double described_tph = network->station[i].capacity_tph;
+        if (lot->clean_h && !not_negative(lot->clean_h[i]))
+            return false;
+        if (lot->capacity_tph && network->station[i].kind != EFI_BIN &&
+            !(lot->capacity_tph[i] >= 0.0 && (lot->capacity_tph[i] < INFINITY) == (described_tph < INFINITY)))
+            return false;
+    }
+    return lot_shares_valid(network, lot->share);
+}
+
+ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lots, efi_trouble *trouble)
+{
+    int intakes = 0;
+    for (int i = 0; i < network->stations; i++) {
+        const efi_station *station = &network->station[i];
+        intakes += station->kind == EFI_INTAKE;
+        if ((station->kind == EFI_INTAKE &&
+             (station->loads.is_used || !(station->capacity_tph < INFINITY))) ||
+            (station->kind == EFI_MACHINE && station->batch.is_used))
+            return fault(trouble, EFI_TROUBLE_LOTS, i, -1);
+    }
+    for (int k = 0; k < lots; k++)
+        if (!lot_valid(network, &lot[k]))
+            return fault(trouble, EFI_TROUBLE_LOTS, -1, -1);
+    return intakes == 1 ? EF_OK : fault(trouble, EFI_TROUBLE_LOTS, -1, -1);
+}
+
 /* ---- loops ------------------------------------------------------------------------------------- */
 
 typedef struct walk {

@@ -114,6 +114,20 @@ typedef struct efi_network {
     const efi_spout *spout; /* shape [spouts] */
 } efi_network;
 
+/*
+ * A lot: what one grower or field has sent, or one crop. Lots pass in the order of their array, never mixed:
+ * a station begins one when all that feeds it has ended the one before and its own clean-down is over; free
+ * outlets take any. Arrays are borrowed.
+ */
+typedef struct efi_lot {
+    double tonnes_t;            /* at the intake; > 0 */
+    double arrives_h;           /* not taken in before; >= 0 */
+    const double *capacity_tph; /* shape [stations], of one machine, for this lot; NULL: as described */
+    const double *share;        /* shape [spouts], for this lot; NULL: as described */
+    const double
+        *clean_h; /* shape [stations]: clean-down before this lot (not before the first); NULL: none */
+} efi_lot;
+
 /* What can be wrong with a network, and what can go wrong while it runs. */
 #define EFI_TROUBLES(X)                                                                                      \
     X(EFI_TROUBLE_NONE, "no trouble")                                                                        \
@@ -128,6 +142,7 @@ typedef struct efi_network {
     X(EFI_TROUBLE_LEAST_FEED, "a least feed needs a bin right before it with a restart level above empty")   \
     X(EFI_TROUBLE_WARM_UP, "a warm-up needs a spout of the station for its product")                         \
     X(EFI_TROUBLE_LOADS, "instant loads need a bin, and nothing else, right behind the intake")              \
+    X(EFI_TROUBLE_LOTS, "lots need one intake without loads, no batch machines, and numbers in range")       \
     X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
     X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \
     X(EFI_TROUBLE_MASS, "tonnes in, tonnes out and levels do not balance")
@@ -164,6 +179,9 @@ const char *efi_station_kind_text(efi_station_kind kind);
  * (never NULL), or EF_MEMORY.
  */
 ef_status efi_network_check(const efi_network *network, efi_trouble *trouble);
+
+/* Checks lots for a checked network. EF_OK, or EF_SCENARIO with `trouble` (never NULL). */
+ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lots, efi_trouble *trouble);
 
 /*
  * Marks the returns: depth-first from the intakes in the order of the stations, spouts in their own order; a

@@ -279,6 +279,15 @@ static bool has_settled(efi_rates *rates, double tolerance)
     return true;
 }
 
+/* No message along spouts that are shut; `start` points at the first of the station's spouts, and the next
+ * station's. */
+static void silence(efi_rates *rates, double *message, const int *spout, const int *start)
+{
+    for (int k = start[0]; k < start[1]; k++)
+        if (rates->shut[spout[k]])
+            message[spout[k]] = 0.0;
+}
+
 /* x <- F(x), in place; the old x is kept. */
 static void sweep(efi_rates *rates)
 {
@@ -286,10 +295,16 @@ static void sweep(efi_rates *rates)
     const int messages = 2 * rates->network->spouts;
     for (int k = 0; k < messages; k++)
         rates->old_message[k] = rates->message[k];
-    for (int k = stations - 1; k >= 0; k--)
+    for (int k = stations - 1; k >= 0; k--) {
         send_room(rates, rates->order[k]);
-    for (int k = 0; k < stations; k++)
+        if (rates->has_shut)
+            silence(rates, rates->room_tph, rates->in_spout, rates->in_start + rates->order[k]);
+    }
+    for (int k = 0; k < stations; k++) {
         send_offers(rates, rates->order[k]);
+        if (rates->has_shut)
+            silence(rates, rates->offer_tph, rates->out_spout, rates->out_start + rates->order[k]);
+    }
 }
 
 /* x <- x + step (F(x) - x). */

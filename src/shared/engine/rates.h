@@ -71,8 +71,11 @@ typedef struct efi_rates {
     unsigned char *at;     /* shape [stations], efi_level_at of bins */
     unsigned char *in_shut; /* shape [stations], bins: waits for its refill level */
     unsigned char *out_shut;
-    double *base_share;    /* shape [spouts], as described */
-    double *share;         /* shape [spouts], as in force */
+    double *described_share; /* shape [spouts] */
+    double *base_share;      /* shape [spouts], as described */
+    double *share;           /* shape [spouts], as in force */
+    bool has_shut;
+    unsigned char *shut;   /* shape [spouts]: carries nothing, whatever is offered */
     double *share_inverse; /* 1/share, INFINITY for 0 */
     /* messages, t/h */
     double *message;     /* shape [2, spouts]: offers, then rooms */
@@ -95,6 +98,10 @@ typedef struct efi_rates {
 
 /* Builds the workspace for a checked network in the arena; the network is borrowed. EF_OK or EF_MEMORY. */
 ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_arena *arena);
+
+/* Sets the shares of a station's spouts, base_share and share, from `share` (shape [spouts]); the last takes
+ * the rest. */
+void efi_rates_set_base(efi_rates *rates, int station, const double *share);
 
 /* Sets the share of a spout, 0 .. 1. */
 void efi_rates_set_share(efi_rates *rates, int spout, double share);

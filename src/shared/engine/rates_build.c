@@ -111,26 +111,32 @@ static bool one_sweep(const efi_rates *rates)
     return true;
 }
 
-/* Shares as described, the last of each station taking the rest, so that flows add up to the last bit of a
- * double. */
+void efi_rates_set_base(efi_rates *rates, int station, const double *share)
+{
+    const efi_station *one = &rates->network->station[station];
+    double left = 1.0;
+    for (int k = rates->out_start[station]; k < rates->out_start[station + 1]; k++) {
+        const int e = rates->out_spout[k];
+        const bool is_last = k + 1 == rates->out_start[station + 1];
+        double value = share[e];
+        if (one->kind == EFI_BIN || efi_station_splits_by_rule(one))
+            value = 1.0;
+        else if (is_last && value > 0.0)
+            value = left > 0.0 ? left : 0.0;
+        left -= value;
+        rates->base_share[e] = value;
+        efi_rates_set_share(rates, e, value);
+    }
+}
+
+/* Shares as described. */
 static void set_base_shares(efi_rates *rates)
 {
     const efi_network *network = rates->network;
-    for (int i = 0; i < network->stations; i++) {
-        double left = 1.0;
-        for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
-            const int e = rates->out_spout[k];
-            const bool is_last = k + 1 == rates->out_start[i + 1];
-            double share = network->spout[e].share;
-            if (network->station[i].kind == EFI_BIN || efi_station_splits_by_rule(&network->station[i]))
-                share = 1.0;
-            else if (is_last && share > 0.0)
-                share = left > 0.0 ? left : 0.0;
-            left -= share;
-            rates->base_share[e] = share;
-            efi_rates_set_share(rates, e, share);
-        }
-    }
+    for (int e = 0; e < network->spouts; e++)
+        rates->described_share[e] = network->spout[e].share;
+    for (int i = 0; i < network->stations; i++)
+        efi_rates_set_base(rates, i, rates->described_share);
 }
 
 ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_arena *arena)
@@ -156,8 +162,9 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     for (size_t k = 0; k < EF_COUNT(of_station); k++)
         if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
             return EF_MEMORY;
-    double **const of_spout[] = {&rates->merge_weight, &rates->split_weight,  &rates->base_share,
-                                 &rates->share,        &rates->share_inverse, &rates->flow_tph};
+    double **const of_spout[] = {&rates->merge_weight,    &rates->split_weight, &rates->base_share,
+                                 &rates->described_share, &rates->share,        &rates->share_inverse,
+                                 &rates->flow_tph};
     for (size_t k = 0; k < EF_COUNT(of_spout); k++)
         if (!(*of_spout[k] = efi_arena_get(arena, spouts + 1, sizeof(double))))
             return EF_MEMORY;
@@ -169,6 +176,9 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     rates->offer_tph = rates->message;
     rates->room_tph = rates->message + spouts;
     EF_TRY(efi_anderson_build(&rates->anderson, 2 * network->spouts, arena));
+    rates->shut = efi_arena_get(arena, spouts + 1, 1);
+    if (!rates->shut)
+        return EF_MEMORY;
     int stuck;
     EF_TRY(efi_network_order(network, rates->order, &stuck));
     index_spouts(rates);

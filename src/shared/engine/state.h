@@ -128,6 +128,31 @@ typedef struct efi_run_batch {
     efi_sum out_t;
 } efi_run_batch;
 
+/* What a station does about lots. */
+typedef enum efi_lot_phase {
+    EFI_LOT_OPEN,
+    EFI_LOT_CLEANED, /* clean-down in hand */
+    EFI_LOT_WAITED   /* intake: clean, but the lot may not be taken in yet */
+} efi_lot_phase;
+
+typedef struct efi_run_lot {
+    int lot; /* open for, or being cleaned for; bins: at the inlet; number of lots: none left */
+    efi_lot_phase phase;
+    bool is_indifferent; /* free outlet */
+    bool has_returns;    /* a return leads in */
+} efi_run_lot;
+
+#define EFI_LAYERS 16
+
+/* Lots on top of each other in a bin. */
+typedef struct efi_run_layers {
+    double since_h;
+    int first;
+    int count; /* >= 1; the last is the lot at the inlet */
+    int lot[EFI_LAYERS];
+    double amount_t[EFI_LAYERS];
+} efi_run_layers;
+
 struct efi_engine {
     const efi_network *network;
     efi_engine_settings settings;
@@ -144,6 +169,9 @@ struct efi_engine {
     int first_stop;
     int first_warm;
     int first_batch;
+    int first_clean; /* by station, where there are lots */
+    int first_layer; /* by bin, the same */
+    int first_lot;   /* end of the intake's lot, arrival of the next */
     int first_dumped;
     int first_arrival;
     int bins;
@@ -151,10 +179,16 @@ struct efi_engine {
     int warms;
     int batches;
     int loads;
-    efi_run_bin *bin;         /* shape [bins] */
-    efi_run_source *source;   /* shape [sources], by station, machine, mode */
-    int *warm;                /* shape [warms]: stations with a warm-up */
-    efi_run_batch *batch;     /* shape [batches] */
+    efi_run_bin *bin;       /* shape [bins] */
+    efi_run_source *source; /* shape [sources], by station, machine, mode */
+    int *warm;              /* shape [warms]: stations with a warm-up */
+    efi_run_batch *batch;   /* shape [batches] */
+    efi_run_lot *lot;       /* shape [stations]; NULL without lots */
+    efi_run_layers *layers; /* shape [bins]; NULL without lots */
+    int intake;             /* with lots: the one */
+    double lot_left_t;      /* of the lot at the intake, at lot_since_h */
+    double lot_since_h;
+    double lot_rate_tph;
     efi_run_loads *load;      /* shape [loads] */
     efi_run_station *station; /* shape [stations] */
     int *active;              /* shape [machines of all stations]: stops in force */
@@ -225,6 +259,26 @@ void efi_batch_put(efi_engine *engine, int k);
 efi_state efi_batch_state(const efi_engine *engine, int k);
 /* How fast it ages, running hours an hour. */
 double efi_batch_ageing(const efi_engine *engine, int k);
+
+/* lots.c: lots and clean-downs; nothing without lots. */
+
+/* Everything empty and open for the first lot. */
+void efi_lots_start(efi_engine *engine);
+/* The slot k after first_clean is due. */
+void efi_lots_apply(efi_engine *engine, int k);
+/* Passes lots on from station to station as far as they go at this instant. */
+void efi_lots_pass(efi_engine *engine);
+/* The rates just solved, and when lots and layers will end. */
+void efi_lots_put(efi_engine *engine);
+/* Brings layers and the lot at the intake up to the present. */
+void efi_lots_settle(efi_engine *engine);
+/* Is the bin running out the last of a lot? Then its restart level does not count. */
+bool efi_lots_run_out(const efi_engine *engine, int bin_station);
+/* Is the station closed to material, for a clean-down or because its lot may not come in yet? */
+static inline bool efi_lots_closed(const efi_engine *engine, int i)
+{
+    return engine->lot && engine->lot[i].phase != EFI_LOT_OPEN;
+}
 
 /* latches.c: restart levels and warm-ups. */
 
