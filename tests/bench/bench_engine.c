@@ -12,8 +12,8 @@
 #define REPEATS  5
 
 typedef struct line {
-    efi_station station[STATIONS];
-    efi_spout spout[STATIONS - 1];
+    efi_network_station station[STATIONS];
+    efi_network_spout spout[STATIONS - 1];
     efi_stop_mode mode[STATIONS];
     efi_network network;
 } line;
@@ -23,14 +23,16 @@ static void describe_line(line *l)
     static const double rate_tph[5] = {12.0, 11.0, 10.0, 11.0, 12.0};
     *l = (line){0};
     for (int i = 0; i < STATIONS; i++) {
-        efi_station *station = &l->station[i];
+        efi_network_station *station = &l->station[i];
         station->key = (uint64_t)i;
         station->machines = 1;
         if (i % 2 == 1) {
-            station->kind = EFI_BIN;
-            station->bin = (efi_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
+            station->kind = EFI_NETWORK_BIN;
+            station->bin = (efi_network_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
         } else {
-            station->kind = i == 0 ? EFI_INTAKE : i == STATIONS - 1 ? EFI_OUTLET : EFI_MACHINE;
+            station->kind = i == 0              ? EFI_NETWORK_INTAKE
+                            : i == STATIONS - 1 ? EFI_NETWORK_OUTLET
+                                                : EFI_NETWORK_MACHINE;
             station->capacity_tph = rate_tph[i / 2];
             l->mode[i] = (efi_stop_mode){.counting = EFI_COUNT_RUNNING,
                                          .gap = {EFI_EXPONENTIAL, 8.0, 0.0},
@@ -39,7 +41,7 @@ static void describe_line(line *l)
             station->mode = &l->mode[i];
         }
         if (i > 0)
-            l->spout[i - 1] = (efi_spout){.from = i - 1, .to = i, .share = 1.0};
+            l->spout[i - 1] = (efi_network_spout){.from = i - 1, .to = i, .share = 1.0};
     }
     l->network = (efi_network){STATIONS, l->station, STATIONS - 1, l->spout};
 }
@@ -60,8 +62,8 @@ enum {
 };
 
 typedef struct plant {
-    efi_station station[PLANT_STATIONS];
-    efi_spout spout[14];
+    efi_network_station station[PLANT_STATIONS];
+    efi_network_spout spout[14];
     efi_stop_mode mode;
     efi_network network;
 } plant;
@@ -70,7 +72,7 @@ static void describe_plant(plant *p)
 {
     static const double capacity_tph[PLANT_STATIONS] = {14.0, 14.0, 0.0,  INFINITY, 7.0,
                                                         7.0,  0.0,  12.0, INFINITY, INFINITY};
-    static const efi_spout spout[] = {
+    static const efi_network_spout spout[] = {
         {PIT, SCALPER, 1.0, false},       {SCALPER, FIRST_BIN, 0.97, false}, {SCALPER, WASTE, 0.03, false},
         {FIRST_BIN, SPLIT, 1.0, false},   {SPLIT, CLEANER_A, 0.0, false},    {SPLIT, CLEANER_B, 0.0, false},
         {CLEANER_A, HOLDING, 0.9, false}, {CLEANER_A, WASTE, 0.1, false},    {CLEANER_B, HOLDING, 0.9, false},
@@ -80,19 +82,19 @@ static void describe_plant(plant *p)
                           .gap = {EFI_EXPONENTIAL, 8.0, 0.0},
                           .duration = {EFI_EXPONENTIAL, 0.4, 0.0}}};
     for (int i = 0; i < PLANT_STATIONS; i++) {
-        efi_station *station = &p->station[i];
+        efi_network_station *station = &p->station[i];
         const bool is_bin = i == FIRST_BIN || i == HOLDING;
-        station->kind = i == PIT       ? EFI_INTAKE
-                        : is_bin       ? EFI_BIN
-                        : i == SPLIT   ? EFI_SPLIT
-                        : i >= PRODUCT ? EFI_OUTLET
-                                       : EFI_MACHINE;
+        station->kind = i == PIT       ? EFI_NETWORK_INTAKE
+                        : is_bin       ? EFI_NETWORK_BIN
+                        : i == SPLIT   ? EFI_NETWORK_SPLIT
+                        : i >= PRODUCT ? EFI_NETWORK_OUTLET
+                                       : EFI_NETWORK_MACHINE;
         station->key = (uint64_t)i;
         station->machines = 1;
-        station->split = EFI_SPLIT_CAPACITY;
+        station->split = EFI_NETWORK_BY_CAPACITY;
         station->capacity_tph = capacity_tph[i];
-        station->bin = (efi_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
-        if (station->kind == EFI_MACHINE) {
+        station->bin = (efi_network_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
+        if (station->kind == EFI_NETWORK_MACHINE) {
             station->modes = 1;
             station->mode = &p->mode;
         }

@@ -29,22 +29,22 @@ void lines_describe(lines_line *line)
         *mode = (efi_stop_mode){.counting = line->counts_clock ? EFI_COUNT_CLOCK : EFI_COUNT_RUNNING,
                                 .gap = {EFI_EXPONENTIAL, 1.0 / line->fail_per_h[i], 0.0},
                                 .duration = {EFI_EXPONENTIAL, 1.0 / line->repair_per_h[i], 0.0}};
-        line->station[at] = (efi_station){.kind = i == 0                    ? EFI_INTAKE
-                                                  : i == line->machines - 1 ? EFI_OUTLET
-                                                                            : EFI_MACHINE,
-                                          .key = (uint64_t)i,
-                                          .capacity_tph = line->speed[i],
-                                          .machines = 1,
-                                          .modes = line->fail_per_h[i] > 0.0,
-                                          .mode = mode};
+        line->station[at] = (efi_network_station){.kind = i == 0                    ? EFI_NETWORK_INTAKE
+                                                          : i == line->machines - 1 ? EFI_NETWORK_OUTLET
+                                                                                    : EFI_NETWORK_MACHINE,
+                                                  .key = (uint64_t)i,
+                                                  .capacity_tph = line->speed[i],
+                                                  .machines = 1,
+                                                  .modes = line->fail_per_h[i] > 0.0,
+                                                  .mode = mode};
         if (i + 1 < line->machines && !line->no_bins)
-            line->station[at + 1] = (efi_station){
-                .kind = EFI_BIN,
+            line->station[at + 1] = (efi_network_station){
+                .kind = EFI_NETWORK_BIN,
                 .key = (uint64_t)(100 + i),
                 .bin = {.full_t = line->bin[i], .start_t = line->start[i], .refill_t = line->bin[i]}};
     }
     for (int e = 0; e < last; e++)
-        line->spout[e] = (efi_spout){.from = e, .to = e + 1, .share = 1.0};
+        line->spout[e] = (efi_network_spout){.from = e, .to = e + 1, .share = 1.0};
     line->network = (efi_network){last + 1, line->station, last, line->spout};
 }
 

@@ -24,8 +24,8 @@ typedef struct lines_line {
     double start[LINES_MACHINES];
     /* filled by lines_describe */
     efi_stop_mode mode[LINES_MACHINES];
-    efi_station station[2 * LINES_MACHINES];
-    efi_spout spout[2 * LINES_MACHINES];
+    efi_network_station station[2 * LINES_MACHINES];
+    efi_network_spout spout[2 * LINES_MACHINES];
     efi_network network;
 } lines_line;
 

@@ -45,10 +45,10 @@ static int one_of(maker *m, int count)
     return (int)efi_random_below(&m->random, (uint32_t)count);
 }
 
-static efi_station *add_station(maker *m, efi_station_kind kind)
+static efi_network_station *add_station(maker *m, efi_network_kind kind)
 {
-    efi_station *station = &m->plant->station[m->stations];
-    *station = (efi_station){
+    efi_network_station *station = &m->plant->station[m->stations];
+    *station = (efi_network_station){
         .kind = kind, .key = (uint64_t)m->stations, .capacity_tph = INFINITY, .machines = 1};
     m->stations++;
     return station;
@@ -56,7 +56,7 @@ static efi_station *add_station(maker *m, efi_station_kind kind)
 
 static int add_spout(maker *m, int from, int to, double share)
 {
-    m->plant->spout[m->spouts] = (efi_spout){.from = from, .to = to, .share = share};
+    m->plant->spout[m->spouts] = (efi_network_spout){.from = from, .to = to, .share = share};
     return m->spouts++;
 }
 
@@ -76,7 +76,7 @@ static efi_distribution random_distribution(maker *m, double mean)
     }
 }
 
-static void add_modes(maker *m, efi_station *station, int most)
+static void add_modes(maker *m, efi_network_station *station, int most)
 {
     static const double clock_times_h[] = {9.0, 12.5, 22.0};
     if (!m->wish->has_stops)
@@ -139,8 +139,8 @@ static int earlier_station(maker *m, int before)
 {
     for (int tries = 0; tries < 8; tries++) {
         const int i = one_of(m, before);
-        const efi_station_kind kind = m->plant->station[i].kind;
-        if (kind == EFI_BIN || kind == EFI_MACHINE || kind == EFI_CONVEYOR)
+        const efi_network_kind kind = m->plant->station[i].kind;
+        if (kind == EFI_NETWORK_BIN || kind == EFI_NETWORK_MACHINE || kind == EFI_NETWORK_CONVEYOR)
             return i;
     }
     return -1;
@@ -148,7 +148,7 @@ static int earlier_station(maker *m, int before)
 
 static void add_outlet(maker *m, int from, double share, bool must_limit)
 {
-    efi_station *outlet = add_station(m, EFI_OUTLET);
+    efi_network_station *outlet = add_station(m, EFI_NETWORK_OUTLET);
     if (must_limit || (m->wish->has_branches && once_in(m, 4))) {
         outlet->capacity_tph = between(m, 4.0, 16.0);
         add_modes(m, outlet, 1);
@@ -159,8 +159,8 @@ static void add_outlet(maker *m, int from, double share, bool must_limit)
 /* A steady feed behind its own bin. */
 static void make_steady(maker *m, int machine, int bin)
 {
-    efi_station *station = &m->plant->station[machine];
-    station->steady = (efi_steady){.is_steady = true, .band_share = 0.02, .warm_spout = -1};
+    efi_network_station *station = &m->plant->station[machine];
+    station->steady = (efi_network_steady){.is_steady = true, .band_share = 0.02, .warm_spout = -1};
     if (m->plant->station[bin].bin.restart_t > m->plant->station[bin].bin.empty_t)
         station->steady.least_tph = once_in(m, 2) ? 0.7 * station->capacity_tph : 0.0;
 }
@@ -170,7 +170,7 @@ static void add_machine(maker *m)
     if (m->ends == 0)
         return;
     const bool is_conveyor = once_in(m, 4);
-    efi_station *station = add_station(m, is_conveyor ? EFI_CONVEYOR : EFI_MACHINE);
+    efi_network_station *station = add_station(m, is_conveyor ? EFI_NETWORK_CONVEYOR : EFI_NETWORK_MACHINE);
     const int i = m->stations - 1;
     const int first_in = m->spouts;
     station->capacity_tph = between(m, 5.0, 15.0);
@@ -182,13 +182,13 @@ static void add_machine(maker *m)
     join_ends(m, i, false);
     const int bin = m->plant->spout[first_in].from;
     if (m->wish->has_latches && !is_conveyor && m->spouts == first_in + 1 &&
-        m->plant->station[bin].kind == EFI_BIN && once_in(m, 2))
+        m->plant->station[bin].kind == EFI_NETWORK_BIN && once_in(m, 2))
         make_steady(m, i, bin);
     else if (m->wish->has_batches && !is_conveyor && station->machines == 1 && once_in(m, 5))
-        station->batch = (efi_batch){.is_used = true,
-                                     .charge_t = between(m, 0.1, 2.0),
-                                     .work_h = once_in(m, 4) ? 0.0 : between(m, 0.02, 0.3),
-                                     .discharge_tph = between(m, 5.0, 30.0)};
+        station->batch = (efi_network_batch){.is_used = true,
+                                             .charge_t = between(m, 0.1, 2.0),
+                                             .work_h = once_in(m, 4) ? 0.0 : between(m, 0.02, 0.3),
+                                             .discharge_tph = between(m, 5.0, 30.0)};
     double left = 1.0;
     int spare = -1;
     if (!is_conveyor && once_in(m, 2)) {
@@ -224,16 +224,16 @@ static void add_bin(maker *m)
         limited += m->end[k].is_limited;
     if (limited == 0)
         return;
-    efi_station *station = add_station(m, EFI_BIN);
+    efi_network_station *station = add_station(m, EFI_NETWORK_BIN);
     const int i = m->stations - 1;
     join_ends(m, i, true);
     const double size_t_ = once_in(m, 8) ? 0.0 : between(m, 0.2, 8.0);
     const double empty_t = once_in(m, 4) ? 0.1 * size_t_ : 0.0;
-    station->bin = (efi_bin){.empty_t = empty_t,
-                             .full_t = size_t_,
-                             .start_t = once_in(m, 3) ? empty_t : between(m, empty_t, size_t_),
-                             .restart_t = empty_t,
-                             .refill_t = size_t_};
+    station->bin = (efi_network_bin){.empty_t = empty_t,
+                                     .full_t = size_t_,
+                                     .start_t = once_in(m, 3) ? empty_t : between(m, empty_t, size_t_),
+                                     .restart_t = empty_t,
+                                     .refill_t = size_t_};
     if (m->wish->has_latches && once_in(m, 2))
         station->bin.restart_t = between(m, empty_t, size_t_);
     if (m->wish->has_latches && once_in(m, 3))
@@ -245,11 +245,11 @@ static void add_split(maker *m)
 {
     if (m->ends == 0 || m->ends + 3 > ENDS)
         return;
-    efi_station *split = add_station(m, EFI_SPLIT);
+    efi_network_station *split = add_station(m, EFI_NETWORK_SPLIT);
     const int i = m->stations - 1;
     const loose_end end = take_end(m, one_of(m, m->ends));
     add_spout(m, end.from, i, end.share);
-    split->split = (efi_split_rule)one_of(m, 3);
+    split->split = (efi_network_split)one_of(m, 3);
     const int branches = 2 + one_of(m, 2);
     double left = 1.0;
     for (int k = 0; k < branches; k++) {
@@ -288,7 +288,7 @@ void networks_make(networks_plant *plant, uint64_t seed, const networks_wish *wi
     maker m = {.plant = plant, .random = efi_random_stream(seed, 77, 1), .wish = wish};
     const int intakes = wish->has_branches && !wish->has_one_intake ? 1 + one_of(&m, 3) : 1;
     for (int k = 0; k < intakes; k++) {
-        efi_station *intake = add_station(&m, EFI_INTAKE);
+        efi_network_station *intake = add_station(&m, EFI_NETWORK_INTAKE);
         intake->capacity_tph = between(&m, 6.0, 14.0);
         add_modes(&m, intake, 1);
         leave_end(&m, m.stations - 1, 1.0, true);

@@ -11,8 +11,8 @@
 #define NETWORKS_MODES    64
 
 typedef struct networks_plant {
-    efi_station station[NETWORKS_STATIONS];
-    efi_spout spout[NETWORKS_SPOUTS];
+    efi_network_station station[NETWORKS_STATIONS];
+    efi_network_spout spout[NETWORKS_SPOUTS];
     efi_stop_mode mode[NETWORKS_MODES];
     efi_network network;
     int modes;

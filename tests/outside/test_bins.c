@@ -100,17 +100,22 @@ static void a_stop_and_go_source_meets_the_fluid_queue(void **state)
         const bool is_endless = !(size_t_ < INFINITY);
         const efi_stop_mode off = {.gap = {EFI_EXPONENTIAL, 1.0 / off_per_h, 0.0},
                                    .duration = {EFI_EXPONENTIAL, 1.0 / on_per_h, 0.0}};
-        const efi_station station[] = {
-            {.kind = EFI_INTAKE, .key = 0, .capacity_tph = on_tph, .machines = 1, .modes = 1, .mode = &off},
-            {.kind = EFI_SPLIT, .key = 1, .split = EFI_SPLIT_FIRST, .capacity_tph = INFINITY},
-            {.kind = EFI_BIN, .key = 2, .bin = {.full_t = size_t_, .refill_t = size_t_}},
-            {.kind = EFI_OUTLET, .key = 3, .capacity_tph = drain_tph, .machines = 1},
-            {.kind = EFI_OUTLET, .key = 4, .capacity_tph = INFINITY, .machines = 1},
+        const efi_network_station station[] = {
+            {.kind = EFI_NETWORK_INTAKE,
+             .key = 0,
+             .capacity_tph = on_tph,
+             .machines = 1,
+             .modes = 1,
+             .mode = &off},
+            {.kind = EFI_NETWORK_SPLIT, .key = 1, .split = EFI_NETWORK_FIRST, .capacity_tph = INFINITY},
+            {.kind = EFI_NETWORK_BIN, .key = 2, .bin = {.full_t = size_t_, .refill_t = size_t_}},
+            {.kind = EFI_NETWORK_OUTLET, .key = 3, .capacity_tph = drain_tph, .machines = 1},
+            {.kind = EFI_NETWORK_OUTLET, .key = 4, .capacity_tph = INFINITY, .machines = 1},
         };
-        const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0},
-                                   {.from = 1, .to = 2},
-                                   {.from = 2, .to = 3},
-                                   {.from = 1, .to = 4}};
+        const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0},
+                                           {.from = 1, .to = 2},
+                                           {.from = 2, .to = 3},
+                                           {.from = 1, .to = 4}};
         const efi_network network = {5, station, 4, spout};
         const bin_case one = {.intake = 0, .bin = 2, .drain = 3, .spill = 4};
         const double decay = lines_number(field[7]);
@@ -180,18 +185,18 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
         const double size_t_ = lines_number(field[5]);
         const double load_rho = lines_number(field[7]);
         const bool is_fixed = strcmp(field[1], "fixed") == 0;
-        const efi_station station[] = {
-            {.kind = EFI_INTAKE,
+        const efi_network_station station[] = {
+            {.kind = EFI_NETWORK_INTAKE,
              .key = 0,
              .machines = 1,
              .loads = {.is_used = true,
                        .is_instant = true,
                        .gap_h = {EFI_EXPONENTIAL, 1.0 / lines_number(field[2]), 0.0},
                        .load_t = {is_fixed ? EFI_FIXED : EFI_EXPONENTIAL, load_t, 0.0}}},
-            {.kind = EFI_BIN, .key = 1, .bin = {.full_t = size_t_, .refill_t = size_t_}},
-            {.kind = EFI_OUTLET, .key = 2, .capacity_tph = drain_tph, .machines = 1},
+            {.kind = EFI_NETWORK_BIN, .key = 1, .bin = {.full_t = size_t_, .refill_t = size_t_}},
+            {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = drain_tph, .machines = 1},
         };
-        const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
+        const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
         const efi_network network = {3, station, 2, spout};
         const bin_case one = {.intake = 0, .bin = 1, .drain = 2, .spill = -1};
         const double slack = 1.0 - load_rho;
@@ -215,23 +220,25 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
 
 /* A pit that dumps 1 t/h: a load of x tonnes takes x hours. */
 typedef struct pit {
-    efi_station station[2];
-    efi_spout spout[1];
+    efi_network_station station[2];
+    efi_network_spout spout[1];
     efi_network network;
 } pit;
 
 static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool is_fixed, int queue_limit)
 {
     *p = (pit){0};
-    p->station[0] = (efi_station){.kind = EFI_INTAKE,
-                                  .capacity_tph = dumped_tph,
-                                  .machines = 1,
-                                  .loads = {.is_used = true,
-                                            .gap_h = {EFI_EXPONENTIAL, 1.0 / arrivals_per_h, 0.0},
-                                            .load_t = {is_fixed ? EFI_FIXED : EFI_EXPONENTIAL, 1.0, 0.0},
-                                            .queue_limit = queue_limit}};
-    p->station[1] = (efi_station){.kind = EFI_OUTLET, .key = 1, .capacity_tph = INFINITY, .machines = 1};
-    p->spout[0] = (efi_spout){.from = 0, .to = 1, .share = 1.0};
+    p->station[0] = (efi_network_station){
+        .kind = EFI_NETWORK_INTAKE,
+        .capacity_tph = dumped_tph,
+        .machines = 1,
+        .loads = {.is_used = true,
+                  .gap_h = {EFI_EXPONENTIAL, 1.0 / arrivals_per_h, 0.0},
+                  .load_t = {is_fixed ? EFI_FIXED : EFI_EXPONENTIAL, 1.0, 0.0},
+                  .queue_limit = queue_limit}};
+    p->station[1] = (efi_network_station){
+        .kind = EFI_NETWORK_OUTLET, .key = 1, .capacity_tph = INFINITY, .machines = 1};
+    p->spout[0] = (efi_network_spout){.from = 0, .to = 1, .share = 1.0};
     p->network = (efi_network){2, p->station, 1, p->spout};
 }
 
@@ -357,12 +364,17 @@ static double daily_range_t(double inflow_tph, double drain_tph, double opens_h,
                                  .ats = 1,
                                  .at_h = closed_at_h,
                                  .period_h = 24.0};
-    const efi_station station[] = {
-        {.kind = EFI_INTAKE, .capacity_tph = inflow_tph, .machines = 1},
-        {.kind = EFI_BIN, .key = 1, .bin = {.full_t = 1e4, .start_t = 5e3, .refill_t = 1e4}},
-        {.kind = EFI_OUTLET, .key = 2, .capacity_tph = drain_tph, .machines = 1, .modes = 1, .mode = &night},
+    const efi_network_station station[] = {
+        {.kind = EFI_NETWORK_INTAKE, .capacity_tph = inflow_tph, .machines = 1},
+        {.kind = EFI_NETWORK_BIN, .key = 1, .bin = {.full_t = 1e4, .start_t = 5e3, .refill_t = 1e4}},
+        {.kind = EFI_NETWORK_OUTLET,
+         .key = 2,
+         .capacity_tph = drain_tph,
+         .machines = 1,
+         .modes = 1,
+         .mode = &night},
     };
-    const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
+    const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
     const efi_network network = {3, station, 2, spout};
     const range r = run_range(&network, 1, 48.0, 120.0);
     return r.most - r.least;
@@ -379,32 +391,33 @@ static double starved_in_periods_h(double size)
     };
     static efi_interval closed[INTAKES][PERIODS];
     efi_stop_mode mode[INTAKES];
-    efi_station station[INTAKES + 4] = {{.kind = EFI_INTAKE}};
-    efi_spout spout[INTAKES + 4] = {{.from = 0}};
+    efi_network_station station[INTAKES + 4] = {{.kind = EFI_NETWORK_INTAKE}};
+    efi_network_spout spout[INTAKES + 4] = {{.from = 0}};
     for (int k = 0; k < INTAKES; k++) { /* the k-th gives one unit where the inflow is above k */
         int intervals = 0;
         for (int p = 0; p < PERIODS; p++)
             if (inflow[p % 9] <= k)
                 closed[k][intervals++] = (efi_interval){p, p + 1};
         mode[k] = (efi_stop_mode){.schedule = EFI_STOPS_LIST, .list = closed[k], .intervals = intervals};
-        station[k] = (efi_station){.kind = EFI_INTAKE,
-                                   .key = (uint64_t)k,
-                                   .capacity_tph = 1.0,
-                                   .machines = 1,
-                                   .modes = 1,
-                                   .mode = &mode[k]};
-        spout[k] = (efi_spout){.from = k, .to = INTAKES, .share = 1.0};
+        station[k] = (efi_network_station){.kind = EFI_NETWORK_INTAKE,
+                                           .key = (uint64_t)k,
+                                           .capacity_tph = 1.0,
+                                           .machines = 1,
+                                           .modes = 1,
+                                           .mode = &mode[k]};
+        spout[k] = (efi_network_spout){.from = k, .to = INTAKES, .share = 1.0};
     }
-    station[INTAKES] = (efi_station){
-        .kind = EFI_SPLIT, .key = 20, .split = EFI_SPLIT_FIRST, .capacity_tph = INFINITY};
-    station[INTAKES + 1] = (efi_station){
-        .kind = EFI_BIN, .key = 21, .bin = {.full_t = size, .start_t = size, .refill_t = size}};
-    station[INTAKES + 2] = (efi_station){.kind = EFI_OUTLET, .key = 22, .capacity_tph = 3.5, .machines = 1};
-    station[INTAKES + 3] = (efi_station){
-        .kind = EFI_OUTLET, .key = 23, .capacity_tph = INFINITY, .machines = 1};
-    spout[INTAKES] = (efi_spout){.from = INTAKES, .to = INTAKES + 1};
-    spout[INTAKES + 1] = (efi_spout){.from = INTAKES + 1, .to = INTAKES + 2};
-    spout[INTAKES + 2] = (efi_spout){.from = INTAKES, .to = INTAKES + 3};
+    station[INTAKES] = (efi_network_station){
+        .kind = EFI_NETWORK_SPLIT, .key = 20, .split = EFI_NETWORK_FIRST, .capacity_tph = INFINITY};
+    station[INTAKES + 1] = (efi_network_station){
+        .kind = EFI_NETWORK_BIN, .key = 21, .bin = {.full_t = size, .start_t = size, .refill_t = size}};
+    station[INTAKES + 2] = (efi_network_station){
+        .kind = EFI_NETWORK_OUTLET, .key = 22, .capacity_tph = 3.5, .machines = 1};
+    station[INTAKES + 3] = (efi_network_station){
+        .kind = EFI_NETWORK_OUTLET, .key = 23, .capacity_tph = INFINITY, .machines = 1};
+    spout[INTAKES] = (efi_network_spout){.from = INTAKES, .to = INTAKES + 1};
+    spout[INTAKES + 1] = (efi_network_spout){.from = INTAKES + 1, .to = INTAKES + 2};
+    spout[INTAKES + 2] = (efi_network_spout){.from = INTAKES, .to = INTAKES + 3};
     const efi_network network = {INTAKES + 4, station, INTAKES + 3, spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
@@ -446,12 +459,16 @@ static double starved_after_stop_h(double rate_tph, double stop_h, double bin_t)
 {
     const efi_interval stop = {1.0, 1.0 + stop_h};
     const efi_stop_mode mode = {.schedule = EFI_STOPS_LIST, .list = &stop, .intervals = 1};
-    const efi_station station[] = {
-        {.kind = EFI_INTAKE, .capacity_tph = rate_tph * 1.2, .machines = 1, .modes = 1, .mode = &mode},
-        {.kind = EFI_BIN, .key = 1, .bin = {.full_t = bin_t, .start_t = bin_t, .refill_t = bin_t}},
-        {.kind = EFI_OUTLET, .key = 2, .capacity_tph = rate_tph, .machines = 1},
+    const efi_network_station station[] = {
+        {.kind = EFI_NETWORK_INTAKE,
+         .capacity_tph = rate_tph * 1.2,
+         .machines = 1,
+         .modes = 1,
+         .mode = &mode},
+        {.kind = EFI_NETWORK_BIN, .key = 1, .bin = {.full_t = bin_t, .start_t = bin_t, .refill_t = bin_t}},
+        {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = rate_tph, .machines = 1},
     };
-    const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
+    const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
     const efi_network network = {3, station, 2, spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
@@ -478,18 +495,18 @@ static void a_bin_rides_through_a_stop_of_its_own_hours(void **state)
 static void three_trucks_pile_up_to_the_peak_worked_out_by_hand(void **state)
 {
     (void)state;
-    const efi_station station[] = {
-        {.kind = EFI_INTAKE,
+    const efi_network_station station[] = {
+        {.kind = EFI_NETWORK_INTAKE,
          .machines = 1,
          .loads = {.is_used = true,
                    .is_instant = true,
                    .gap_h = {EFI_FIXED, 0.25, 0.0},
                    .has_first = true,
                    .load_t = {EFI_FIXED, 30.0, 0.0}}},
-        {.kind = EFI_BIN, .key = 1, .bin = {.full_t = 500.0, .refill_t = 500.0}},
-        {.kind = EFI_OUTLET, .key = 2, .capacity_tph = 40.0, .machines = 1},
+        {.kind = EFI_NETWORK_BIN, .key = 1, .bin = {.full_t = 500.0, .refill_t = 500.0}},
+        {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = 40.0, .machines = 1},
     };
-    const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
+    const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
     const efi_network network = {3, station, 2, spout};
     const range r = run_range(&network, 1, 0.0, 0.6);
     assert_near_absolute(r.most, table_value("D05"), 1e-9);
@@ -520,12 +537,12 @@ static void note_switching(void *context, const efi_engine *engine, const efi_ev
 static void a_bin_between_unequal_rates_fills_and_switches_as_worked_out(void **state)
 {
     (void)state;
-    efi_station station[] = {
-        {.kind = EFI_INTAKE, .capacity_tph = 12.0, .machines = 1},
-        {.kind = EFI_BIN, .key = 1, .bin = {.full_t = 2.5, .refill_t = 2.5}},
-        {.kind = EFI_OUTLET, .key = 2, .capacity_tph = 10.0, .machines = 1},
+    efi_network_station station[] = {
+        {.kind = EFI_NETWORK_INTAKE, .capacity_tph = 12.0, .machines = 1},
+        {.kind = EFI_NETWORK_BIN, .key = 1, .bin = {.full_t = 2.5, .refill_t = 2.5}},
+        {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = 10.0, .machines = 1},
     };
-    const efi_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
+    const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
     const efi_network network = {3, station, 2, spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
@@ -539,7 +556,7 @@ static void a_bin_between_unequal_rates_fills_and_switches_as_worked_out(void **
     efi_engine_free(engine);
 
     /* Off at 70 %, on at 50 %: on for 0.25 h, off for 0.05 h, cycle 0.30 h, duty 10/12. */
-    station[1].bin = (efi_bin){.full_t = 1.75, .start_t = 1.25, .refill_t = 1.25};
+    station[1].bin = (efi_network_bin){.full_t = 1.75, .start_t = 1.25, .refill_t = 1.25};
     s = (switching){0};
     assert_int_equal(efi_engine_build(&network, NULL, &engine, &trouble), EF_OK);
     efi_engine_watch(engine, note_switching, &s);

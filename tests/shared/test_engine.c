@@ -44,28 +44,32 @@ static efi_account read_account(const efi_engine *engine, int station)
     return account;
 }
 
-static efi_station machine(uint64_t key, double capacity_tph)
+static efi_network_station machine(uint64_t key, double capacity_tph)
 {
-    return (efi_station){.kind = EFI_MACHINE, .key = key, .capacity_tph = capacity_tph, .machines = 1};
+    return (efi_network_station){
+        .kind = EFI_NETWORK_MACHINE, .key = key, .capacity_tph = capacity_tph, .machines = 1};
 }
 
-static efi_station intake(double capacity_tph)
+static efi_network_station intake(double capacity_tph)
 {
-    return (efi_station){.kind = EFI_INTAKE, .key = 900, .capacity_tph = capacity_tph, .machines = 1};
+    return (efi_network_station){
+        .kind = EFI_NETWORK_INTAKE, .key = 900, .capacity_tph = capacity_tph, .machines = 1};
 }
 
-static efi_station outlet(uint64_t key, double capacity_tph)
+static efi_network_station outlet(uint64_t key, double capacity_tph)
 {
-    return (efi_station){.kind = EFI_OUTLET, .key = key, .capacity_tph = capacity_tph, .machines = 1};
+    return (efi_network_station){
+        .kind = EFI_NETWORK_OUTLET, .key = key, .capacity_tph = capacity_tph, .machines = 1};
 }
 
-static efi_station bin(uint64_t key, double full_t, double start_t)
+static efi_network_station bin(uint64_t key, double full_t, double start_t)
 {
-    return (efi_station){
-        .kind = EFI_BIN, .key = key, .bin = {.full_t = full_t, .start_t = start_t, .refill_t = full_t}};
+    return (efi_network_station){.kind = EFI_NETWORK_BIN,
+                                 .key = key,
+                                 .bin = {.full_t = full_t, .start_t = start_t, .refill_t = full_t}};
 }
 
-static efi_station with_mode(efi_station station, const efi_stop_mode *mode)
+static efi_network_station with_mode(efi_network_station station, const efi_stop_mode *mode)
 {
     station.modes = 1;
     station.mode = mode;
@@ -83,9 +87,9 @@ static void middlings_returned_to_the_bin_make_the_deck_take_more_than_the_feed(
      * exact). */
     const efi_interval stop = {20.0, 20.2};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[] = {with_mode(intake(8.0), &stops), bin(1, 4.0, 0.0), machine(2, 12.0),
-                             outlet(3, INFINITY), outlet(4, INFINITY)};
-    const efi_spout spout[] = {
+    efi_network_station station[] = {with_mode(intake(8.0), &stops), bin(1, 4.0, 0.0), machine(2, 12.0),
+                                     outlet(3, INFINITY), outlet(4, INFINITY)};
+    const efi_network_spout spout[] = {
         {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.2, true}, {2, 3, 0.75, false}, {2, 4, 0.05, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
@@ -122,13 +126,13 @@ static void losses_along_the_line_multiply(void **state)
     /* Losses by stage 1, 5, 2, 3, 1 % of stage feed: yield 0.88510; 10 t/h taken in give 8.851 t/h, and 10
      * t/h bagged need 11.298 (reference case of the project; elementary). */
     static const double loss[5] = {0.01, 0.05, 0.02, 0.03, 0.01};
-    efi_station station[12] = {intake(10.0)};
-    efi_spout spout[11] = {{0, 1, 1.0, false}};
+    efi_network_station station[12] = {intake(10.0)};
+    efi_network_spout spout[11] = {{0, 1, 1.0, false}};
     for (int k = 0; k < 5; k++) {
         station[1 + k] = machine((uint64_t)k + 1, 20.0);
         station[7 + k] = outlet((uint64_t)k + 20, INFINITY);
-        spout[1 + 2 * k] = (efi_spout){1 + k, 2 + k, 1.0 - loss[k], false};
-        spout[2 + 2 * k] = (efi_spout){1 + k, 7 + k, loss[k], false};
+        spout[1 + 2 * k] = (efi_network_spout){1 + k, 2 + k, 1.0 - loss[k], false};
+        spout[2 + 2 * k] = (efi_network_spout){1 + k, 7 + k, loss[k], false};
     }
     station[6] = outlet(10, INFINITY);
     const efi_network network = NETWORK(station, spout);
@@ -147,15 +151,15 @@ static void losses_along_the_line_multiply(void **state)
 
 /* One intake of 10 t/h before a split with two machines of 6 and 3 t/h, the first perhaps stopped from hour 1
  * to 2. */
-static void run_split(efi_split_rule rule, const efi_stop_mode *mode, double until_h, double rate_tph[2])
+static void run_split(efi_network_split rule, const efi_stop_mode *mode, double until_h, double rate_tph[2])
 {
-    efi_station station[] = {
-        intake(10.0),        {.kind = EFI_SPLIT, .key = 1, .split = rule, .capacity_tph = INFINITY},
+    efi_network_station station[] = {
+        intake(10.0),        {.kind = EFI_NETWORK_SPLIT, .key = 1, .split = rule, .capacity_tph = INFINITY},
         machine(2, 6.0),     machine(3, 3.0),
         outlet(4, INFINITY), outlet(5, INFINITY)};
     if (mode)
         station[2] = with_mode(station[2], mode);
-    const efi_spout spout[] = {
+    const efi_network_spout spout[] = {
         {0, 1, 1.0, false}, {1, 2, 0.8, false}, {1, 3, 0.2, false}, {2, 4, 1.0, false}, {3, 5, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
@@ -171,15 +175,15 @@ static void a_split_divides_by_its_rule(void **state)
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
     double rate_tph[2];
-    run_split(EFI_SPLIT_SHARES, NULL, 0.5, rate_tph); /* 80:20, held back by the 6 t/h */
+    run_split(EFI_NETWORK_BY_SHARES, NULL, 0.5, rate_tph); /* 80:20, held back by the 6 t/h */
     assert_near_relative(rate_tph[0], 6.0, 1e-12);
     assert_near_relative(rate_tph[1], 1.5, 1e-12);
-    run_split(EFI_SPLIT_SHARES, &stops, 1.5, rate_tph); /* one branch blocked stops both */
+    run_split(EFI_NETWORK_BY_SHARES, &stops, 1.5, rate_tph); /* one branch blocked stops both */
     assert_near_absolute(rate_tph[1], 0.0, 0.0);
-    run_split(EFI_SPLIT_FIRST, NULL, 0.5, rate_tph);
+    run_split(EFI_NETWORK_FIRST, NULL, 0.5, rate_tph);
     assert_near_relative(rate_tph[0], 6.0, 1e-12);
     assert_near_relative(rate_tph[1], 3.0, 1e-12);
-    run_split(EFI_SPLIT_FIRST, &stops, 1.5, rate_tph);
+    run_split(EFI_NETWORK_FIRST, &stops, 1.5, rate_tph);
     assert_near_absolute(rate_tph[0], 0.0, 0.0);
     assert_near_relative(rate_tph[1], 3.0, 1e-12);
 }
@@ -189,16 +193,16 @@ static void a_split_by_capacity_shares_out_what_there_is(void **state)
     (void)state;
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[] = {
+    efi_network_station station[] = {
         intake(6.0),
-        {.kind = EFI_SPLIT, .key = 1, .split = EFI_SPLIT_CAPACITY, .capacity_tph = INFINITY},
+        {.kind = EFI_NETWORK_SPLIT, .key = 1, .split = EFI_NETWORK_BY_CAPACITY, .capacity_tph = INFINITY},
         bin(2, 50.0, 0.0),
         with_mode(machine(3, 6.0), &stops),
         machine(4, 3.0),
         outlet(5, INFINITY),
         outlet(6, INFINITY)};
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 0.0, false}, {2, 3, 1.0, false},
-                               {1, 4, 0.0, false}, {3, 5, 1.0, false}, {4, 6, 1.0, false}};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 0.0, false}, {2, 3, 1.0, false},
+                                       {1, 4, 0.0, false}, {3, 5, 1.0, false}, {4, 6, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     run(engine, 0.5); /* 6 t/h between 6 and 3: 4 and 2 */
@@ -215,13 +219,13 @@ static void streams_that_meet_share_by_capacity_and_leave_what_they_do_not_use(v
     (void)state;
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[] = {intake(6.0), intake(12.0), bin(2, 0.5, 0.5), machine(3, 9.0),
-                             outlet(4, INFINITY)};
+    efi_network_station station[] = {intake(6.0), intake(12.0), bin(2, 0.5, 0.5), machine(3, 9.0),
+                                     outlet(4, INFINITY)};
     station[0].key = 1;
     station[1].key = 7;
     station[1].mode = &stops;
     station[1].modes = 1;
-    const efi_spout spout[] = {
+    const efi_network_spout spout[] = {
         {0, 2, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
@@ -243,9 +247,9 @@ static void one_of_two_identical_machines_down_leaves_half_the_capacity(void **s
 {
     (void)state;
     const efi_stop_mode mode = {.gap = {EFI_EXPONENTIAL, 5.0, 0.0}, .duration = {EFI_EXPONENTIAL, 1.0, 0.0}};
-    efi_station station[] = {intake(20.0), with_mode(machine(1, 4.0), &mode), outlet(2, INFINITY)};
+    efi_network_station station[] = {intake(20.0), with_mode(machine(1, 4.0), &mode), outlet(2, INFINITY)};
     station[1].machines = 2;
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     const double horizon_h = 2000.0;
@@ -286,8 +290,9 @@ static double first_stop_h(double feed_tph, efi_counting counting, double every)
 {
     const efi_stop_mode mode = {
         .schedule = EFI_STOPS_EVERY, .counting = counting, .every = every, .duration = {EFI_FIXED, 0.5, 0.0}};
-    efi_station station[] = {intake(feed_tph), with_mode(machine(1, 10.0), &mode), outlet(2, INFINITY)};
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
+    efi_network_station station[] = {intake(feed_tph), with_mode(machine(1, 10.0), &mode),
+                                     outlet(2, INFINITY)};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     stop_times times = {.station = 1};
@@ -314,9 +319,9 @@ static void a_change_of_one_station_leaves_the_stops_of_the_others(void **state)
     (void)state;
     efi_stop_mode first = {.gap = {EFI_WEIBULL, 5.0, 1.5}, .duration = {EFI_LOGNORMAL, -1.0, 0.5}};
     const efi_stop_mode second = {.gap = {EFI_GAMMA, 2.0, 3.0}, .duration = {EFI_EXPONENTIAL, 0.3, 0.0}};
-    efi_station station[] = {intake(10.0), with_mode(machine(1, 9.0), &first), bin(2, 3.0, 1.0),
-                             with_mode(machine(3, 8.0), &second), outlet(4, INFINITY)};
-    const efi_spout spout[] = {
+    efi_network_station station[] = {intake(10.0), with_mode(machine(1, 9.0), &first), bin(2, 3.0, 1.0),
+                                     with_mode(machine(3, 8.0), &second), outlet(4, INFINITY)};
+    const efi_network_spout spout[] = {
         {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     stop_times before = {.station = 3};
@@ -349,10 +354,10 @@ static void the_account_names_the_gravest_cause(void **state)
         {.schedule = EFI_STOPS_LIST, .cause = EFI_CAUSE_PLANNED, .intervals = 1, .list = planned},
         {.schedule = EFI_STOPS_LIST, .cause = EFI_CAUSE_BREAK, .intervals = 1, .list = pause},
         {.schedule = EFI_STOPS_LIST, .cause = EFI_CAUSE_CLOSED, .intervals = 1, .list = closed}};
-    efi_station station[] = {intake(10.0), machine(1, 8.0), outlet(2, INFINITY)};
+    efi_network_station station[] = {intake(10.0), machine(1, 8.0), outlet(2, INFINITY)};
     station[1].modes = 4;
     station[1].mode = modes;
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     run(engine, 10.0);
@@ -381,20 +386,20 @@ enum {
 
 /* A deck of 10 t/h behind a bin of 4 t with restart at 2 t; its feeder of 12 t/h stops from hour 1 to hour 2.
  */
-static void describe_deck(efi_station *station, efi_spout *spout, const efi_stop_mode *stops)
+static void describe_deck(efi_network_station *station, efi_network_spout *spout, const efi_stop_mode *stops)
 {
     station[FEED] = with_mode(intake(12.0), stops);
     station[HOLDING] = bin(1, 4.0, 4.0);
     station[HOLDING].bin.restart_t = 2.0;
     station[DECK] = machine(2, 10.0);
-    station[DECK].steady = (efi_steady){
+    station[DECK].steady = (efi_network_steady){
         .is_steady = true, .least_tph = 8.0, .band_share = 0.02, .warm_up_h = 0.0, .warm_spout = 3};
     station[PRODUCT] = outlet(3, INFINITY);
     station[REJECTS] = outlet(4, INFINITY);
-    spout[0] = (efi_spout){FEED, HOLDING, 1.0, false};
-    spout[1] = (efi_spout){HOLDING, DECK, 1.0, false};
-    spout[2] = (efi_spout){DECK, PRODUCT, 0.9, false};
-    spout[3] = (efi_spout){DECK, REJECTS, 0.1, false};
+    spout[0] = (efi_network_spout){FEED, HOLDING, 1.0, false};
+    spout[1] = (efi_network_spout){HOLDING, DECK, 1.0, false};
+    spout[2] = (efi_network_spout){DECK, PRODUCT, 0.9, false};
+    spout[3] = (efi_network_spout){DECK, REJECTS, 0.1, false};
 }
 
 static void a_deck_that_has_run_empty_waits_for_the_restart_level(void **state)
@@ -402,8 +407,8 @@ static void a_deck_that_has_run_empty_waits_for_the_restart_level(void **state)
     (void)state;
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[5];
-    efi_spout spout[4];
+    efi_network_station station[5];
+    efi_network_spout spout[4];
     describe_deck(station, spout, &stops);
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
@@ -422,8 +427,8 @@ static void below_the_least_feed_the_deck_waits_and_above_it_runs_out_of_band(vo
     (void)state;
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[5];
-    efi_spout spout[4];
+    efi_network_station station[5];
+    efi_network_spout spout[4];
     describe_deck(station, spout, &stops);
     station[HOLDING].bin.start_t = 3.0;
     station[FEED].modes = 0;
@@ -451,8 +456,8 @@ static void the_product_of_a_warm_up_goes_its_own_way(void **state)
     (void)state;
     const efi_interval stop = {1.0, 2.0};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[5];
-    efi_spout spout[4];
+    efi_network_station station[5];
+    efi_network_spout spout[4];
     describe_deck(station, spout, &stops);
     station[DECK].steady.warm_up_h = 0.125;
     const efi_network network = NETWORK(station, spout);
@@ -470,8 +475,8 @@ static void the_product_of_a_warm_up_goes_its_own_way(void **state)
     assert_near_absolute(read_account(engine, REJECTS).in_t, 1.25 + 0.1 * (account.in_t - 1.25), 1e-8);
     efi_engine_free(engine);
     /* Returned to the bin instead: while it warms up the bin gains all that is fed to it. */
-    spout[3] = (efi_spout){DECK, HOLDING, 0.1, true};
-    efi_spout reject[5] = {spout[0], spout[1], spout[2], spout[3], {DECK, REJECTS, 0.0, false}};
+    spout[3] = (efi_network_spout){DECK, HOLDING, 0.1, true};
+    efi_network_spout reject[5] = {spout[0], spout[1], spout[2], spout[3], {DECK, REJECTS, 0.0, false}};
     const efi_network returning = NETWORK(station, reject);
     engine = build(&returning);
     run(engine, 2.0 + 1.0 / 6.0 + 0.1);
@@ -487,10 +492,11 @@ static void a_batch_machine_fills_works_and_discharges_in_turn(void **state)
     /* 0.5 t at 10 t/h: 0.05 h to fill, 0.125 h of work, 0.025 h to discharge at 20 t/h: 0.5 t each 0.2 h. */
     const efi_interval stop = {10.1, 11.1};
     const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_station station[] = {intake(30.0), bin(1, 2.0, 0.0), with_mode(machine(2, 10.0), &stops),
-                             bin(3, 0.6, 0.0), outlet(4, 5.0)};
-    station[2].batch = (efi_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.125, .discharge_tph = 20.0};
-    const efi_spout spout[] = {
+    efi_network_station station[] = {intake(30.0), bin(1, 2.0, 0.0), with_mode(machine(2, 10.0), &stops),
+                                     bin(3, 0.6, 0.0), outlet(4, 5.0)};
+    station[2].batch = (efi_network_batch){
+        .is_used = true, .charge_t = 0.5, .work_h = 0.125, .discharge_tph = 20.0};
+    const efi_network_spout spout[] = {
         {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
@@ -527,9 +533,9 @@ static void a_run_in_pieces_is_the_run_as_a_whole(void **state)
     const efi_stop_mode first = {.counting = EFI_COUNT_RUNNING,
                                  .gap = {EFI_EXPONENTIAL, 6.0, 0.0},
                                  .duration = {EFI_EXPONENTIAL, 0.5, 0.0}};
-    efi_station station[] = {intake(11.0), with_mode(machine(1, 10.0), &first), bin(2, 2.0, 1.0),
-                             with_mode(machine(3, 10.0), &first), outlet(4, INFINITY)};
-    const efi_spout spout[] = {
+    efi_network_station station[] = {intake(11.0), with_mode(machine(1, 10.0), &first), bin(2, 2.0, 1.0),
+                                     with_mode(machine(3, 10.0), &first), outlet(4, INFINITY)};
+    const efi_network_spout spout[] = {
         {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *whole = build(&network);
@@ -558,8 +564,9 @@ static void clock_times_stay_exact_over_years(void **state)
                                 .ats = 1,
                                 .at_h = noon_h,
                                 .period_h = 24.0};
-    const efi_station station[] = {intake(10.0), with_mode(machine(1, 8.0), &noon), outlet(2, INFINITY)};
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
+    const efi_network_station station[] = {intake(10.0), with_mode(machine(1, 8.0), &noon),
+                                           outlet(2, INFINITY)};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     run(engine, 24.0 * 3652);
@@ -579,8 +586,8 @@ static void words_for_states_events_and_kinds_are_there(void **state)
         assert_true(strlen(efi_state_text((efi_state)s)) > 0);
     for (int k = EFI_EVENT_EMPTY; k <= EFI_EVENT_TURNED_AWAY; k++)
         assert_true(strlen(efi_event_text((efi_event_kind)k)) > 0);
-    for (int k = EFI_INTAKE; k <= EFI_OUTLET; k++)
-        assert_true(strlen(efi_station_kind_text((efi_station_kind)k)) > 0);
+    for (int k = EFI_NETWORK_INTAKE; k <= EFI_NETWORK_OUTLET; k++)
+        assert_true(strlen(efi_network_kind_text((efi_network_kind)k)) > 0);
     assert_string_equal(efi_state_text(EFI_STATE_CLOSED), "closed");
 }
 
@@ -592,13 +599,13 @@ static void an_endless_loop_names_its_stations(void **state)
     (void)state;
     /* Fed at 5 t/h the deck may not run below 8; with a restart level of a gram it starts and stops without
      * end. */
-    efi_station station[] = {intake(5.0), bin(1, 4.0, 0.0), machine(2, 10.0), outlet(3, INFINITY)};
+    efi_network_station station[] = {intake(5.0), bin(1, 4.0, 0.0), machine(2, 10.0), outlet(3, INFINITY)};
     station[0].name = "pit";
     station[1].name = "holding bin";
     station[2].name = "deck";
     station[1].bin.restart_t = 1e-6;
-    station[2].steady = (efi_steady){.is_steady = true, .least_tph = 8.0, .band_share = 0.02};
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
+    station[2].steady = (efi_network_steady){.is_steady = true, .least_tph = 8.0, .band_share = 0.02};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     efi_trouble trouble;
@@ -622,10 +629,10 @@ static efi_trouble_kind trouble_of(const efi_network *network)
 static void a_network_that_cannot_run_is_refused_with_its_reason(void **state)
 {
     (void)state;
-    const efi_station good[] = {intake(10.0), bin(1, 4.0, 0.0), machine(2, 8.0), outlet(3, INFINITY)};
-    const efi_spout line[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
-    efi_station station[4];
-    efi_spout spout[4];
+    const efi_network_station good[] = {intake(10.0), bin(1, 4.0, 0.0), machine(2, 8.0), outlet(3, INFINITY)};
+    const efi_network_spout line[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
+    efi_network_station station[4];
+    efi_network_spout spout[4];
     const efi_network network = {4, station, 3, spout};
 #define RESET() (memcpy(station, good, sizeof good), memcpy(spout, line, sizeof line))
     RESET();
@@ -655,26 +662,26 @@ static void a_network_that_cannot_run_is_refused_with_its_reason(void **state)
     station[2].capacity_tph = INFINITY;
     assert_int_equal(trouble_of(&network), EFI_TROUBLE_UNLIMITED);
     RESET();
-    station[2].steady = (efi_steady){.is_steady = true, .least_tph = 5.0, .band_share = 0.02};
+    station[2].steady = (efi_network_steady){.is_steady = true, .least_tph = 5.0, .band_share = 0.02};
     assert_int_equal(trouble_of(&network), EFI_TROUBLE_LEAST_FEED);
     RESET();
-    station[2].steady = (efi_steady){.is_steady = true, .warm_up_h = 0.1, .warm_spout = 0};
+    station[2].steady = (efi_network_steady){.is_steady = true, .warm_up_h = 0.1, .warm_spout = 0};
     assert_int_equal(trouble_of(&network), EFI_TROUBLE_WARM_UP);
     RESET();
-    station[2].batch = (efi_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.1};
+    station[2].batch = (efi_network_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.1};
     assert_int_equal(trouble_of(&network), EFI_TROUBLE_NUMBER);
     RESET();
-    station[0].loads = (efi_loads){
+    station[0].loads = (efi_network_loads){
         .is_used = true, .is_instant = true, .gap_h = {EFI_FIXED, 1.0, 0.0}, .load_t = {EFI_FIXED, 1.0, 0.0}};
     spout[0].to = 2;
-    spout[1] = (efi_spout){2, 1, 0.5, false};
+    spout[1] = (efi_network_spout){2, 1, 0.5, false};
     spout[2].share = 0.5;
-    spout[3] = (efi_spout){1, 3, 1.0, false};
+    spout[3] = (efi_network_spout){1, 3, 1.0, false};
     const efi_network loaded = {4, station, 4, spout};
     assert_int_equal(trouble_of(&loaded), EFI_TROUBLE_LOADS);
     RESET();
     spout[2].share = 0.7;
-    spout[3] = (efi_spout){2, 1, 0.3, false};
+    spout[3] = (efi_network_spout){2, 1, 0.3, false};
     assert_int_equal(trouble_of(&loaded), EFI_TROUBLE_LOOP);
     assert_int_equal(efi_network_mark_returns(&loaded, spout), EF_OK);
     assert_true(spout[3].is_return);
@@ -686,8 +693,10 @@ static void a_network_that_cannot_run_is_refused_with_its_reason(void **state)
 static void building_without_memory_is_refused_and_leaks_nothing(void **state)
 {
     (void)state;
-    const efi_station station[] = {intake(8.0), bin(1, 4.0, 0.0), machine(2, 12.0), outlet(3, INFINITY)};
-    const efi_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.2, true}, {2, 3, 0.8, false}};
+    const efi_network_station station[] = {intake(8.0), bin(1, 4.0, 0.0), machine(2, 12.0),
+                                           outlet(3, INFINITY)};
+    const efi_network_spout spout[] = {
+        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.2, true}, {2, 3, 0.8, false}};
     const efi_network network = NETWORK(station, spout);
     for (long n = 1;; n++) {
         efi_engine *engine = NULL;

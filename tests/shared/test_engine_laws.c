@@ -45,17 +45,17 @@ static void doubt(watch *w, const efi_event *event, const char *wrong, int stati
     w->doubtful_h = event->at_h;
 }
 
-static bool by_shares(const efi_station *station)
+static bool by_shares(const efi_network_station *station)
 {
-    return station->kind != EFI_BIN && station->kind != EFI_OUTLET &&
-           (station->kind != EFI_SPLIT || station->split == EFI_SPLIT_SHARES);
+    return station->kind != EFI_NETWORK_BIN && station->kind != EFI_NETWORK_OUTLET &&
+           (station->kind != EFI_NETWORK_SPLIT || station->split == EFI_NETWORK_BY_SHARES);
 }
 
 /* Recomputes from the flows of the spouts alone what a station takes and gives. */
 static void check_station(watch *w, const efi_engine *engine, const efi_event *event, int i)
 {
     const efi_network *network = w->network;
-    const efi_station *station = &network->station[i];
+    const efi_network_station *station = &network->station[i];
     double in = 0.0;
     double out = 0.0;
     for (int e = 0; e < network->spouts; e++) {
@@ -68,7 +68,7 @@ static void check_station(watch *w, const efi_engine *engine, const efi_event *e
             out += flow;
     }
     const double near = SLACK * (1.0 + in + out);
-    if (station->kind == EFI_BIN) {
+    if (station->kind == EFI_NETWORK_BIN) {
         const double level = efi_engine_level_t(engine, i);
         if (!(level >= station->bin.empty_t - SLACK && level <= station->bin.full_t + SLACK))
             blame(w, event, "a level is out of bounds", i);
@@ -78,13 +78,14 @@ static void check_station(watch *w, const efi_engine *engine, const efi_event *e
             doubt(w, event, "a full bin gains", i);
         return;
     }
-    const bool is_batch = station->kind == EFI_MACHINE && station->batch.is_used;
+    const bool is_batch = station->kind == EFI_NETWORK_MACHINE && station->batch.is_used;
     if (is_batch && in > 0.0 && out > 0.0)
         blame(w, event, "a batch machine fills and discharges at once", i);
-    if (station->kind != EFI_INTAKE && station->kind != EFI_OUTLET && !is_batch && !(fabs(in - out) <= near))
+    if (station->kind != EFI_NETWORK_INTAKE && station->kind != EFI_NETWORK_OUTLET && !is_batch &&
+        !(fabs(in - out) <= near))
         blame(w, event, "a station gains or loses", i);
-    const double through = station->kind == EFI_INTAKE ? out : in;
-    const int machines = station->kind == EFI_SPLIT ? 1 : station->machines;
+    const double through = station->kind == EFI_NETWORK_INTAKE ? out : in;
+    const int machines = station->kind == EFI_NETWORK_SPLIT ? 1 : station->machines;
     if (!(through <= station->capacity_tph * machines + near))
         blame(w, event, "a station takes more than its capacity", i);
     if (efi_engine_is_stopped(engine, i) && !(through <= 0.0))
@@ -102,19 +103,19 @@ static void check_station(watch *w, const efi_engine *engine, const efi_event *e
 static void check_full_rate(watch *w, const efi_engine *engine, const efi_event *event, int i)
 {
     const efi_network *network = w->network;
-    const efi_station *station = &network->station[i];
-    if ((station->kind != EFI_MACHINE && station->kind != EFI_CONVEYOR) || station->machines != 1 ||
-        station->batch.is_used || efi_engine_is_stopped(engine, i))
+    const efi_network_station *station = &network->station[i];
+    if ((station->kind != EFI_NETWORK_MACHINE && station->kind != EFI_NETWORK_CONVEYOR) ||
+        station->machines != 1 || station->batch.is_used || efi_engine_is_stopped(engine, i))
         return;
     for (int e = 0; e < network->spouts; e++) {
-        const efi_spout *spout = &network->spout[e];
+        const efi_network_spout *spout = &network->spout[e];
         if (spout->to != i && spout->from != i)
             continue;
         const int other = spout->to == i ? spout->from : spout->to;
-        const efi_station *bin = &network->station[other];
-        if (bin->kind == EFI_OUTLET && !(bin->capacity_tph < INFINITY))
+        const efi_network_station *bin = &network->station[other];
+        if (bin->kind == EFI_NETWORK_OUTLET && !(bin->capacity_tph < INFINITY))
             continue;
-        if (bin->kind != EFI_BIN)
+        if (bin->kind != EFI_NETWORK_BIN)
             return;
         const double level = efi_engine_level_t(engine, other);
         const bool is_free = spout->to == i ? level > bin->bin.restart_t + SLACK
@@ -146,17 +147,17 @@ static const char *check_accounts(const efi_engine *engine, const efi_network *n
     double out = 0.0;
     double stored = 0.0;
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
+        const efi_network_station *station = &network->station[i];
         efi_account account;
         efi_engine_read(engine, i, &account);
-        if (station->kind == EFI_BIN) {
+        if (station->kind == EFI_NETWORK_BIN) {
             stored += account.level_t - station->bin.start_t;
             if (!(fabs(account.in_t - account.out_t - (account.level_t - station->bin.start_t)) <=
                   SLACK * (1.0 + account.in_t)))
                 return "a bin's account does not balance";
             continue;
         }
-        if (station->kind == EFI_MACHINE && station->batch.is_used) {
+        if (station->kind == EFI_NETWORK_MACHINE && station->batch.is_used) {
             stored += account.level_t;
             if (!(account.level_t >= -SLACK && account.level_t <= station->batch.charge_t + SLACK))
                 return "a charge is out of bounds";
@@ -166,8 +167,8 @@ static const char *check_accounts(const efi_engine *engine, const efi_network *n
             sum_h += account.state_h[s];
         if (!(fabs(sum_h - hours) <= SLACK * hours))
             return "states do not add up to the hours";
-        in += station->kind == EFI_INTAKE ? account.in_t : 0.0;
-        out += station->kind == EFI_OUTLET ? account.in_t : 0.0;
+        in += station->kind == EFI_NETWORK_INTAKE ? account.in_t : 0.0;
+        out += station->kind == EFI_NETWORK_OUTLET ? account.in_t : 0.0;
     }
     return fabs(in - out - stored) <= SLACK * (1.0 + in) ? NULL : "tonnes do not balance";
 }

@@ -243,7 +243,7 @@ static void random_plants_run_all_their_lots_out(void **state)
         }
         double held_t = 0.0;
         for (int i = 0; i < plant.network.stations; i++)
-            if (plant.station[i].kind == EFI_BIN)
+            if (plant.station[i].kind == EFI_NETWORK_BIN)
                 held_t += plant.station[i].bin.start_t - plant.station[i].bin.empty_t;
         efi_engine_settings settings = efi_engine_defaults();
         settings.lot = lot;
@@ -259,8 +259,8 @@ static void random_plants_run_all_their_lots_out(void **state)
         for (int i = 0; i < plant.network.stations; i++) {
             efi_account account;
             efi_engine_read(engine, i, &account);
-            out_t += plant.station[i].kind == EFI_OUTLET ? account.in_t : 0.0;
-            if ((plant.station[i].kind != EFI_OUTLET || plant.station[i].capacity_tph < INFINITY) &&
+            out_t += plant.station[i].kind == EFI_NETWORK_OUTLET ? account.in_t : 0.0;
+            if ((plant.station[i].kind != EFI_NETWORK_OUTLET || plant.station[i].capacity_tph < INFINITY) &&
                 efi_engine_lot(engine, i) != LOTS)
                 fail_msg("seed %d: station %d is still at lot %d", (int)seed, i, efi_engine_lot(engine, i));
         }

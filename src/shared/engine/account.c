@@ -151,9 +151,9 @@ double efi_engine_imbalance_t(const efi_engine *engine)
     efi_sum sum = {0.0, 0.0};
     for (int k = 0; k < engine->passes; k++) {
         const int i = engine->pass[k];
-        if (engine->network->station[i].kind == EFI_INTAKE)
+        if (engine->network->station[i].kind == EFI_NETWORK_INTAKE)
             efi_sum_add(&sum, engine->station[i].in_t.sum);
-        else if (engine->network->station[i].kind == EFI_OUTLET)
+        else if (engine->network->station[i].kind == EFI_NETWORK_OUTLET)
             efi_sum_add(&sum, -engine->station[i].in_t.sum);
     }
     for (int b = 0; b < engine->bins; b++)

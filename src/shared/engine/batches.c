@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-static const efi_batch *described(const efi_engine *engine, int k)
+static const efi_network_batch *described(const efi_engine *engine, int k)
 {
     return &engine->network->station[engine->batch[k].station].batch;
 }
@@ -56,7 +56,7 @@ void efi_batch_start(efi_engine *engine, int k)
 void efi_batch_end(efi_engine *engine, int k)
 {
     efi_run_batch *batch = &engine->batch[k];
-    const efi_batch *what = described(engine, k);
+    const efi_network_batch *what = described(engine, k);
     efi_batch_settle(batch, engine->now_h);
     engine->slot_h[engine->first_batch + k] = INFINITY;
     switch (batch->phase) {

@@ -13,19 +13,20 @@ efi_engine_settings efi_engine_defaults(void)
 
 /* ---- building ---------------------------------------------------------------------------------- */
 
-static int machines_of(const efi_station *station)
+static int machines_of(const efi_network_station *station)
 {
-    return station->kind == EFI_BIN || station->kind == EFI_SPLIT ? 1 : station->machines;
+    return station->kind == EFI_NETWORK_BIN || station->kind == EFI_NETWORK_SPLIT ? 1 : station->machines;
 }
 
-static bool is_loaded(const efi_station *station)
+static bool is_loaded(const efi_network_station *station)
 {
-    return station->kind == EFI_INTAKE && station->loads.is_used;
+    return station->kind == EFI_NETWORK_INTAKE && station->loads.is_used;
 }
 
-static bool warms_up(const efi_station *station)
+static bool warms_up(const efi_network_station *station)
 {
-    return station->kind == EFI_MACHINE && station->steady.is_steady && station->steady.warm_up_h > 0.0;
+    return station->kind == EFI_NETWORK_MACHINE && station->steady.is_steady &&
+           station->steady.warm_up_h > 0.0;
 }
 
 /* Numbers of everything, and the first slot of each kind. */
@@ -34,16 +35,17 @@ static int count_parts(efi_engine *engine)
     const efi_network *network = engine->network;
     int machines = 0;
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
-        engine->bins += station->kind == EFI_BIN;
+        const efi_network_station *station = &network->station[i];
+        engine->bins += station->kind == EFI_NETWORK_BIN;
         engine->loads += is_loaded(station);
         engine->warms += warms_up(station);
         engine->batches += efi_station_is_batch(station);
         machines += machines_of(station);
-        if (station->kind != EFI_BIN && station->kind != EFI_SPLIT)
+        if (station->kind != EFI_NETWORK_BIN && station->kind != EFI_NETWORK_SPLIT)
             engine->sources += station->machines * station->modes;
         engine->has_latches = engine->has_latches || warms_up(station) ||
-                              (station->kind == EFI_BIN && station->bin.restart_t > station->bin.empty_t);
+                              (station->kind == EFI_NETWORK_BIN &&
+                               station->bin.restart_t > station->bin.empty_t);
     }
     engine->first_stop = engine->bins;
     engine->first_warm = engine->first_stop + engine->sources;
@@ -95,7 +97,7 @@ static ef_status take_memory(efi_engine *engine, int machines)
 static void describe_bin(efi_engine *engine, int i, int b)
 {
     const efi_rates *rates = &engine->rates;
-    const efi_bin *bin = &engine->network->station[i].bin;
+    const efi_network_bin *bin = &engine->network->station[i].bin;
     engine->run_bin[i] = b;
     engine->bin[b] = (efi_run_bin){
         .station = i,
@@ -113,20 +115,21 @@ static int bin_before(const efi_rates *rates, int i)
     if (rates->in_start[i + 1] != rates->in_start[i] + 1)
         return -1;
     const int from = rates->network->spout[rates->in_spout[rates->in_start[i]]].from;
-    return rates->network->station[from].kind == EFI_BIN ? from : -1;
+    return rates->network->station[from].kind == EFI_NETWORK_BIN ? from : -1;
 }
 
 /* The station's modes, machine by machine, become sources from `source` on. Returns how many. */
 static int describe_station(efi_engine *engine, int i, int source, int machine)
 {
-    const efi_station *described = &engine->network->station[i];
+    const efi_network_station *described = &engine->network->station[i];
     efi_run_station *station = &engine->station[i];
-    const int modes = described->kind == EFI_SPLIT ? 0 : described->modes;
+    const int modes = described->kind == EFI_NETWORK_SPLIT ? 0 : described->modes;
     *station = (efi_run_station){.machines = machines_of(described),
                                  .machine_tph = described->capacity_tph,
                                  .bin_before = bin_before(&engine->rates, i),
                                  .first_source = source,
-                                 .is_steady = described->kind == EFI_MACHINE && described->steady.is_steady};
+                                 .is_steady = described->kind == EFI_NETWORK_MACHINE &&
+                                              described->steady.is_steady};
     station->set_tph = station->machine_tph * station->machines;
     station->band_tph = station->is_steady ? described->steady.band_share * station->set_tph : 0.0;
     station->sources = modes * station->machines;
@@ -153,9 +156,9 @@ static void describe_parts(efi_engine *engine)
     int batches = 0;
     int loads = 0;
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
+        const efi_network_station *station = &network->station[i];
         engine->run_bin[i] = engine->run_load[i] = engine->run_batch[i] = -1;
-        if (station->kind == EFI_BIN) {
+        if (station->kind == EFI_NETWORK_BIN) {
             describe_bin(engine, i, bins++);
             continue;
         }
@@ -228,7 +231,7 @@ void efi_engine_free(efi_engine *engine)
 
 static void start_bin(efi_engine *engine, efi_run_bin *bin)
 {
-    const efi_bin *described = &engine->network->station[bin->station].bin;
+    const efi_network_bin *described = &engine->network->station[bin->station].bin;
     const bool is_empty = !(described->start_t > described->empty_t);
     const bool is_full = !(described->start_t < described->full_t);
     bin->since_h = 0.0;
@@ -260,7 +263,7 @@ static void start_station(efi_engine *engine, int i)
 static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t replication)
 {
     efi_run_source *source = &engine->source[k];
-    const efi_station *station = &engine->network->station[source->station];
+    const efi_network_station *station = &engine->network->station[source->station];
     efi_stop_source_start(&source->source, &station->mode[source->mode], seed, replication,
                           efi_stop_stream(station->key, source->unit, source->mode));
     source->since_h = source->age_rate = source->age_left = 0.0;
@@ -275,7 +278,7 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
 static void start_load(efi_engine *engine, int k, uint64_t seed, uint64_t replication)
 {
     efi_run_loads *load = &engine->load[k];
-    const efi_station *station = &engine->network->station[load->station];
+    const efi_network_station *station = &engine->network->station[load->station];
     load->gap_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
     load->size_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
     load->waiting = 0;

@@ -238,8 +238,8 @@ static void assert_mass(const efi_engine *engine)
     for (int k = 0; k < engine->passes; k++) {
         const int i = engine->pass[k];
         const double rate = engine->rates.through_tph[i];
-        const efi_station_kind kind = engine->network->station[i].kind;
-        gain += kind == EFI_INTAKE ? rate : kind == EFI_OUTLET ? -rate : 0.0;
+        const efi_network_kind kind = engine->network->station[i].kind;
+        gain += kind == EFI_NETWORK_INTAKE ? rate : kind == EFI_NETWORK_OUTLET ? -rate : 0.0;
         sum += rate;
     }
     for (int b = 0; b < engine->bins; b++)

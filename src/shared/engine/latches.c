@@ -6,7 +6,7 @@
 static void set_warming(efi_engine *engine, int w, bool is_warming)
 {
     const int i = engine->warm[w];
-    const efi_steady *steady = &engine->network->station[i].steady;
+    const efi_network_steady *steady = &engine->network->station[i].steady;
     efi_rates *rates = &engine->rates;
     efi_station_settle(&engine->station[i], engine->now_h);
     engine->station[i].is_warming = is_warming;
@@ -42,9 +42,10 @@ static bool shut_empty_bins(efi_engine *engine)
             continue;
         if (efi_bin_gain_tph(rates->inflow_tph[i], rates->through_tph[i]) > 0.0)
             continue;
-        const efi_station *next = &engine->network->station[bin->consumer];
-        const double least_tph = next->kind == EFI_MACHINE && next->steady.is_steady ? next->steady.least_tph
-                                                                                     : 0.0;
+        const efi_network_station *next = &engine->network->station[bin->consumer];
+        const double least_tph = next->kind == EFI_NETWORK_MACHINE && next->steady.is_steady
+                                     ? next->steady.least_tph
+                                     : 0.0;
         if (least_tph > 0.0 && rates->through_tph[i] >= least_tph)
             continue;
         rates->out_shut[i] = 1;

@@ -5,7 +5,7 @@
 
 static void begin_dumping(efi_engine *engine, efi_run_loads *load)
 {
-    const efi_loads *loads = &engine->network->station[load->station].loads;
+    const efi_network_loads *loads = &engine->network->station[load->station].loads;
     load->is_dumping = true;
     load->left_t = efi_distribution_draw(&loads->load_t, &load->size_random);
     engine->station[load->station].is_changed = true;
@@ -56,7 +56,7 @@ static void dump_at_once(efi_engine *engine, efi_run_loads *load)
 void efi_load_arrive(efi_engine *engine, int k)
 {
     efi_run_loads *load = &engine->load[k];
-    const efi_loads *loads = &engine->network->station[load->station].loads;
+    const efi_network_loads *loads = &engine->network->station[load->station].loads;
     efi_load_settle(load, engine->now_h);
     engine->slot_h[engine->first_arrival + k] = engine->now_h +
                                                 efi_distribution_draw(&loads->gap_h, &load->gap_random);

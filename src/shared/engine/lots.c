@@ -157,7 +157,7 @@ static bool feeders_are_past(const efi_engine *engine, int i)
 {
     const efi_rates *rates = &engine->rates;
     for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++) {
-        const efi_spout *spout = &engine->network->spout[rates->in_spout[k]];
+        const efi_network_spout *spout = &engine->network->spout[rates->in_spout[k]];
         if (!spout->is_return && lot_given(engine, spout->from) <= engine->lot[i].lot)
             return false;
     }
@@ -242,7 +242,7 @@ static void shut_spouts(efi_engine *engine)
     efi_rates *rates = &engine->rates;
     rates->has_shut = true;
     for (int e = 0; e < engine->network->spouts; e++) {
-        const efi_spout *spout = &engine->network->spout[e];
+        const efi_network_spout *spout = &engine->network->spout[e];
         const efi_run_lot *to = &engine->lot[spout->to];
         rates->shut[e] = !to->is_indifferent &&
                          (lot_given(engine, spout->from) != to->lot || to->phase != EFI_LOT_OPEN);
@@ -306,10 +306,10 @@ void efi_lots_start(efi_engine *engine)
         engine->layers[b].amount_t[0] = engine->bin[b].level_t - engine->bin[b].empty_t;
     }
     for (int i = 0; i < engine->network->stations; i++) {
-        const efi_station *station = &engine->network->station[i];
+        const efi_network_station *station = &engine->network->station[i];
         engine->lot[i] = (efi_run_lot){.is_indifferent = efi_station_is_free(station),
                                        .has_returns = has_returns(engine, i)};
-        if (station->kind == EFI_INTAKE)
+        if (station->kind == EFI_NETWORK_INTAKE)
             engine->intake = i;
         fit_station(engine, i);
     }

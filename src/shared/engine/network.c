@@ -17,11 +17,11 @@ const char *efi_trouble_text(efi_trouble_kind kind)
     return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
 }
 
-const char *efi_station_kind_text(efi_station_kind kind)
+const char *efi_network_kind_text(efi_network_kind kind)
 {
     static const char *const words[] = {
 #define EFI_STATION_WORDS(name, words_of_kind) words_of_kind,
-        EFI_STATION_KINDS(EFI_STATION_WORDS)
+        EFI_NETWORK_KINDS(EFI_STATION_WORDS)
 #undef EFI_STATION_WORDS
     };
     return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
@@ -54,7 +54,7 @@ static bool not_negative(double x)
     return isfinite(x) && x >= 0.0;
 }
 
-static bool levels_valid(const efi_bin *bin)
+static bool levels_valid(const efi_network_bin *bin)
 {
     return not_negative(bin->empty_t) && bin->full_t >= bin->empty_t && isfinite(bin->start_t) &&
            bin->start_t >= bin->empty_t && bin->start_t <= bin->full_t && isfinite(bin->restart_t) &&
@@ -62,24 +62,24 @@ static bool levels_valid(const efi_bin *bin)
            bin->refill_t <= bin->full_t;
 }
 
-static bool steady_valid(const efi_station *station)
+static bool steady_valid(const efi_network_station *station)
 {
-    const efi_steady *steady = &station->steady;
+    const efi_network_steady *steady = &station->steady;
     return !steady->is_steady || (isfinite(station->capacity_tph) && not_negative(steady->least_tph) &&
                                   steady->least_tph <= station->capacity_tph * station->machines &&
                                   not_negative(steady->band_share) && not_negative(steady->warm_up_h));
 }
 
-static bool batch_valid(const efi_station *station)
+static bool batch_valid(const efi_network_station *station)
 {
-    const efi_batch *batch = &station->batch;
+    const efi_network_batch *batch = &station->batch;
     return !batch->is_used ||
            (isfinite(batch->charge_t) && batch->charge_t > 0.0 && not_negative(batch->work_h) &&
             isfinite(batch->discharge_tph) && batch->discharge_tph > 0.0 && isfinite(station->capacity_tph) &&
             station->machines == 1 && !station->steady.is_steady);
 }
 
-static bool loads_valid(const efi_loads *loads)
+static bool loads_valid(const efi_network_loads *loads)
 {
     return !loads->is_used ||
            (efi_distribution_valid(&loads->gap_h) && efi_distribution_valid(&loads->load_t) &&
@@ -88,14 +88,14 @@ static bool loads_valid(const efi_loads *loads)
 
 static ef_status check_station(const efi_network *network, int i, efi_trouble *trouble)
 {
-    const efi_station *station = &network->station[i];
+    const efi_network_station *station = &network->station[i];
     if (station->key >= UINT64_C(1) << 40)
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
-    if (station->kind == EFI_BIN)
+    if (station->kind == EFI_NETWORK_BIN)
         return levels_valid(&station->bin) ? EF_OK : fault(trouble, EFI_TROUBLE_LEVELS, i, -1);
     if (!(station->capacity_tph >= 0.0))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
-    if (station->kind == EFI_SPLIT)
+    if (station->kind == EFI_NETWORK_SPLIT)
         return station->modes == 0 ? EF_OK : fault(trouble, EFI_TROUBLE_STOPS, i, -1);
     if (station->machines < 1 || station->machines > EFI_MACHINES_MOST)
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
@@ -103,9 +103,9 @@ static ef_status check_station(const efi_network *network, int i, efi_trouble *t
         if (efi_stop_mode_check(&station->mode[m]) != EFI_STOP_GOOD ||
             (station->mode[m].counting == EFI_COUNT_RUNNING && !(station->capacity_tph < INFINITY)))
             return fault(trouble, EFI_TROUBLE_STOPS, i, -1);
-    if (station->kind == EFI_MACHINE && (!steady_valid(station) || !batch_valid(station)))
+    if (station->kind == EFI_NETWORK_MACHINE && (!steady_valid(station) || !batch_valid(station)))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
-    if (station->kind == EFI_INTAKE && !loads_valid(&station->loads))
+    if (station->kind == EFI_NETWORK_INTAKE && !loads_valid(&station->loads))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
     return EF_OK;
 }
@@ -118,36 +118,36 @@ typedef struct spout_count {
     double share_sum;
 } spout_count;
 
-static bool counts_fit(efi_station_kind kind, const spout_count *count)
+static bool counts_fit(efi_network_kind kind, const spout_count *count)
 {
     if (count->in > EFI_SPOUTS_MOST || count->out > EFI_SPOUTS_MOST)
         return false;
     switch (kind) {
-    case EFI_INTAKE:
+    case EFI_NETWORK_INTAKE:
         return count->in == 0 && count->out >= 1;
-    case EFI_BIN:
+    case EFI_NETWORK_BIN:
         return count->in >= 1 && count->out == 1;
-    case EFI_OUTLET:
+    case EFI_NETWORK_OUTLET:
         return count->in >= 1 && count->out == 0;
-    case EFI_MACHINE:
-    case EFI_CONVEYOR:
-    case EFI_SPLIT:
+    case EFI_NETWORK_MACHINE:
+    case EFI_NETWORK_CONVEYOR:
+    case EFI_NETWORK_SPLIT:
         return count->in >= 1 && count->out >= 1;
     }
     return false;
 }
 
-static bool divides_by_shares(const efi_station *station)
+static bool divides_by_shares(const efi_network_station *station)
 {
     switch (station->kind) {
-    case EFI_INTAKE:
-    case EFI_MACHINE:
-    case EFI_CONVEYOR:
+    case EFI_NETWORK_INTAKE:
+    case EFI_NETWORK_MACHINE:
+    case EFI_NETWORK_CONVEYOR:
         return true;
-    case EFI_SPLIT:
-        return station->split == EFI_SPLIT_SHARES;
-    case EFI_BIN:
-    case EFI_OUTLET:
+    case EFI_NETWORK_SPLIT:
+        return station->split == EFI_NETWORK_BY_SHARES;
+    case EFI_NETWORK_BIN:
+    case EFI_NETWORK_OUTLET:
         return false;
     }
     return false;
@@ -156,7 +156,7 @@ static bool divides_by_shares(const efi_station *station)
 static ef_status count_spouts(const efi_network *network, spout_count *count, efi_trouble *trouble)
 {
     for (int e = 0; e < network->spouts; e++) {
-        const efi_spout *spout = &network->spout[e];
+        const efi_network_spout *spout = &network->spout[e];
         if (spout->from < 0 || spout->from >= network->stations || spout->to < 0 ||
             spout->to >= network->stations || spout->from == spout->to)
             return fault(trouble, EFI_TROUBLE_SPOUT_END, -1, e);
@@ -192,10 +192,10 @@ static int only_source(const efi_network *network, int i)
 
 static ef_status check_steady(const efi_network *network, int i, efi_trouble *trouble)
 {
-    const efi_steady *steady = &network->station[i].steady;
+    const efi_network_steady *steady = &network->station[i].steady;
     if (steady->least_tph > 0.0) {
         const int bin = only_source(network, i);
-        if (bin < 0 || network->station[bin].kind != EFI_BIN ||
+        if (bin < 0 || network->station[bin].kind != EFI_NETWORK_BIN ||
             !(network->station[bin].bin.restart_t > network->station[bin].bin.empty_t))
             return fault(trouble, EFI_TROUBLE_LEAST_FEED, i, -1);
     }
@@ -208,7 +208,7 @@ static ef_status check_steady(const efi_network *network, int i, efi_trouble *tr
 static ef_status check_loads(const efi_network *network, int i, const spout_count *count,
                              efi_trouble *trouble)
 {
-    const efi_loads *loads = &network->station[i].loads;
+    const efi_network_loads *loads = &network->station[i].loads;
     if (!loads->is_used)
         return EF_OK;
     if (!loads->is_instant)
@@ -216,7 +216,7 @@ static ef_status check_loads(const efi_network *network, int i, const spout_coun
     if (count[i].out != 1)
         return fault(trouble, EFI_TROUBLE_LOADS, i, -1);
     for (int e = 0; e < network->spouts; e++)
-        if (network->spout[e].from == i && network->station[network->spout[e].to].kind != EFI_BIN)
+        if (network->spout[e].from == i && network->station[network->spout[e].to].kind != EFI_NETWORK_BIN)
             return fault(trouble, EFI_TROUBLE_LOADS, i, -1);
     return EF_OK;
 }
@@ -224,9 +224,9 @@ static ef_status check_loads(const efi_network *network, int i, const spout_coun
 /* ---- limits ------------------------------------------------------------------------------------ */
 
 /* Can the station pass on what it is given without any limit of its own? */
-static bool is_open(const efi_station *station)
+static bool is_open(const efi_network_station *station)
 {
-    return station->kind != EFI_BIN && !(station->capacity_tph < INFINITY);
+    return station->kind != EFI_NETWORK_BIN && !(station->capacity_tph < INFINITY);
 }
 
 /*
@@ -237,9 +237,9 @@ static ef_status check_limits(const efi_network *network, const int *order, bool
                               efi_trouble *trouble)
 {
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
-        const bool is_intake = station->kind == EFI_INTAKE && !station->loads.is_instant;
-        unlimited[i] = station->kind == EFI_BIN || (is_intake && is_open(station));
+        const efi_network_station *station = &network->station[i];
+        const bool is_intake = station->kind == EFI_NETWORK_INTAKE && !station->loads.is_instant;
+        unlimited[i] = station->kind == EFI_NETWORK_BIN || (is_intake && is_open(station));
     }
     for (int round = 0; round < 2; round++) /* a second time for what comes through returns */
         for (int k = 0; k < network->stations; k++)
@@ -248,9 +248,10 @@ static ef_status check_limits(const efi_network *network, const int *order, bool
                     is_open(&network->station[network->spout[e].to]))
                     unlimited[network->spout[e].to] = true;
     for (int e = 0; e < network->spouts; e++) {
-        const efi_station *to = &network->station[network->spout[e].to];
-        if (unlimited[network->spout[e].from] && (to->kind == EFI_BIN || to->kind == EFI_OUTLET) &&
-            (to->kind == EFI_BIN || is_open(to)))
+        const efi_network_station *to = &network->station[network->spout[e].to];
+        if (unlimited[network->spout[e].from] &&
+            (to->kind == EFI_NETWORK_BIN || to->kind == EFI_NETWORK_OUTLET) &&
+            (to->kind == EFI_NETWORK_BIN || is_open(to)))
             return fault(trouble, EFI_TROUBLE_UNLIMITED, network->spout[e].to, e);
     }
     return EF_OK;
@@ -263,9 +264,9 @@ static ef_status check_all(const efi_network *network, spout_count *count, int *
         EF_TRY(check_station(network, i, trouble));
     EF_TRY(count_spouts(network, count, trouble));
     for (int i = 0; i < network->stations; i++) {
-        if (network->station[i].kind == EFI_MACHINE && network->station[i].steady.is_steady)
+        if (network->station[i].kind == EFI_NETWORK_MACHINE && network->station[i].steady.is_steady)
             EF_TRY(check_steady(network, i, trouble));
-        if (network->station[i].kind == EFI_INTAKE)
+        if (network->station[i].kind == EFI_NETWORK_INTAKE)
             EF_TRY(check_loads(network, i, count, trouble));
     }
     int stuck = -1;
@@ -318,7 +319,7 @@ static bool lot_valid(const efi_network *network, const efi_lot *lot)
         const double described_tph = network->station[i].capacity_tph;
         if (lot->clean_h && !not_negative(lot->clean_h[i]))
             return false;
-        if (lot->capacity_tph && network->station[i].kind != EFI_BIN &&
+        if (lot->capacity_tph && network->station[i].kind != EFI_NETWORK_BIN &&
             !(lot->capacity_tph[i] >= 0.0 && (lot->capacity_tph[i] < INFINITY) == (described_tph < INFINITY)))
             return false;
     }
@@ -329,11 +330,11 @@ ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lot
 {
     int intakes = 0;
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
-        intakes += station->kind == EFI_INTAKE;
-        if ((station->kind == EFI_INTAKE &&
+        const efi_network_station *station = &network->station[i];
+        intakes += station->kind == EFI_NETWORK_INTAKE;
+        if ((station->kind == EFI_NETWORK_INTAKE &&
              (station->loads.is_used || !(station->capacity_tph < INFINITY))) ||
-            (station->kind == EFI_MACHINE && station->batch.is_used))
+            (station->kind == EFI_NETWORK_MACHINE && station->batch.is_used))
             return fault(trouble, EFI_TROUBLE_LOTS, i, -1);
     }
     for (int k = 0; k < lots; k++)
@@ -346,7 +347,7 @@ ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lot
 
 typedef struct walk {
     const efi_network *network;
-    efi_spout *spout;
+    efi_network_spout *spout;
     char *colour; /* 0 not seen, 1 on the way, 2 done */
     int *path;    /* stations on the way */
     int *next;    /* per station: the spout to look at next */
@@ -377,7 +378,7 @@ static void walk_from(walk *w, int start)
     }
 }
 
-ef_status efi_network_mark_returns(const efi_network *network, efi_spout *spout)
+ef_status efi_network_mark_returns(const efi_network *network, efi_network_spout *spout)
 {
     const size_t stations = (size_t)network->stations;
     walk w = {.network = network, .spout = spout};
@@ -387,7 +388,7 @@ ef_status efi_network_mark_returns(const efi_network *network, efi_spout *spout)
     const ef_status status = w.colour && w.path && w.next ? EF_OK : EF_MEMORY;
     if (status == EF_OK) {
         for (int i = 0; i < network->stations; i++)
-            if (network->station[i].kind == EFI_INTAKE && w.colour[i] == 0)
+            if (network->station[i].kind == EFI_NETWORK_INTAKE && w.colour[i] == 0)
                 walk_from(&w, i);
         for (int i = 0; i < network->stations; i++)
             if (w.colour[i] == 0)
@@ -412,7 +413,7 @@ ef_status efi_network_order(const efi_network *network, int *order, int *stuck)
             order[placed++] = i;
     for (int k = 0; k < placed; k++)
         for (int e = 0; e < network->spouts; e++) {
-            const efi_spout *spout = &network->spout[e];
+            const efi_network_spout *spout = &network->spout[e];
             if (spout->from == order[k] && !spout->is_return && --waiting[spout->to] == 0)
                 order[placed++] = spout->to;
         }

@@ -18,49 +18,49 @@
 #define EFI_SPOUTS_MOST   64
 #define EFI_MACHINES_MOST 64
 
-#define EFI_STATION_KINDS(X)                                                                                 \
-    X(EFI_INTAKE, "intake")                                                                                  \
-    X(EFI_MACHINE, "machine")                                                                                \
-    X(EFI_CONVEYOR, "conveyor")                                                                              \
-    X(EFI_BIN, "bin")                                                                                        \
-    X(EFI_SPLIT, "split")                                                                                    \
-    X(EFI_OUTLET, "outlet")
+#define EFI_NETWORK_KINDS(X)                                                                                 \
+    X(EFI_NETWORK_INTAKE, "intake")                                                                          \
+    X(EFI_NETWORK_MACHINE, "machine")                                                                        \
+    X(EFI_NETWORK_CONVEYOR, "conveyor")                                                                      \
+    X(EFI_NETWORK_BIN, "bin")                                                                                \
+    X(EFI_NETWORK_SPLIT, "split")                                                                            \
+    X(EFI_NETWORK_OUTLET, "outlet")
 
-typedef enum efi_station_kind {
-#define EFI_STATION_ENUM(name, words) name,
-    EFI_STATION_KINDS(EFI_STATION_ENUM)
-#undef EFI_STATION_ENUM
-} efi_station_kind;
+typedef enum efi_network_kind {
+#define EFI_NETWORK_ENUM(name, words) name,
+    EFI_NETWORK_KINDS(EFI_NETWORK_ENUM)
+#undef EFI_NETWORK_ENUM
+} efi_network_kind;
 
 /* How a split divides what it takes: by the spouts' shares; all to the first branch with room, the rest to
  * the next; or in proportion to the capacities of the machines next on each branch, those that run first. */
-typedef enum efi_split_rule {
-    EFI_SPLIT_SHARES,
-    EFI_SPLIT_FIRST,
-    EFI_SPLIT_CAPACITY
-} efi_split_rule;
+typedef enum efi_network_split {
+    EFI_NETWORK_BY_SHARES,
+    EFI_NETWORK_FIRST,
+    EFI_NETWORK_BY_CAPACITY
+} efi_network_split;
 
 /* Levels of a bin, t; empty_t <= start_t, restart_t, refill_t <= full_t. The level stays within empty_t ..
  * full_t. */
-typedef struct efi_bin {
+typedef struct efi_network_bin {
     double empty_t;
     double full_t;    /* INFINITY for a bin without limit */
     double start_t;   /* level at hour 0 */
     double restart_t; /* once empty, the station after it waits for this level; empty_t: no waiting */
     double refill_t; /* once full, all but returns wait until it has sunk to this level; full_t: no waiting */
-} efi_bin;
+} efi_network_bin;
 
 /* A station that works properly only within a band of its set rate (its capacity). */
-typedef struct efi_steady {
+typedef struct efi_network_steady {
     bool is_steady;
     double least_tph;  /* least feed: below it the machine waits for its bin's restart level; 0 for none */
     double band_share; /* half width of the band around the set rate, say 0.02 */
     double warm_up_h;  /* after an empty deck; 0 for none */
     int warm_spout;    /* spout that takes the whole product meanwhile: a return or the way to an outlet */
-} efi_steady;
+} efi_network_steady;
 
 /* Material that comes to an intake in loads. Absent (is_used false): it always has material. */
-typedef struct efi_loads {
+typedef struct efi_network_loads {
     bool is_used;
     efi_distribution gap_h; /* between arrivals (exponential: Poisson arrivals; fixed: a timetable) */
     bool has_first;
@@ -69,49 +69,49 @@ typedef struct efi_loads {
     bool is_instant;         /* dumped at once into the bin behind the intake, what does not fit is spilled */
     int queue_limit; /* loads waiting behind the one being dumped; a further one is turned away; < 0: none is
                       */
-} efi_loads;
+} efi_network_loads;
 
 /* A machine that takes a charge, works on it and discharges it. Absent (is_used false): it works while
  * material passes. */
-typedef struct efi_batch {
+typedef struct efi_network_batch {
     bool is_used;
     double charge_t;      /* taken at up to the station's capacity before work begins; > 0 */
     double work_h;        /* with nothing going in or out; >= 0 */
     double discharge_tph; /* most it gives afterwards; > 0 */
-} efi_batch;
+} efi_network_batch;
 
 /* One station. Arrays and texts are borrowed. Fields of other kinds are not looked at. */
-typedef struct efi_station {
+typedef struct efi_network_station {
     const char *name; /* for messages; NULL allowed */
-    efi_station_kind kind;
+    efi_network_kind kind;
     uint64_t key;        /* names its random streams; keeps them when other stations come and go; < 2^40 */
     double capacity_tph; /* all but bins: most it takes, of one machine; INFINITY for no limit */
     int machines;        /* intake, machine, conveyor, outlet: identical ones in parallel, 1 .. 64 */
     int modes;
     const efi_stop_mode
-        *mode;            /* shape [modes]; each of the machines has all of them, with streams of its own */
-    efi_split_rule split; /* split */
-    efi_bin bin;          /* bin */
-    efi_steady steady;    /* machine */
-    efi_loads loads;      /* intake */
-    efi_batch batch;      /* machine; then `machines` is 1 and it is no steady feed */
-} efi_station;
+        *mode; /* shape [modes]; each of the machines has all of them, with streams of its own */
+    efi_network_split split;   /* split */
+    efi_network_bin bin;       /* bin */
+    efi_network_steady steady; /* machine */
+    efi_network_loads loads;   /* intake */
+    efi_network_batch batch;   /* machine; then `machines` is 1 and it is no steady feed */
+} efi_network_station;
 
 /* A directed connection. */
-typedef struct efi_spout {
+typedef struct efi_network_spout {
     int from;
     int to;
     double
         share; /* of what the station takes; intake, machine, conveyor, split by shares: they add up to 1 */
     bool is_return; /* closes a loop: goes first where streams meet */
-} efi_spout;
+} efi_network_spout;
 
 /* A plant of one or several lines; a plain description, borrowed by everything that uses it. */
 typedef struct efi_network {
     int stations;
-    const efi_station *station; /* shape [stations] */
+    const efi_network_station *station; /* shape [stations] */
     int spouts;
-    const efi_spout *spout; /* shape [spouts] */
+    const efi_network_spout *spout; /* shape [spouts] */
 } efi_network;
 
 /*
@@ -172,7 +172,7 @@ const char *efi_trouble_text(efi_trouble_kind kind);
 void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text);
 
 /* The word for a kind of station; never NULL. */
-const char *efi_station_kind_text(efi_station_kind kind);
+const char *efi_network_kind_text(efi_network_kind kind);
 
 /*
  * Checks everything the engine relies on. EF_OK, EF_SCENARIO with the first trouble found in `trouble`
@@ -189,7 +189,7 @@ ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lot
  * `spout` (shape [network->spouts], the caller's copy of network->spout or that array itself). EF_OK or
  * EF_MEMORY.
  */
-ef_status efi_network_mark_returns(const efi_network *network, efi_spout *spout);
+ef_status efi_network_mark_returns(const efi_network *network, efi_network_spout *spout);
 
 /*
  * An order of the stations in which every spout that is not a return leads onwards. `order` has shape

@@ -111,8 +111,8 @@ static void send_bin_room(efi_rates *rates, int bin)
 
 static void send_room(efi_rates *rates, int i)
 {
-    const efi_station *station = &rates->network->station[i];
-    if (station->kind == EFI_BIN) {
+    const efi_network_station *station = &rates->network->station[i];
+    if (station->kind == EFI_NETWORK_BIN) {
         send_bin_room(rates, i);
         return;
     }
@@ -202,11 +202,11 @@ static void offer_shares(efi_rates *rates, int i, double total)
 
 static void send_offers(efi_rates *rates, int i)
 {
-    const efi_station *station = &rates->network->station[i];
+    const efi_network_station *station = &rates->network->station[i];
     double supply = rates->in_start[i] == rates->in_start[i + 1] ? INFINITY : 0.0;
     for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
         supply += rates->offer_tph[rates->in_spout[k]];
-    if (station->kind == EFI_BIN) {
+    if (station->kind == EFI_NETWORK_BIN) {
         const double offer = rates->out_shut[i] ? 0.0 : (rates->at[i] & EFI_AT_EMPTY) ? supply : INFINITY;
         rates->offer_tph[rates->out_spout[rates->out_start[i]]] = offer;
         return;
@@ -216,7 +216,7 @@ static void send_offers(efi_rates *rates, int i)
                                                        : least(rates->capacity_tph[i], supply);
     if (!efi_station_splits_by_rule(station))
         offer_shares(rates, i, total);
-    else if (station->split == EFI_SPLIT_FIRST)
+    else if (station->split == EFI_NETWORK_FIRST)
         offer_first(rates, i, total);
     else
         offer_by_capacity(rates, i, total);
@@ -247,7 +247,7 @@ static void read_flows(efi_rates *rates)
         double taken = 0.0;
         for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
             taken += rates->flow_tph[rates->in_spout[k]];
-        if (network->station[i].kind == EFI_BIN) {
+        if (network->station[i].kind == EFI_NETWORK_BIN) {
             rates->inflow_tph[i] = taken;
             rates->through_tph[i] = rates->flow_tph[rates->out_spout[rates->out_start[i]]];
         } else {

@@ -125,18 +125,18 @@ ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series 
 void efi_series_solve(const efi_series *series, efi_rates *rates);
 
 /* Does a split divide by a rule other than fixed shares? */
-static inline bool efi_station_splits_by_rule(const efi_station *station)
+static inline bool efi_station_splits_by_rule(const efi_network_station *station)
 {
-    return station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES;
+    return station->kind == EFI_NETWORK_SPLIT && station->split != EFI_NETWORK_BY_SHARES;
 }
 
 /* Is the station a batch machine? */
-static inline bool efi_station_is_batch(const efi_station *station)
+static inline bool efi_station_is_batch(const efi_network_station *station)
 {
-    return station->kind == EFI_MACHINE && station->batch.is_used;
+    return station->kind == EFI_NETWORK_MACHINE && station->batch.is_used;
 }
 
 /* May a station be reached freely: an outlet without capacity or stops? */
-bool efi_station_is_free(const efi_station *station);
+bool efi_station_is_free(const efi_network_station *station);
 
 #endif

@@ -22,21 +22,22 @@ static void index_spouts(efi_rates *rates)
     rates->out_start[network->stations] = outs;
 }
 
-static double whole_capacity(const efi_station *station)
+static double whole_capacity(const efi_network_station *station)
 {
-    return station->kind == EFI_SPLIT ? station->capacity_tph : station->capacity_tph * station->machines;
+    return station->kind == EFI_NETWORK_SPLIT ? station->capacity_tph
+                                              : station->capacity_tph * station->machines;
 }
 
 /* Capacity a stream comes from: the station's own, else that of what leads into it, else 1. */
 static double source_capacity(const efi_rates *rates, int station, int depth)
 {
-    const efi_station *one = &rates->network->station[station];
-    const double own = one->kind == EFI_BIN ? INFINITY : whole_capacity(one);
+    const efi_network_station *one = &rates->network->station[station];
+    const double own = one->kind == EFI_NETWORK_BIN ? INFINITY : whole_capacity(one);
     if (own < INFINITY || depth == 0)
         return own < INFINITY ? own : 0.0;
     double sum = 0.0;
     for (int k = rates->in_start[station]; k < rates->in_start[station + 1]; k++) {
-        const efi_spout *spout = &rates->network->spout[rates->in_spout[k]];
+        const efi_network_spout *spout = &rates->network->spout[rates->in_spout[k]];
         if (!spout->is_return)
             sum += source_capacity(rates, spout->from, depth - 1);
     }
@@ -49,8 +50,8 @@ static int next_machine(const efi_rates *rates, int spout)
     const efi_network *network = rates->network;
     for (int steps = 0; steps < network->stations; steps++) {
         const int station = network->spout[spout].to;
-        const efi_station_kind kind = network->station[station].kind;
-        if (kind == EFI_MACHINE || kind == EFI_OUTLET)
+        const efi_network_kind kind = network->station[station].kind;
+        if (kind == EFI_NETWORK_MACHINE || kind == EFI_NETWORK_OUTLET)
             return station;
         if (rates->out_start[station + 1] != rates->out_start[station] + 1)
             return -1;
@@ -63,7 +64,7 @@ static void weigh_spouts(efi_rates *rates)
 {
     const efi_network *network = rates->network;
     for (int e = 0; e < network->spouts; e++) {
-        const efi_spout *spout = &network->spout[e];
+        const efi_network_spout *spout = &network->spout[e];
         const double weight = rates->base_share[e] * source_capacity(rates, spout->from, network->stations);
         rates->merge_weight[e] = weight > 0.0 && weight < INFINITY ? weight : 1.0;
         rates->branch_machine[e] = next_machine(rates, e);
@@ -74,9 +75,9 @@ static void weigh_spouts(efi_rates *rates)
     }
 }
 
-bool efi_station_is_free(const efi_station *station)
+bool efi_station_is_free(const efi_network_station *station)
 {
-    return station->kind == EFI_OUTLET && station->modes == 0 && !(station->capacity_tph < INFINITY);
+    return station->kind == EFI_NETWORK_OUTLET && station->modes == 0 && !(station->capacity_tph < INFINITY);
 }
 
 /* Spouts of a station that lead to anything but a free outlet. */
@@ -94,15 +95,16 @@ static bool one_sweep(const efi_rates *rates)
 {
     const efi_network *network = rates->network;
     for (int i = 0; i < network->stations; i++) {
-        const efi_station *station = &network->station[i];
+        const efi_network_station *station = &network->station[i];
         const int ins = rates->in_start[i + 1] - rates->in_start[i];
-        if (station->kind == EFI_SPLIT && station->split != EFI_SPLIT_SHARES)
+        if (station->kind == EFI_NETWORK_SPLIT && station->split != EFI_NETWORK_BY_SHARES)
             return false;
         if ((ins > 1 && !efi_station_is_free(station)) || count_live(rates, i) > 1)
             return false;
         if (efi_station_is_batch(station))
             return false;
-        if (station->kind == EFI_MACHINE && station->steady.is_steady && station->steady.warm_up_h > 0.0)
+        if (station->kind == EFI_NETWORK_MACHINE && station->steady.is_steady &&
+            station->steady.warm_up_h > 0.0)
             return false;
     }
     for (int e = 0; e < network->spouts; e++)
@@ -113,13 +115,13 @@ static bool one_sweep(const efi_rates *rates)
 
 void efi_rates_set_base(efi_rates *rates, int station, const double *share)
 {
-    const efi_station *one = &rates->network->station[station];
+    const efi_network_station *one = &rates->network->station[station];
     double left = 1.0;
     for (int k = rates->out_start[station]; k < rates->out_start[station + 1]; k++) {
         const int e = rates->out_spout[k];
         const bool is_last = k + 1 == rates->out_start[station + 1];
         double value = share[e];
-        if (one->kind == EFI_BIN || efi_station_splits_by_rule(one))
+        if (one->kind == EFI_NETWORK_BIN || efi_station_splits_by_rule(one))
             value = 1.0;
         else if (is_last && value > 0.0)
             value = left > 0.0 ? left : 0.0;
@@ -185,8 +187,9 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     set_base_shares(rates);
     weigh_spouts(rates);
     for (int i = 0; i < network->stations; i++)
-        rates->capacity_tph[i] = network->station[i].kind == EFI_BIN ? INFINITY
-                                                                     : whole_capacity(&network->station[i]);
+        rates->capacity_tph[i] = network->station[i].kind == EFI_NETWORK_BIN
+                                     ? INFINITY
+                                     : whole_capacity(&network->station[i]);
     for (int i = 0; i < network->stations; i++)
         if (rates->capacity_tph[i] < INFINITY && rates->capacity_tph[i] > rates->scale_tph)
             rates->scale_tph = rates->capacity_tph[i];

@@ -61,7 +61,7 @@ static int add_line(const efi_rates *rates, efi_series *series, int intake, int 
         pass->inverse = live < 0 ? 0.0 : rates->share_inverse[live];
         station = live < 0 ? -1 : network->spout[live].to;
         bin = -1;
-        if (station >= 0 && network->station[station].kind == EFI_BIN) {
+        if (station >= 0 && network->station[station].kind == EFI_NETWORK_BIN) {
             bin = station;
             station = network->spout[rates->out_spout[rates->out_start[bin]]].to;
         }
