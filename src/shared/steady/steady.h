@@ -72,9 +72,9 @@ double efi_steady_idle_cost(const efi_line *line);
 ef_status efi_steady_reshare(efi_steady_model *model);
 
 /*
- * Solves the program as it stands, and when the answer is off by more than rounding once more from the basis
- * that was found: the presolver may leave errors near the tolerance of the lp floor, which then hide stations
- * that limit. As efi_lp_solve.
+ * Solves the program as it stands; afresh when the basis of earlier shares leads nowhere, and when the answer
+ * is off by more than rounding once more from the basis that was found: the presolver may leave errors near
+ * the tolerance of the lp floor, which then hide stations that limit. As efi_lp_solve.
  */
 ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result);
 

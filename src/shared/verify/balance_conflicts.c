@@ -212,7 +212,7 @@ static ef_status check_who_limits(const efi_limits *l, const ef_balance_conflict
     bool can = false;
     EF_TRY(find_most(l, demand, named, &held_tph));
     EF_TRY(can_be_full(l, demand, named, most_tph, &can));
-    if (!efi_differ_same(held_tph, most_tph, 0.0))
+    if (!efi_differ_same(held_tph, most_tph, EFI_VERIFY_TIGHT * l->items[demand].value))
         efi_differ(verify->list, "the stations named do not hold it at %.10g t/h", most_tph);
     if (!can)
         efi_differ(verify->list, "the stations named are not all full when it gets its most");
@@ -321,7 +321,7 @@ ef_status efi_limits_check_conflicts(const efi_limits *l)
         if (claim->conflicts[c].demand <= EF_BALANCE_POWER)
             count[claim->conflicts[c].demand]++;
     }
-    if (claim->conflict_count == 0)
+    if (claim->conflict_count == 0 && !verify->chosen) /* the relaxation may know of none */
         efi_differ(verify->list, "there is no balance, and no reason is given");
     if (limit.given && limit.value < efi_verify_idle(verify) && count[EF_BALANCE_POWER] != 1)
         efi_differ(verify->list, "the power does not do, which is not said");
