@@ -58,6 +58,7 @@ struct cli_command {
 extern const cli_command cli_check;
 extern const cli_command cli_balance;
 extern const cli_command cli_trace;
+extern const cli_command cli_shift;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 

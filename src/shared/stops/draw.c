@@ -2,24 +2,11 @@
 #include "shared/stops/draw.h"
 
 #include "base/base.h"
+#include "shared/statistics/quantile.h"
 
-#include <gsl/gsl_cdf.h>
-#include <gsl/gsl_errno.h>
 #include <math.h>
-#include <pthread.h>
+#include <stddef.h>
 #include <stdint.h>
-
-static void silence_gsl(void)
-{
-    gsl_set_error_handler_off();
-}
-
-/* The default handler of GSL ends the process when an inverse does not converge. */
-static void prepare_gsl(void)
-{
-    static pthread_once_t once = PTHREAD_ONCE_INIT;
-    (void)pthread_once(&once, silence_gsl);
-}
 
 const char *efi_draw_kind_text(efi_draw_kind kind)
 {
@@ -78,11 +65,9 @@ double efi_distribution_quantile(const efi_distribution *distribution, double un
     case EFI_WEIBULL:
         return a * pow(-log(uniform), 1.0 / b);
     case EFI_LOGNORMAL:
-        prepare_gsl();
-        return exp(a + b * gsl_cdf_ugaussian_Pinv(uniform));
+        return exp(a + b * efi_quantile_normal(uniform));
     case EFI_GAMMA:
-        prepare_gsl();
-        return gsl_cdf_gamma_Pinv(uniform, b, a);
+        return efi_quantile_gamma(uniform, b, a);
     }
     return a;
 }
