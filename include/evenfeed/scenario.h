@@ -16,14 +16,18 @@ extern "C" {
 typedef struct ef_scenario ef_scenario;
 
 /*
- * Reads and checks a scenario file. `path` "-" is standard input. Findings are added to `diags` (borrowed),
- * all of them in one pass, sorted by position. On EF_OK `*scenario` is set, to be freed with
- * ef_scenario_free; warnings may have been added. EF_SCENARIO: the file has errors, see `diags`. EF_FILE: it
- * cannot be read (errno tells why). EF_MEMORY. Unless EF_OK, `*scenario` is left as it was.
+ * Reads and checks a scenario file. `path` "-" is standard input. Tables that it names (`file:`) are read
+ * relative to it. `settings` (shape [setting_count], NULL when that is 0) are overrides "path=value", applied
+ * in order before checking: "stations.Deck.capacity=8 t/h". Findings are added to `diags` (borrowed), all of
+ * them in one pass, sorted by position. On EF_OK `*scenario` is set, to be freed with ef_scenario_free;
+ * warnings may have been added. EF_SCENARIO: there are errors, see `diags`. EF_FILE: the file cannot be read
+ * (errno tells why). EF_MEMORY. Unless EF_OK, `*scenario` is left as it was.
  */
-ef_status ef_scenario_load(const char *path, ef_diags *diags, ef_scenario **scenario);
+ef_status ef_scenario_load(const char *path, const char *const *settings, int setting_count, ef_diags *diags,
+                           ef_scenario **scenario);
 
-/* The same from memory: `bytes` (length of them, copied) under the name `name` for messages. */
+/* The same from memory, without settings and tables: `bytes` (length of them, copied) under the name `name`
+ * for messages. */
 ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, ef_diags *diags,
                            ef_scenario **scenario);
 

@@ -61,7 +61,7 @@ ef_diag efi_csv_draft(const efi_csv *csv, efi_arena *arena, int row, int column)
 static void report(reader *r, efi_diag_code code, const efi_csv_cell *cell, const char *message,
                    const char *likely)
 {
-    if (efi_diags_full(r->diags)) {
+    if (efi_diags_full(r->diags, EF_ERROR)) {
         const ef_diag more = {.place = {.file = r->csv->name}};
         efi_diags_add(r->diags, code, &more);
         return;

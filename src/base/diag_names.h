@@ -14,6 +14,7 @@
     X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                           \
     X(CSV_SYNTAX, "csv-syntax", EF_ERROR, "a table that cannot be read as CSV")                                            \
     X(FILE_UNREAD, "file-unread", EF_ERROR, "a file beside the scenario that cannot be read")                              \
+    X(SETTING_BAD, "setting-bad", EF_ERROR, "a setting of the command line that fits nowhere")                             \
     /* keys and values */                                                                                                  \
     X(KEY_TWICE, "key-twice", EF_ERROR, "the same key stands twice in one block")                                          \
     X(KEY_UNKNOWN, "key-unknown", EF_ERROR, "a key that means nothing here")                                               \

@@ -102,7 +102,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 static int run(const cli_call *call)
 {
     ef_scenario *scenario;
-    int code = cli_load(call->operands[0], &scenario);
+    int code = cli_load(call, &scenario);
     if (code != 0)
         return code;
     code = answer(call, scenario);
@@ -126,6 +126,7 @@ static const cli_option options[] = {
     {"force", NULL, "let --write-lp replace an existing file"},
     {"verify", NULL,
      "recompute every flow, limit and balance without the solver, and say whether all agrees"},
+    CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };
 

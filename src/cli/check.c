@@ -8,7 +8,7 @@
 static int run(const cli_call *call)
 {
     ef_scenario *scenario;
-    const int code = cli_load(call->operands[0], &scenario);
+    const int code = cli_load(call, &scenario);
     if (code != 0)
         return code;
     efi_text out = {0};
@@ -25,7 +25,7 @@ static int run(const cli_call *call)
     return result;
 }
 
-static const cli_option options[] = {{NULL, NULL, NULL}};
+static const cli_option options[] = {CLI_SET_OPTION, {NULL, NULL, NULL}};
 
 const cli_command cli_check = {
     .name = "check",

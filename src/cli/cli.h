@@ -17,8 +17,17 @@ typedef struct cli_option {
 } cli_option;
 
 enum {
-    CLI_MOST_OPTIONS = 24
+    CLI_MOST_OPTIONS = 24,
+    CLI_MOST_SETTINGS = 100
 };
+
+/* The option of every command that reads a scenario; the only one that may be given several times. */
+#define CLI_SET_OPTION                                                                                       \
+    {                                                                                                        \
+        "set", "PATH=VALUE",                                                                                 \
+            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "   \
+            "given several times"                                                                            \
+    }
 
 typedef struct cli_command cli_command;
 
@@ -29,6 +38,8 @@ typedef struct cli_call {
         *value[CLI_MOST_OPTIONS]; /* by position in the option table; NULL when not given; "" for a switch */
     const char *const *operands;
     int operand_count;
+    const char *settings[CLI_MOST_SETTINGS]; /* values of --set, in order */
+    int setting_count;
 } cli_call;
 
 /* One command: its table drives parsing, help and the man page. */
@@ -71,9 +82,9 @@ int cli_print(const char *text, int exit_code);
 /* One line on standard error about a status, with the file it concerns or NULL; returns the exit code. */
 int cli_fail(ef_status status, const char *file);
 
-/* Loads the scenario of a call, printing findings on standard error. Returns 0, or the exit code with nothing
- * to free. */
-int cli_load(const char *path, ef_scenario **scenario);
+/* Loads the scenario that is the first operand of a call, with its settings, printing findings on standard
+ * error. Returns 0, or the exit code with nothing to free. */
+int cli_load(const cli_call *call, ef_scenario **scenario);
 
 /* The crop that --crop names, -1 for all when it is not given. Returns 0 or the exit code. */
 int cli_crop(const cli_call *call, const ef_scenario *scenario, int *crop);

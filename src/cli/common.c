@@ -64,13 +64,14 @@ static int print_findings(const ef_diags *diags)
     return 0;
 }
 
-int cli_load(const char *path, ef_scenario **scenario)
+int cli_load(const cli_call *call, ef_scenario **scenario)
 {
+    const char *path = call->operands[0];
     ef_diags *diags = ef_diags_new();
     if (!diags)
         return cli_fail(EF_MEMORY, NULL);
     errno = 0;
-    const ef_status status = ef_scenario_load(path, diags, scenario);
+    const ef_status status = ef_scenario_load(path, call->settings, call->setting_count, diags, scenario);
     int code = ef_status_exit_code(status);
     if (status == EF_OK || status == EF_SCENARIO) {
         const int printed = print_findings(diags);

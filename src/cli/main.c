@@ -93,6 +93,11 @@ static int run_command(const cli_command *command, int argc, char **argv)
         if (code < 1 || code > count)
             return wrong_option(command, argv[before < optind ? optind - 1 : before], code);
         call.value[code - 1] = optarg ? optarg : "";
+        if (strcmp(command->options[code - 1].name, "set") != 0)
+            continue;
+        if (call.setting_count == CLI_MOST_SETTINGS)
+            return cli_usage(command, "--set more than %d times", CLI_MOST_SETTINGS);
+        call.settings[call.setting_count++] = optarg;
     }
     call.operands = (const char *const *)(argv + optind);
     call.operand_count = argc - optind;

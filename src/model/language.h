@@ -91,6 +91,7 @@ void efi_plant_defaults(efi_plant *plant);
 #define EFI_WORD_REST            "rest"
 #define EFI_WORD_OTHER_CROPS     "other crops"
 #define EFI_WORD_OTHER_MATERIALS "other materials"
+#define EFI_WORD_FILE            "file"
 
 /* Words for a range ("more than 0"), and whether a value lies in it; NaN does not. */
 const char *efi_range_words(efi_range range);

@@ -2,38 +2,54 @@
  * From a file to a checked scenario, and the small questions one may ask of it. */
 #include "base/locale.h"
 #include "base/text.h"
-#include "model/bind.h"
+#include "model/beside.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
-/* Takes over `bytes`, which must come from efi_new. */
-static ef_status read_adopted(const char *name, char *bytes, size_t length, ef_diags *diags,
-                              ef_scenario **result)
+/* What a scenario is made from. */
+typedef struct origin {
+    const char *name;
+    char *bytes; /* taken over; from efi_new */
+    size_t length;
+    const char *directory; /* where tables beside it are, ending in a slash; NULL: nowhere */
+    const char *const *settings;
+    int setting_count;
+} origin;
+
+static void bind_all(efi_binder *b, const origin *from)
+{
+    efi_beside_read(b, from->directory);
+    for (int i = 0; i < from->setting_count; i++)
+        efi_beside_set(b, from->settings[i]);
+    efi_bind_file(b, b->scenario->tree.root);
+    efi_bind_finish(b);
+    if (!b->scenario->tree.cut_short && !b->failed && b->scenario->stations)
+        efi_rules_run(b);
+}
+
+static ef_status read_origin(const origin *from, ef_diags *diags, ef_scenario **result)
 {
     ef_scenario *scenario = efi_new(1, sizeof *scenario);
     efi_arena *arena = scenario ? efi_arena_new() : NULL;
     if (!arena) {
         efi_free(scenario);
-        efi_free(bytes);
+        efi_free(from->bytes);
         return EF_MEMORY;
     }
     scenario->arena = arena;
-    scenario->bytes = bytes;
+    scenario->bytes = from->bytes;
     efi_binder b = {.scenario = scenario, .diags = diags};
     const int errors_before = efi_diags_errors(diags);
-    const char *kept_name = efi_arena_text(arena, name, strlen(name));
-    ef_status status = kept_name ? efi_tree_read(&scenario->tree, arena, kept_name, bytes, length, diags)
-                                 : EF_MEMORY;
+    const char *name = efi_arena_text(arena, from->name, strlen(from->name));
+    ef_status status = name ? efi_tree_read(&scenario->tree, arena, name, from->bytes, from->length, diags)
+                            : EF_MEMORY;
     if (status == EF_OK && scenario->tree.root) {
-        efi_bind_file(&b, scenario->tree.root);
-        efi_bind_finish(&b);
-        if (!scenario->tree.cut_short && !b.failed && scenario->stations)
-            efi_rules_run(&b);
+        bind_all(&b, from);
     } else if (status == EF_OK && efi_diags_errors(diags) == errors_before) {
         const ef_diag draft = {
-            .place = {.file = kept_name}, .message = "the file holds nothing", .likely = "evenfeed: 1"};
+            .place = {.file = name}, .message = "the file holds nothing", .likely = "evenfeed: 1"};
         efi_diags_add(diags, EFI_DIAG_VALUE_EMPTY, &draft);
     }
     if (b.failed || efi_diags_failed(diags))
@@ -59,7 +75,8 @@ ef_status ef_scenario_read(const char *name, const char *bytes, size_t length, e
     if (copy) {
         if (length)
             memcpy(copy, bytes, length);
-        status = read_adopted(name, copy, length, diags, scenario);
+        const origin from = {.name = name, .bytes = copy, .length = length};
+        status = read_origin(&from, diags, scenario);
     }
     efi_locale_leave(&locale);
     return status;
@@ -92,30 +109,53 @@ static ef_status read_stream(FILE *stream, char **bytes, size_t *length)
     return EF_OK;
 }
 
-ef_status ef_scenario_load(const char *path, ef_diags *diags, ef_scenario **scenario)
+ef_status efi_file_read(const char *path, char **bytes, size_t *length)
 {
     const bool standard_input = strcmp(path, "-") == 0;
     FILE *stream = standard_input ? stdin : fopen(path, "rb");
     if (!stream)
         return EF_FILE;
-    char *bytes;
-    size_t length;
-    ef_status status = read_stream(stream, &bytes, &length);
+    const ef_status status = read_stream(stream, bytes, length);
     const int reason = errno;
     if (!standard_input)
         (void)fclose(stream); /* only read from: nothing can be lost */
-    if (status != EF_OK) {
-        errno = reason;
-        return status;
-    }
+    errno = reason;
+    return status;
+}
+
+/* Everything of a path up to its last slash; "" for a bare name. */
+static ef_status directory_of(const char *path, efi_text *directory)
+{
+    const char *slash = strrchr(path, '/');
+    efi_text_add_bytes(directory, path, slash ? (size_t)(slash + 1 - path) : 0);
+    return directory->failed ? EF_MEMORY : EF_OK;
+}
+
+ef_status ef_scenario_load(const char *path, const char *const *settings, int setting_count, ef_diags *diags,
+                           ef_scenario **scenario)
+{
+    char *bytes;
+    size_t length;
+    EF_TRY(efi_file_read(path, &bytes, &length));
+    efi_text directory = {0};
     efi_locale locale;
-    status = efi_locale_enter(&locale);
+    ef_status status = directory_of(path, &directory);
+    if (status == EF_OK)
+        status = efi_locale_enter(&locale);
     if (status != EF_OK) {
+        efi_text_free(&directory);
         efi_free(bytes);
         return status;
     }
-    status = read_adopted(standard_input ? "standard input" : path, bytes, length, diags, scenario);
+    const origin from = {.name = strcmp(path, "-") == 0 ? "standard input" : path,
+                         .bytes = bytes,
+                         .length = length,
+                         .directory = efi_text_get(&directory),
+                         .settings = settings,
+                         .setting_count = setting_count};
+    status = read_origin(&from, diags, scenario);
     efi_locale_leave(&locale);
+    efi_text_free(&directory);
     return status;
 }
 

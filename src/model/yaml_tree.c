@@ -19,6 +19,7 @@ typedef struct frame {
 typedef struct reader {
     efi_tree *tree;
     efi_source *source;
+    int number; /* of the source */
     ef_diags *diags;
     efi_node *stack; /* shape [stack_count] */
     size_t stack_count;
@@ -37,10 +38,8 @@ typedef struct reader {
 
 static void report(reader *r, efi_diag_code code, const efi_node *at, const char *message, const char *likely)
 {
-    const ef_diag draft = {.place = efi_tree_place(r->tree, at),
-                           .message = message,
-                           .likely = likely,
-                           .excerpt = efi_tree_excerpt(r->tree, at)};
+    ef_diag draft = {.message = message, .likely = likely};
+    r->failed = !efi_tree_point(r->tree, at, &draft) || r->failed;
     efi_diags_add(r->diags, code, &draft);
 }
 
@@ -80,9 +79,9 @@ static efi_node place_of_byte(const reader *r, size_t offset)
             high = middle - 1;
     }
     const size_t start = r->source->line_start[low];
-    efi_node at = {.kind = EFI_NODE_TEXT, .line = (uint32_t)low + 1};
+    efi_node at = {.kind = EFI_NODE_TEXT, .source = (uint8_t)r->number, .line = (uint32_t)low + 1};
     at.column = (uint32_t)efi_utf8_count(r->source->bytes + start, offset - start) + 1;
-    at.end_column = at.column + 1;
+    at.width = 1;
     return at;
 }
 
@@ -126,8 +125,8 @@ static bool is_text(reader *r)
     if (offset == source->length)
         return true;
     const efi_node at = place_of_byte(r, offset);
-    ef_diag draft = {.place = efi_tree_place(r->tree, &at), .allowed = "UTF-8 text"};
-    draft.excerpt = efi_tree_excerpt(r->tree, &at);
+    ef_diag draft = {.allowed = "UTF-8 text"};
+    r->failed = !efi_tree_point(r->tree, &at, &draft);
     if (offset < valid) {
         draft.message = efi_diags_textf(r->diags, "a control character, U+%04X",
                                         code_point(source->bytes + offset, valid - offset));
@@ -158,14 +157,14 @@ static size_t byte_of(reader *r, int line, size_t column)
     return r->walked_byte;
 }
 
-static efi_node node_at(efi_node_kind kind, const yaml_mark_t *start, const yaml_mark_t *end)
+static efi_node node_at(const reader *r, efi_node_kind kind, const yaml_mark_t *start, const yaml_mark_t *end)
 {
-    efi_node node = {.kind = (uint8_t)kind};
+    efi_node node = {.kind = kind, .source = (uint8_t)r->number};
     node.line = (uint32_t)start->line + 1;
     node.column = (uint32_t)start->column + 1;
-    node.end_column = end->line == start->line ? (uint32_t)end->column + 1 : node.column + 1;
+    efi_node_set_width(&node, end->line == start->line ? end->column - start->column : 1);
     if (kind != EFI_NODE_TEXT)
-        node.end_column = node.column + 1;
+        node.width = 1;
     return node;
 }
 
@@ -208,7 +207,7 @@ static const char *word_at(reader *r, efi_node *at)
     while (length > 0 && start + length < r->source->length &&
            ((unsigned char)bytes[length] & 0xC0u) == 0x80u)
         length--;
-    at->end_column = at->column + (uint32_t)efi_utf8_count(bytes, length);
+    efi_node_set_width(at, (size_t)efi_utf8_count(bytes, length));
     return efi_diags_textf(r->diags, "%.*s", (int)length, bytes);
 }
 
@@ -275,7 +274,7 @@ static void close_block(reader *r)
 
 static void add_text(reader *r, const yaml_event_t *event)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     const size_t length = event->data.scalar.length;
     node.quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE;
     refuse_anchor(r, node, event->data.scalar.anchor);
@@ -310,7 +309,7 @@ static void add_text(reader *r, const yaml_event_t *event)
 
 static void refuse_alias(reader *r, const yaml_event_t *event)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     node.is.text = efi_node_unread.is.text;
     node.quoted = 1;
     node.unsound = 1;
@@ -323,7 +322,7 @@ static void refuse_alias(reader *r, const yaml_event_t *event)
 
 static void take_event(reader *r, const yaml_event_t *event, int *documents)
 {
-    efi_node node = node_at(EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
+    efi_node node = node_at(r, EFI_NODE_TEXT, &event->start_mark, &event->end_mark);
     switch (event->type) {
     case YAML_DOCUMENT_START_EVENT:
         if (++*documents > 1) {
@@ -394,22 +393,52 @@ static efi_node take_last_text(reader *r)
     return last;
 }
 
+/* Bytes of a key at the start of a text, if a colon and no blank follow it: words of letters. Else 0. */
+static size_t tight_key(const efi_node *text)
+{
+    const char *words = text->is.text;
+    size_t length = 0;
+    while (length < text->length &&
+           ((words[length] >= 'a' && words[length] <= 'z') ||
+            (words[length] >= 'A' && words[length] <= 'Z') || words[length] == ' ' || words[length] == '-'))
+        length++;
+    const bool tight = length + 1 < text->length && words[length] == ':' &&
+                       (unsigned char)words[length + 1] > ' ';
+    return tight ? length : 0;
+}
+
 /* "kind:intake" and the next line were taken for one text. Says so, and returns true, when `last` is such a
  * text. */
 static bool report_tight_colon(reader *r, efi_node last)
 {
-    const char *colon = last.line ? memchr(last.is.text, ':', last.length) : NULL;
-    const size_t key = colon ? (size_t)(colon - last.is.text) : 0;
-    const char *blank = colon ? memchr(last.is.text, ' ', last.length) : NULL;
-    const size_t value = colon ? (blank ? (size_t)(blank - colon) : last.length - key) - 1 : 0;
-    if (!colon || key == 0 || (blank && blank < colon) || value == 0 || key + value > 200)
+    const size_t key = last.line ? tight_key(&last) : 0;
+    size_t value = 0;
+    if (key == 0 || key > 100)
         return false;
-    last.end_column = last.column + (uint32_t)efi_utf8_count(last.is.text, key + value + 1);
+    const char *colon = last.is.text + key;
+    while (key + 1 + value < last.length && (unsigned char)colon[1 + value] > ' ')
+        value++;
+    if (value > 100)
+        return false;
+    efi_node_set_width(&last, (size_t)efi_utf8_count(last.is.text, key + value + 1));
     report(r, EFI_DIAG_YAML_SYNTAX, &last,
            efi_diags_textf(r->diags, "\"%.*s\" has no blank after its colon", (int)(key + value + 1),
                            last.is.text),
            efi_diags_textf(r->diags, "%.*s: %.*s", (int)key, last.is.text, (int)value, colon + 1));
     return true;
+}
+
+/* The rest of the line from a mark on, as a text. */
+static efi_node rest_of_line(reader *r, const yaml_mark_t *mark)
+{
+    efi_node rest = node_at(r, EFI_NODE_TEXT, mark, mark);
+    const size_t start = byte_of(r, (int)mark->line, mark->column);
+    size_t end = start;
+    while (end < r->source->length && r->source->bytes[end] != '\n' && r->source->bytes[end] != '\r')
+        end++;
+    rest.is.text = r->source->bytes + start;
+    rest.length = (uint32_t)(end - start);
+    return rest;
 }
 
 static void report_syntax(reader *r, const yaml_parser_t *parser)
@@ -430,14 +459,19 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
     const bool follows = !parser->context && !fault.second_colon && fault.at == ':';
     if (follows && report_tight_colon(r, last))
         return;
-    efi_node noticed = node_at(EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
-    efi_node opening = node_at(EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
+    if (words.at_opening && parser->problem && strcmp(parser->problem, "could not find expected ':'") == 0 &&
+        report_tight_colon(r, rest_of_line(r, &parser->context_mark)))
+        return;
+    efi_node noticed = node_at(r, EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
+    efi_node opening = node_at(r, EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);
+    noticed.width = opening.width = 1;
     const bool apart = parser->context && (opening.line != noticed.line || opening.column != noticed.column);
     if (follows && last.line)
         opening = last;
     const efi_node *at = words.at_opening && apart ? &opening : &noticed;
     const efi_node *other = at == &opening ? &noticed : &opening;
-    ef_diag draft = {.place = efi_tree_place(r->tree, at), .excerpt = efi_tree_excerpt(r->tree, at)};
+    ef_diag draft = {.severity = EF_ERROR};
+    r->failed = !efi_tree_point(r->tree, at, &draft) || r->failed;
     draft.message = words.message;
     draft.likely = words.likely;
     if (words.second && (apart || (follows && last.line))) {
@@ -473,7 +507,7 @@ static void read_events(reader *r)
 }
 
 /* Closes what a syntax error left open. A list is no value of a scenario: it goes, and so does its key. */
-static void close_all(reader *r)
+static efi_node *close_all(reader *r)
 {
     while (r->depth > 0 && !r->failed) {
         frame *open = &r->frames[r->depth - 1];
@@ -486,43 +520,64 @@ static void close_all(reader *r)
         }
     }
     if (r->failed || r->stack_count == 0)
-        return;
+        return NULL;
     efi_node *root = efi_arena_get(r->tree->arena, 1, sizeof *root);
-    if (!root) {
+    if (root)
+        *root = r->stack[0];
+    else
         r->failed = true;
-        return;
+    return root;
+}
+
+enum {
+    MOST_SOURCES = 250
+};
+
+ef_status efi_tree_add_source(efi_tree *tree, const char *name, const char *bytes, size_t length, int *source)
+{
+    if (tree->source_count == MOST_SOURCES)
+        return EF_USAGE;
+    if (!tree->sources)
+        tree->sources = efi_arena_get(tree->arena, MOST_SOURCES, sizeof *tree->sources);
+    if (!tree->sources)
+        return EF_MEMORY;
+    efi_source *fresh = &tree->sources[tree->source_count];
+    *fresh = (efi_source){.name = name, .bytes = bytes, .length = length};
+    if (!index_lines(fresh, tree->arena))
+        return EF_MEMORY;
+    *source = tree->source_count++;
+    return EF_OK;
+}
+
+ef_status efi_tree_read_more(efi_tree *tree, const char *name, const char *bytes, size_t length,
+                             ef_diags *diags, efi_node **root)
+{
+    *root = NULL;
+    if (length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) {
+        bytes += 3;
+        length -= 3;
     }
-    *root = r->stack[0];
-    r->tree->root = root;
+    const bool too_large = length > EFI_MOST_BYTES;
+    reader r = {.tree = tree, .diags = diags, .walked_line = -1};
+    EF_TRY(efi_tree_add_source(tree, name, bytes, too_large ? 0 : length, &r.number));
+    r.source = &tree->sources[r.number];
+    if (too_large) {
+        const ef_diag draft = {.place = {.file = name}, .message = "the file is larger than 64 MiB"};
+        efi_diags_add(diags, EFI_DIAG_TOO_LARGE, &draft);
+        return EF_OK;
+    }
+    if (is_text(&r)) {
+        read_events(&r);
+        *root = close_all(&r);
+    }
+    efi_free(r.stack);
+    return r.failed ? EF_MEMORY : EF_OK;
 }
 
 ef_status efi_tree_read(efi_tree *tree, efi_arena *arena, const char *name, const char *bytes, size_t length,
                         ef_diags *diags)
 {
     memset(tree, 0, sizeof *tree);
-    if (length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) {
-        bytes += 3;
-        length -= 3;
-    }
-    reader r = {.tree = tree, .diags = diags, .walked_line = -1};
     tree->arena = arena;
-    tree->sources = efi_arena_get(arena, 1, sizeof *tree->sources);
-    if (!tree->sources)
-        return EF_MEMORY;
-    tree->source_count = 1;
-    r.source = tree->sources;
-    *r.source = (efi_source){.name = name, .bytes = bytes, .length = length};
-    if (length > EFI_MOST_BYTES) {
-        const ef_diag draft = {.place = {.file = name}, .message = "the file is larger than 64 MiB"};
-        efi_diags_add(diags, EFI_DIAG_TOO_LARGE, &draft);
-        return EF_OK;
-    }
-    if (!index_lines(r.source, arena))
-        return EF_MEMORY;
-    if (is_text(&r)) {
-        read_events(&r);
-        close_all(&r);
-    }
-    efi_free(r.stack);
-    return r.failed ? EF_MEMORY : EF_OK;
+    return efi_tree_read_more(tree, name, bytes, length, diags, &tree->root);
 }

@@ -19,10 +19,12 @@ static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, 
 /* ---- splits -----------------------------------------------------------------------------------------------
  */
 
-static void add_split(efi_text *out, const ef_balance_split *split)
+static void add_split(efi_text *out, const efi_balance_view *v, const ef_balance_split *split)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "%s (line %d, %s): ", split->name, split->place.line, split->rule);
+    efi_text_addf(&words, "%s (", split->name);
+    efi_balance_add_place(&words, v, &split->place);
+    efi_text_addf(&words, ", %s): ", split->rule);
     for (int b = 0; b < split->branch_count; b++) {
         const ef_balance_branch *branch = &split->branches[b];
         efi_text_addf(&words, "%s%s ", b ? ", " : "", branch->to);
@@ -37,7 +39,7 @@ void efi_balance_add_splits(efi_text *out, const efi_balance_view *v)
     const ef_balance_crop *crop = v->crop;
     for (int s = 0; s < crop->split_count; s++)
         if (crop->splits[s].chosen)
-            add_split(out, &crop->splits[s]);
+            add_split(out, v, &crop->splits[s]);
     if (!crop->has_bound)
         return;
     efi_text words = {0};
@@ -134,7 +136,9 @@ static void add_carts(efi_text *out, const efi_balance_view *v)
         if (!outlet->has_holds || !(outlet->fills_h > 0.0))
             continue;
         efi_text words = {0};
-        efi_text_addf(&words, "%s (line %d) holds ", outlet->name, outlet->place.line);
+        efi_text_addf(&words, "%s (", outlet->name);
+        efi_balance_add_place(&words, v, &outlet->place);
+        efi_text_add(&words, ") holds ");
         add_kind(&words, v, outlet->holds_by_volume ? EFI_KIND_VOLUME : EFI_KIND_MASS, outlet->holds);
         efi_text_add(&words, " and is full after ");
         efi_display_add_duration(&words, outlet->fills_h);

@@ -30,6 +30,19 @@ static void add_percent_cell(efi_table *table, double share, int decimals)
     efi_text_free(&cell);
 }
 
+/* The line of the scenario; of another file with its name. */
+static void add_place_cell(efi_table *table, const efi_balance_view *v, const ef_place *place)
+{
+    if (strcmp(place->file, v->balance->scenario_file) == 0) {
+        efi_table_addf(table, "%d", place->line);
+        return;
+    }
+    efi_text cell = {0};
+    efi_balance_add_place(&cell, v, place);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
 static void add_station_note(efi_table *table, const efi_balance_view *v, const ef_balance_station *station)
 {
     efi_text note = {0};
@@ -83,8 +96,7 @@ void efi_balance_add_stations(efi_text *out, const efi_balance_view *v)
             efi_table_add(&table, NULL);
             efi_table_add(&table, NULL);
         }
-        efi_table_addf(&table, "%d",
-                       station->has_capacity ? station->capacity_place.line : station->place.line);
+        add_place_cell(&table, v, station->has_capacity ? &station->capacity_place : &station->place);
         add_station_note(&table, v, station);
     }
     efi_table_print(&table, out, 2, true);
@@ -154,7 +166,7 @@ void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
         efi_table_add(&table, outlet->product ? "product" : "other");
         add_cell(&table, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
         add_percent_cell(&table, outlet->share_of_intake, 2);
-        efi_table_addf(&table, "%d", outlet->place.line);
+        add_place_cell(&table, v, &outlet->place);
         add_composition(&table, v, &outlet->flow);
     }
     efi_table_print(&table, out, 2, true);
@@ -177,7 +189,9 @@ static void add_bin(efi_text *out, const efi_balance_view *v, const ef_balance_b
 {
     efi_text words = {0};
     const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
-    efi_text_addf(&words, "%s (line %d), above %s: ", bin->name, bin->place.line, bin->feeds);
+    efi_text_addf(&words, "%s (", bin->name);
+    efi_balance_add_place(&words, v, &bin->place);
+    efi_text_addf(&words, "), above %s: ", bin->feeds);
     if (known) {
         efi_text_add(&words, "its live ");
         add_room(&words, v, bin->live_m3);

@@ -2,6 +2,8 @@
  * A balance as text for people: verdicts first, then tables. */
 #include "report/balance_view.h"
 
+#include <string.h>
+
 enum {
     MOST_NEAR = 3
 };
@@ -48,6 +50,25 @@ void efi_balance_add_percent(efi_text *out, double share, int decimals)
 /* ---- verdicts -------------------------------------------------------------------------------------------
  */
 
+void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place)
+{
+    const char *file = strrchr(place->file, '/');
+    if (strcmp(place->file, v->balance->scenario_file) == 0)
+        efi_text_addf(out, "line %d", place->line);
+    else if (strcmp(place->file, "--set") == 0)
+        efi_text_add(out, "--set");
+    else
+        efi_text_addf(out, "%s line %d", file ? file + 1 : place->file, place->line);
+}
+
+/* " (line 33)" */
+static void add_bracketed(efi_text *out, const efi_balance_view *v, const ef_place *place)
+{
+    efi_text_add(out, " (");
+    efi_balance_add_place(out, v, place);
+    efi_text_add(out, ")");
+}
+
 static int count_limits(const ef_balance_crop *crop)
 {
     int count = 0;
@@ -79,7 +100,7 @@ static void add_limit(efi_text *words, const efi_balance_view *v, const ef_balan
     else
         efi_text_addf(words, "%s, at its capacity of ", station->name);
     add_capacity(words, v, station);
-    efi_text_addf(words, " (line %d)", station->capacity_place.line);
+    add_bracketed(words, v, &station->capacity_place);
 }
 
 /* What one unit more of a station that limits is worth, in the units shown. */
@@ -146,7 +167,7 @@ static void add_near(efi_text *out, const efi_balance_view *v)
             break;
         efi_text_addf(&words, "%s%s ", said ? ", " : "Most loaded after that: ", next->name);
         efi_balance_add_percent(&words, next->load, 0);
-        efi_text_addf(&words, " (line %d)", next->capacity_place.line);
+        add_bracketed(&words, v, &next->capacity_place);
         last = next;
     }
     if (last) {
@@ -183,7 +204,8 @@ static void add_rate_conflict(efi_text *words, const efi_balance_view *v, const 
 {
     efi_text_addf(words, "%s must get at least ", conflict->outlet);
     efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->demanded_tph, v->tpbu, NULL);
-    efi_text_addf(words, " (line %d), but the line can send it at most ", conflict->place.line);
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ", but the line can send it at most ");
     efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->most_tph, v->tpbu, NULL);
     for (int k = 0; k < conflict->limiting_count; k++)
         efi_text_addf(words, "%s%s", k ? ", " : "; then at capacity: ", conflict->limiting[k]);
@@ -192,12 +214,14 @@ static void add_rate_conflict(efi_text *words, const efi_balance_view *v, const 
                             : ". Lower the demand.");
 }
 
-static void add_purity_conflict(efi_text *words, const ef_balance_conflict *conflict)
+static void add_purity_conflict(efi_text *words, const efi_balance_view *v,
+                                const ef_balance_conflict *conflict)
 {
     efi_text_addf(words, "%s must be at least ", conflict->outlet);
     efi_balance_add_percent(words, conflict->demanded_share, 2);
-    efi_text_addf(words, " wanted material (line %d), but the line as described makes ",
-                  conflict->place.line);
+    efi_text_add(words, " wanted material");
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ", but the line as described makes ");
     efi_balance_add_percent(words, conflict->reached_share, 2);
     efi_text_add(
         words,
@@ -211,7 +235,8 @@ static void add_power_conflict(efi_text *words, const efi_balance_view *v,
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL);
     efi_text_add(words, " before a tonne passes, more than the limit of ");
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL);
-    efi_text_addf(words, " (line %d).", conflict->place.line);
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ".");
 }
 
 static void add_conflicts(efi_text *out, const efi_balance_view *v)
@@ -224,7 +249,7 @@ static void add_conflicts(efi_text *out, const efi_balance_view *v)
             add_rate_conflict(&words, v, conflict);
             break;
         case EF_BALANCE_LEAST_PURITY:
-            add_purity_conflict(&words, conflict);
+            add_purity_conflict(&words, v, conflict);
             break;
         case EF_BALANCE_POWER:
             add_power_conflict(&words, v, conflict);
@@ -262,7 +287,8 @@ static void add_under_least(efi_text *out, const efi_balance_view *v)
         efi_display_add(&words, &v->mass, station->least_feed_tph);
         if (station->count > 1)
             efi_text_addf(&words, " for %d machines", station->count);
-        efi_text_addf(&words, " (line %d): it would have to run on and off from a bin", station->place.line);
+        add_bracketed(&words, v, &station->place);
+        efi_text_add(&words, ": it would have to run on and off from a bin");
         if (station->enough_machines > 0)
             efi_text_addf(&words, ", or %d of its machines alone", station->enough_machines);
         efi_text_add(&words, ".");

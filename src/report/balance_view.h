@@ -29,6 +29,9 @@ typedef struct efi_balance_view {
 /* "12.3 %" */
 void efi_balance_add_percent(efi_text *out, double share, int decimals);
 
+/* "line 33", "stations.csv line 4" or "--set". */
+void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place);
+
 /* A rate in the unit of the others, to three digits of its own. */
 void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);
 

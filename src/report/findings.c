@@ -14,24 +14,31 @@ static void add_place(efi_text *text, const ef_place *place)
         efi_text_addf(text, ":%d:%d", place->line, place->column);
 }
 
-/* Blanks as wide as the first `characters` of a line; tabs stay tabs. Returns false when the line is shorter.
- */
-static bool add_indent(efi_text *text, const char *line, int characters)
+/* The character at the start of a line, closed by NUL, in `one`; returns its bytes. */
+static size_t first_character(const char *line, char one[8])
 {
-    while (characters > 0 && *line) {
-        size_t bytes = 1;
-        while (((unsigned char)line[bytes] & 0xC0u) == 0x80u)
-            bytes++;
-        char one[8] = {0};
-        memcpy(one, line, bytes < sizeof one ? bytes : sizeof one - 1);
+    size_t bytes = 1;
+    while (bytes < 7 && ((unsigned char)line[bytes] & 0xC0u) == 0x80u)
+        bytes++;
+    memset(one, 0, 8);
+    memcpy(one, line, bytes);
+    return bytes;
+}
+
+/* Adds `fill` as wide as the first `characters` of a line, a tab standing for a tab; returns what follows
+ * them, which is "" where the line is shorter. */
+static const char *add_under(efi_text *text, const char *line, int characters, char fill)
+{
+    for (int i = 0; i < characters && *line; i++) {
+        char one[8];
+        const size_t bytes = first_character(line, one);
         if (*line == '\t')
-            efi_text_add(text, "\t");
+            efi_text_fill(text, fill == ' ' ? '\t' : fill, 1);
         else
-            efi_text_fill(text, ' ', efi_text_width(one));
+            efi_text_fill(text, fill, efi_text_width(one));
         line += bytes;
-        characters--;
     }
-    return characters == 0;
+    return line;
 }
 
 static void add_excerpt(efi_text *text, const ef_diag *diag)
@@ -40,11 +47,11 @@ static void add_excerpt(efi_text *text, const ef_diag *diag)
     if (diag->excerpt[0] == '\0' || diag->place.column > length + 1)
         return;
     efi_text_addf(text, "%5d | %s\n      | ", diag->place.line, diag->excerpt);
-    (void)add_indent(text, diag->excerpt, diag->place.column - 1);
-    int marks = diag->place.end_column - diag->place.column;
-    if (marks > length - diag->place.column + 1)
-        marks = length - diag->place.column + 1;
-    efi_text_fill(text, '^', marks > 1 ? marks : 1);
+    const char *marked = add_under(text, diag->excerpt, diag->place.column - 1, ' ');
+    const size_t before = text->length;
+    (void)add_under(text, marked, diag->place.end_column - diag->place.column, '^');
+    if (text->length == before)
+        efi_text_add(text, "^");
     efi_text_add(text, "\n");
 }
 

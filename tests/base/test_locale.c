@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/display.h"
 #include "base/locale.h"
-#include "../lib/files.h"
+#include "../lib/comma_locale.h"
 
 #include <pthread.h>
 #include <setjmp.h>
@@ -21,46 +21,20 @@ static const char *printed(char text[16])
     return text;
 }
 
-/*
- * Puts the process under a locale with a decimal comma: one that is installed, or one made for this run.
- * False when there is no such locale and none can be made.
- */
-static bool comma_begin(void)
+static int comma_end(void **state)
 {
-    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8", "de_DE"};
-    char text[16];
-    for (size_t i = 0; i < EF_COUNT(names); i++)
-        if (setlocale(LC_NUMERIC, names[i]) && strcmp(printed(text), "1,5") == 0)
-            return true;
-    char *folder = scratch_path("locale-de_DE.UTF-8");
-    const char *const arguments[] = {"localedef", "--no-archive", "-i", "de_DE", "-f", "UTF-8", folder, NULL};
-    command_result made = command_run(arguments, NULL);
-    bool found = false;
-    if (made.exit_code == 0) {
-        *strrchr(folder, '/') = '\0';
-        setenv("LOCPATH", folder, 1);
-        found = setlocale(LC_NUMERIC, "locale-de_DE.UTF-8") && strcmp(printed(text), "1,5") == 0;
-    }
-    command_result_free(&made);
-    free(folder);
-    return found;
+    (void)state;
+    comma_locale_end();
+    return 0;
 }
 
 /* Begins a test that needs a decimal comma; leaves it, counted, where there is none to be had. */
 static void comma_needed(const char *test)
 {
-    if (comma_begin())
+    if (comma_locale_begin())
         return;
     printf("SKIP %s: no locale with a decimal comma, and localedef cannot make one\n", test);
     skip();
-}
-
-static int comma_end(void **state)
-{
-    (void)state;
-    setlocale(LC_ALL, "C");
-    unsetenv("LOCPATH");
-    return 0;
 }
 
 static void inside_the_guard_the_decimal_sign_is_a_point(void **state)

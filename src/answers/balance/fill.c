@@ -4,6 +4,7 @@
 #include "model/ways.h"
 
 #include <math.h>
+#include <string.h>
 
 /* A feed below its least by less than this share counts as met. */
 #define LEAST_FEED_SLACK 1e-9
@@ -56,12 +57,19 @@ static int enough_machines(const ef_balance_station *station)
     return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
 }
 
-/* Where the capacity of a station comes from: its own key, or the size of its buckets, screw or belt. */
-static const efi_node *capacity_key(const efi_station *of)
+/* Where the capacity of a station for this crop comes from: its own value, or the size of its buckets, screw
+ * or belt. */
+static const efi_node *capacity_node(const filler *f, const efi_station *of)
 {
-    static const char *const keys[] = {"capacity", "buckets", "screw", "belt"};
-    for (size_t i = 0; i < EF_COUNT(keys); i++) {
-        const efi_node *key = efi_node_find_key(of->origin.value, keys[i]);
+    static const char *const sizes[] = {"buckets", "screw", "belt"};
+    const efi_node *key = efi_node_find_key(of->origin.value, "capacity");
+    if (key) {
+        const efi_node *own = efi_node_find(key + 1, f->line->of->name);
+        const efi_node *others = efi_node_find(key + 1, "other crops");
+        return own ? own : others ? others : key[1].kind == EFI_NODE_TEXT ? key + 1 : key;
+    }
+    for (size_t i = 0; i < EF_COUNT(sizes); i++) {
+        key = efi_node_find_key(of->origin.value, sizes[i]);
         if (key)
             return key;
     }
@@ -88,11 +96,11 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
         out->derating = of->derating;
         out->peak_factor = of->peak_factor;
         out->capacity_by_volume = of->capacity.of == EFI_KIND_VOLUME_RATE;
-        out->capacity_place = place_of(f, capacity_key(of->of));
+        out->capacity_place = place_of(f, capacity_node(f, of->of));
         out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;
-        out->limits = out->slack <= EFI_BALANCE_LIMIT_SHARE * out->capacity;
+        out->limits = out->slack <= EFI_STEADY_LIMIT_SHARE * out->capacity;
         if (out->limits)
             out->slack = 0.0;
     }
@@ -200,7 +208,7 @@ static void fill_means(const filler *f)
     crop->power_limit_kw = f->line->power_limit_kw;
     crop->power_limits = crop->has_power_limit &&
                          crop->power_kw - f->line->idle_kw >=
-                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_BALANCE_LIMIT_SHARE);
+                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_STEADY_LIMIT_SHARE);
     crop->kwh_per_t = ratio(crop->power_kw, crop->product.total_tph);
     crop->has_people_limit = plant->people.given;
     crop->people_limit = plant->people.value;
@@ -350,10 +358,15 @@ static ef_status fill_bins(const filler *f)
     return EF_OK;
 }
 
-ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_balance_lp *model,
+ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_steady_model *model,
                            double surge_rule_h, ef_balance_station **stations)
 {
-    const filler f = {crop, arena, model->line, model->rates, model->feeds, surge_rule_h};
+    const size_t cells = (size_t)model->line->station_count * (size_t)model->line->materials;
+    double *feed_tph = efi_arena_get(arena, cells, sizeof *feed_tph);
+    if (!feed_tph)
+        return EF_MEMORY;
+    memcpy(feed_tph, model->feeds, cells * sizeof *feed_tph); /* the ladder goes on to use the model */
+    const filler f = {crop, arena, model->line, model->rates, feed_tph, surge_rule_h};
     EF_TRY(fill_stations(&f, stations));
     EF_TRY(fill_spouts(&f));
     EF_TRY(fill_splits(&f));
