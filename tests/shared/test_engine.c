@@ -620,6 +620,37 @@ static void an_endless_loop_names_its_stations(void **state)
     efi_engine_free(engine);
 }
 
+static void a_loop_that_has_choked_is_told_with_its_stations(void **state)
+{
+    (void)state;
+    /* The deck returns a fifth to the machine before the bin; once full, the bin takes nothing until it has
+     * sunk: it cannot. */
+    efi_network_station station[] = {intake(10.0), machine(1, 10.0), bin(2, 3.0, 0.0), machine(3, 8.0),
+                                     outlet(4, INFINITY)};
+    station[1].name = "cleaner";
+    station[3].name = "deck";
+    station[2].bin.refill_t = 1.0;
+    const efi_network_spout spout[] = {
+        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 1, 0.2, true}, {3, 4, 0.8, false}};
+    const efi_network network = NETWORK(station, spout);
+    efi_engine *engine = build(&network);
+    efi_trouble trouble;
+    assert_int_equal(efi_engine_run(engine, 50.0, &trouble), EF_NO_ANSWER);
+    assert_int_equal(trouble.kind, EFI_TROUBLE_STANDSTILL);
+    assert_near_absolute(trouble.at_h, 3.0 / 2.0, 1e-9); /* the bin gains 10 - 8 t/h */
+    efi_text text = {0};
+    efi_trouble_write(&trouble, &network, &text);
+    assert_non_null(strstr(efi_text_get(&text), "\"cleaner\", \"deck\""));
+    efi_text_free(&text);
+    efi_engine_free(engine);
+    station[2].bin.refill_t = 3.0; /* without the refill level the loop runs on at 8 t/h */
+    engine = build(&network);
+    run(engine, 50.0);
+    assert_near_relative(efi_engine_rate_tph(engine, 3), 8.0, 1e-12);
+    assert_near_relative(efi_engine_rate_tph(engine, 0), 6.4, 1e-12);
+    efi_engine_free(engine);
+}
+
 static efi_trouble_kind trouble_of(const efi_network *network)
 {
     efi_trouble trouble;
@@ -734,6 +765,7 @@ int main(void)
         cmocka_unit_test(clock_times_stay_exact_over_years),
         cmocka_unit_test(words_for_states_events_and_kinds_are_there),
         cmocka_unit_test(an_endless_loop_names_its_stations),
+        cmocka_unit_test(a_loop_that_has_choked_is_told_with_its_stations),
         cmocka_unit_test(a_network_that_cannot_run_is_refused_with_its_reason),
         cmocka_unit_test(building_without_memory_is_refused_and_leaks_nothing),
     };

@@ -173,7 +173,8 @@ static const char *check_accounts(const efi_engine *engine, const efi_network *n
     return fabs(in - out - stored) <= SLACK * (1.0 + in) ? NULL : "tonnes do not balance";
 }
 
-static void run_plant(const networks_plant *plant, uint64_t seed, double hours, int64_t *events)
+/* False when the plant has choked, which is a fault of the plant, told by name. */
+static bool run_plant(const networks_plant *plant, uint64_t seed, double hours, int64_t *events)
 {
     efi_engine_settings settings = efi_engine_defaults();
     settings.is_general = true;
@@ -186,6 +187,9 @@ static void run_plant(const networks_plant *plant, uint64_t seed, double hours, 
     const ef_status status = efi_engine_run(engine, hours, &trouble);
     const char *wrong = status == EF_OK ? check_accounts(engine, &plant->network, hours) : NULL;
     efi_engine_free(engine);
+    *events += w.events;
+    if (status == EF_NO_ANSWER && trouble.kind == EFI_TROUBLE_STANDSTILL && trouble.stations > 0)
+        return false;
     if (status != EF_OK) {
         efi_text text = {0};
         efi_trouble_write(&trouble, &plant->network, &text);
@@ -195,7 +199,7 @@ static void run_plant(const networks_plant *plant, uint64_t seed, double hours, 
         fail_msg("seed %llu at %.9g h: %s: station %d", (unsigned long long)seed, w.at_h, w.wrong, w.station);
     if (wrong)
         fail_msg("seed %llu: %s", (unsigned long long)seed, wrong);
-    *events += w.events;
+    return true;
 }
 
 static void random_plants_obey_the_laws(void **state)
@@ -204,6 +208,7 @@ static void random_plants_obey_the_laws(void **state)
     static networks_plant plant;
     const int plants = lines_is_soak() ? 60000 : 2000;
     int64_t events = 0;
+    int choked = 0;
     for (int k = 0; k < plants; k++) {
         const uint64_t seed = 1000 + (uint64_t)k;
         const networks_wish wish = {.steps = 2 + k % 24,
@@ -213,9 +218,14 @@ static void random_plants_obey_the_laws(void **state)
                                     .has_returns = k % 5 != 0,
                                     .has_batches = k % 7 == 0};
         networks_make(&plant, seed, &wish);
-        run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
+        const bool has_choked = !run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
+        if (has_choked && !wish.has_returns)
+            fail_msg("seed %llu: chokes without a loop", (unsigned long long)seed);
+        choked += has_choked;
     }
-    print_message("seeds 1000 to %d, %lld events\n", 999 + plants, (long long)events);
+    print_message("seeds 1000 to %d, %lld events, %d plants choked\n", 999 + plants, (long long)events,
+                  choked);
+    assert_true(choked * 5 < plants);
     assert_true(events > 20 * (int64_t)plants);
 }
 
@@ -262,7 +272,8 @@ static uint64_t run_hash(const efi_network *network, bool is_general, uint64_t s
     if (is_series)
         *is_series = efi_engine_is_series(engine);
     efi_engine_start(engine, seed, 0);
-    assert_int_equal(efi_engine_run(engine, hours, &trouble), EF_OK);
+    const ef_status status = efi_engine_run(engine, hours, &trouble);
+    assert_true(status == EF_OK || trouble.kind == EFI_TROUBLE_STANDSTILL);
     const uint64_t hash = hash_engine(engine, network);
     efi_engine_free(engine);
     return hash;
@@ -304,7 +315,7 @@ static void a_long_run_has_the_same_bytes_everywhere(void **state)
         hash = hash * 31 + run_hash(&plant.network, false, seed, 500.0, NULL);
     }
     print_message("hash %016llx\n", (unsigned long long)hash);
-    if (hash != UINT64_C(0xe6d15aca58f96fcb))
+    if (hash != UINT64_C(0x70e578dd1f279312))
         fail_msg("hash %016llx", (unsigned long long)hash);
 }
 

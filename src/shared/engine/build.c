@@ -190,8 +190,10 @@ static ef_status build_parts(efi_engine *engine)
     EF_TRY(take_memory(engine, machines));
     EF_TRY(efi_rates_build(&engine->rates, engine->network, engine->arena));
     describe_parts(engine);
-    if (engine->lot)
+    if (engine->lot) {
         engine->rates.has_one_sweep = false;
+        EF_TRY(efi_lots_build(engine));
+    }
     return engine->settings.is_general ? EF_OK
                                        : efi_series_build(&engine->rates, engine->arena, &engine->series);
 }

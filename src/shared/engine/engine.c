@@ -354,6 +354,39 @@ static bool guard_events(efi_engine *engine, efi_trouble *trouble)
     return false;
 }
 
+/*
+ * Does all stand still for good? No flow, no stop in force, nothing due but stops to begin and loads to
+ * arrive, and a station that is blocked: full bins hold each other up, as in a loop that has choked.
+ */
+static bool stands_still(const efi_engine *engine)
+{
+    bool is_blocked = false;
+    for (int k = 0; k < engine->passes; k++) {
+        const efi_run_station *station = &engine->station[engine->pass[k]];
+        if (station->rate_tph > 0.0 || station->running < station->machines)
+            return false;
+        is_blocked = is_blocked || station->state == EFI_STATE_BLOCKED;
+    }
+    for (int k = 0; k < engine->first_stop; k++)
+        if (engine->slot_h[k] < INFINITY)
+            return false;
+    for (int k = engine->first_warm; k < engine->first_arrival; k++)
+        if (engine->slot_h[k] < INFINITY)
+            return false;
+    return is_blocked;
+}
+
+static ef_status report_standstill(efi_engine *engine, efi_trouble *trouble)
+{
+    *trouble = (efi_trouble){
+        .kind = EFI_TROUBLE_STANDSTILL, .spout = -1, .at_h = engine->base_h + engine->now_h};
+    for (int k = 0; k < engine->passes; k++)
+        if (engine->station[engine->pass[k]].state == EFI_STATE_BLOCKED)
+            engine->is_marked[engine->pass[k]] = true;
+    report_stations(engine, trouble);
+    return EF_NO_ANSWER;
+}
+
 static void call_watcher(const efi_engine *engine)
 {
     for (int k = 0; k < engine->fired; k++)
@@ -413,6 +446,8 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
             return EF_NO_ANSWER;
         if (engine->watcher)
             call_watcher(engine);
+        if (stands_still(engine))
+            return report_standstill(engine, trouble);
     }
 }
 
@@ -433,6 +468,8 @@ static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble
         return report_rates(engine, trouble);
     if (engine->watcher)
         call_watcher(engine);
+    if (stands_still(engine))
+        return report_standstill(engine, trouble);
     while (until_h - engine->base_h > EFI_BLOCK_H) {
         EF_TRY(run_block(engine, EFI_BLOCK_H, trouble));
         shift_block(engine);

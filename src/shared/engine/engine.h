@@ -37,7 +37,7 @@
  * machine.
  *
  * Lots (network.h): a station that has ended a lot is cleaned at once, whether the next has come or not. A
- * bin takes the next lot on top of what it holds where it needs no clean-down and no return leads into it (at
+ * bin takes the next lot on top of what it holds where it needs no clean-down and is on no loop (at
  * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
  * the restart level.
  *
@@ -159,8 +159,9 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
 
 /*
  * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK;
- * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle or events do not end: the engine must
- * then be started anew; EF_INTERNAL when tonnes do not balance.
+ * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all
+ * stands still for good with bins blocking each other: the engine must then be started anew; EF_INTERNAL when
+ * tonnes do not balance.
  */
 ef_status efi_engine_run(efi_engine *engine, double until_h, efi_trouble *trouble);
 

@@ -152,56 +152,73 @@ void efi_lots_apply(efi_engine *engine, int k)
 
 /* ---- passing on -------------------------------------------------------------------------------- */
 
-/* Have all that feed station i ended its lot? */
-static bool feeders_are_past(const efi_engine *engine, int i)
+/*
+ * Stations on a common loop end a lot together: what a return brings back may belong to it. A group is a
+ * strongly connected part of the network, mostly a single station; group[i] is its first member, members
+ * follow next_member until -1.
+ */
+
+/* Have all that feed the group from outside ended its lot? */
+static bool feeders_are_past(const efi_engine *engine, int group)
 {
     const efi_rates *rates = &engine->rates;
-    for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++) {
-        const efi_network_spout *spout = &engine->network->spout[rates->in_spout[k]];
-        if (!spout->is_return && lot_given(engine, spout->from) <= engine->lot[i].lot)
-            return false;
-    }
+    for (int i = group; i >= 0; i = engine->lot[i].next_member)
+        for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++) {
+            const int from = engine->network->spout[rates->in_spout[k]].from;
+            if (engine->lot[from].group != group && lot_given(engine, from) <= engine->lot[i].lot)
+                return false;
+        }
     return true;
 }
 
 bool efi_lots_run_out(const efi_engine *engine, int bin_station)
 {
-    return engine->lot &&
-           (layers_of(engine, bin_station)->count > 1 || feeders_are_past(engine, bin_station));
+    return engine->lot && (layers_of(engine, bin_station)->count > 1 ||
+                           feeders_are_past(engine, engine->lot[bin_station].group));
 }
 
-/* May a bin take the next lot on top of the present one? */
+/* May the bin, alone in its group, take the next lot on top of the present one? */
 static bool takes_on_top(const efi_engine *engine, int i)
 {
-    return !engine->lot[i].has_returns && layers_of(engine, i)->count < EFI_LAYERS &&
+    return engine->lot[i].next_member < 0 && layers_of(engine, i)->count < EFI_LAYERS &&
            !(clean_h(engine, i, engine->lot[i].lot + 1) > 0.0);
 }
 
-/* True when the station's lot has changed. */
-static bool pass_station(efi_engine *engine, int i)
+/* Are all members open and all bins among them empty? Bins that are not give out what is left, whatever their
+ * restart level. */
+static bool has_run_out(efi_engine *engine, int group)
 {
-    efi_run_lot *lot = &engine->lot[i];
-    if (lot->is_indifferent || lot->phase != EFI_LOT_OPEN || lot->lot >= engine->settings.lots ||
-        i == engine->intake || !feeders_are_past(engine, i))
+    bool has = true;
+    for (int i = group; i >= 0; i = engine->lot[i].next_member) {
+        has = has && engine->lot[i].phase == EFI_LOT_OPEN;
+        if (!is_bin(engine, i))
+            continue;
+        engine->bin[engine->run_bin[i]].is_changed = true;
+        engine->rates.out_shut[i] = 0;
+        has = has && (engine->rates.at[i] & EFI_AT_EMPTY) && layers_of(engine, i)->count == 1;
+    }
+    return has;
+}
+
+/* True when the group's lot has changed. */
+static bool pass_group(efi_engine *engine, int group)
+{
+    efi_run_lot *lot = &engine->lot[group];
+    if (lot->group != group || lot->is_indifferent || lot->phase != EFI_LOT_OPEN ||
+        lot->lot >= engine->settings.lots || group == engine->intake || !feeders_are_past(engine, group))
         return false;
-    if (!is_bin(engine, i)) {
-        end_lot(engine, i);
+    if (has_run_out(engine, group)) {
+        for (int i = group; i >= 0; i = engine->lot[i].next_member)
+            end_lot(engine, i);
         return true;
     }
-    const bool is_empty = engine->rates.at[i] & EFI_AT_EMPTY;
-    engine->bin[engine->run_bin[i]].is_changed = true;
-    engine->rates.out_shut[i] = 0;
-    if (is_empty && layers_of(engine, i)->count == 1) {
-        end_lot(engine, i);
-        return true;
-    }
-    if (!takes_on_top(engine, i))
+    if (!is_bin(engine, group) || !takes_on_top(engine, group))
         return false;
-    settle_layers(engine, engine->run_bin[i]);
+    settle_layers(engine, engine->run_bin[group]);
     lot->lot++;
-    add_layer(engine, i, lot->lot);
+    add_layer(engine, group, lot->lot);
     if (lot->lot < engine->settings.lots)
-        efi_event_note(engine, EFI_EVENT_LOT_BEGINS, i, lot->lot, 0);
+        efi_event_note(engine, EFI_EVENT_LOT_BEGINS, group, lot->lot, 0);
     return true;
 }
 
@@ -261,7 +278,7 @@ void efi_lots_pass(efi_engine *engine)
     while (has_changed) {
         has_changed = false;
         for (int k = 0; k < engine->network->stations; k++)
-            has_changed = pass_station(engine, engine->rates.order[k]) || has_changed;
+            has_changed = pass_group(engine, engine->rates.order[k]) || has_changed;
     }
     open_intake(engine);
     shut_spouts(engine);
@@ -291,12 +308,45 @@ int efi_engine_lot(const efi_engine *engine, int station)
 
 /* ---- starting ---------------------------------------------------------------------------------- */
 
-static bool has_returns(const efi_engine *engine, int i)
+/* Marks in `seen` all stations that can be reached from i. */
+static void reach_from(const efi_engine *engine, int i, bool *seen, int *stack)
 {
-    for (int k = engine->rates.in_start[i]; k < engine->rates.in_start[i + 1]; k++)
-        if (engine->network->spout[engine->rates.in_spout[k]].is_return)
-            return true;
-    return false;
+    const efi_rates *rates = &engine->rates;
+    int depth = 0;
+    stack[depth++] = i;
+    while (depth > 0) {
+        const int here = stack[--depth];
+        for (int k = rates->out_start[here]; k < rates->out_start[here + 1]; k++) {
+            const int to = engine->network->spout[rates->out_spout[k]].to;
+            if (!seen[to]) {
+                seen[to] = true;
+                stack[depth++] = to;
+            }
+        }
+    }
+}
+
+ef_status efi_lots_build(efi_engine *engine)
+{
+    const size_t stations = (size_t)engine->network->stations;
+    bool *reached = efi_new(stations * stations, sizeof *reached); /* shape [from, to] */
+    int *stack = efi_new(stations, sizeof *stack);
+    const ef_status status = reached && stack ? EF_OK : EF_MEMORY;
+    for (size_t i = 0; status == EF_OK && i < stations; i++)
+        reach_from(engine, (int)i, reached + i * stations, stack);
+    for (size_t i = 0; status == EF_OK && i < stations; i++) {
+        engine->lot[i].group = (int)i;
+        engine->lot[i].next_member = -1;
+        for (size_t j = i; j-- > 0;) /* the nearest member before it */
+            if (reached[i * stations + j] && reached[j * stations + i]) {
+                engine->lot[i].group = engine->lot[j].group;
+                engine->lot[j].next_member = (int)i;
+                break;
+            }
+    }
+    efi_free(stack);
+    efi_free(reached);
+    return status;
 }
 
 void efi_lots_start(efi_engine *engine)
@@ -307,8 +357,9 @@ void efi_lots_start(efi_engine *engine)
     }
     for (int i = 0; i < engine->network->stations; i++) {
         const efi_network_station *station = &engine->network->station[i];
-        engine->lot[i] = (efi_run_lot){.is_indifferent = efi_station_is_free(station),
-                                       .has_returns = has_returns(engine, i)};
+        engine->lot[i].lot = 0;
+        engine->lot[i].phase = EFI_LOT_OPEN;
+        engine->lot[i].is_indifferent = efi_station_is_free(station);
         if (station->kind == EFI_NETWORK_INTAKE)
             engine->intake = i;
         fit_station(engine, i);

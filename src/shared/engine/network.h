@@ -145,6 +145,8 @@ typedef struct efi_lot {
     X(EFI_TROUBLE_LOTS, "lots need one intake without loads, no batch machines, and numbers in range")       \
     X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
     X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \
+    X(EFI_TROUBLE_STANDSTILL,                                                                                \
+      "nothing runs any more, though nothing is stopped: full bins block each other")                        \
     X(EFI_TROUBLE_MASS, "tonnes in, tonnes out and levels do not balance")
 
 typedef enum efi_trouble_kind {

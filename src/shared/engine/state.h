@@ -139,7 +139,8 @@ typedef struct efi_run_lot {
     int lot; /* open for, or being cleaned for; bins: at the inlet; number of lots: none left */
     efi_lot_phase phase;
     bool is_indifferent; /* free outlet */
-    bool has_returns;    /* a return leads in */
+    int group;           /* first station of those it shares a loop with, itself where there is none */
+    int next_member;     /* next station of the group, -1 at the end */
 } efi_run_lot;
 
 #define EFI_LAYERS 16
@@ -262,6 +263,8 @@ double efi_batch_ageing(const efi_engine *engine, int k);
 
 /* lots.c: lots and clean-downs; nothing without lots. */
 
+/* Finds the groups. EF_OK or EF_MEMORY. */
+ef_status efi_lots_build(efi_engine *engine);
 /* Everything empty and open for the first lot. */
 void efi_lots_start(efi_engine *engine);
 /* The slot k after first_clean is due. */
