@@ -17,6 +17,14 @@
  * A. Kramer & A. Subramanian, Journal of Scheduling 22 (2019), for the same idea without and with idle time.
  */
 
+enum { LONGEST_BLOCK = 12, POOL = 10, SHAKE_LENGTH = 10, SHAKES_IDLE = 60, ALIKE = 12, NEAR = 3 };
+
+/* One of the good and different orders a walk keeps. */
+typedef struct member {
+    int *order; /* [n] */
+    int64_t price;
+} member;
+
 struct efi_timed_walk {
     efi_arena *arena;
     const efi_model *model;
@@ -27,14 +35,19 @@ struct efi_timed_walk {
     int64_t *so_far;   /* [n] price up to and with the lot at a position, broken limits priced */
     int *kept;         /* [n] the order to come back to */
     int *spare;        /* [n] */
-    int *positions;    /* [n] a permutation for the sweep */
+    int *queue;        /* [n] ring of lots to look at */
+    bool *queued;      /* [n] */
+    int queue_first;
+    int queue_count;
     bool *follows;     /* [n] must run after a lot of the segment at hand */
     int64_t price;     /* of `order`, broken limits priced */
     int64_t kept_price;
     int64_t late_price_least;
     int64_t late_price_most;
     uint64_t steps;
-    int idle; /* shakes since the walk's last gain */
+    member pool[POOL];
+    int members;
+    int idle; /* shakes in a row without a gain; SHAKES_IDLE: time for a new start */
     efi_walk_best best;
 };
 
@@ -137,7 +150,8 @@ static void try_exchanges(efi_timed_walk *w, int a, int b, passage through, move
     const int64_t inner = arc(m, last, head);
     int64_t start = efi_model_start(m, before.lot, before.end, head);
     int64_t price = before.price + arc(m, before.lot, head);
-    for (int c = b + 1; c <= m->n; c++) {
+    const int farthest = b - a <= LONGEST_BLOCK || b + LONGEST_BLOCK > m->n ? m->n : b + LONGEST_BLOCK;
+    for (int c = b + 1; c <= farthest; c++) {
         const int tail = w->order[c - 1];
         price += efi_suffix_lot_price(s, tail, start);
         if (price >= best->price || w->follows[tail])
@@ -251,15 +265,47 @@ static void exchange(efi_timed_walk *w, int a, int b, int c)
     memcpy(w->order + (size_t)a + right, w->spare, left * sizeof *w->order);
 }
 
+static void enqueue(efi_timed_walk *w, int lot)
+{
+    if (w->queued[lot])
+        return;
+    w->queued[lot] = true;
+    int at = w->queue_first + w->queue_count++;
+    if (at >= w->model->n)
+        at -= w->model->n;
+    w->queue[at] = lot;
+}
+
+static int dequeue(efi_timed_walk *w)
+{
+    const int lot = w->queue[w->queue_first];
+    w->queue_first = w->queue_first + 1 == w->model->n ? 0 : w->queue_first + 1;
+    w->queue_count--;
+    w->queued[lot] = false;
+    return lot;
+}
+
+/* The changeover into a position changed: blocks that begin near it are worth another look. */
+static void enqueue_around(efi_timed_walk *w, int position)
+{
+    for (int k = position - NEAR; k <= position + 1; k++)
+        if (k >= 0 && k < w->model->n)
+            enqueue(w, w->order[k]);
+}
+
 static void make_move(efi_timed_walk *w, move made)
 {
     if (made.swap) {
         const int lot = w->order[made.a];
         w->order[made.a] = w->order[made.b];
         w->order[made.b] = lot;
+        enqueue_around(w, made.b);
     } else {
         exchange(w, made.a, made.b, made.c);
+        enqueue_around(w, made.a + made.c - made.b);
     }
+    enqueue_around(w, made.a);
+    enqueue_around(w, made.c);
     renew(w, made.a, made.c);
 }
 
@@ -268,25 +314,38 @@ static int random_below(efi_timed_walk *w, int count)
     return (int)efi_random_below(&w->random, (uint32_t)count);
 }
 
-/* Makes the best move at one position after the other, in random order, until none of them gains. */
+static int position_of(const efi_timed_walk *w, int lot)
+{
+    int k = 0;
+    while (w->order[k] != lot)
+        k++;
+    return k;
+}
+
+/* Makes the best move at the position of one waiting lot after the other until none waits. */
 static void descend(efi_timed_walk *w)
 {
-    const int n = w->model->n;
-    for (int i = n - 1; i > 0; i--) {
-        const int j = random_below(w, i + 1);
-        const int swap = w->positions[i];
-        w->positions[i] = w->positions[j];
-        w->positions[j] = swap;
-    }
-    int idle = 0;
-    for (int i = 0; idle < n; i = i + 1 < n ? i + 1 : 0) {
-        const move found = best_move_at(w, w->positions[i]);
+    while (w->queue_count > 0) {
+        const int lot = dequeue(w);
+        const move found = best_move_at(w, position_of(w, lot));
         if (found.price < w->price) {
+            enqueue(w, lot);
             make_move(w, found);
-            idle = 0;
-        } else {
-            idle++;
         }
+    }
+}
+
+/* The same with all lots waiting, in random order: ends where no move gains. */
+static void descend_fully(efi_timed_walk *w)
+{
+    const int n = w->model->n;
+    for (int64_t before = w->price + 1; w->price < before;) {
+        before = w->price;
+        for (int k = 0; k < n; k++)
+            enqueue(w, w->order[random_below(w, n)]);
+        for (int k = 0; k < n; k++)
+            enqueue(w, w->order[k]);
+        descend(w);
     }
 }
 
@@ -299,37 +358,27 @@ static bool may_exchange(const efi_timed_walk *w, int a, int b, int c)
     return true;
 }
 
-#ifndef SHL
-#define SHL 10
-#endif
-#ifndef SHN
-#define SHN 2
-#endif
-/* Two short segments B and D with C between change places: B C D becomes D C B, which no single move undoes. */
+/* Short segments B C D in a row become D C B, which no single move undoes. */
 static void shake(efi_timed_walk *w)
 {
     const int n = w->model->n;
-    if (n < 3)
-        return;
-    const int most = n / 4 < SHL ? n / 4 + 1 : SHL;
-    const int mostm = n / 4 < SHM ? n / 4 + 1 : SHM;
-    const int times = 1 + random_below(w, SHN);
-    int from = n, to = 0;
-    for (int t = 0; t < times; t++) {
+    const int most = n / 4 + 1 < SHAKE_LENGTH ? n / 4 + 1 : SHAKE_LENGTH;
     const int b = 1 + random_below(w, most);
-    const int c = 1 + random_below(w, mostm);
+    const int c = 1 + random_below(w, most);
     const int d = 1 + random_below(w, most);
-    if (b + c + d > n) continue;
-    const int a = random_below(w, n - b - c - d + 1);
     w->steps++;
+    if (b + c + d > n)
+        return;
+    const int a = random_below(w, n - b - c - d + 1);
     if (!may_exchange(w, a, a + b, a + b + c + d) || !may_exchange(w, a + b, a + b + c, a + b + c + d))
-        continue;
+        return;
     exchange(w, a, a + b, a + b + c + d);
     exchange(w, a, a + c, a + c + d);
-        from = a < from ? a : from;
-        to = a + b+c+d > to ? a + b+c+d : to;
-    }
-    if (from < to) renew(w, from, to);
+    enqueue_around(w, a);
+    enqueue_around(w, a + d);
+    enqueue_around(w, a + d + c);
+    enqueue_around(w, a + b + c + d);
+    renew(w, a, a + b + c + d);
 }
 
 static void note_best(efi_timed_walk *w)
@@ -354,54 +403,149 @@ static void take(efi_timed_walk *w, const int *order)
     renew(w, 0, w->model->n);
 }
 
-#ifndef ACC
-#define ACC 0
-#endif
-static bool accepts(efi_timed_walk *w)
+/* Is the place of every lot in `order` after those that must run before it? */
+static bool keeps_pairs(const efi_model *m, const int *order)
 {
-    if (w->price <= w->kept_price)
-        return true;
-    if (ACC == 0)
-        return false;
-    const int64_t draw = (int64_t)efi_random_below(&w->random, 1024);
-    return w->price - w->kept_price <= (w->kept_price / 1024 * draw / 1024 * draw * ACC) / 1024;
+    for (int k = 0; k < m->n && m->has_pairs; k++)
+        for (int l = 0; l < k; l++)
+            if (efi_set_has(m->before + (size_t)order[l] * (size_t)m->words, order[k]))
+                return false;
+    return true;
 }
 
-void efi_timed_walk_run(efi_timed_walk *w, uint64_t steps)
+/*
+ * A child of two members: a run of positions from one, the others in the order of the other (linear order crossover:
+ * E. Falkenauer and S. Bouffouix, IEEE ICRA 1991).
+ */
+static void cross(efi_timed_walk *w)
 {
-    const uint64_t until = w->steps + steps;
-    descend(w);
-    note_best(w);
-    keep(w);
-    while (w->steps < until) {
+    const int n = w->model->n;
+    const int first = random_below(w, w->members);
+    const int second = (first + 1 + random_below(w, w->members - 1)) % w->members;
+    const int *const x = w->pool[first].order;
+    const int *const y = w->pool[second].order;
+    const int length = n / 4 + random_below(w, n / 2 + 1);
+    const int a = random_below(w, n - length + 1);
+    memset(w->follows, 0, (size_t)n * sizeof *w->follows);
+    for (int k = a; k < a + length; k++) {
+        w->follows[x[k]] = true;
+        w->spare[k] = x[k];
+    }
+    int at = a > 0 ? 0 : length;
+    for (int k = 0; k < n; k++) {
+        if (w->follows[y[k]])
+            continue;
+        w->spare[at++] = y[k];
+        if (at == a)
+            at += length;
+    }
+    take(w, keeps_pairs(w->model, w->spare) ? w->spare : x);
+}
+
+/* How many lots are followed by another lot in x than in y. */
+static int difference(efi_timed_walk *w, const int *x, const int *y)
+{
+    const int n = w->model->n;
+    int count = 0;
+    for (int k = 0; k < n; k++)
+        w->spare[x[k]] = k + 1 < n ? x[k + 1] : n;
+    for (int k = 0; k < n; k++)
+        count += w->spare[y[k]] != (k + 1 < n ? y[k + 1] : n);
+    return count;
+}
+
+/* Keeps the order at hand among the members: in place of one that is nearly the same and no better, or of the worst. */
+static void join_pool(efi_timed_walk *w)
+{
+    const int n = w->model->n;
+    int alike = -1;
+    int worst = 0;
+    for (int i = 0; i < w->members; i++) {
+        const bool near_one = difference(w, w->pool[i].order, w->order) <= n / ALIKE;
+        if (near_one && (alike < 0 || w->pool[i].price < w->pool[alike].price))
+            alike = i;
+        if (w->pool[i].price > w->pool[worst].price)
+            worst = i;
+    }
+    int to = worst;
+    if (alike >= 0)
+        to = alike;
+    else if (w->members < POOL)
+        to = w->members++;
+    else if (w->price > w->pool[worst].price)
+        return;
+    if (alike >= 0 && w->price > w->pool[alike].price)
+        return;
+    memcpy(w->pool[to].order, w->order, (size_t)n * sizeof *w->order);
+    w->pool[to].price = w->price;
+}
+
+/* A new place to search from: greedy or random while the pool fills, then children. */
+static void start_anew(efi_timed_walk *w)
+{
+    if (w->members >= POOL || (w->members >= 2 && random_below(w, 4) == 0)) {
+        cross(w);
+        return;
+    }
+    efi_walk_start(w->model, &w->random, w->kept);
+    take(w, w->kept);
+    for (int i = 0; i < w->model->n; i++)
+        shake(w);
+}
+
+/* Shakes and descends from the order at hand until SHAKES_IDLE shakes in a row gained nothing or the steps are used up. */
+static void improve(efi_timed_walk *w, uint64_t until)
+{
+    while (w->idle < SHAKES_IDLE && w->steps < until) {
         shake(w);
         descend(w);
-        w->steps++;
-        if (w->price < w->best.price || w->best.broken)
-            note_best(w);
-        if (accepts(w))
+        if (w->price < w->kept_price)
+            descend_fully(w);
+        w->idle = w->price < w->kept_price ? 0 : w->idle + 1;
+        if (w->price <= w->kept_price)
             keep(w);
         else
             take(w, w->kept);
     }
 }
 
+void efi_timed_walk_run(efi_timed_walk *w, uint64_t steps)
+{
+    const uint64_t until = w->steps + steps;
+    while (w->steps < until) {
+        if (w->idle >= SHAKES_IDLE) {
+            join_pool(w);
+            start_anew(w);
+            w->idle = 0;
+        }
+        descend_fully(w);
+        keep(w);
+        improve(w, until);
+        note_best(w);
+    }
+}
+
 void efi_timed_walk_adopt(efi_timed_walk *w, const int *order)
 {
     take(w, order);
+    w->idle = 0;
 }
 
 static bool get_walk(efi_timed_walk *w)
 {
     const size_t n = (size_t)w->model->n;
-    int **const rows[] = {&w->order, &w->kept, &w->spare, &w->positions, &w->best.order};
+    int **const rows[] = {&w->order, &w->kept, &w->spare, &w->queue, &w->best.order};
     for (size_t i = 0; i < EF_COUNT(rows); i++)
         if (!(*rows[i] = efi_arena_get(w->arena, n, sizeof(int))))
             return false;
     w->end = efi_arena_get(w->arena, n, sizeof *w->end);
     w->so_far = efi_arena_get(w->arena, n, sizeof *w->so_far);
     w->follows = efi_arena_get(w->arena, n, sizeof *w->follows);
-    return w->end && w->so_far && w->follows && efi_suffixes_get(&w->suffixes, w->model, w->arena);
+    w->queued = efi_arena_get(w->arena, n, sizeof *w->queued);
+    for (int i = 0; i < POOL; i++)
+        if (!(w->pool[i].order = efi_arena_get(w->arena, n, sizeof(int))))
+            return false;
+    return w->end && w->so_far && w->follows && w->queued && efi_suffixes_get(&w->suffixes, w->model, w->arena);
 }
 
 efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int index)
@@ -420,8 +564,6 @@ efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int in
         efi_arena_free(arena);
         return NULL;
     }
-    for (int i = 0; i < model->n; i++)
-        w->positions[i] = i;
     efi_walk_start(model, &w->random, w->spare);
     efi_timed_walk_adopt(w, w->spare);
     return w;
