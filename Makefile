@@ -4,6 +4,7 @@
 VERSION := 0.1.0
 SOVERSION := 0
 
+# release, debug, san (address and undefined sanitizers), clang (release, built by clang), cover, fuzz
 VARIANT ?= release
 PREFIX ?= /usr/local
 BINDIR ?= $(PREFIX)/bin
@@ -27,7 +28,7 @@ endif
 # ---- compiler -------------------------------------------------------------------------------------------
 
 ifeq ($(origin CC),default)
-CC := gcc
+CC := $(if $(filter clang fuzz,$(VARIANT)),$(CLANG),gcc)
 endif
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
   -Wmissing-prototypes -Wold-style-definition -Wwrite-strings -Wcast-qual -Wcast-align -Wpointer-arith \
@@ -39,6 +40,7 @@ ifneq ($(WERROR),)
 WARN += -Werror
 endif
 OPT_release := -O2 -g -DNDEBUG
+OPT_clang := $(OPT_release)
 OPT_debug := -O0 -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_cover := -O0 -g --coverage
@@ -47,7 +49,7 @@ pkg = $(shell pkg-config $(1) $(2) 2>/dev/null || echo "$(3)")
 LIBRARIES := $(call pkg,--libs,yaml-0.1,-lyaml) $(call pkg,--libs,jansson,-ljansson) -lglpk -lgsl -lgslcblas \
   -lunistring -lm -lpthread
 LIBRARY_CFLAGS := $(call pkg,--cflags,yaml-0.1 jansson,)
-EF_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -fPIC -fvisibility=hidden -pthread -ffp-contract=off $(WARN) \
+EF_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -fPIC -fno-semantic-interposition -pthread -ffp-contract=off $(WARN) \
   $(OPT_$(VARIANT)) -Iinclude -Isrc -DEF_VERSION='"$(VERSION)"' $(LIBRARY_CFLAGS)
 LINK_san := -fsanitize=address,undefined
 LINK_cover := --coverage
@@ -59,18 +61,20 @@ LINK = $(CC) $(LINK_$(VARIANT)) $(LDFLAGS)
 LIB_SRC := $(sort $(shell find src -name '*.c' -not -path 'src/cli/*'))
 CLI_SRC := $(sort $(wildcard src/cli/*.c))
 TEST_SRC := $(sort $(shell find tests -name 'test_*.c'))
+T ?=
+TEST_WANTED := $(if $(T),$(foreach source,$(TEST_SRC),$(if $(findstring $(T),$(source)),$(source))),$(TEST_SRC))
 HELP_SRC := $(sort $(wildcard tests/lib/*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
 FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
 LIB_OBJ := $(LIB_SRC:%.c=$(B)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(B)/%.o)
 HELP_OBJ := $(HELP_SRC:%.c=$(B)/%.o)
-TEST_BIN := $(TEST_SRC:%.c=$(B)/%)
+TEST_BIN := $(TEST_WANTED:%.c=$(B)/%)
 BENCH_BIN := $(BENCH_SRC:%.c=$(B)/%)
 REPLAY_BIN := $(FUZZ_SRC:%.c=$(B)/%-replay)
 STATIC := $(B)/libevenfeed.a
 SHARED := $(B)/libevenfeed.so.$(SOVERSION)
-PROGRAM := $(B)/evenfeed
+PROGRAM := $(if $(CLI_SRC),$(B)/evenfeed)
 DEMO ?= scenarios/cereal-seed.yaml
 
 .PHONY: all
@@ -81,7 +85,7 @@ PACKAGES := docs/packaging/packages.sh
 build/packages-build.ok: $(PACKAGES)
 	$(Q)mkdir -p build
 	$(Q)sh $(PACKAGES) build $(if $(filter demo check deps,$(MAKECMDGOALS)),install,look) && touch $@
-build/packages-check.ok: $(PACKAGES)
+build/packages-check.ok: $(PACKAGES) | build/packages-build.ok
 	$(Q)mkdir -p build
 	$(Q)sh $(PACKAGES) check $(if $(filter check deps,$(MAKECMDGOALS)),install,look) && touch $@
 
@@ -97,9 +101,10 @@ $(STATIC): $(LIB_OBJ)
 	$(call say,AR,$@)
 	$(Q)rm -f $@ && ar rcsD $@ $^
 
-$(SHARED): $(LIB_OBJ)
+EXPORTS := docs/packaging/evenfeed.map
+$(SHARED): $(LIB_OBJ) $(EXPORTS)
 	$(call say,LD,$@)
-	$(Q)$(LINK) -shared -Wl,-soname,libevenfeed.so.$(SOVERSION) -o $@ $^ $(LIBRARIES)
+	$(Q)$(LINK) -shared -Wl,-soname,libevenfeed.so.$(SOVERSION) -Wl,--version-script=$(EXPORTS) -o $@ $(LIB_OBJ) $(LIBRARIES)
 	$(Q)ln -sf libevenfeed.so.$(SOVERSION) $(B)/libevenfeed.so
 
 $(PROGRAM): $(CLI_OBJ) $(STATIC)
@@ -129,13 +134,16 @@ demo: $(PROGRAM) ## build, then run the main job on a bundled scenario
 
 # ---- checking it ----------------------------------------------------------------------------------------
 
+.PHONY: tests
+tests: build/packages-check.ok $(PROGRAM) $(SHARED) $(TEST_BIN) $(BENCH_BIN) $(REPLAY_BIN) ## builds all that check runs
+
 .PHONY: check
-check: build/packages-check.ok $(PROGRAM) $(SHARED) $(TEST_BIN) $(BENCH_BIN) $(REPLAY_BIN) ## all tests; T=name runs those whose path holds name
+check: tests ## all tests; T=name runs those whose path holds name
 	$(Q)B=$(B) CC='$(CC)' VARIANT=$(VARIANT) T='$(T)' sh tests/run.sh $(TEST_BIN)
 
 .PHONY: check-valgrind
 check-valgrind: $(PROGRAM) $(TEST_BIN) ## all tests under valgrind
-	$(Q)B=$(B) VARIANT=$(VARIANT) T='$(T)' RUNNER='valgrind -q --error-exitcode=99 --leak-check=full' sh tests/run.sh $(TEST_BIN)
+	$(Q)B=$(B) VARIANT=$(VARIANT) T='$(T)' RUNNER='valgrind -q --error-exitcode=99 --leak-check=full --show-leak-kinds=definite --errors-for-leak-kinds=definite' sh tests/run.sh $(TEST_BIN)
 
 .PHONY: bench
 bench: $(PROGRAM) $(BENCH_BIN) ## benchmarks as CSV on standard output
@@ -144,7 +152,7 @@ bench: $(PROGRAM) $(BENCH_BIN) ## benchmarks as CSV on standard output
 
 .PHONY: fuzz
 fuzz: ## each fuzzer for FUZZ_SECONDS (needs clang)
-	$(Q)$(MAKE) --no-print-directory VARIANT=fuzz CC=$(CLANG) fuzz-run
+	$(Q)$(MAKE) --no-print-directory VARIANT=fuzz fuzz-run
 
 .PHONY: fuzz-run
 FUZZ_BIN := $(FUZZ_SRC:%.c=$(B)/%)
@@ -156,7 +164,7 @@ fuzz-run: $(FUZZ_BIN)
 
 .PHONY: lint
 lint: ## static analysis and the project's own rules of structure
-	$(Q)EF_CFLAGS='$(filter-out -W% -fPIC,$(EF_CFLAGS))' B=$(B) sh tests/lint.sh
+	$(Q)EF_CFLAGS='$(filter-out -W% -DNDEBUG -DEF_VERSION%,$(EF_CFLAGS))' B=$(B) sh tests/lint.sh
 
 FORMAT_FILES = $(shell find src include tests -name '*.[ch]')
 .PHONY: fmt
@@ -175,15 +183,16 @@ cover: ## line coverage; fails under 95 % in base and model, 90 % elsewhere
 	$(Q)gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(base|model)/' --fail-under-line 90 build/cover
 
 .PHONY: golden
-golden: $(PROGRAM) ## rewrite the expected outputs; read the difference before committing it
+golden: $(PROGRAM) $(B)/tests/model/test_bad ## rewrite the expected outputs; read the difference before committing it
 	$(Q)B=$(B) GOLDEN=write sh tests/golden/run.sh
+	$(Q)GOLDEN=write $(B)/tests/model/test_bad
 
 # ---- documents ------------------------------------------------------------------------------------------
 
 .PHONY: docs
 docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
-	$(Q)$(PROGRAM) language --markdown > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
-	$(Q)sh docs/packaging/man.sh $(PROGRAM) $(VERSION) > $(B)/evenfeed.1
+	$(Q)$(PROGRAM) language > docs/scenario.md.new && mv docs/scenario.md.new docs/scenario.md
+	$(Q)$(PROGRAM) manpage > $(B)/evenfeed.1
 	$(Q)echo "docs/scenario.md and $(B)/evenfeed.1 written"
 
 # ---- installing it --------------------------------------------------------------------------------------
@@ -200,7 +209,7 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	install -m 644 scenarios/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \
 	  docs/packaging/evenfeed.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/evenfeed.pc
-	sh docs/packaging/man.sh $(PROGRAM) $(VERSION) > $(DESTDIR)$(MANDIR)/man1/evenfeed.1
+	$(PROGRAM) manpage > $(DESTDIR)$(MANDIR)/man1/evenfeed.1
 
 .PHONY: uninstall
 uninstall: ## removes what install put there

@@ -10,8 +10,8 @@ what=${2:-look}
 packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev"
 case $set_name in
 build) ;;
-check) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal" ;;
-lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal g++ clang clang-tidy clang-format cppcheck binutils" ;;
+check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal" ;;
+lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
 *) echo "packages.sh: unknown set $set_name" >&2; exit 2 ;;
 esac
 
@@ -39,7 +39,8 @@ for package in $packages; do
 done
 [ -z "$missing" ] && exit 0
 
-command="apt-get install -y --no-install-recommends$missing"
+# Another apt at work, as on a machine that has just started, is waited for.
+command="apt-get -o DPkg::Lock::Timeout=300 install -y --no-install-recommends$missing"
 if [ "$what" != install ]; then
     echo "Packages are missing. As root:  $command" >&2
     exit 1
@@ -55,5 +56,5 @@ else
     exit 1
 fi
 echo "Installing:$missing" >&2
-$root env DEBIAN_FRONTEND=noninteractive apt-get update -q >&2 &&
+$root env DEBIAN_FRONTEND=noninteractive apt-get -o DPkg::Lock::Timeout=300 update -q >&2 &&
     $root env DEBIAN_FRONTEND=noninteractive $command >&2

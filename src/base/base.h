@@ -26,8 +26,7 @@ static inline int efi_never(int condition)
 }
 
 #if defined(__GNUC__)
-#define EF_PRINTF(format_index, first_argument)                                                              \
-    __attribute__((format(printf, format_index, first_argument)))
+#define EF_PRINTF(format_index, first_argument) __attribute__((format(printf, format_index, first_argument)))
 #else
 #define EF_PRINTF(format_index, first_argument)
 #endif

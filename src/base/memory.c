@@ -76,7 +76,10 @@ struct efi_arena {
     size_t bytes;
 };
 
-enum { FIRST_BLOCK = 4096, LARGEST_STEP = 1 << 20 };
+enum {
+    FIRST_BLOCK = 4096,
+    LARGEST_STEP = 1 << 20
+};
 
 efi_arena *efi_arena_new(void)
 {

@@ -4,6 +4,7 @@
 
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <uniwidth.h>
 #include <unistr.h>
@@ -121,7 +122,9 @@ bool efi_text_same_word(const char *a, const char *b)
     return plain(*a) == plain(*b);
 }
 
-enum { LONGEST_WORD = 64 };
+enum {
+    LONGEST_WORD = 64
+};
 
 /* Restricted edit distance (optimal string alignment), by rows; -1 when a word is too long to be worth it. */
 static int distance(const char *a, const char *b)
@@ -158,11 +161,15 @@ static int distance(const char *a, const char *b)
 const char *efi_text_nearest(const char *found, const char *const *words, int count)
 {
     const char *nearest = NULL;
-    int least = (int)strlen(found) / 3;
+    const int length = (int)strlen(found);
+    int least = length / 3;
     if (least < 1)
         least = 1;
     least++;
     for (int i = 0; i < count; i++) {
+        /* Each character more or less is an edit, so that most words need no closer look. */
+        if (abs((int)strlen(words[i]) - length) >= least)
+            continue;
         const int d = distance(found, words[i]);
         if (d >= 0 && d < least) {
             least = d;

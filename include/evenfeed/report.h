@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Results as text and JSON. A report computes nothing: it prints what the answer's struct holds. */
+#ifndef EVENFEED_REPORT_H
+#define EVENFEED_REPORT_H
+
+#include <evenfeed/balance.h>
+#include <evenfeed/diag.h>
+#include <evenfeed/scenario.h>
+#include <evenfeed/status.h>
+#include <evenfeed/units.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Every function below gives a new UTF-8 text in `*text`, closed by NUL, to be freed with ef_report_free; it
+ * returns EF_OK, or EF_MEMORY with `*text` as it was. Any thread. */
+
+void ef_report_free(char *text);
+
+/* All findings, as lines for a terminal: place, message, the line itself, what is allowed, the likely fix;
+ * then a count. */
+ef_status ef_report_findings(const ef_diags *diags, char **text);
+
+/* The reference of the scenario language, as Markdown, from the same table that reads the file. */
+ef_status ef_report_language(char **text);
+
+/* A balance for people, in one system of units. */
+ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char **text);
+
+/* The same as JSON: everything, base units, 12 significant digits, units in the names. */
+ef_status ef_report_balance_json(const ef_balance *balance, char **text);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

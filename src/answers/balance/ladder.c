@@ -1,0 +1,239 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The ladder: what limits next, at what rate, and how much to buy to get there.
+ *
+ * A rung takes the limits off the smallest set of what binds that lets the aim grow (one that is worth
+ * something alone, the most valuable first; else the smallest set that is), solves, and buys for everything
+ * taken off so far just what the new rate asks for. It is checked by solving the plant with these purchases
+ * afresh. What is bought stays bought: later rungs raise it further. */
+#include "answers/balance/balance.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Limits by number: stations of the line, then power. */
+typedef struct ladder {
+    efi_balance_lp *model;
+    efi_arena *arena;
+    int count;        /* stations + 1 */
+    int *row;         /* shape [count], -1 where there is no limit */
+    double *original; /* shape [count]: upper bound of the row */
+    bool *raised;     /* shape [count] */
+    int *binding;     /* shape [count], scratch */
+    int binding_count;
+} ladder;
+
+enum {
+    MOST_TOGETHER = 16
+};
+
+static double used_by(const ladder *l, int limit)
+{
+    const efi_line *line = l->model->line;
+    const double *feeds = l->model->feeds;
+    if (limit == line->station_count)
+        return efi_line_power(line, feeds) - line->idle_kw;
+    const double *feed = feeds + (size_t)limit * (size_t)line->materials;
+    return line->stations[limit].capacity.of == EFI_KIND_VOLUME_RATE ? efi_line_volume(line, feed)
+                                                                     : efi_line_total(line, feed);
+}
+
+static void find_binding(ladder *l)
+{
+    l->binding_count = 0;
+    for (int i = 0; i < l->count; i++)
+        if (l->row[i] >= 0 && !l->raised[i] &&
+            used_by(l, i) >= l->original[i] * (1.0 - EFI_BALANCE_LIMIT_SHARE))
+            l->binding[l->binding_count++] = i;
+}
+
+static ef_status set_limit(ladder *l, int limit, bool off)
+{
+    return efi_lp_set_row_bounds(l->model->lp, l->row[limit],
+                                 off ? efi_lp_free_bounds() : efi_lp_at_most(l->original[limit]));
+}
+
+static ef_status solve(ladder *l, double *value, bool *solved)
+{
+    efi_lp_outcome outcome;
+    efi_balance_search counts;
+    EF_TRY(efi_balance_choose(l->model, l->arena, &outcome, value, &counts));
+    *solved = outcome == EFI_LP_OPTIMAL;
+    return *solved || outcome == EFI_LP_UNBOUNDED ? EF_OK : EF_INTERNAL;
+}
+
+/* Does the aim grow when the members of `set` (bits over binding) are off? */
+static ef_status gains(ladder *l, unsigned set, double before, double *gain)
+{
+    for (int i = 0; i < l->binding_count; i++)
+        if (set & 1u << i)
+            EF_TRY(set_limit(l, l->binding[i], true));
+    double value;
+    bool solved;
+    EF_TRY(solve(l, &value, &solved));
+    *gain = solved ? value - before : INFINITY;
+    if (!(*gain > EFI_BALANCE_LIMIT_SHARE * (1.0 + fabs(before))))
+        *gain = 0.0;
+    for (int i = 0; i < l->binding_count; i++)
+        if (set & 1u << i)
+            EF_TRY(set_limit(l, l->binding[i], false));
+    return EF_OK;
+}
+
+static int members(unsigned set)
+{
+    int count = 0;
+    for (; set; set &= set - 1)
+        count++;
+    return count;
+}
+
+/* The smallest set of what binds that gains, the one that gains most among equals; 0 when none does. */
+static ef_status choose_set(ladder *l, double before, unsigned *chosen)
+{
+    *chosen = 0;
+    const int n = l->binding_count < MOST_TOGETHER ? l->binding_count : MOST_TOGETHER;
+    const int largest = n <= 8 ? n : 2; /* all subsets of a few; of many, pairs and then all together */
+    double best = 0.0;
+    for (int size = 1; size <= largest && !*chosen; size++) {
+        for (unsigned set = 1; set < 1u << n; set++) {
+            double gain = 0.0;
+            if (members(set) == size)
+                EF_TRY(gains(l, set, before, &gain));
+            if (gain > best) {
+                best = gain;
+                *chosen = set;
+            }
+        }
+    }
+    if (!*chosen && n > largest) {
+        const unsigned all = (1u << n) - 1u;
+        EF_TRY(gains(l, all, before, &best));
+        *chosen = best > 0.0 ? all : 0;
+    }
+    return EF_OK;
+}
+
+static ef_balance_purchase purchase_of(const ladder *l, int limit, double more)
+{
+    const efi_line *line = l->model->line;
+    if (limit == line->station_count)
+        return (ef_balance_purchase){.more = more, .capacity = line->power_limit_kw + more};
+    const efi_line_station *station = &line->stations[limit];
+    return (ef_balance_purchase){.station = station->of->name,
+                                 .by_volume = station->capacity.of == EFI_KIND_VOLUME_RATE,
+                                 .more = more,
+                                 .capacity = l->original[limit] + more};
+}
+
+static double product_of(const efi_balance_lp *model)
+{
+    const efi_line *line = model->line;
+    double product = 0.0;
+    for (int s = 0; s < line->station_count; s++)
+        if (line->stations[s].of->product)
+            product += efi_line_total(line, model->feeds + (size_t)s * (size_t)line->materials);
+    return product;
+}
+
+static double intake_of(const efi_balance_lp *model)
+{
+    double intake = 0.0;
+    for (int i = 0; i < model->line->intake_count; i++)
+        intake += model->rates[i];
+    return intake;
+}
+
+/* Solves with the purchases in place; how far the aim is from `value`. Takes the limits off again. */
+static ef_status check_rung(ladder *l, const double *bought, double value, double *check)
+{
+    for (int i = 0; i < l->count; i++)
+        if (l->raised[i])
+            EF_TRY(
+                efi_lp_set_row_bounds(l->model->lp, l->row[i], efi_lp_at_most(l->original[i] + bought[i])));
+    double again;
+    bool solved;
+    EF_TRY(solve(l, &again, &solved));
+    *check = solved ? fabs(again - value) / fmax(fabs(value), 1e-12) : INFINITY;
+    for (int i = 0; i < l->count; i++)
+        if (l->raised[i])
+            EF_TRY(set_limit(l, i, true));
+    return EF_OK;
+}
+
+static ef_status fill_rung(ladder *l, double value, ef_balance_rung *rung)
+{
+    ef_balance_purchase *purchases = efi_arena_get(l->arena, (size_t)l->count, sizeof *purchases);
+    const char **limits = efi_arena_get(l->arena, (size_t)l->count, sizeof *limits);
+    double *bought = efi_arena_get(l->arena, (size_t)l->count, sizeof *bought);
+    if (!purchases || !limits || !bought)
+        return EF_MEMORY;
+    rung->purchases = purchases;
+    rung->limits = limits;
+    rung->intake_tph = intake_of(l->model);
+    rung->product_tph = product_of(l->model);
+    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value : 0.0;
+    for (int i = 0; i < l->count; i++) {
+        if (!l->raised[i])
+            continue;
+        bought[i] = fmax(used_by(l, i) - l->original[i], 0.0);
+        if (bought[i] > 0.0)
+            purchases[rung->purchase_count++] = purchase_of(l, i, bought[i]);
+    }
+    find_binding(l);
+    for (int i = 0; i < l->binding_count; i++)
+        limits[rung->limit_count++] = l->binding[i] < l->model->line->station_count
+                                          ? l->model->line->stations[l->binding[i]].of->name
+                                          : NULL;
+    return check_rung(l, bought, value, &rung->check);
+}
+
+static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_rung *rungs)
+{
+    double value;
+    bool solved;
+    EF_TRY(solve(l, &value, &solved));
+    for (int rung = 0; rung < most; rung++) {
+        find_binding(l);
+        unsigned chosen;
+        EF_TRY(choose_set(l, value, &chosen));
+        if (!chosen)
+            break;
+        for (int i = 0; i < l->binding_count; i++) {
+            if (!(chosen & 1u << i))
+                continue;
+            l->raised[l->binding[i]] = true;
+            EF_TRY(set_limit(l, l->binding[i], true));
+        }
+        EF_TRY(solve(l, &value, &solved));
+        if (!solved)
+            break; /* nothing limits any more */
+        EF_TRY(fill_rung(l, value, &rungs[crop->rung_count]));
+        crop->rung_count++;
+        EF_TRY(solve(l, &value, &solved));
+    }
+    return EF_OK;
+}
+
+ef_status efi_balance_ladder(efi_balance_lp *model, efi_arena *arena, int most, ef_balance_crop *crop)
+{
+    const efi_line *line = model->line;
+    ladder l = {.model = model, .arena = arena, .count = line->station_count + 1};
+    const size_t count = (size_t)l.count;
+    l.row = efi_arena_get(arena, count, sizeof *l.row);
+    l.original = efi_arena_get(arena, count, sizeof *l.original);
+    l.raised = efi_arena_get(arena, count, sizeof *l.raised);
+    l.binding = efi_arena_get(arena, count, sizeof *l.binding);
+    ef_balance_rung *rungs = efi_arena_get(arena, (size_t)most, sizeof *rungs);
+    if (!l.row || !l.original || !l.raised || !l.binding || !rungs)
+        return EF_MEMORY;
+    for (int i = 0; i < l.count; i++) {
+        l.row[i] = i < line->station_count ? model->capacity_row[i] : model->power_row;
+        l.original[i] = l.row[i] >= 0 ? efi_lp_row_bounds(model->lp, l.row[i]).upper : 0.0;
+    }
+    crop->rungs = rungs;
+    ef_status status = climb(&l, most, crop, rungs);
+    for (int i = 0; i < l.count && status == EF_OK; i++)
+        if (l.raised[i])
+            status = set_limit(&l, i, false);
+    return status;
+}

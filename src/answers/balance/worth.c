@@ -1,0 +1,94 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The worth of one more unit of what limits.
+ *
+ * The one-sided derivative of the optimum when C[s] grows comes from the lp floor, exact also where several
+ * stations limit at once. Where shares are chosen it is taken of the program loosened around the best shares:
+ * there its optimum is the true one, and to first order both answer alike to a change of capacity. What that
+ * means in intake and product is the derivative along the solution: the program is solved again with a
+ * slightly larger C[s], small enough that the aim still grows at that slope. */
+#include "answers/balance/balance.h"
+
+#include <math.h>
+
+enum {
+    MOST_HALVINGS = 24
+};
+#define FIRST_STEP_SHARE 1e-3
+#define SLOPE_TOLERANCE  1e-6
+#define WORTH_TRUST      0.25
+
+/* Aim, intake and product of the present solution. */
+typedef struct reached {
+    double aim;
+    double intake;
+    double product;
+} reached;
+
+static reached read(const efi_balance_lp *model, double aim)
+{
+    const efi_line *line = model->line;
+    const double *values = efi_lp_values(model->lp);
+    reached r = {.aim = aim};
+    for (int i = 0; i < line->intake_count; i++)
+        r.intake += values[model->rate[i]];
+    for (int s = 0; s < line->station_count; s++) {
+        for (int m = 0; line->stations[s].of->product && m < line->materials; m++) {
+            const int column = model->feed[(size_t)s * (size_t)line->materials + (size_t)m];
+            r.product += column >= 0 ? values[column] : 0.0;
+        }
+    }
+    return r;
+}
+
+static ef_status solve_with(efi_balance_lp *model, int row, double limit, reached *r)
+{
+    efi_lp_result result;
+    EF_TRY(efi_lp_set_row_bounds(model->lp, row, efi_lp_at_most(limit)));
+    EF_TRY(efi_balance_lp_optimise(model, &result));
+    if (result.outcome != EFI_LP_OPTIMAL)
+        return EF_INTERNAL;
+    *r = read(model, result.objective);
+    return EF_OK;
+}
+
+ef_status efi_balance_worth_of(efi_balance_lp *model, int row, double *aim_slope, double *intake_slope,
+                               double *product_slope)
+{
+    const double limit = efi_lp_row_bounds(model->lp, row).upper;
+    const efi_lp_bound bound = {.side = EFI_LP_ROW_UPPER, .index = row};
+    reached here;
+    EF_TRY(solve_with(model, row, limit, &here));
+    EF_TRY(efi_lp_right_slope(model->lp, bound, aim_slope));
+    *aim_slope = fmax(*aim_slope, 0.0);
+    *intake_slope = *product_slope = 0.0;
+    double step = FIRST_STEP_SHARE * limit;
+    for (int i = 0; i<MOST_HALVINGS && * aim_slope> 0.0; i++) {
+        reached there;
+        EF_TRY(solve_with(model, row, limit + step, &there));
+        *intake_slope = (there.intake - here.intake) / step;
+        *product_slope = (there.product - here.product) / step;
+        if (fabs((there.aim - here.aim) / step - *aim_slope) <= SLOPE_TOLERANCE * (1.0 + *aim_slope))
+            break;
+        step *= 0.5;
+    }
+    return solve_with(model, row, limit, &here);
+}
+
+ef_status efi_balance_worth(efi_balance_lp *model, ef_balance_crop *crop, ef_balance_station *stations)
+{
+    if (model->line->split_count > 0)
+        EF_TRY(efi_balance_lp_loosen(model, WORTH_TRUST));
+    for (int s = 0; s < model->line->station_count; s++) {
+        ef_balance_station *station = &stations[s];
+        if (station->limits)
+            EF_TRY(efi_balance_worth_of(model, model->capacity_row[s], &station->worth_value,
+                                        &station->worth_intake_tph, &station->worth_product_tph));
+    }
+    if (crop->power_limits) {
+        double value;
+        double product;
+        EF_TRY(
+            efi_balance_worth_of(model, model->power_row, &value, &crop->power_worth_intake_tph, &product));
+    }
+    return efi_balance_lp_reshare(model);
+}

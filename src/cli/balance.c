@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * `evenfeed balance`: the rate the line holds, crop by crop. */
+#include "cli/cli.h"
+
+#include <errno.h>
+#include <evenfeed/balance.h>
+#include <evenfeed/report.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static int verify(const ef_scenario *scenario, const ef_balance *balance)
+{
+    char *differences;
+    const ef_status status = ef_balance_verify(scenario, balance, &differences);
+    if (status == EF_MEMORY)
+        return cli_fail(status, NULL);
+    if (status == EF_OK)
+        fputs("evenfeed: verified: recomputed from the scenario without the solver, all numbers agree\n",
+              stderr);
+    else
+        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
+    ef_report_free(differences);
+    return ef_status_exit_code(status);
+}
+
+static int print(const cli_call *call, const ef_balance *balance, ef_units units, int exit_code)
+{
+    char *text;
+    const ef_status status = cli_value(call, "json") ? ef_report_balance_json(balance, &text)
+                                                     : ef_report_balance_text(balance, units, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    const int code = cli_print(text, exit_code);
+    ef_report_free(text);
+    return code;
+}
+
+static int read_aim(const cli_call *call, ef_balance_aim *aim)
+{
+    const char *word = cli_value(call, "objective");
+    for (int i = EF_BALANCE_RATE; word && i <= EF_BALANCE_VALUE; i++) {
+        if (strcmp(word, ef_balance_aim_word((ef_balance_aim)i)) == 0) {
+            *aim = (ef_balance_aim)i;
+            return 0;
+        }
+    }
+    return word ? cli_usage(call->command, "--objective is rate or value, not \"%s\"", word) : 0;
+}
+
+static int read_ladder(const cli_call *call, int *rungs)
+{
+    enum {
+        MOST_RUNGS = 100
+    };
+    const char *word = cli_value(call, "ladder");
+    if (!word)
+        return 0;
+    char *end;
+    const long number = strtol(word, &end, 10);
+    if (end == word || *end != '\0' || number < 1 || number > MOST_RUNGS)
+        return cli_usage(call->command, "--ladder takes a number of rungs from 1 to %d, not \"%s\"",
+                         MOST_RUNGS, word);
+    *rungs = (int)number;
+    return 0;
+}
+
+static int answer(const cli_call *call, const ef_scenario *scenario)
+{
+    ef_balance_settings settings = ef_balance_defaults();
+    ef_units units;
+    int code = cli_crop(call, scenario, &settings.crop);
+    if (code == 0)
+        code = cli_units(call, scenario, &units);
+    if (code == 0)
+        code = cli_duration(call, "rule", &settings.has_surge_rule, &settings.surge_rule_h);
+    if (code != 0)
+        return code;
+    code = read_aim(call, &settings.aim);
+    if (code == 0)
+        code = read_ladder(call, &settings.ladder);
+    if (code != 0)
+        return code;
+    settings.write_lp = cli_value(call, "write-lp");
+    settings.overwrite = cli_value(call, "force") != NULL;
+    if (settings.write_lp && settings.crop < 0 && ef_scenario_crops(scenario) > 1)
+        return cli_usage(call->command, "--write-lp writes the program of one crop; say which with --crop");
+    ef_balance *balance;
+    errno = 0;
+    const ef_status status = ef_balance_solve(scenario, &settings, &balance);
+    if (status != EF_OK && status != EF_NO_ANSWER)
+        return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
+    code = print(call, balance, units, ef_status_exit_code(status));
+    if (cli_value(call, "verify") && (code == 0 || code == 1)) {
+        const int verified = verify(scenario, balance);
+        code = verified != 0 ? verified : code;
+    }
+    ef_balance_free(balance);
+    return code;
+}
+
+static int run(const cli_call *call)
+{
+    ef_scenario *scenario;
+    int code = cli_load(call, &scenario);
+    if (code != 0)
+        return code;
+    code = answer(call, scenario);
+    ef_scenario_free(scenario);
+    return code;
+}
+
+static const cli_option options[] = {
+    {"crop", "NAME", "only this crop; else all of them"},
+    {"units", "metric|us",
+     "units of the printed text; else those of the scenario. JSON is always in t, h, m3"},
+    {"rule", "TIME", "compare bins with a rule of this much feed, say \"20 min\"; else with the scenario's"},
+    {"ladder", "N",
+     "up to N rungs: which station limits next, at what rate, and how much to buy to get there"},
+    {"objective", "rate|value",
+     "what to make as large as possible: the rate of intake (the default), or the value of what leaves, less "
+     "receipt and "
+     "energy"},
+    {"json", NULL, "everything as JSON, all digits, for other programs"},
+    {"write-lp", "FILE", "write the linear program too: MPS when FILE ends in .mps, else CPLEX LP text"},
+    {"force", NULL, "let --write-lp replace an existing file"},
+    {"verify", NULL,
+     "recompute every flow, limit and balance without the solver, and say whether all agrees"},
+    CLI_SET_OPTION,
+    {NULL, NULL, NULL},
+};
+
+const cli_command cli_balance = {
+    .name = "balance",
+    .operands = "FILE",
+    .least_operands = 1,
+    .most_operands = 1,
+    .summary = "the rate the line holds for each crop, what limits it, what every station and outlet gets",
+    .about = "Finds, for each crop, the greatest intake rate at which no station gets more than its "
+             "capacity, returns "
+             "included. Tells which station limits and what one more unit of capacity there is worth, the "
+             "load of every "
+             "station, the composition of every outlet, tonnes per shift before stops, and the surge rule "
+             "for each bin "
+             "above a steady-feed station. FILE may be - for standard input.",
+    .options = options,
+    .example = "balance scenarios/cereal-seed.yaml --crop wheat",
+    .run = run,
+};

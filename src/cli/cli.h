@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the commands of the program share: option tables, parsed calls, output and its checks. */
+#ifndef EF_CLI_H
+#define EF_CLI_H
+
+#include <evenfeed/diag.h>
+#include <evenfeed/scenario.h>
+#include <evenfeed/status.h>
+#include <evenfeed/units.h>
+#include <stdbool.h>
+
+/* One option; `argument` NULL means a switch. The table ends with a NULL name. */
+typedef struct cli_option {
+    const char *name;     /* without the dashes */
+    const char *argument; /* "NAME", "FILE" ... */
+    const char *meaning;  /* one sentence, no full stop */
+} cli_option;
+
+enum {
+    CLI_MOST_OPTIONS = 24,
+    CLI_MOST_SETTINGS = 100
+};
+
+/* The option of every command that reads a scenario; the only one that may be given several times. */
+#define CLI_SET_OPTION                                                                                       \
+    {                                                                                                        \
+        "set", "PATH=VALUE",                                                                                 \
+            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "    \
+            "given several times"                                                                            \
+    }
+
+typedef struct cli_command cli_command;
+
+/* A parsed call of a command. */
+typedef struct cli_call {
+    const cli_command *command;
+    const char
+        *value[CLI_MOST_OPTIONS]; /* by position in the option table; NULL when not given; "" for a switch */
+    const char *const *operands;
+    int operand_count;
+    const char *settings[CLI_MOST_SETTINGS]; /* values of --set, in order */
+    int setting_count;
+} cli_call;
+
+/* One command: its table drives parsing, help and the man page. */
+struct cli_command {
+    const char *name;
+    const char *operands; /* "FILE"; "" for none */
+    int least_operands, most_operands;
+    const char *summary; /* one line, no full stop */
+    const char *about;   /* a paragraph */
+    const cli_option *options;
+    const char *example; /* arguments of an example call */
+    int (*run)(const cli_call *call);
+    bool hidden;
+};
+
+extern const cli_command cli_check;
+extern const cli_command cli_balance;
+extern const cli_command cli_language;
+extern const cli_command cli_manpage;
+
+/* All commands, closed by NULL. */
+extern const cli_command *const cli_commands[];
+
+/* Value of an option of this call, NULL when it was not given. The name must be in the command's table. */
+const char *cli_value(const cli_call *call, const char *option);
+
+/* Help of the program and of one command, and the whole man page, as text; NULL without memory. Free with
+ * free(). */
+char *cli_help_text(void);
+char *cli_command_help_text(const cli_command *command);
+char *cli_manpage_text(void);
+
+/* One line about a wrong call, and where to read on; returns the exit code. */
+int cli_usage(const cli_command *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Prints `text` on standard output, checking the write, and frees nothing. Returns `exit_code`, or 4 when it
+ * could not be written. */
+int cli_print(const char *text, int exit_code);
+
+/* One line on standard error about a status, with the file it concerns or NULL; returns the exit code. */
+int cli_fail(ef_status status, const char *file);
+
+/* Loads the scenario that is the first operand of a call, with its settings, printing findings on standard
+ * error. Returns 0, or the exit code with nothing to free. */
+int cli_load(const cli_call *call, ef_scenario **scenario);
+
+/* The crop that --crop names, -1 for all when it is not given. Returns 0 or the exit code. */
+int cli_crop(const cli_call *call, const ef_scenario *scenario, int *crop);
+
+/* The units that --units names, else the scenario's. Returns 0 or the exit code. */
+int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units);
+
+/* The hours that an option such as --rule gives ("20 min"). Returns 0 or the exit code; *given tells whether
+ * it is there. */
+int cli_duration(const cli_call *call, const char *option, bool *given, double *hours);
+
+#endif

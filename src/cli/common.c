@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What several commands do alike: messages, output, loading, shared options. */
+#include "base/quantity.h"
+#include "base/text.h"
+#include "cli/cli.h"
+#include "model/scenario.h"
+
+#include <errno.h>
+#include <evenfeed/report.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *cli_value(const cli_call *call, const char *option)
+{
+    for (int i = 0; call->command->options[i].name; i++)
+        if (strcmp(call->command->options[i].name, option) == 0)
+            return call->value[i];
+    return NULL;
+}
+
+int cli_usage(const cli_command *command, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    fprintf(stderr, "evenfeed%s%s: ", command ? " " : "", command ? command->name : "");
+    vfprintf(stderr, format, arguments);
+    fprintf(stderr, "; see evenfeed %s%s--help\n", command ? command->name : "", command ? " " : "");
+    va_end(arguments);
+    return ef_status_exit_code(EF_USAGE);
+}
+
+int cli_fail(ef_status status, const char *file)
+{
+    const int reason = errno;
+    if (status == EF_FILE && file && reason == EEXIST)
+        fprintf(stderr, "evenfeed: %s: there is a file of that name; --force replaces it\n", file);
+    else if (status == EF_FILE && file)
+        fprintf(stderr, "evenfeed: %s: %s\n", file,
+                reason ? strerror(reason) : "could not be read or written");
+    else
+        fprintf(stderr, "evenfeed: %s%s%s\n", file ? file : "", file ? ": " : "", ef_status_text(status));
+    return ef_status_exit_code(status);
+}
+
+int cli_print(const char *text, int exit_code)
+{
+    errno = 0;
+    const size_t length = strlen(text);
+    if (fwrite(text, 1, length, stdout) != length || fflush(stdout) != 0)
+        return cli_fail(EF_FILE, "standard output");
+    return exit_code;
+}
+
+static int print_findings(const ef_diags *diags)
+{
+    char *text;
+    const ef_status status = ef_report_findings(diags, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    fputs(text, stderr);
+    ef_report_free(text);
+    return 0;
+}
+
+int cli_load(const cli_call *call, ef_scenario **scenario)
+{
+    const char *path = call->operands[0];
+    ef_diags *diags = ef_diags_new();
+    if (!diags)
+        return cli_fail(EF_MEMORY, NULL);
+    errno = 0;
+    const ef_status status = ef_scenario_load(path, call->settings, call->setting_count, diags, scenario);
+    int code = ef_status_exit_code(status);
+    if (status == EF_OK || status == EF_SCENARIO) {
+        const int printed = print_findings(diags);
+        if (printed != 0) {
+            if (status == EF_OK)
+                ef_scenario_free(*scenario);
+            code = printed;
+        }
+    } else {
+        code = cli_fail(status, path);
+    }
+    ef_diags_free(diags);
+    return code;
+}
+
+int cli_crop(const cli_call *call, const ef_scenario *scenario, int *crop)
+{
+    const char *name = cli_value(call, "crop");
+    *crop = -1;
+    if (!name)
+        return 0;
+    *crop = ef_scenario_find_crop(scenario, name);
+    if (*crop >= 0)
+        return 0;
+    efi_text crops = {0};
+    for (int i = 0; i < ef_scenario_crops(scenario); i++)
+        efi_text_addf(&crops, "%s%s", i ? ", " : "", ef_scenario_crop(scenario, i));
+    const int code = cli_usage(call->command, "no crop is called \"%s\"; the scenario has %s", name,
+                               efi_text_get(&crops));
+    efi_text_free(&crops);
+    return code;
+}
+
+int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units)
+{
+    static const char *const words[] = {
+#define WORD(name, word, meaning) [name] = word,
+        EF_UNITS_LIST(WORD)
+#undef WORD
+    };
+    const char *word = cli_value(call, "units");
+    *units = (ef_units)scenario->plant->units;
+    if (!word)
+        return 0;
+    for (size_t i = 0; i < EF_COUNT(words); i++) {
+        if (strcmp(word, words[i]) == 0) {
+            *units = (ef_units)i;
+            return 0;
+        }
+    }
+    return cli_usage(call->command, "--units is metric or us, not \"%s\"", word);
+}
+
+int cli_duration(const cli_call *call, const char *option, bool *given, double *hours)
+{
+    const char *text = cli_value(call, option);
+    *given = text != NULL;
+    if (!text)
+        return 0;
+    efi_quantity quantity;
+    efi_quantity_error error;
+    if (!efi_quantity_parse(text, strlen(text), EFI_KIND_SET(EFI_KIND_DURATION), &quantity, &error))
+        return cli_usage(call->command, "--%s: \"%s\" %s; write a duration like 15 min", option, text,
+                         efi_quantity_fault_words(error.fault));
+    if (!(quantity.value > 0.0))
+        return cli_usage(call->command, "--%s: \"%s\" is not more than 0; write a duration like 15 min",
+                         option, text);
+    *hours = quantity.value;
+    return 0;
+}

@@ -1,0 +1,368 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "model/beside.h"
+#include "base/csv.h"
+#include "base/text.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- changing the tree ----------------------------------------------------------------------------------
+ */
+
+/* Adds a pair to a map whose children may be shared with nobody: the array is copied. */
+static bool add_pair(efi_binder *b, efi_node *map, efi_node key, efi_node value)
+{
+    efi_node *children = efi_bind_get(b, 2 * ((size_t)map->length + 1), sizeof *children);
+    if (!children)
+        return false;
+    if (map->length)
+        memcpy(children, map->is.children, 2 * (size_t)map->length * sizeof *children);
+    children[2 * map->length] = key;
+    children[2 * map->length + 1] = value;
+    map->is.children = children;
+    map->length++;
+    return true;
+}
+
+/* The value of a key, to be changed; NULL without. */
+static efi_node *find_value(efi_node *map, const char *key, size_t length)
+{
+    for (uint32_t i = 0; i < map->length; i++) {
+        efi_node *pair = &map->is.children[2 * i];
+        if (pair->kind == EFI_NODE_TEXT && pair->length == length && memcmp(pair->is.text, key, length) == 0)
+            return pair + 1;
+    }
+    return NULL;
+}
+
+/* An empty value may become a map. */
+static bool become_map(efi_node *node)
+{
+    if (efi_node_is_empty(node)) {
+        node->kind = EFI_NODE_MAP;
+        node->length = 0;
+        node->is.children = NULL;
+    }
+    return node->kind == EFI_NODE_MAP;
+}
+
+/* ---- tables ---------------------------------------------------------------------------------------------
+ */
+
+typedef struct table {
+    efi_binder *b;
+    efi_csv csv;
+    int source;
+} table;
+
+static efi_node node_of(const table *t, const efi_csv_cell *cell)
+{
+    efi_node node = {.kind = EFI_NODE_TEXT,
+                     .quoted = cell->quoted,
+                     .source = (uint8_t)t->source,
+                     .line = cell->line,
+                     .column = cell->column,
+                     .end_column = cell->end_column,
+                     .length = cell->length};
+    node.is.text = cell->text;
+    return node;
+}
+
+/* Splits "capacity [t/h]" into the key and the unit; no unit leaves it empty. */
+static void split_heading(const efi_csv_cell *heading, size_t *key_length, const char **unit,
+                          size_t *unit_length)
+{
+    *key_length = heading->length;
+    *unit = "";
+    *unit_length = 0;
+    const char *text = heading->text;
+    const char *open = heading->length ? memchr(text, '[', heading->length) : NULL;
+    if (!open || text[heading->length - 1] != ']')
+        return;
+    *unit = open + 1;
+    *unit_length = (size_t)(text + heading->length - 1 - *unit);
+    *key_length = (size_t)(open - text);
+    while (*key_length > 0 && text[*key_length - 1] == ' ')
+        (*key_length)--;
+}
+
+/* The cell's value; a bare number gets the unit of its heading. */
+static efi_node value_of(const table *t, int row, int column)
+{
+    const efi_csv_cell *cell = efi_csv_at(&t->csv, row, column);
+    efi_node node = node_of(t, cell);
+    size_t key_length;
+    const char *unit;
+    size_t unit_length;
+    split_heading(efi_csv_at(&t->csv, 0, column), &key_length, &unit, &unit_length);
+    const char last = cell->length ? cell->text[cell->length - 1] : ' ';
+    if (unit_length == 0 || cell->length == 0 || !((last >= '0' && last <= '9') || last == '.'))
+        return node;
+    efi_text text = {0};
+    efi_text_addf(&text, "%.*s %.*s", (int)cell->length, cell->text, (int)unit_length, unit);
+    node.is.text = efi_arena_text(t->b->scenario->arena, efi_text_get(&text), text.length);
+    node.length = (uint32_t)text.length;
+    t->b->failed = t->b->failed || !node.is.text;
+    efi_text_free(&text);
+    return node;
+}
+
+/* Puts a value at a dotted key inside a block, making the blocks on the way. */
+static void put(const table *t, efi_node *block, const char *key, size_t length, const efi_csv_cell *heading,
+                efi_node value)
+{
+    for (;;) {
+        const char *dot = memchr(key, '.', length);
+        efi_node name = node_of(t, heading);
+        name.is.text = key;
+        name.length = (uint32_t)(dot ? (size_t)(dot - key) : length);
+        if (!dot) {
+            (void)add_pair(t->b, block, name, value);
+            return;
+        }
+        efi_node *inner = find_value(block, key, name.length);
+        if (!inner || !become_map(inner)) {
+            efi_node fresh = name;
+            fresh.kind = EFI_NODE_MAP;
+            fresh.length = 0;
+            fresh.is.children = NULL;
+            if (!add_pair(t->b, block, name, fresh))
+                return;
+            inner = &block->is.children[2 * block->length - 1];
+        }
+        block = inner;
+        length -= (size_t)(dot + 1 - key);
+        key = dot + 1;
+    }
+}
+
+static void put_row(const table *t, efi_node *block, int row)
+{
+    for (int column = 1; column < t->csv.columns && !t->b->failed; column++) {
+        const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
+        if (efi_csv_at(&t->csv, row, column)->length == 0 || heading->length == 0)
+            continue;
+        size_t key_length;
+        const char *unit;
+        size_t unit_length;
+        split_heading(heading, &key_length, &unit, &unit_length);
+        put(t, block, heading->text, key_length, heading, value_of(t, row, column));
+    }
+}
+
+/* A key of the block in sorted order, and where its value is. */
+typedef struct sorted_key {
+    const char *text;
+    size_t length;
+    uint32_t pair;
+} sorted_key;
+
+static int by_text(const void *left, const void *right)
+{
+    const sorted_key *a = left;
+    const sorted_key *b = right;
+    const size_t shorter = a->length < b->length ? a->length : b->length;
+    const int order = shorter ? memcmp(a->text, b->text, shorter) : 0;
+    return order ? order : (a->length > b->length) - (a->length < b->length);
+}
+
+/* Merges the rows into the block: a known key takes the row in, others are added at the end. */
+static void merge_rows(const table *t, efi_node *map)
+{
+    const size_t old = map->length;
+    const size_t rows = t->csv.rows > 0 ? (size_t)t->csv.rows - 1 : 0;
+    efi_node *children = efi_bind_get(t->b, 2 * (old + rows), sizeof *children);
+    sorted_key *keys = efi_bind_get(t->b, old, sizeof *keys);
+    if (!children || !keys)
+        return;
+    if (old)
+        memcpy(children, map->is.children, 2 * old * sizeof *children);
+    map->is.children = children;
+    for (size_t i = 0; i < old; i++)
+        keys[i] = (sorted_key){children[2 * i].kind == EFI_NODE_TEXT ? children[2 * i].is.text : "",
+                               children[2 * i].kind == EFI_NODE_TEXT ? children[2 * i].length : 0,
+                               (uint32_t)i};
+    qsort(keys, old, sizeof *keys, by_text);
+    for (int row = 1; row < t->csv.rows && !t->b->failed; row++) {
+        const efi_csv_cell *name = efi_csv_at(&t->csv, row, 0);
+        const sorted_key wanted = {.text = name->text, .length = name->length};
+        const bool scalar = t->csv.columns == 2;
+        const sorted_key *known = old ? bsearch(&wanted, keys, old, sizeof *keys, by_text) : NULL;
+        efi_node *block = known && !scalar ? &children[2 * known->pair + 1] : NULL;
+        if (!block || !become_map(block)) {
+            children[2 * map->length] = node_of(t, name);
+            block = &children[2 * map->length + 1];
+            *block = scalar ? value_of(t, row, 1) : node_of(t, name);
+            if (!scalar) {
+                block->kind = EFI_NODE_MAP;
+                block->length = 0;
+                block->is.children = NULL;
+            }
+            map->length++;
+        }
+        if (!scalar)
+            put_row(t, block, row);
+    }
+}
+
+static void report_unread(efi_binder *b, const efi_path *path, const efi_node *at, const char *message,
+                          const char *likely)
+{
+    efi_bind_report(b, EFI_DIAG_FILE_UNREAD, path, at, message, NULL, likely);
+}
+
+/* Reads the table that a `file` key names; false when it cannot be read (reported). */
+static bool open_table(efi_binder *b, const efi_path *path, const efi_node *at, const char *directory,
+                       table *t)
+{
+    const char *name = at->kind == EFI_NODE_TEXT ? efi_bind_text(b, at) : NULL;
+    if (!name || !*name) {
+        report_unread(b, path, at, "the name of a table belongs here", "file: stations.csv");
+        return false;
+    }
+    if (!directory) {
+        report_unread(b, path, at,
+                      "there are no files beside a scenario that does not come from a file itself", NULL);
+        return false;
+    }
+    efi_text where = {0};
+    efi_text_addf(&where, "%s%s", name[0] == '/' ? "" : directory, name);
+    char *bytes = NULL;
+    size_t length = 0;
+    errno = 0;
+    const ef_status status = where.failed ? EF_MEMORY : efi_file_read(efi_text_get(&where), &bytes, &length);
+    if (status == EF_FILE)
+        report_unread(b, path, at, efi_diags_textf(b->diags, "%s: %s", efi_text_get(&where), strerror(errno)),
+                      "the name is taken relative to the scenario");
+    const char *kept = efi_arena_text(b->scenario->arena, efi_text_get(&where), where.length);
+    const char *copy = status == EF_OK ? efi_arena_text(b->scenario->arena, bytes, length) : NULL;
+    efi_text_free(&where);
+    efi_free(bytes);
+    b->failed = b->failed || !kept || (status != EF_OK && status != EF_FILE) || (status == EF_OK && !copy);
+    if (status != EF_OK || b->failed)
+        return false;
+    const ef_status added = efi_tree_add_source(&b->scenario->tree, kept, copy, length, &t->source);
+    if (added == EF_USAGE)
+        report_unread(b, path, at, "there are too many tables", NULL);
+    b->failed = b->failed || added == EF_MEMORY;
+    if (added != EF_OK)
+        return false;
+    t->b = b;
+    b->failed = efi_csv_read(&t->csv, b->scenario->arena, kept, copy, length, b->diags) != EF_OK;
+    return !b->failed;
+}
+
+/* Takes pair `index` out of a map. */
+static void drop_pair(efi_node *map, uint32_t index)
+{
+    efi_node *at = &map->is.children[2 * index];
+    memmove(at, at + 2, 2 * (size_t)(map->length - index - 1) * sizeof *at);
+    map->length--;
+}
+
+static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, const char *directory)
+{
+    if (node->kind == EFI_NODE_TEXT || b->failed)
+        return;
+    const bool map = node->kind == EFI_NODE_MAP;
+    for (uint32_t i = 0; i < node->length; i++) {
+        efi_node *child = &node->is.children[map ? 2 * i + 1 : i];
+        const efi_path here = efi_path_to(path, map ? child - 1 : child);
+        merge_files(b, child, &here, directory);
+    }
+    for (uint32_t i = 0; map && i < node->length; i++) {
+        const efi_node key = node->is.children[2 * i];
+        if (!efi_node_is(&key, EFI_WORD_FILE))
+            continue;
+        const efi_node at = node->is.children[2 * i + 1];
+        const efi_path here = efi_path_to(path, &key);
+        table t;
+        drop_pair(node, i);
+        if (open_table(b, &here, &at, directory, &t))
+            merge_rows(&t, node);
+        return;
+    }
+}
+
+void efi_beside_read(efi_binder *b, const char *directory)
+{
+    if (b->scenario->tree.root)
+        merge_files(b, b->scenario->tree.root, NULL, directory);
+}
+
+/* ---- settings -------------------------------------------------------------------------------------------
+ */
+
+/* The longest key of a map that the path begins with, followed by a dot or its end; NULL without. */
+static efi_node *step_into(efi_node *map, const char **path, const char *end)
+{
+    efi_node *best = NULL;
+    size_t best_length = 0;
+    for (uint32_t i = 0; map->kind == EFI_NODE_MAP && i < map->length; i++) {
+        efi_node *key = &map->is.children[2 * i];
+        const size_t left = (size_t)(end - *path);
+        if (key->kind != EFI_NODE_TEXT || key->length > left || key->length < best_length || key->length == 0)
+            continue;
+        const bool whole = key->length == left || (*path)[key->length] == '.';
+        if (whole && memcmp(key->is.text, *path, key->length) == 0) {
+            best = key + 1;
+            best_length = key->length;
+        }
+    }
+    if (best)
+        *path += best_length + ((size_t)(end - *path) > best_length ? 1 : 0);
+    return best;
+}
+
+static void report_setting(efi_binder *b, const char *setting, const char *message, const char *likely)
+{
+    const ef_diag draft = {
+        .place = {.file = "--set"}, .found = setting, .message = message, .likely = likely};
+    efi_diags_add(b->diags, EFI_DIAG_SETTING_BAD, &draft);
+}
+
+void efi_beside_set(efi_binder *b, const char *setting)
+{
+    const char *equals = strchr(setting, '=');
+    efi_node *at = b->scenario->tree.root;
+    if (!equals || equals == setting || !at) {
+        report_setting(b, setting, efi_diags_textf(b->diags, "\"%s\" is not a setting", setting),
+                       "path=value, say \"stations.Deck.capacity=8 t/h\"");
+        return;
+    }
+    efi_node *value;
+    const char *name = efi_arena_text(b->scenario->arena, "--set", 5);
+    const char *text = efi_arena_text(b->scenario->arena, equals + 1, strlen(equals + 1));
+    const ef_status status = name && text ? efi_tree_read_more(&b->scenario->tree, name, text, strlen(text),
+                                                               b->diags, &value)
+                                          : EF_MEMORY;
+    if (status == EF_USAGE)
+        report_setting(b, setting, "there are too many settings", NULL);
+    b->failed = b->failed || status == EF_MEMORY;
+    if (status != EF_OK || !value)
+        return;
+    const char *path = setting;
+    while (path < equals) {
+        efi_node *next = step_into(at, &path, equals);
+        if (!next)
+            break;
+        at = next;
+    }
+    if (path == equals) {
+        *at = *value;
+    } else if (become_map(at) && !memchr(path, '.', (size_t)(equals - path))) {
+        efi_node key = *value;
+        key.kind = EFI_NODE_TEXT;
+        key.is.text = efi_arena_text(b->scenario->arena, path, (size_t)(equals - path));
+        key.length = (uint32_t)(equals - path);
+        b->failed = b->failed || !key.is.text;
+        if (!b->failed)
+            (void)add_pair(b, at, key, *value);
+    } else {
+        report_setting(b, setting,
+                       efi_diags_textf(b->diags, "nothing is found at \"%.*s\" in \"%.*s\"",
+                                       (int)(equals - path), path, (int)(equals - setting), setting),
+                       "the keys as the scenario writes them, joined by dots");
+    }
+}

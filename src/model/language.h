@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The scenario language as one table: it drives reading, messages and the generated reference
+ * docs/scenario.md. */
+#ifndef EFI_LANGUAGE_H
+#define EFI_LANGUAGE_H
+
+#include "model/scenario.h"
+
+#include <stddef.h>
+
+/* What may stand after a key, and the C type of its slot in the struct. */
+typedef enum efi_field_type {
+    EFI_FIELD_TEXT,     /* any text: const char * */
+    EFI_FIELD_NAME,     /* a text that can be a name: const char * */
+    EFI_FIELD_FLAG,     /* yes or no: bool */
+    EFI_FIELD_COUNT,    /* a whole number: int */
+    EFI_FIELD_CHOICE,   /* one of `choices`: int, the choice's position */
+    EFI_FIELD_QUANTITY, /* a number with a unit: efi_value, or by crop const efi_value * */
+    EFI_FIELD_STATION,  /* the name of a station, always by crop: const int * */
+    EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
+    EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
+    EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
+    EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
+                     */
+} efi_field_type;
+
+typedef enum efi_range {
+    EFI_RANGE_POSITIVE,
+    EFI_RANGE_NOT_NEGATIVE,
+    EFI_RANGE_ANY,
+    EFI_RANGE_SHARE,
+    EFI_RANGE_SLOPE,
+    EFI_RANGE_LEVEL, /* 0 to under 90 degrees */
+    EFI_RANGE_ONE_UP
+} efi_range;
+
+/* The lists whose names other places may refer to. */
+typedef enum efi_names {
+    EFI_NAMES_NONE,
+    EFI_NAMES_MATERIALS,
+    EFI_NAMES_CROPS,
+    EFI_NAMES_LINES,
+    EFI_NAMES_STATIONS
+} efi_names;
+
+/* A word that other people use for one of ours. */
+typedef struct efi_other_word {
+    const char *word;
+    const char *ours;
+} efi_other_word;
+
+struct efi_block;
+
+typedef struct efi_field {
+    const char *key;
+    efi_field_type type;
+    bool required;
+    bool by_crop;         /* may differ by crop */
+    unsigned kinds;       /* of station, bits 1 << efi_station_kind; 0: goes with all */
+    efi_kinds quantities; /* of kinds of quantity */
+    efi_range range;
+    size_t slot;       /* offset in the struct */
+    size_t count_slot; /* NAMED: offset of the count */
+    const struct efi_block *block;
+    const char *const *choices;        /* closed by NULL */
+    const efi_other_word *other_words; /* of choices, closed by a NULL word; NULL: none */
+    const char *fallback;              /* what holds when the key is absent, in words; NULL: nothing */
+    const char *meaning;               /* one sentence, for people */
+    const char *example;
+} efi_field;
+
+typedef struct efi_block {
+    const char *title; /* of its section in the reference */
+    const char *intro; /* a paragraph, for people */
+    const efi_field *fields;
+    int count;
+    size_t size; /* of the struct */
+    efi_names names;
+    int most;                    /* named: how many there may be */
+    void (*prepare)(void *item); /* sets the defaults that are not zero; may be NULL */
+} efi_block;
+
+/* The whole file. */
+extern const efi_block efi_language;
+
+/* The plant of a scenario that describes none: all defaults. */
+void efi_plant_defaults(efi_plant *plant);
+
+/* Words of the language that cannot be names. */
+#define EFI_WORD_REST            "rest"
+#define EFI_WORD_OTHER_CROPS     "other crops"
+#define EFI_WORD_OTHER_MATERIALS "other materials"
+#define EFI_WORD_FILE            "file"
+
+/* Words for a range ("more than 0"), and whether a value lies in it; NaN does not. */
+const char *efi_range_words(efi_range range);
+bool efi_range_holds(efi_range range, double value);
+
+#endif

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Short forms for the rows of the language table. */
+#ifndef EFI_LANGUAGE_TABLE_H
+#define EFI_LANGUAGE_TABLE_H
+
+#include "model/language.h"
+
+#define SLOT(type, member) offsetof(type, member)
+#define OF(name)           EFI_KIND_SET(EFI_KIND_##name)
+#define FIELDS(table)      .fields = (table), .count = (int)EF_COUNT(table)
+
+/* A free remark, which every named thing may carry. */
+#define NOTE(struct_, example_)                                                                              \
+    {                                                                                                        \
+        .key = "note", .type = EFI_FIELD_TEXT, .slot = SLOT(struct_, note),                                  \
+        .meaning = "Anything worth saying.", .example = example_                                             \
+    }
+
+/* A number with a unit. */
+#define QUANTITY(key_, kinds_, struct_, member, range_)                                                      \
+    .key = key_, .type = EFI_FIELD_QUANTITY, .quantities = (kinds_), .slot = SLOT(struct_, member),          \
+    .range = EFI_RANGE_##range_
+
+/* The block of one station (language_station.c). */
+extern const efi_block efi_language_station;
+
+#endif

@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files of semantic checks share. A check looks at one thing and adds findings of one name. */
+#ifndef EFI_RULES_H
+#define EFI_RULES_H
+
+#include "model/bind.h"
+#include "model/ways.h"
+
+/* What the checks work with. */
+typedef struct efi_rules {
+    efi_binder *binder;
+    const ef_scenario *scenario;
+    ef_diags *diags;
+    efi_ways all;      /* spouts of all crops together */
+    efi_ways *by_crop; /* shape [crop] */
+    bool *reached;     /* shape [crop][station]: material of the crop comes here */
+    bool *mark;        /* shape [station], scratch */
+    bool *mark_too;    /* shape [station], scratch */
+    int *stack;        /* shape [station], scratch */
+    bool ways_known;   /* no kind of station and no way on is unread: what follows from the ways holds */
+    bool shares_known; /* no share that a discharge takes is unread */
+} efi_rules;
+
+/* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is
+ * that of the value, or of the name where the key is absent. */
+ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi_origin origin,
+                       const char *key);
+/* The same for a station, and for a key of one of its discharges. */
+ef_diag efi_rule_station(efi_rules *rules, int station, const char *key);
+ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const char *key);
+
+/* Adds "first in ..." as second position. */
+void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, const char *words);
+
+/* Does the file give this key, well or badly? */
+bool efi_rule_has(efi_origin origin, const char *key);
+
+/* Does the file give a way on, well or badly? */
+bool efi_rule_has_way(const efi_station *station);
+
+/* Does the file give this flag, but neither as yes nor as no? */
+bool efi_rule_flag_unread(efi_origin origin, const char *key);
+
+/* Are there so many warnings that one more of this code is not worth its texts? Then it is counted here. */
+bool efi_rule_only_counted(efi_rules *rules, efi_diag_code code);
+
+/* " and 3 other crops" for a finding that holds for `others` more; "" for none. */
+const char *efi_rule_others(efi_rules *rules, int others);
+
+static inline bool efi_rule_reached(const efi_rules *rules, int crop, int station)
+{
+    return rules->reached[(size_t)crop * (size_t)rules->scenario->station_count + (size_t)station];
+}
+
+/* The checks, one for each code; see the table in rules.c. */
+void efi_rule_wanted_none(efi_rules *rules);
+void efi_rule_density_twice(efi_rules *rules);
+void efi_rule_density_odd(efi_rules *rules);
+void efi_rule_receipt_unwanted(efi_rules *rules);
+void efi_rule_material_unused(efi_rules *rules);
+void efi_rule_names_alike(efi_rules *rules);
+
+void efi_rule_intake_none(efi_rules *rules);
+void efi_rule_outlet_none(efi_rules *rules);
+void efi_rule_way_twice(efi_rules *rules);
+void efi_rule_rest_twice(efi_rules *rules);
+void efi_rule_rest_missing(efi_rules *rules);
+void efi_rule_shares_over(efi_rules *rules);
+void efi_rule_least_feed_over(efi_rules *rules);
+void efi_rule_separates_nothing(efi_rules *rules);
+
+void efi_rule_split_keys(efi_rules *rules);
+void efi_rule_split_rest(efi_rules *rules);
+void efi_rule_split_range(efi_rules *rules);
+void efi_rule_split_sum(efi_rules *rules);
+
+void efi_rule_intake_fed(efi_rules *rules);
+void efi_rule_feeds_itself(efi_rules *rules);
+void efi_rule_way_missing(efi_rules *rules);
+void efi_rule_unreached(efi_rules *rules);
+void efi_rule_dead_end(efi_rules *rules);
+void efi_rule_loop_closed(efi_rules *rules);
+void efi_rule_product_unreached(efi_rules *rules);
+void efi_rule_capacity_missing(efi_rules *rules);
+void efi_rule_density_missing(efi_rules *rules);
+void efi_rule_steady_without_bin(efi_rules *rules);
+
+#endif

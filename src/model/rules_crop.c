@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Checks on materials, crops and names. */
+#include "base/text.h"
+#include "model/rules.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Bulk densities of seed and grain lie well within these, t/m3: light grass seed near 0.1, grass pea up to
+ * 0.88 (CIGR E-journal, moisture-dependent properties of grass pea); the margin is ours. */
+#define LEAST_DENSITY_TPM3 0.05
+#define MOST_DENSITY_TPM3  1.5
+
+void efi_rule_wanted_none(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    for (int m = 0; m < scenario->material_count; m++)
+        if (scenario->materials[m].wanted || efi_rule_flag_unread(scenario->materials[m].origin, "wanted"))
+            return;
+    const efi_node *key = efi_node_find_key(scenario->tree.root, "materials");
+    if (!key || scenario->material_count == 0)
+        return;
+    const efi_path path = efi_path_to(NULL, key);
+    efi_bind_report(rules->binder, EFI_DIAG_WANTED_NONE, &path, key,
+                    "no material is wanted, so there is no product",
+                    "\"wanted: yes\" under at least one material",
+                    efi_diags_textf(rules->diags, "%s: {wanted: yes}", scenario->materials[0].name));
+}
+
+void efi_rule_density_twice(efi_rules *rules)
+{
+    for (int c = 0; c < rules->scenario->crop_count; c++) {
+        const efi_crop *crop = &rules->scenario->crops[c];
+        if (!efi_rule_has(crop->origin, "density") || !efi_rule_has(crop->origin, "test weight"))
+            continue;
+        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "test weight");
+        draft.message = "density and test weight say the same thing; one of them is enough";
+        draft.likely = "keep the one that was measured";
+        efi_rule_second(rules, &draft, efi_node_find_key(crop->origin.value, "density"),
+                        "the density is given here");
+        efi_diags_add(rules->diags, EFI_DIAG_DENSITY_TWICE, &draft);
+    }
+}
+
+/* A density this far off was likely meant in another unit; NULL when in none that comes to mind. */
+static const char *unit_meant(double density_tpm3)
+{
+    if (density_tpm3 >= 50.0 && density_tpm3 <= 100.0)
+        return "kg/hl";
+    return density_tpm3 > 100.0 && density_tpm3 <= 1000.0 * MOST_DENSITY_TPM3 ? "kg/m3" : NULL;
+}
+
+void efi_rule_density_odd(efi_rules *rules)
+{
+    for (int c = 0; c < rules->scenario->crop_count; c++) {
+        const efi_crop *crop = &rules->scenario->crops[c];
+        const efi_value density = crop->density_tpm3;
+        if (!density.given || (density.value >= LEAST_DENSITY_TPM3 && density.value <= MOST_DENSITY_TPM3))
+            continue;
+        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin,
+                                       efi_rule_has(crop->origin, "density") ? "density" : "test weight");
+        const char *unit = unit_meant(density.value);
+        draft.message = efi_diags_textf(rules->diags, "%.4g t/m3 is a density that no seed or grain has",
+                                        density.value);
+        draft.allowed = "about 0.1 to 0.9 t/m3 for seed and grain";
+        if (unit)
+            draft.likely = efi_diags_textf(rules->diags, "%.4g %s", density.value, unit);
+        efi_diags_add(rules->diags, EFI_DIAG_DENSITY_ODD, &draft);
+    }
+}
+
+void efi_rule_receipt_unwanted(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    for (int c = 0; c < scenario->crop_count; c++) {
+        const efi_crop *crop = &scenario->crops[c];
+        double wanted = 0.0;
+        for (int m = 0; crop->receipt && m < scenario->material_count; m++)
+            wanted += scenario->materials[m].wanted ? crop->receipt[m] : 0.0;
+        if (!crop->receipt || wanted > 0.0)
+            continue;
+        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "receipt");
+        draft.message = efi_diags_textf(rules->diags, "the receipt of %s holds nothing wanted", crop->name);
+        draft.allowed = "a share of at least one wanted material";
+        efi_diags_add(rules->diags, EFI_DIAG_RECEIPT_UNWANTED, &draft);
+    }
+}
+
+void efi_rule_material_unused(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    for (int m = 0; m < scenario->material_count; m++) {
+        bool used = scenario->crop_count == 0;
+        for (int c = 0; c < scenario->crop_count && !used; c++)
+            used = !scenario->crops[c].receipt || scenario->crops[c].receipt[m] > 0.0;
+        if (used)
+            continue;
+        const efi_material *material = &scenario->materials[m];
+        ef_diag draft = efi_rule_draft(rules, "materials", material->name, material->origin, NULL);
+        draft.message = efi_diags_textf(rules->diags, "no crop brings \"%s\"", material->name);
+        draft.likely = "add it to a receipt, or take it out";
+        efi_diags_add(rules->diags, EFI_DIAG_MATERIAL_UNUSED, &draft);
+    }
+}
+
+/* ---- names that look the same ---------------------------------------------------------------------------
+ */
+
+typedef struct spelling {
+    const char *plain; /* lower case, without blanks, hyphens and underscores */
+    const char *name;
+    efi_origin origin;
+} spelling;
+
+/* NULL without memory. */
+static const char *plain_spelling(efi_arena *arena, const char *name)
+{
+    char *plain = efi_arena_text(arena, name, strlen(name));
+    char *out = plain;
+    for (const char *in = plain; in && *in; in++) {
+        char c = *in;
+        if (c == '-' || c == '_' || c == ' ')
+            continue;
+        if (c >= 'A' && c <= 'Z')
+            c = (char)(c - 'A' + 'a');
+        *out++ = c;
+    }
+    if (out)
+        *out = '\0';
+    return plain;
+}
+
+static int by_spelling(const void *left, const void *right)
+{
+    const spelling *a = left;
+    const spelling *b = right;
+    const int order = strcmp(a->plain, b->plain);
+    return order ? order : (a->origin.key > b->origin.key) - (a->origin.key < b->origin.key);
+}
+
+static void report_alike(efi_rules *rules, const char *list, const spelling *one, const spelling *other)
+{
+    if (efi_rule_only_counted(rules, EFI_DIAG_NAMES_ALIKE))
+        return;
+    ef_diag draft = efi_rule_draft(rules, list, one->name, one->origin, NULL);
+    draft.message = efi_diags_textf(rules->diags, "\"%s\" is easily taken for \"%s\"", one->name,
+                                    other->name);
+    draft.likely = "names that also differ when read aloud";
+    efi_rule_second(rules, &draft, other->origin.key, "the other one");
+    efi_diags_add(rules->diags, EFI_DIAG_NAMES_ALIKE, &draft);
+}
+
+static void check_alike(efi_rules *rules, const char *list, spelling *spellings, int count)
+{
+    qsort(spellings, (size_t)count, sizeof *spellings, by_spelling);
+    for (int i = 1; i < count; i++)
+        if (strcmp(spellings[i].plain, spellings[i - 1].plain) == 0 &&
+            strcmp(spellings[i].name, spellings[i - 1].name) != 0)
+            report_alike(rules, list, &spellings[i], &spellings[i - 1]);
+}
+
+/* Fills `one` with a name and counts it; false without memory. */
+static bool add_spelling(efi_arena *arena, spelling *spellings, int *count, const char *name,
+                         efi_origin origin)
+{
+    spellings[*count] = (spelling){plain_spelling(arena, name), name, origin};
+    return spellings[(*count)++].plain != NULL;
+}
+
+void efi_rule_names_alike(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    const size_t most = (size_t)scenario->station_count + (size_t)scenario->material_count +
+                        (size_t)scenario->crop_count;
+    efi_arena *arena = efi_arena_new();
+    spelling *spellings = arena ? efi_arena_get(arena, most, sizeof *spellings) : NULL;
+    bool good = spellings != NULL;
+    int count = 0;
+    for (int m = 0; good && m < scenario->material_count; m++)
+        good = add_spelling(arena, spellings, &count, scenario->materials[m].name,
+                            scenario->materials[m].origin);
+    if (good)
+        check_alike(rules, "materials", spellings, count);
+    count = 0;
+    for (int c = 0; good && c < scenario->crop_count; c++)
+        good = add_spelling(arena, spellings, &count, scenario->crops[c].name, scenario->crops[c].origin);
+    if (good)
+        check_alike(rules, "crops", spellings, count);
+    count = 0;
+    for (int s = 0; good && s < scenario->station_count; s++)
+        good = add_spelling(arena, spellings, &count, scenario->stations[s].name,
+                            scenario->stations[s].origin);
+    if (good)
+        check_alike(rules, "stations", spellings, count);
+    rules->binder->failed = rules->binder->failed || !good;
+    efi_arena_free(arena);
+}

@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Checks on splits: which shares go with which rule, and whether they add up. */
+#include "base/number.h"
+#include "base/text.h"
+#include "model/rules.h"
+
+/* Shares typed in percent add up within this much. */
+#define SHARE_SUM_TOLERANCE 1e-6
+
+static bool is_split(const efi_rules *rules, int s, efi_split_rule rule)
+{
+    const efi_station *station = &rules->scenario->stations[s];
+    return station->kind == EFI_STATION_SPLIT && station->split_rule == (int)rule;
+}
+
+static void check_key(efi_rules *rules, int s, int d, const char *key, efi_split_rule wanted)
+{
+    const efi_station *split = &rules->scenario->stations[s];
+    if (split->split_rule == (int)wanted || !efi_rule_has(split->discharges.items[d].origin, key))
+        return;
+    ef_diag draft = efi_rule_discharge(rules, s, d, key);
+    draft.message = efi_diags_textf(
+        rules->diags, "\"%s\" goes with the rule \"%s\", but this split is \"%s\"", key,
+        efi_split_word(wanted), efi_split_word((efi_split_rule)split->split_rule));
+    draft.likely = efi_diags_textf(rules->diags, "rule: %s", efi_split_word(wanted));
+    efi_diags_add(rules->diags, EFI_DIAG_KEY_UNFIT, &draft);
+}
+
+void efi_rule_split_keys(efi_rules *rules)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_station *station = &rules->scenario->stations[s];
+        for (int d = 0; station->kind == EFI_STATION_SPLIT && d < station->discharges.count; d++) {
+            check_key(rules, s, d, "share", EFI_SPLIT_FIXED);
+            check_key(rules, s, d, "least share", EFI_SPLIT_FREE);
+            check_key(rules, s, d, "most share", EFI_SPLIT_FREE);
+        }
+    }
+}
+
+void efi_rule_split_rest(efi_rules *rules)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_discharges *out = &rules->scenario->stations[s].discharges;
+        int first = -1;
+        for (int d = 0; is_split(rules, s, EFI_SPLIT_FIXED) && d < out->count; d++) {
+            if (efi_rule_has(out->items[d].origin, "share"))
+                continue;
+            if (first >= 0) {
+                ef_diag draft = efi_rule_discharge(rules, s, d, NULL);
+                draft.message = "a second branch without a share; only one can get the rest";
+                draft.likely = "share: 50 %";
+                efi_rule_second(rules, &draft, out->items[first].origin.key, "the branch that gets the rest");
+                efi_diags_add(rules->diags, EFI_DIAG_REST_TWICE, &draft);
+            } else {
+                first = d;
+            }
+        }
+    }
+}
+
+void efi_rule_split_range(efi_rules *rules)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_discharges *out = &rules->scenario->stations[s].discharges;
+        for (int d = 0; is_split(rules, s, EFI_SPLIT_FREE) && d < out->count; d++) {
+            const efi_discharge *branch = &out->items[d];
+            if (!branch->least_share.given || !branch->most_share.given ||
+                branch->least_share.value <= branch->most_share.value)
+                continue;
+            ef_diag draft = efi_rule_discharge(rules, s, d, "least share");
+            draft.message = "the least share is above the most share";
+            efi_rule_second(rules, &draft, efi_node_find_key(branch->origin.value, "most share"),
+                            "the most share");
+            efi_diags_add(rules->diags, EFI_DIAG_OUT_OF_RANGE, &draft);
+        }
+    }
+}
+
+static void report_sum(efi_rules *rules, int s, int crop, double sum, const char *which, const char *allowed)
+{
+    efi_text percent = {0};
+    efi_number_add_significant(&percent, sum * 100.0, 6);
+    ef_diag draft = efi_rule_station(rules, s, "branches");
+    draft.message = efi_diags_textf(rules->diags, "the values of \"%s\" add up to %s %% for %s", which,
+                                    efi_text_get(&percent), rules->scenario->crops[crop].name);
+    draft.allowed = allowed;
+    efi_diags_add(rules->diags, EFI_DIAG_SPLIT_SUM, &draft);
+    rules->binder->failed = rules->binder->failed || percent.failed;
+    efi_text_free(&percent);
+}
+
+/* Returns whether the shares of a split with fixed shares are wrong for a crop. */
+static bool check_fixed(efi_rules *rules, int s, int crop)
+{
+    const efi_discharges *out = &rules->scenario->stations[s].discharges;
+    double sum = 0.0;
+    bool rest = false;
+    for (int d = 0; d < out->count; d++) {
+        const efi_discharge *branch = &out->items[d];
+        if (!efi_rule_has(branch->origin, "share"))
+            rest = true;
+        else if (!branch->branch_share || branch->branch_share[crop].bad)
+            return false;
+        else if (branch->branch_share[crop].given)
+            sum += branch->branch_share[crop].value;
+    }
+    if (rest ? sum <= 1.0 + SHARE_SUM_TOLERANCE
+             : sum >= 1.0 - SHARE_SUM_TOLERANCE && sum <= 1.0 + SHARE_SUM_TOLERANCE)
+        return false;
+    report_sum(rules, s, crop, sum, "share",
+               rest ? "at most 100 %" : "100 %, or one branch without a share, which gets the rest");
+    return true;
+}
+
+/* The same for one with free shares. */
+static bool check_free(efi_rules *rules, int s, int crop)
+{
+    const efi_discharges *out = &rules->scenario->stations[s].discharges;
+    double least = 0.0;
+    double most = 0.0;
+    for (int d = 0; d < out->count; d++) {
+        const efi_discharge *branch = &out->items[d];
+        if (branch->least_share.bad || branch->most_share.bad || !branch->to ||
+            branch->to[crop] == EFI_UNREAD)
+            return false;
+        least += branch->least_share.given ? branch->least_share.value : 0.0;
+        most += efi_split_most(branch, crop);
+    }
+    if (!(least <= 1.0 + SHARE_SUM_TOLERANCE)) {
+        report_sum(rules, s, crop, least, "least share", "at most 100 %");
+        return true;
+    }
+    if (most >= 1.0 - SHARE_SUM_TOLERANCE)
+        return false;
+    report_sum(rules, s, crop, most, "most share", "100 % or more");
+    return true;
+}
+
+void efi_rule_split_sum(efi_rules *rules)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        bool wrong = rules->scenario->stations[s].discharges.count == 0;
+        for (int crop = 0; crop < rules->scenario->crop_count && !wrong; crop++) {
+            if (!efi_rule_reached(rules, crop, s))
+                continue;
+            if (is_split(rules, s, EFI_SPLIT_FIXED))
+                wrong = check_fixed(rules, s, crop);
+            else if (is_split(rules, s, EFI_SPLIT_FREE))
+                wrong = check_free(rules, s, crop);
+        }
+    }
+}

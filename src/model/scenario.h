@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The scenario as checked, typed data: what the file says, in tonnes, hours and cubic metres, immutable once
+ * loaded. */
+#ifndef EFI_SCENARIO_H
+#define EFI_SCENARIO_H
+
+#include "base/quantity.h"
+#include "model/node.h"
+
+#include <evenfeed/scenario.h>
+#include <evenfeed/units.h>
+
+/* What a kind of station does with material; decides which keys go with it. */
+typedef enum efi_class {
+    EFI_CLASS_INTAKE,
+    EFI_CLASS_MACHINE,
+    EFI_CLASS_CONVEYOR,
+    EFI_CLASS_BIN,
+    EFI_CLASS_SPLIT,
+    EFI_CLASS_OUTLET
+} efi_class;
+
+/* code, word in the scenario, class, whether it separates, what it is */
+#define EFI_STATION_LIST(X)                                                                                  \
+    X(INTAKE, "intake", INTAKE, false, "a pit or hopper where receipts arrive")                              \
+    X(SCALPER, "scalper", MACHINE, true, "takes straw, stones and other coarse matter off early")            \
+    X(ASPIRATOR, "aspirator", MACHINE, true, "lifts chaff and light matter off with air")                    \
+    X(DEBEARDER, "debearder", MACHINE, false, "rubs awns and clusters off")                                  \
+    X(HULLER, "huller", MACHINE, true, "rubs hulls off, or scarifies hard seed")                             \
+    X(AIR_SCREEN, "air-screen cleaner", MACHINE, true, "screens and air in one machine: the basic cleaning") \
+    X(LENGTH, "length grader", MACHINE, true, "indented cylinders or discs: parts by length")                \
+    X(WIDTH, "width grader", MACHINE, true, "slotted or round-hole screens: parts by width or thickness")    \
+    X(ROLLS, "roll mill", MACHINE, true, "velvet rolls: takes rough seed out of smooth")                     \
+    X(SPIRAL, "spiral separator", MACHINE, true, "parts round from flat seed as they roll down")             \
+    X(DESTONER, "destoner", MACHINE, true, "takes stones and earth out on an inclined air deck")             \
+    X(DENSITY, "density separator", MACHINE, true, "an air-fluidised deck that parts heavy from light seed") \
+    X(OPTICAL, "optical sorter", MACHINE, true, "takes out what looks wrong, by colour or shape")            \
+    X(TREATER, "treater", MACHINE, false, "puts a protectant or coating on the seed")                        \
+    X(WEIGHER, "weigher", MACHINE, false, "a bulk scale")                                                    \
+    X(BAGGER, "bagger", MACHINE, false, "fills bags or big bags")                                            \
+    X(MACHINE, "machine", MACHINE, false, "any other machine")                                               \
+    X(ELEVATOR, "elevator", CONVEYOR, false, "a bucket elevator (leg)")                                      \
+    X(SCREW, "screw conveyor", CONVEYOR, false, "moves material with a turning screw")                       \
+    X(BELT, "belt conveyor", CONVEYOR, false, "moves material on a belt")                                    \
+    X(CONVEYOR, "conveyor", CONVEYOR, false, "any other conveyor: chain, vibrating, air")                    \
+    X(SPLIT, "split", SPLIT, false, "parts the stream over branches, each with the same composition")        \
+    X(BIN, "bin", BIN, false, "holds material between two stations")                                         \
+    X(OUTLET, "outlet", OUTLET, false, "where material leaves the line")
+
+typedef enum efi_station_kind {
+#define EFI_STATION_ENUM(code, word, class, separates, meaning) EFI_STATION_##code,
+    EFI_STATION_LIST(EFI_STATION_ENUM)
+#undef EFI_STATION_ENUM
+    EFI_STATION_LIMIT,
+    EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
+} efi_station_kind;
+
+/* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
+const char *efi_station_word(efi_station_kind kind);
+efi_class efi_station_class(efi_station_kind kind);
+bool efi_station_separates(efi_station_kind kind);
+const char *efi_station_meaning(efi_station_kind kind);
+
+/* A number that may be absent; `value` is in the base unit of `of`. */
+typedef struct efi_value {
+    double value;
+    bool given;
+    bool bad;    /* the file gives it, but it cannot be used; already reported */
+    efi_kind of; /* kind of quantity */
+} efi_value;
+
+/* In place of a station: there is none, or the file names one that cannot be found (already reported). */
+enum {
+    EFI_NOWHERE = -1,
+    EFI_UNREAD = -2
+};
+
+/* Where a named thing stands: its key and its value in the file. */
+typedef struct efi_origin {
+    const efi_node *key;
+    const efi_node *value;
+} efi_origin;
+
+typedef struct efi_plant {
+    efi_origin origin;
+    const char *name;
+    const char *note;         /* NULL when absent */
+    efi_value shift_h;        /* default 8 h, common practice */
+    efi_value surge_rule_h;   /* default a quarter of an hour, common practice */
+    efi_value power_limit_kw; /* what the connection or the generator gives */
+    efi_value energy_price;   /* money per kWh */
+    efi_value people;         /* on a shift */
+    int units;                /* ef_units */
+} efi_plant;
+
+/* A line of a plant that has several; stations that belong to none are shared. */
+typedef struct efi_line_name {
+    const char *name;
+    efi_origin origin;
+    const char *note;
+} efi_line_name;
+
+typedef struct efi_material {
+    const char *name;
+    efi_origin origin;
+    bool wanted;
+    efi_value density_tpm3; /* else the crop's */
+    const char *note;
+} efi_material;
+
+typedef struct efi_crop {
+    const char *name;
+    efi_origin origin;
+    efi_value density_tpm3; /* from density or test weight */
+    efi_value test_weight_tpm3;
+    efi_value trade_weight_tpbu;
+    efi_value repose_deg;
+    efi_value moisture;    /* share, wet basis */
+    efi_value price;       /* money per t of receipt */
+    const double *receipt; /* shape [material]: share of the receipt, sums to 1 */
+    const char *note;
+} efi_crop;
+
+/* One outlet stream of a station, or one branch of a split, and where its spout leads. */
+typedef struct efi_discharge {
+    const char *name; /* "" when the station has a single way on */
+    efi_origin origin;
+    const double *share; /* shape [crop][material], 0 to 1; complete after `finish`. Of a split whose shares
+                            are free: a feasible start */
+    bool rest;           /* takes what the others leave */
+    const int *to;       /* shape [crop]: station, or EFI_NOWHERE when the crop does not go there */
+    const efi_value *branch_share; /* shape [crop], of a split with fixed shares; NULL when absent */
+    efi_value least_share;         /* of a split with free shares */
+    efi_value most_share;
+    bool by_pass; /* may lead around a machine */
+    const char *note;
+} efi_discharge;
+
+typedef struct efi_discharges {
+    efi_discharge *items; /* shape [count] */
+    int count;
+} efi_discharges;
+
+/* How a split shares out what comes in. */
+#define EFI_SPLIT_LIST(X)                                                                                    \
+    X(FIXED, "fixed", "each branch gets its share")                                                          \
+    X(FREE, "free", "the answer chooses the shares that serve its aim best")                                 \
+    X(FIRST, "first with room", "the first branch gets all that it can take, then the next")
+
+typedef enum efi_split_rule {
+#define EFI_SPLIT_ENUM(code, word, meaning) EFI_SPLIT_##code,
+    EFI_SPLIT_LIST(EFI_SPLIT_ENUM)
+#undef EFI_SPLIT_ENUM
+} efi_split_rule;
+
+/* What an outlet is for; decides where treated seed may go. */
+#define EFI_USE_LIST(X) X(SEED, "seed") X(FOOD, "food") X(FEED, "feed") X(WASTE, "waste")
+
+typedef enum efi_use {
+#define EFI_USE_ENUM(code, word) EFI_USE_##code,
+    EFI_USE_LIST(EFI_USE_ENUM)
+#undef EFI_USE_ENUM
+    EFI_USE_UNSAID
+} efi_use;
+
+/* Less capacity for wet or trashy receipts. Shares, 0 to 1. */
+typedef struct efi_derating {
+    efi_value moisture_above; /* no loss up to here */
+    efi_value per_moisture;   /* share of the capacity lost for each percentage point above */
+    efi_value trash_above;    /* the same for what is not wanted in the receipt */
+    efi_value per_trash;
+} efi_derating;
+
+/* What the capacity of a conveyor follows from. */
+typedef struct efi_buckets {
+    efi_value volume_m3; /* of one bucket, filled level */
+    efi_value spacing_m; /* between buckets along the belt */
+    efi_value speed_mph; /* of the belt, m/h */
+    efi_value fill;      /* share */
+    int rows;            /* side by side */
+} efi_buckets;
+
+typedef struct efi_screw {
+    efi_value diameter_m;
+    efi_value shaft_m;
+    efi_value pitch_m;
+    efi_value speed_per_h; /* turns */
+    efi_value fill;        /* share */
+    efi_value incline_deg;
+} efi_screw;
+
+typedef struct efi_belt {
+    efi_value area_m2; /* of the load's cross-section */
+    efi_value speed_mph;
+} efi_belt;
+
+typedef struct efi_station {
+    const char *name;
+    efi_origin origin;
+    int kind;                    /* efi_station_kind */
+    int count;                   /* identical machines side by side, >= 1 */
+    int line;                    /* number of its line, -1 when shared */
+    int split_rule;              /* efi_split_rule */
+    int use;                     /* of an outlet: efi_use */
+    bool product;                /* of an outlet: what arrives here is the product */
+    const efi_value *capacity;   /* shape [crop], of one machine: t/h, or m3/h (see `of`); NULL when absent */
+    const efi_value *least_feed; /* shape [crop], t/h of one machine; NULL when absent */
+    const efi_value *least_rate; /* shape [crop], t/h that an outlet must get; NULL when absent */
+    const efi_value *least_purity; /* shape [crop], share of wanted material at an outlet; NULL when absent */
+    const efi_value *price;        /* shape [crop], money per t at an outlet; NULL when absent */
+    const efi_value *energy_kwhpt; /* shape [crop], on top of idle_kw for each tonne; NULL when absent */
+    const efi_value
+        *holds; /* shape [crop], of an outlet's cart or bay: t or m3 (see `of`); NULL when absent */
+    const efi_derating *derating; /* NULL when absent; so are the three below */
+    const efi_buckets *buckets;
+    const efi_screw *screw;
+    const efi_belt *belt;
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin */
+    efi_value peak_factor; /* of a conveyor: peaks over the mean feed */
+    efi_value idle_kw;     /* of one machine while the line runs */
+    efi_value air_m3ph;    /* of one machine */
+    efi_value people;      /* who work at this station while it runs */
+    const int *to;         /* shape [crop], the single way on; NULL when absent */
+    efi_discharges discharges;
+    const char *note;
+} efi_station;
+
+/* Names of one list in sorted order, to find them by. */
+typedef struct efi_index {
+    const char **name; /* shape [count], sorted */
+    int *item;         /* shape [count], position in the list */
+    int count;
+} efi_index;
+
+struct ef_scenario {
+    efi_arena *arena;
+    char *bytes; /* the file */
+    efi_tree tree;
+    int version;
+    const efi_plant *plant; /* never NULL once loaded */
+    efi_line_name *lines;   /* shape [line_count]; empty in a plant with one line */
+    int line_count;
+    char currency[4]; /* of all money in the scenario; "" when none is named */
+    const efi_node *currency_at;
+    efi_material *materials; /* shape [material_count] */
+    int material_count;
+    efi_crop *crops; /* shape [crop_count] */
+    int crop_count;
+    efi_station *stations; /* shape [station_count] */
+    int station_count;
+    efi_index material_index, crop_index, line_index, station_index;
+};
+
+/* Words for a split's rule and an outlet's use. */
+const char *efi_split_word(efi_split_rule rule);
+const char *efi_use_word(efi_use use);
+
+/* Position of a name in a list, or -1. `name` has `length` bytes. */
+int efi_index_find(const efi_index *index, const char *name, size_t length);
+
+/* Density of a material of a crop, t/m3: its own, else the crop's. Not given when neither is. */
+efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material);
+
+/* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
+ * are free. */
+double efi_split_start(const efi_station *split, int branch, int crop);
+
+/* The most of the feed that a branch may get, 0 for a crop that does not go there. */
+double efi_split_most(const efi_discharge *branch, int crop);
+
+#endif

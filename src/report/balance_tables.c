@@ -1,0 +1,231 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The tables of a balance as text: stations, outlets, bins. */
+#include "report/balance_view.h"
+
+#include <string.h>
+
+enum {
+    MADE_OF_WIDTH = 50
+};
+#define LEAST_SHARE_SHOWN 5e-5
+
+static double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+static void add_cell(efi_table *table, const efi_display *display, double value)
+{
+    efi_text cell = {0};
+    efi_display_add(&cell, display, value);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+static void add_percent_cell(efi_table *table, double share, int decimals)
+{
+    efi_text cell = {0};
+    efi_balance_add_percent(&cell, share, decimals);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+/* The line of the scenario; of another file with its name. */
+static void add_place_cell(efi_table *table, const efi_balance_view *v, const ef_place *place)
+{
+    if (strcmp(place->file, v->balance->scenario_file) == 0) {
+        efi_table_addf(table, "%d", place->line);
+        return;
+    }
+    efi_text cell = {0};
+    efi_balance_add_place(&cell, v, place);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+static void add_station_note(efi_table *table, const efi_balance_view *v, const ef_balance_station *station)
+{
+    efi_text note = {0};
+    if (station->limits)
+        efi_text_add(&note, "limits");
+    if (station->count > 1)
+        efi_text_addf(&note, "%s%d machines", note.length ? ", " : "", station->count);
+    if (station->steady_feed)
+        efi_text_addf(&note, "%ssteady feed", note.length ? ", " : "");
+    if (station->has_least_feed) {
+        efi_text_addf(&note, "%s%s ", note.length ? ", " : "",
+                      station->under_least_feed ? "UNDER its least" : "least");
+        efi_display_add(&note, &v->mass, station->least_feed_tph);
+    }
+    efi_table_add(table, efi_text_get(&note));
+    efi_text_free(&note);
+}
+
+static void add_returns(efi_text *out, const efi_balance_view *v)
+{
+    for (int i = 0; i < v->crop->spout_count; i++) {
+        const ef_balance_spout *spout = &v->crop->spouts[i];
+        if (!spout->closes_loop)
+            continue;
+        efi_text_add(out, "  Counted in above: ");
+        efi_display_add_alone(out, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
+        efi_text_addf(out, " that %s returns to %s", spout->from, spout->to);
+        if (spout->discharge[0])
+            efi_text_addf(out, " (%s)", spout->discharge);
+        efi_text_add(out, "\n");
+    }
+}
+
+void efi_balance_add_stations(efi_text *out, const efi_balance_view *v)
+{
+    efi_table table = {.columns = 6, .align = "lrrrrl"};
+    static const char *const heading[] = {"Station", "Feed", "Capacity", "Load", "Line", "Remarks"};
+    for (int i = 0; i < table.columns; i++)
+        efi_table_add(&table, heading[i]);
+    for (int i = 0; i < v->crop->station_count; i++) {
+        const ef_balance_station *station = &v->crop->stations[i];
+        if (strcmp(station->kind, "outlet") == 0)
+            continue;
+        const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
+        efi_table_add(&table, station->name);
+        add_cell(&table, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
+        if (station->has_capacity) {
+            add_cell(&table, unit, station->capacity);
+            add_percent_cell(&table, station->load, 0);
+        } else {
+            efi_table_add(&table, NULL);
+            efi_table_add(&table, NULL);
+        }
+        add_place_cell(&table, v, station->has_capacity ? &station->capacity_place : &station->place);
+        add_station_note(&table, v, station);
+    }
+    efi_table_print(&table, out, 2, true);
+    add_returns(out, v);
+}
+
+/* The material with the greatest share after `last` of a stream (-1: of all), -1 when none is left. */
+static int next_material(const ef_balance *balance, const ef_stream *stream, int last)
+{
+    int best = -1;
+    for (int m = 0; m < balance->material_count; m++) {
+        const double rate = stream->material_tph[m];
+        const bool left = last < 0 || rate < stream->material_tph[last] ||
+                          (rate == stream->material_tph[last] && m > last);
+        if (left && m != last && (best < 0 || rate > stream->material_tph[best]))
+            best = m;
+    }
+    return best;
+}
+
+/* Adds what a stream is made of as the last cell of a row, most first, those under 0.005 % left out; goes on
+ * in rows of their own, whose other cells are empty. */
+static void add_composition(efi_table *table, const efi_balance_view *v, const ef_stream *stream)
+{
+    efi_text cell = {0};
+    int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
+    if (m < 0)
+        efi_text_add(&cell, "(nothing arrives)");
+    while (m >= 0) {
+        const double share = stream->material_tph[m] / stream->total_tph;
+        if (!(share >= LEAST_SHARE_SHOWN))
+            break;
+        efi_text part = {0};
+        efi_text_addf(&part, "%s ", v->balance->materials[m]);
+        efi_balance_add_percent(&part, share, share < 0.1 || share > 0.9 ? 2 : 1);
+        if (cell.length > 0)
+            efi_text_add(&cell, ",");
+        if (cell.length > 0 &&
+            efi_text_width(efi_text_get(&cell)) + efi_text_width(efi_text_get(&part)) > MADE_OF_WIDTH) {
+            efi_table_add(table, efi_text_get(&cell));
+            efi_text_free(&cell);
+            while (table->count % table->columns != table->columns - 1)
+                efi_table_add(table, NULL);
+        }
+        efi_text_addf(&cell, "%s%s", cell.length > 0 ? " " : "", efi_text_get(&part));
+        efi_text_free(&part);
+        m = next_material(v->balance, stream, m);
+    }
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
+{
+    efi_table table = {.columns = 6, .align = "llrrrl"};
+    static const char *const heading[] = {"Outlet", "Use", "Rate", "Of intake", "Line", "Made of"};
+    for (int i = 0; i < table.columns; i++)
+        efi_table_add(&table, heading[i]);
+    double others = 0.0;
+    for (int i = 0; i < v->crop->outlet_count; i++)
+        if (!v->crop->outlets[i].product)
+            others = larger(others, v->crop->outlets[i].flow.total_tph);
+    const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
+    for (int i = 0; i < v->crop->outlet_count; i++) {
+        const ef_balance_outlet *outlet = &v->crop->outlets[i];
+        efi_table_add(&table, outlet->name);
+        efi_table_add(&table, outlet->product ? "product" : "other");
+        add_cell(&table, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
+        add_percent_cell(&table, outlet->share_of_intake, 2);
+        add_place_cell(&table, v, &outlet->place);
+        add_composition(&table, v, &outlet->flow);
+    }
+    efi_table_print(&table, out, 2, true);
+}
+
+/* "3.25 m3", or "115 ft3 (92 bu of room)". */
+static void add_room(efi_text *words, const efi_balance_view *v, double volume_m3)
+{
+    efi_display bushels;
+    efi_display_add(words, &v->bin_m3, volume_m3);
+    if (v->units == EF_UNITS_US && efi_display_in(EFI_KIND_VOLUME, "bu", volume_m3, 0.0, &bushels)) {
+        bushels.decimals = 0;
+        efi_text_add(words, " (");
+        efi_display_add(words, &bushels, volume_m3);
+        efi_text_add(words, " of room)");
+    }
+}
+
+static void add_bin(efi_text *out, const efi_balance_view *v, const ef_balance_bin *bin)
+{
+    efi_text words = {0};
+    const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
+    efi_text_addf(&words, "%s (", bin->name);
+    efi_balance_add_place(&words, v, &bin->place);
+    efi_text_addf(&words, "), above %s: ", bin->feeds);
+    if (known) {
+        efi_text_add(&words, "its live ");
+        add_room(&words, v, bin->live_m3);
+        efi_text_add(&words, " last ");
+        efi_display_add_duration(&words, bin->live_minutes / 60.0);
+        efi_text_add(&words, " at a feed of ");
+    } else {
+        efi_text_add(&words, "the feed is ");
+    }
+    efi_display_add(&words, &v->mass, bin->feed_tph);
+    efi_text_add(&words, ", returns included. The rule of ");
+    efi_display_add_duration(&words, bin->rule_h);
+    efi_text_add(&words, " asks for ");
+    efi_display_add(&words, &v->bin_mass, bin->rule_t);
+    if (bin->has_density) {
+        efi_text_add(&words, ", that is ");
+        add_room(&words, v, bin->rule_m3);
+    }
+    if (known)
+        efi_text_add(&words, bin->live_m3 < bin->rule_m3 ? ": this bin is SMALLER than the rule"
+                                                         : ": this bin meets the rule");
+    else if (!bin->has_live)
+        efi_text_add(&words, "; the scenario does not give the bin's live volume");
+    else
+        efi_text_add(&words, "; without a density of the crop its volume cannot be compared");
+    efi_text_add(&words, ".");
+    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+    efi_text_free(&words);
+}
+
+void efi_balance_add_bins(efi_text *out, const efi_balance_view *v)
+{
+    if (v->crop->bin_count > 0)
+        efi_text_add(out, "\n");
+    for (int i = 0; i < v->crop->bin_count; i++)
+        add_bin(out, v, &v->crop->bins[i]);
+}

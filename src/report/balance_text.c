@@ -1,0 +1,346 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * A balance as text for people: verdicts first, then tables. */
+#include "report/balance_view.h"
+
+#include <string.h>
+
+enum {
+    MOST_NEAR = 3
+};
+#define NEAR_LOAD 0.9
+
+static double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+static efi_balance_view view_of(const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
+{
+    efi_balance_view v = {.balance = balance, .crop = crop, .units = units};
+    v.tpbu = crop->has_trade_weight ? crop->trade_weight_tpbu : 0.0;
+    double mass = crop->intake.total_tph;
+    double volume = 0.0;
+    for (int i = 0; i < crop->station_count; i++) {
+        const ef_balance_station *station = &crop->stations[i];
+        mass = larger(mass, station->feed.total_tph);
+        if (station->capacity_by_volume)
+            volume = larger(volume, station->feed_m3ph);
+    }
+    double bin_t = 0.0;
+    double bin_m3 = 0.0;
+    for (int i = 0; i < crop->bin_count; i++) {
+        bin_t = larger(bin_t, crop->bins[i].rule_t);
+        bin_m3 = larger(bin_m3, larger(crop->bins[i].rule_m3, crop->bins[i].live_m3));
+    }
+    v.mass = efi_display_choose(EFI_KIND_MASS_RATE, units, mass, v.tpbu, NULL);
+    v.intake = efi_display_choose(EFI_KIND_MASS_RATE, units, crop->intake.total_tph, v.tpbu, NULL);
+    v.volume = efi_display_choose(EFI_KIND_VOLUME_RATE, units, volume, v.tpbu, NULL);
+    v.tonnes = efi_display_choose(EFI_KIND_MASS, units, crop->intake_per_shift_t, v.tpbu, NULL);
+    v.bin_mass = efi_display_choose(EFI_KIND_MASS, units, bin_t, v.tpbu, NULL);
+    v.bin_m3 = efi_display_choose(EFI_KIND_VOLUME, units, bin_m3, v.tpbu, NULL);
+    return v;
+}
+
+void efi_balance_add_percent(efi_text *out, double share, int decimals)
+{
+    efi_number_add_fixed(out, share * 100.0, decimals);
+    efi_text_add(out, " %");
+}
+
+/* ---- verdicts -------------------------------------------------------------------------------------------
+ */
+
+void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place)
+{
+    const char *file = strrchr(place->file, '/');
+    if (strcmp(place->file, v->balance->scenario_file) == 0)
+        efi_text_addf(out, "line %d", place->line);
+    else if (strcmp(place->file, "--set") == 0)
+        efi_text_add(out, "--set");
+    else
+        efi_text_addf(out, "%s line %d", file ? file + 1 : place->file, place->line);
+}
+
+/* " (line 33)" */
+static void add_bracketed(efi_text *out, const efi_balance_view *v, const ef_place *place)
+{
+    efi_text_add(out, " (");
+    efi_balance_add_place(out, v, place);
+    efi_text_add(out, ")");
+}
+
+static int count_limits(const ef_balance_crop *crop)
+{
+    int count = 0;
+    for (int i = 0; i < crop->station_count; i++)
+        count += crop->stations[i].limits;
+    return count;
+}
+
+static void add_capacity(efi_text *out, const efi_balance_view *v, const ef_balance_station *station)
+{
+    efi_display_add(out, station->capacity_by_volume ? &v->volume : &v->mass, station->capacity);
+}
+
+/* A small rate in the unit of the others. */
+void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph)
+{
+    efi_display display;
+    if (!efi_display_in(EFI_KIND_MASS_RATE, v->mass.name, rate_tph, v->tpbu, &display))
+        display = v->mass;
+    efi_display_add(out, &display, rate_tph);
+}
+
+/* "Deck, at its capacity of 10.0 t/h (line 33)" */
+static void add_limit(efi_text *words, const efi_balance_view *v, const ef_balance_station *station)
+{
+    if (station->count > 1)
+        efi_text_addf(words, "%s, its %d machines together at their capacity of ", station->name,
+                      station->count);
+    else
+        efi_text_addf(words, "%s, at its capacity of ", station->name);
+    add_capacity(words, v, station);
+    add_bracketed(words, v, &station->capacity_place);
+}
+
+/* What one unit more of a station that limits is worth, in the units shown. */
+static void add_gain(efi_text *words, const efi_balance_view *v, const ef_balance_station *station)
+{
+    const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
+    const double one = unit->unit.numerator / unit->unit.denominator; /* one unit as shown, in base units */
+    efi_text_addf(words, " One %s more capacity at %s is worth ", unit->name, station->name);
+    efi_balance_add_rate(words, v, one * station->worth_intake_tph);
+    efi_text_add(words, " more intake and ");
+    efi_balance_add_rate(words, v, one * station->worth_product_tph);
+    efi_text_add(words, " more product, until another station limits.");
+}
+
+static void add_limits(efi_text *out, const efi_balance_view *v)
+{
+    const int count = count_limits(v->crop);
+    efi_text words = {0};
+    if (count == 0) {
+        if (!v->crop->power_limits)
+            efi_report_wrap(out, "No station limits: at these prices running more is worth nothing.", 2,
+                            EFI_BALANCE_WIDTH);
+        return;
+    }
+    efi_text_add(&words, "What limits: ");
+    int said = 0;
+    bool any_worth = false;
+    for (int i = 0; i < v->crop->station_count; i++) {
+        const ef_balance_station *station = &v->crop->stations[i];
+        if (!station->limits)
+            continue;
+        efi_text_add(&words, said == 0 ? "" : said + 1 == count ? ", and " : "; ");
+        add_limit(&words, v, station);
+        any_worth = any_worth || station->worth_intake_tph > 0.0;
+        said++;
+    }
+    efi_text_add(&words, count > 1 ? ", together." : ".");
+    for (int i = 0; i < v->crop->station_count; i++)
+        if (v->crop->stations[i].limits && v->crop->stations[i].worth_intake_tph > 0.0)
+            add_gain(&words, v, &v->crop->stations[i]);
+    if (!any_worth)
+        efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
+    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+    efi_text_free(&words);
+}
+
+/* The stations next in load after those that limit: all from NEAR_LOAD on, at most MOST_NEAR, at least one.
+ */
+static void add_near(efi_text *out, const efi_balance_view *v)
+{
+    efi_text words = {0};
+    const ef_balance_station *last = NULL;
+    for (int said = 0; said < MOST_NEAR; said++) {
+        const ef_balance_station *next = NULL;
+        for (int i = 0; i < v->crop->station_count; i++) {
+            const ef_balance_station *station = &v->crop->stations[i];
+            const bool left = station->has_capacity && !station->limits &&
+                              (!last || station->load < last->load ||
+                               (station->load == last->load && station > last));
+            if (left && (!next || station->load > next->load))
+                next = station;
+        }
+        if (!next || (said > 0 && !(next->load >= NEAR_LOAD)))
+            break;
+        efi_text_addf(&words, "%s%s ", said ? ", " : "Most loaded after that: ", next->name);
+        efi_balance_add_percent(&words, next->load, 0);
+        add_bracketed(&words, v, &next->capacity_place);
+        last = next;
+    }
+    if (last) {
+        efi_text_add(&words, ".");
+        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+    }
+    efi_text_free(&words);
+}
+
+static void add_headline(efi_text *out, const efi_balance_view *v)
+{
+    const ef_balance_crop *crop = v->crop;
+    efi_text words = {0};
+    efi_text_addf(&words, "%s: ", crop->name);
+    if (crop->feasible) {
+        efi_display_add(&words, &v->intake, crop->intake.total_tph);
+        efi_text_add(&words, " at the intake gives ");
+        efi_display_add(&words, &v->intake, crop->product.total_tph);
+        efi_text_add(&words, " of product, ");
+        efi_balance_add_percent(&words, crop->yield, 1);
+        efi_text_add(&words, " of the receipt. The product is ");
+        efi_balance_add_percent(&words, crop->purity, 2);
+        efi_text_add(&words, " wanted material; it keeps ");
+        efi_balance_add_percent(&words, crop->wanted_recovered, 1);
+        efi_text_add(&words, " of the wanted material received.");
+    } else {
+        efi_text_add(&words, "no rate meets all demands.");
+    }
+    efi_report_wrap(out, efi_text_get(&words), 0, EFI_BALANCE_WIDTH);
+    efi_text_free(&words);
+}
+
+static void add_rate_conflict(efi_text *words, const efi_balance_view *v, const ef_balance_conflict *conflict)
+{
+    efi_text_addf(words, "%s must get at least ", conflict->outlet);
+    efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->demanded_tph, v->tpbu, NULL);
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ", but the line can send it at most ");
+    efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->most_tph, v->tpbu, NULL);
+    for (int k = 0; k < conflict->limiting_count; k++)
+        efi_text_addf(words, "%s%s", k ? ", " : "; then at capacity: ", conflict->limiting[k]);
+    efi_text_add(words, conflict->limiting_count > 0
+                            ? ". Lower the demand, or raise the capacity that holds it there."
+                            : ". Lower the demand.");
+}
+
+static void add_purity_conflict(efi_text *words, const efi_balance_view *v,
+                                const ef_balance_conflict *conflict)
+{
+    efi_text_addf(words, "%s must be at least ", conflict->outlet);
+    efi_balance_add_percent(words, conflict->demanded_share, 2);
+    efi_text_add(words, " wanted material");
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ", but the line as described makes ");
+    efi_balance_add_percent(words, conflict->reached_share, 2);
+    efi_text_add(
+        words,
+        ", whatever its rate. Look at what the separating stations before it take, or at the receipt.");
+}
+
+static void add_power_conflict(efi_text *words, const efi_balance_view *v,
+                               const ef_balance_conflict *conflict)
+{
+    efi_text_add(words, "The stations draw ");
+    efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL);
+    efi_text_add(words, " before a tonne passes, more than the limit of ");
+    efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL);
+    add_bracketed(words, v, &conflict->place);
+    efi_text_add(words, ".");
+}
+
+static void add_conflicts(efi_text *out, const efi_balance_view *v)
+{
+    for (int i = 0; i < v->crop->conflict_count; i++) {
+        const ef_balance_conflict *conflict = &v->crop->conflicts[i];
+        efi_text words = {0};
+        switch (conflict->demand) {
+        case EF_BALANCE_LEAST_RATE:
+            add_rate_conflict(&words, v, conflict);
+            break;
+        case EF_BALANCE_LEAST_PURITY:
+            add_purity_conflict(&words, v, conflict);
+            break;
+        case EF_BALANCE_POWER:
+            add_power_conflict(&words, v, conflict);
+            break;
+        }
+        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+        efi_text_free(&words);
+    }
+}
+
+static void add_shift(efi_text *out, const efi_balance_view *v)
+{
+    efi_text words = {0};
+    efi_text_add(&words, "A shift of ");
+    efi_display_add_duration(&words, v->crop->shift_h);
+    efi_text_add(&words, " takes in ");
+    efi_display_add(&words, &v->tonnes, v->crop->intake_per_shift_t);
+    efi_text_add(&words, " and makes ");
+    efi_display_add(&words, &v->tonnes, v->crop->product_per_shift_t);
+    efi_text_add(&words, ", before stops.");
+    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+    efi_text_free(&words);
+}
+
+static void add_under_least(efi_text *out, const efi_balance_view *v)
+{
+    for (int i = 0; i < v->crop->station_count; i++) {
+        const ef_balance_station *station = &v->crop->stations[i];
+        if (!station->under_least_feed)
+            continue;
+        efi_text words = {0};
+        efi_text_addf(&words, "%s gets ", station->name);
+        efi_display_add(&words, &v->mass, station->feed.total_tph);
+        efi_text_add(&words, ", less than its least feed of ");
+        efi_display_add(&words, &v->mass, station->least_feed_tph);
+        if (station->count > 1)
+            efi_text_addf(&words, " for %d machines", station->count);
+        add_bracketed(&words, v, &station->place);
+        efi_text_add(&words, ": it would have to run on and off from a bin");
+        if (station->enough_machines > 0)
+            efi_text_addf(&words, ", or %d of its machines alone", station->enough_machines);
+        efi_text_add(&words, ".");
+        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+        efi_text_free(&words);
+    }
+}
+
+static const char notes[] =
+    "Rates are steady rates, before stops and clean-downs; shares hold near the rate at which they were "
+    "measured. "
+    "Loads count all machines of a station together. \"Line\" is the line of the scenario that a capacity or "
+    "station comes from; rates and volumes follow from the receipt and the shares there.";
+static const char bin_caution[] =
+    "The rule for bins is common practice, not a standard. Volumes here are for throughput only: structural "
+    "loads, "
+    "dust explosion venting, guarding and bin entry (engulfment) follow local codes and licensed practice.";
+
+static void add_crop(efi_text *out, const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
+{
+    const efi_balance_view v = view_of(balance, crop, units);
+    add_headline(out, &v);
+    if (!crop->feasible) {
+        add_conflicts(out, &v);
+        return;
+    }
+    add_limits(out, &v);
+    add_near(out, &v);
+    add_shift(out, &v);
+    add_under_least(out, &v);
+    efi_balance_add_splits(out, &v);
+    efi_balance_add_means(out, &v);
+    efi_balance_add_ladder(out, &v);
+    efi_text_add(out, "\n");
+    efi_balance_add_stations(out, &v);
+    efi_text_add(out, "\n");
+    efi_balance_add_outlets(out, &v);
+    efi_balance_add_bins(out, &v);
+}
+
+ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char **text)
+{
+    efi_text out = {0};
+    bool bins = false;
+    efi_text_addf(&out, "%s: %s\n\n", balance->plant, balance->scenario_file);
+    for (int c = 0; c < balance->crop_count; c++) {
+        add_crop(&out, balance, &balance->crops[c], units);
+        efi_text_add(&out, "\n");
+        bins = bins || balance->crops[c].bin_count > 0;
+    }
+    efi_report_wrap(&out, notes, 0, EFI_BALANCE_WIDTH);
+    if (bins)
+        efi_report_wrap(&out, bin_caution, 0, EFI_BALANCE_WIDTH);
+    return efi_report_give(&out, text);
+}

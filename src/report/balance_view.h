@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files of the balance as text share: how the quantities of one crop are shown. */
+#ifndef EFI_BALANCE_VIEW_H
+#define EFI_BALANCE_VIEW_H
+
+#include "base/display.h"
+#include "report/report.h"
+
+#include <evenfeed/balance.h>
+
+enum {
+    EFI_BALANCE_WIDTH = 100
+};
+
+/* How the quantities of one crop are shown. */
+typedef struct efi_balance_view {
+    const ef_balance *balance;
+    const ef_balance_crop *crop;
+    ef_units units;
+    double tpbu;          /* trade weight, 0 without */
+    efi_display mass;     /* rates by weight */
+    efi_display intake;   /* the intake's and the product's, to three digits */
+    efi_display volume;   /* rates by volume */
+    efi_display tonnes;   /* amounts by weight */
+    efi_display bin_mass; /* what a bin holds */
+    efi_display bin_m3;
+} efi_balance_view;
+
+/* "12.3 %" */
+void efi_balance_add_percent(efi_text *out, double share, int decimals);
+
+/* "line 33", "stations.csv line 4" or "--set". */
+void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place);
+
+/* A rate in the unit of the others, to three digits of its own. */
+void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);
+
+/* Stations, returns, outlets, bins (balance_tables.c). */
+void efi_balance_add_stations(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_bins(efi_text *out, const efi_balance_view *v);
+
+/* Chosen shares, power, people, money, the ladder (balance_means.c). Each adds nothing where there is nothing
+ * to say. */
+void efi_balance_add_splits(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_means(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_ladder(efi_text *out, const efi_balance_view *v);
+
+#endif

@@ -1,0 +1,265 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shared/verify/reference.h"
+
+#include <string.h>
+
+enum {
+    NONE = -1
+};
+
+/* A share of what comes into `from` that goes to `to`. */
+typedef struct edge {
+    int from;
+    int to;
+    double share;
+    int next_out; /* of the same `from`, NONE at the end */
+    int next_in;  /* of the same `to` */
+} edge;
+
+/* The stations that one material reaches, and those taken out so far. */
+typedef struct reduction {
+    efi_reference *reference;
+    int material;
+    edge *edges;
+    size_t edge_count;
+    size_t edge_room;
+    int *first_out; /* shape [station] */
+    int *first_in;
+    int *outs; /* shape [station]: edges to and from stations that are still in */
+    int *ins;
+    bool *in;        /* shape [station]: reached and not yet taken out */
+    double *leaving; /* shape [station]: share that goes on to others, when it was taken out */
+    double *arrives; /* shape [station][intake]: what comes in from outside */
+    int *order;      /* shape [station]: in the order of taking out */
+    int *rank;       /* shape [station]: position in that order */
+    int taken_out;
+} reduction;
+
+static const double *shares_of(const efi_reference *reference, const efi_discharge *discharge)
+{
+    return discharge->share + (size_t)reference->crop * (size_t)reference->materials;
+}
+
+/* Marks the stations that the crop (material < 0), or some of one material of it, comes to. `stack` has room
+ * for each station. */
+static void mark_reached(const efi_reference *reference, int material, bool *reached, int *stack)
+{
+    int depth = 0;
+    memset(reached, 0, (size_t)reference->stations * sizeof *reached);
+    for (int i = 0; i < reference->intake_count; i++) {
+        reached[reference->intake[i]] = true;
+        stack[depth++] = reference->intake[i];
+    }
+    while (depth > 0) {
+        const efi_station *station = &reference->scenario->stations[stack[--depth]];
+        for (int d = 0; d < station->discharges.count; d++) {
+            const efi_discharge *discharge = &station->discharges.items[d];
+            const int to = discharge->to[reference->crop];
+            if (to < 0 || reached[to] ||
+                (material >= 0 && !(shares_of(reference, discharge)[material] > 0.0)))
+                continue;
+            reached[to] = true;
+            stack[depth++] = to;
+        }
+    }
+}
+
+/* Adds to the share that goes from one station to another. */
+static ef_status add_share(reduction *r, int from, int to, double share)
+{
+    for (int e = r->first_out[from]; e != NONE; e = r->edges[e].next_out) {
+        if (r->edges[e].to == to) {
+            r->edges[e].share += share;
+            return EF_OK;
+        }
+    }
+    if (efi_grow(&r->edges, r->edge_count, &r->edge_room, sizeof *r->edges) != 0)
+        return EF_MEMORY;
+    const int e = (int)r->edge_count++;
+    r->edges[e] = (edge){from, to, share, r->first_out[from], r->first_in[to]};
+    r->first_out[from] = r->first_in[to] = e;
+    r->outs[from]++;
+    r->ins[to]++;
+    return EF_OK;
+}
+
+/* Sets up the edges of a material. */
+static ef_status load_material(reduction *r, int *stack)
+{
+    efi_reference *reference = r->reference;
+    const size_t stations = (size_t)reference->stations;
+    const size_t intakes = (size_t)reference->intake_count;
+    mark_reached(reference, r->material, r->in, stack);
+    r->edge_count = 0;
+    r->taken_out = 0;
+    memset(r->outs, 0, stations * sizeof *r->outs);
+    memset(r->ins, 0, stations * sizeof *r->ins);
+    memset(r->arrives, 0, stations * intakes * sizeof *r->arrives);
+    for (int s = 0; s < reference->stations; s++)
+        r->first_out[s] = r->first_in[s] = r->rank[s] = NONE;
+    for (size_t i = 0; i < intakes; i++)
+        r->arrives[(size_t)reference->intake[i] * intakes + i] =
+            reference->scenario->crops[reference->crop].receipt[r->material];
+    for (int s = 0; s < reference->stations; s++) {
+        const efi_station *station = &reference->scenario->stations[s];
+        for (int d = 0; r->in[s] && d < station->discharges.count; d++) {
+            const efi_discharge *discharge = &station->discharges.items[d];
+            const double share = shares_of(reference, discharge)[r->material];
+            if (share > 0.0 && discharge->to[reference->crop] >= 0)
+                EF_TRY(add_share(r, s, discharge->to[reference->crop], share));
+        }
+    }
+    return EF_OK;
+}
+
+/* Hands what comes into station `s` on to those it feeds, and takes it out. */
+static ef_status take_out(reduction *r, int s)
+{
+    const size_t intakes = (size_t)r->reference->intake_count;
+    double leaving = 0.0;
+    for (int out = r->first_out[s]; out != NONE; out = r->edges[out].next_out)
+        if (r->edges[out].to != s && r->in[r->edges[out].to])
+            leaving += r->edges[out].share;
+    if (!(leaving > 0.0))
+        return EF_INTERNAL;
+    for (int out = r->first_out[s]; out != NONE; out = r->edges[out].next_out) {
+        const int to = r->edges[out].to;
+        if (to == s || !r->in[to])
+            continue;
+        const double part = r->edges[out].share / leaving;
+        for (size_t i = 0; i < intakes; i++)
+            r->arrives[(size_t)to * intakes + i] += r->arrives[(size_t)s * intakes + i] * part;
+        for (int into = r->first_in[s]; into != NONE; into = r->edges[into].next_in)
+            if (r->edges[into].from != s && r->in[r->edges[into].from])
+                EF_TRY(add_share(r, r->edges[into].from, to, r->edges[into].share * part));
+        r->ins[to]--;
+    }
+    for (int into = r->first_in[s]; into != NONE; into = r->edges[into].next_in)
+        r->outs[r->edges[into].from]--;
+    r->leaving[s] = leaving;
+    r->in[s] = false;
+    r->rank[s] = r->taken_out;
+    r->order[r->taken_out++] = s;
+    return EF_OK;
+}
+
+/* Takes out all but the outlets, those with few neighbours first. */
+static ef_status take_out_all(reduction *r)
+{
+    const efi_station *stations = r->reference->scenario->stations;
+    bool left = true;
+    for (long most = 1; left; most *= 2) {
+        left = false;
+        for (int s = 0; s < r->reference->stations; s++) {
+            if (!r->in[s] || stations[s].kind == EFI_STATION_OUTLET)
+                continue;
+            if ((long)r->ins[s] * r->outs[s] <= most)
+                EF_TRY(take_out(r, s));
+            else
+                left = true;
+        }
+    }
+    return EF_OK;
+}
+
+/* The feeds: outlets have all that arrives in the end; the others follow in reverse order. */
+static void put_back(const reduction *r)
+{
+    const efi_reference *reference = r->reference;
+    const size_t intakes = (size_t)reference->intake_count;
+    const size_t materials = (size_t)reference->materials;
+    const size_t column = (size_t)r->material * intakes;
+    double *feed = reference->unit_tph;
+    for (int s = 0; s < reference->stations; s++)
+        for (size_t i = 0; i < intakes; i++)
+            feed[(size_t)s * materials * intakes + column + i] = r->arrives[(size_t)s * intakes + i];
+    for (int n = r->taken_out - 1; n >= 0; n--) {
+        const int s = r->order[n];
+        double *own = feed + (size_t)s * materials * intakes + column;
+        for (int into = r->first_in[s]; into != NONE; into = r->edges[into].next_in) {
+            const int from = r->edges[into].from;
+            if (r->rank[from] <= n)
+                continue;
+            const double *above = feed + (size_t)from * materials * intakes + column;
+            for (size_t i = 0; i < intakes; i++)
+                own[i] += above[i] * r->edges[into].share;
+        }
+        for (size_t i = 0; i < intakes; i++)
+            own[i] /= r->leaving[s];
+    }
+}
+
+static ef_status reduce_all(reduction *r, efi_arena *arena, int *stack)
+{
+    efi_reference *reference = r->reference;
+    const size_t stations = (size_t)reference->stations;
+    r->first_out = efi_arena_get(arena, stations, sizeof *r->first_out);
+    r->first_in = efi_arena_get(arena, stations, sizeof *r->first_in);
+    r->outs = efi_arena_get(arena, stations, sizeof *r->outs);
+    r->ins = efi_arena_get(arena, stations, sizeof *r->ins);
+    r->in = efi_arena_get(arena, stations, sizeof *r->in);
+    r->leaving = efi_arena_get(arena, stations, sizeof *r->leaving);
+    r->arrives = efi_arena_get(arena, stations * (size_t)reference->intake_count, sizeof *r->arrives);
+    r->order = efi_arena_get(arena, stations, sizeof *r->order);
+    r->rank = efi_arena_get(arena, stations, sizeof *r->rank);
+    if (!r->first_out || !r->first_in || !r->outs || !r->ins || !r->in || !r->leaving || !r->arrives ||
+        !r->order || !r->rank)
+        return EF_MEMORY;
+    for (r->material = 0; r->material < reference->materials; r->material++) {
+        if (!(reference->scenario->crops[reference->crop].receipt[r->material] > 0.0))
+            continue;
+        EF_TRY(load_material(r, stack));
+        EF_TRY(take_out_all(r));
+        put_back(r);
+    }
+    return EF_OK;
+}
+
+static void take_densities(efi_reference *reference)
+{
+    const efi_crop *crop = &reference->scenario->crops[reference->crop];
+    reference->has_density = true;
+    for (int m = 0; m < reference->materials; m++) {
+        efi_value density = reference->scenario->materials[m].density_tpm3;
+        if (!density.given)
+            density = crop->density_tpm3;
+        reference->m3_per_t[m] = density.given ? 1.0 / density.value : 0.0;
+        if (crop->receipt[m] > 0.0 && !density.given)
+            reference->has_density = false;
+    }
+}
+
+ef_status efi_reference_build(efi_reference *reference, efi_arena *arena, const ef_scenario *scenario,
+                              int crop)
+{
+    *reference = (efi_reference){.scenario = scenario,
+                                 .crop = crop,
+                                 .stations = scenario->station_count,
+                                 .materials = scenario->material_count};
+    const size_t stations = (size_t)reference->stations;
+    reference->reached = efi_arena_get(arena, stations, sizeof *reference->reached);
+    reference->intake = efi_arena_get(arena, stations, sizeof *reference->intake);
+    reference->m3_per_t = efi_arena_get(arena, (size_t)reference->materials, sizeof *reference->m3_per_t);
+    int *stack = efi_arena_get(arena, stations, sizeof *stack);
+    if (!reference->reached || !reference->intake || !reference->m3_per_t || !stack)
+        return EF_MEMORY;
+    for (int s = 0; s < reference->stations; s++)
+        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+            reference->intake[reference->intake_count++] = s;
+    reference->unit_tph = efi_arena_get(
+        arena, stations * (size_t)reference->materials * (size_t)reference->intake_count, sizeof(double));
+    if (!reference->unit_tph)
+        return EF_MEMORY;
+    mark_reached(reference, NONE, reference->reached, stack);
+    take_densities(reference);
+    reduction r = {.reference = reference};
+    const ef_status status = reduce_all(&r, arena, stack);
+    efi_free(r.edges);
+    return status;
+}
+
+const double *efi_reference_unit(const efi_reference *reference, int station, int material)
+{
+    return reference->unit_tph + ((size_t)station * (size_t)reference->materials + (size_t)material) *
+                                     (size_t)reference->intake_count;
+}

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Scenarios from text, for tests. */
+#ifndef TESTS_SCENARIOS_H
+#define TESTS_SCENARIOS_H
+
+#include <evenfeed/scenario.h>
+#include <stddef.h>
+
+/* The scenario of a text; fails the running test, showing the findings, when it has errors. The caller frees
+ * it with ef_scenario_free. */
+ef_scenario *scenario_good(const char *text);
+
+/*
+ * The findings of `length` bytes under the name "t.yaml"; fails the running test unless reading ends with
+ * `expected`. A scenario is freed. The caller frees the list with ef_diags_free.
+ */
+ef_diags *scenario_findings(const char *bytes, size_t length, ef_status expected);
+
+/* The findings as lines "line:column-end name key", one for each, at most `room` - 1 bytes, in `lines`. */
+void findings_summary(const ef_diags *diags, char *lines, size_t room);
+
+#endif

@@ -1,0 +1,554 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The verifier of a balance notices every kind of wrong answer: each field of the answer is made wrong in
+ * turn. */
+#include "base/base.h"
+#include "base/memory.h"
+#include "shared/verify/differences.h"
+
+#include "../lib/plants.h"
+
+#include <evenfeed/report.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define HEAD                                                                                                 \
+    "evenfeed: 1\n"                                                                                          \
+    "plant: {name: Plant}\n"                                                                                 \
+    "materials: {sound: {wanted: yes}, light: , chaff: {density: 0.1 t/m3}}\n"                               \
+    "crops:\n"                                                                                               \
+    "  wheat: {density: 0.77 t/m3, trade weight: 60 lb/bu, receipt: {sound: rest, light: 5 %, chaff: 2 "     \
+    "%}}\n"                                                                                                  \
+    "  barley: {density: 0.62 t/m3, receipt: {sound: rest, light: 8 %, chaff: 4 %}}\n"                       \
+    "  clover: {receipt: {sound: rest, light: 12 %}}\n"
+
+/* Returns, bins above a steady-feed station, machines side by side under their least feed, capacities by
+ * volume, a station for some crops only, least rates that are met. */
+static const char rich[] = HEAD
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: {clover: Cleaner, other crops: Leg}}\n"
+    "  Leg: {kind: elevator, capacity: 40 m3/h, to: Cleaner}\n"
+    "  Cleaner:\n"
+    "    kind: air-screen cleaner\n"
+    "    capacity: {barley: 9.5 t/h, other crops: 15 t/h}\n"
+    "    discharges:\n"
+    "      screenings: {takes: {chaff: 95 %, light: 30 %, sound: 1 %}, to: Screenings}\n"
+    "      seed: {takes: rest, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 4 m3, to: Feeder}\n"
+    "  Feeder: {kind: conveyor, capacity: 60 t/h, to: Deck}\n"
+    "  Return bin: {kind: bin, to: Deck}\n"
+    "  Deck:\n"
+    "    kind: density separator\n"
+    "    capacity: 5 t/h\n"
+    "    count: 2\n"
+    "    least feed: 3 t/h\n"
+    "    discharges:\n"
+    "      middlings: {takes: {sound: 12 %, light: 30 %}, to: Return bin}\n"
+    "      lights: {takes: {light: 60 %, sound: 1 %}, to: Screenings}\n"
+    "      heavies: {takes: rest, to: Treater}\n"
+    "  Treater: {kind: treater, capacity: 6 t/h, count: 3, least feed: 4 t/h, to: Product}\n"
+    "  Screenings: {kind: outlet, least rate: 0.1 t/h}\n"
+    "  Product: {kind: outlet, product: yes}\n";
+
+/* Demands that cannot be met, alone and together. */
+static const char torn[] = HEAD
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 2 m3, to: Deck}\n"
+    "  Other bin: {kind: bin, to: Deck}\n"
+    "  Deck:\n"
+    "    kind: density separator\n"
+    "    capacity: 10 t/h\n"
+    "    discharges:\n"
+    "      lights: {takes: {chaff: 90 %, light: 60 %, sound: 1 %}, to: Screenings}\n"
+    "      middlings: {takes: {sound: 10 %}, to: Other bin}\n"
+    "      heavies: {takes: rest, to: Product}\n"
+    "  Screenings: {kind: outlet, least rate: 2 t/h}\n"
+    "  Product: {kind: outlet, product: yes, least rate: 12 t/h}\n";
+
+/* ---- a copy of an answer that can be changed ------------------------------------------------------------
+ */
+
+typedef enum field_kind {
+    NUMBER, /* double */
+    STREAM, /* ef_stream */
+    COUNT,  /* int that says how many there are of something in the plant */
+    LENGTH, /* int that says how long an array is */
+    FLAG,
+    WORDS,
+    PLACE,
+    LIST /* pointer to an array, walked on its own */
+} field_kind;
+
+typedef struct field {
+    const char *name;
+    size_t offset;
+    size_t bytes;
+    field_kind kind;
+} field;
+
+#define FIELD(type, member, kind)                                                                            \
+    {                                                                                                        \
+#type "." #member, offsetof(type, member), sizeof(((type *)0)->member), kind                         \
+    }
+
+#define STATION(member, kind) FIELD(ef_balance_station, member, kind)
+static const field station_fields[] = {
+    STATION(name, WORDS),
+    STATION(kind, WORDS),
+    STATION(place, PLACE),
+    STATION(count, COUNT),
+    STATION(feed, STREAM),
+    STATION(feed_m3ph, NUMBER),
+    STATION(has_density, FLAG),
+    STATION(has_capacity, FLAG),
+    STATION(capacity_by_volume, FLAG),
+    STATION(capacity, NUMBER),
+    STATION(feed_in_unit, NUMBER),
+    STATION(slack, NUMBER),
+    STATION(load, NUMBER),
+    STATION(capacity_place, PLACE),
+    STATION(limits, FLAG),
+    STATION(worth_intake_tph, NUMBER),
+    STATION(worth_product_tph, NUMBER),
+    STATION(has_least_feed, FLAG),
+    STATION(least_feed_tph, NUMBER),
+    STATION(under_least_feed, FLAG),
+    STATION(enough_machines, COUNT),
+    STATION(steady_feed, FLAG),
+    STATION(steady_band, NUMBER),
+};
+
+#define OUTLET(member, kind) FIELD(ef_balance_outlet, member, kind)
+static const field outlet_fields[] = {
+    OUTLET(name, WORDS),
+    OUTLET(place, PLACE),
+    OUTLET(product, FLAG),
+    OUTLET(flow, STREAM),
+    OUTLET(share_of_intake, NUMBER),
+    OUTLET(wanted_share, NUMBER),
+    OUTLET(wanted_recovered, NUMBER),
+    OUTLET(has_least_rate, FLAG),
+    OUTLET(least_rate_tph, NUMBER),
+};
+
+#define SPOUT(member, kind) FIELD(ef_balance_spout, member, kind)
+static const field spout_fields[] = {
+    SPOUT(from, WORDS),       SPOUT(discharge, WORDS), SPOUT(to, WORDS),
+    SPOUT(closes_loop, FLAG), SPOUT(flow, STREAM),
+};
+
+#define BIN(member, kind) FIELD(ef_balance_bin, member, kind)
+static const field bin_fields[] = {
+    BIN(name, WORDS),         BIN(feeds, WORDS),         BIN(place, PLACE),   BIN(feed_tph, NUMBER),
+    BIN(feed_m3ph, NUMBER),   BIN(rule_h, NUMBER),       BIN(rule_t, NUMBER), BIN(rule_m3, NUMBER),
+    BIN(rule_bushel, NUMBER), BIN(has_density, FLAG),    BIN(has_live, FLAG), BIN(live_m3, NUMBER),
+    BIN(live_t, NUMBER),      BIN(live_minutes, NUMBER),
+};
+
+#define CONFLICT(member, kind) FIELD(ef_balance_conflict, member, kind)
+static const field conflict_fields[] = {
+    CONFLICT(outlet, WORDS),    CONFLICT(place, PLACE),   CONFLICT(demanded_tph, NUMBER),
+    CONFLICT(most_tph, NUMBER), CONFLICT(limiting, LIST), CONFLICT(limiting_count, LENGTH),
+};
+
+#define CROP(member, kind) FIELD(ef_balance_crop, member, kind)
+static const field crop_fields[] = {
+    CROP(name, WORDS),
+    CROP(place, PLACE),
+    CROP(feasible, FLAG),
+    CROP(intake, STREAM),
+    CROP(product, STREAM),
+    CROP(yield, NUMBER),
+    CROP(wanted_recovered, NUMBER),
+    CROP(purity, NUMBER),
+    CROP(shift_h, NUMBER),
+    CROP(intake_per_shift_t, NUMBER),
+    CROP(product_per_shift_t, NUMBER),
+    CROP(has_trade_weight, FLAG),
+    CROP(trade_weight_tpbu, NUMBER),
+    CROP(stations, LIST),
+    CROP(station_count, LENGTH),
+    CROP(spouts, LIST),
+    CROP(spout_count, LENGTH),
+    CROP(outlets, LIST),
+    CROP(outlet_count, LENGTH),
+    CROP(bins, LIST),
+    CROP(bin_count, LENGTH),
+    CROP(conflicts, LIST),
+    CROP(conflict_count, LENGTH),
+    CROP(primal_error, NUMBER),
+};
+
+#define BALANCE(member, kind) FIELD(ef_balance, member, kind)
+static const field balance_fields[] = {
+    BALANCE(plant, WORDS),       BALANCE(scenario_file, WORDS),   BALANCE(materials, LIST),
+    BALANCE(wanted, LIST),       BALANCE(material_count, LENGTH), BALANCE(crops, LIST),
+    BALANCE(crop_count, LENGTH), BALANCE(feasible, FLAG),
+};
+
+/* An answer, its scenario and how many wrong answers were tried. */
+typedef struct bench {
+    const ef_scenario *scenario;
+    ef_balance balance;
+    int tried;
+    int missed;
+} bench;
+
+static void *copy_of(const void *items, int count, size_t bytes)
+{
+    void *copy = malloc((size_t)count * bytes + 1);
+    assert_non_null(copy);
+    if (count > 0)
+        memcpy(copy, items, (size_t)count * bytes);
+    return copy;
+}
+
+/* The arrays of a balance or crop become copies that may be written; what they hold is copied when it is
+ * walked. */
+#define OWN(pointer, count) ((pointer) = copy_of((pointer), (count), sizeof *(pointer)))
+#define DISOWN(pointer)     free((void *)(uintptr_t)(pointer))
+
+static void expect_noticed(bench *b, const field *of, const char *how)
+{
+    char *differences = NULL;
+    const ef_status status = ef_balance_verify(b->scenario, &b->balance, &differences);
+    b->tried++;
+    if (status != EF_INTERNAL || !differences || !*differences) {
+        print_error("%s made wrong (%s) was not noticed\n", of->name, how);
+        b->missed++;
+    }
+    if (status == EF_OK || status == EF_INTERNAL)
+        ef_report_free(differences);
+}
+
+static void spoil_number(bench *b, const field *of, double *number)
+{
+    const double right = *number;
+    *number = right + 1e-5 * fmax(1.0, fabs(right));
+    expect_noticed(b, of, "a little more");
+    *number = -1.0 - right;
+    expect_noticed(b, of, "negative");
+    *number = NAN;
+    expect_noticed(b, of, "not a number");
+    *number = right;
+}
+
+static void spoil_stream(bench *b, const field *of, ef_stream *stream)
+{
+    spoil_number(b, of, &stream->total_tph);
+    const double *right = stream->material_tph;
+    double *wrong = copy_of(right, b->balance.material_count, sizeof *wrong);
+    stream->material_tph = wrong;
+    for (int m = 0; m < b->balance.material_count; m++)
+        spoil_number(b, of, &wrong[m]);
+    stream->material_tph = right;
+    free(wrong);
+}
+
+static void spoil_place(bench *b, const field *of, ef_place *place)
+{
+    const ef_place right = *place;
+    place->line++;
+    expect_noticed(b, of, "next line");
+    *place = right;
+    place->column++;
+    expect_noticed(b, of, "next column");
+    *place = right;
+    place->end_column++;
+    expect_noticed(b, of, "a column longer");
+    *place = right;
+    place->file = "nowhere";
+    expect_noticed(b, of, "another file");
+    *place = right;
+}
+
+static void spoil_words(bench *b, const field *of, const char **words)
+{
+    const char *right = *words;
+    *words = "nobody";
+    expect_noticed(b, of, "another name");
+    *words = right;
+}
+
+static void spoil_integer(bench *b, const field *of, int *number)
+{
+    const int right = *number;
+    if (of->kind == COUNT) {
+        *number = right + 1;
+        expect_noticed(b, of, "one more");
+        *number = right;
+    }
+    if (right > 0) {
+        *number = right - 1;
+        expect_noticed(b, of, "one less");
+        *number = right;
+    }
+}
+
+static void spoil_flag(bench *b, const field *of, bool *flag)
+{
+    *flag = !*flag;
+    expect_noticed(b, of, "turned round");
+    *flag = !*flag;
+}
+
+static void spoil(bench *b, const field *fields, size_t count, void *item)
+{
+    for (size_t f = 0; f < count; f++) {
+        void *at = (char *)item + fields[f].offset;
+        switch (fields[f].kind) {
+        case NUMBER:
+            spoil_number(b, &fields[f], at);
+            break;
+        case STREAM:
+            spoil_stream(b, &fields[f], at);
+            break;
+        case COUNT:
+        case LENGTH:
+            spoil_integer(b, &fields[f], at);
+            break;
+        case FLAG:
+            spoil_flag(b, &fields[f], at);
+            break;
+        case WORDS:
+            spoil_words(b, &fields[f], at);
+            break;
+        case PLACE:
+            spoil_place(b, &fields[f], at);
+            break;
+        case LIST:
+            break;
+        }
+    }
+}
+
+/* Walks an array of the crop: each item, each field. */
+#define SPOIL_EACH(bench, fields, array, count)                                                              \
+    do {                                                                                                     \
+        for (int item = 0; item < (count); item++)                                                           \
+            spoil((bench), (fields), EF_COUNT(fields), (void *)(uintptr_t) & (array)[item]);                 \
+    } while (0)
+
+static void spoil_crop(bench *b, ef_balance_crop *crop)
+{
+    spoil(b, crop_fields, EF_COUNT(crop_fields), crop);
+    OWN(crop->stations, crop->station_count);
+    OWN(crop->spouts, crop->spout_count);
+    OWN(crop->outlets, crop->outlet_count);
+    OWN(crop->bins, crop->bin_count);
+    OWN(crop->conflicts, crop->conflict_count);
+    SPOIL_EACH(b, station_fields, crop->stations, crop->station_count);
+    SPOIL_EACH(b, spout_fields, crop->spouts, crop->spout_count);
+    SPOIL_EACH(b, outlet_fields, crop->outlets, crop->outlet_count);
+    SPOIL_EACH(b, bin_fields, crop->bins, crop->bin_count);
+    SPOIL_EACH(b, conflict_fields, crop->conflicts, crop->conflict_count);
+    static const field limiting[] = {{"a limiting station", 0, sizeof(const char *), WORDS}};
+    for (int c = 0; c < crop->conflict_count; c++) {
+        ef_balance_conflict *conflict = (ef_balance_conflict *)(uintptr_t)&crop->conflicts[c];
+        const char *const *right = conflict->limiting;
+        OWN(conflict->limiting, conflict->limiting_count);
+        SPOIL_EACH(b, limiting, conflict->limiting, conflict->limiting_count);
+        DISOWN(conflict->limiting);
+        conflict->limiting = right;
+    }
+    DISOWN(crop->stations);
+    DISOWN(crop->spouts);
+    DISOWN(crop->outlets);
+    DISOWN(crop->bins);
+    DISOWN(crop->conflicts);
+}
+
+/* Makes every field of the answer wrong, one at a time. Returns how many wrong answers that were. */
+static int spoil_all(const char *text, ef_status expected)
+{
+    ef_scenario *scenario = plant_read(text);
+    ef_balance *right = plant_balance(scenario, expected);
+    bench b = {.scenario = scenario, .balance = *right};
+    spoil(&b, balance_fields, EF_COUNT(balance_fields), &b.balance);
+    OWN(b.balance.materials, b.balance.material_count);
+    OWN(b.balance.wanted, b.balance.material_count);
+    OWN(b.balance.crops, b.balance.crop_count);
+    static const field material = {"a material", 0, sizeof(const char *), WORDS};
+    static const field wanted = {"wanted", 0, sizeof(bool), FLAG};
+    for (int m = 0; m < b.balance.material_count; m++) {
+        spoil(&b, &material, 1, (void *)(uintptr_t)&b.balance.materials[m]);
+        spoil(&b, &wanted, 1, (void *)(uintptr_t)&b.balance.wanted[m]);
+    }
+    for (int c = 0; c < b.balance.crop_count; c++) {
+        ef_balance_crop *crop = (ef_balance_crop *)(uintptr_t)&b.balance.crops[c];
+        const ef_balance_crop before = *crop;
+        spoil_crop(&b, crop);
+        *crop = before;
+    }
+    plant_verify(scenario, &b.balance);
+    DISOWN(b.balance.materials);
+    DISOWN(b.balance.wanted);
+    DISOWN(b.balance.crops);
+    ef_balance_free(right);
+    ef_scenario_free(scenario);
+    assert_int_equal(b.missed, 0);
+    return b.tried;
+}
+
+/* ---- tests ----------------------------------------------------------------------------------------------
+ */
+
+static void every_wrong_number_of_a_balance_is_noticed(void **state)
+{
+    (void)state;
+    const int tried = spoil_all(rich, EF_OK);
+    print_message("%d wrong answers\n", tried);
+    assert_true(tried > 2500);
+}
+
+static void every_wrong_number_of_a_conflict_is_noticed(void **state)
+{
+    (void)state;
+    const int tried = spoil_all(torn, EF_NO_ANSWER);
+    print_message("%d wrong answers\n", tried);
+    assert_true(tried > 1000);
+}
+
+/* Is every field of a struct in its table? Between fields there may only be the gap that the next one needs.
+ */
+static void check_table(const field *fields, size_t count, size_t bytes)
+{
+    size_t end = 0;
+    for (size_t f = 0; f < count; f++) {
+        assert_true(fields[f].offset >= end);
+        assert_true(fields[f].offset - end < 8);
+        end = fields[f].offset + fields[f].bytes;
+    }
+    assert_true(bytes - end < 8);
+}
+
+static void no_field_of_the_answer_is_left_out_here(void **state)
+{
+    (void)state;
+    check_table(station_fields, EF_COUNT(station_fields), sizeof(ef_balance_station));
+    check_table(outlet_fields, EF_COUNT(outlet_fields), sizeof(ef_balance_outlet));
+    check_table(spout_fields, EF_COUNT(spout_fields), sizeof(ef_balance_spout));
+    check_table(bin_fields, EF_COUNT(bin_fields), sizeof(ef_balance_bin));
+    check_table(conflict_fields, EF_COUNT(conflict_fields), sizeof(ef_balance_conflict));
+    check_table(crop_fields, EF_COUNT(crop_fields), sizeof(ef_balance_crop));
+    check_table(balance_fields, EF_COUNT(balance_fields), sizeof(ef_balance));
+}
+
+/* The report of the verifier on the answer to `solved` held against `against`. */
+static char *differences_between(const char *solved, const char *against)
+{
+    ef_scenario *scenario = plant_read(solved);
+    ef_scenario *other = plant_read(against);
+    ef_balance *balance = plant_balance(scenario, EF_OK);
+    char *differences = NULL;
+    assert_int_equal(ef_balance_verify(other, balance, &differences), EF_INTERNAL);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+    ef_scenario_free(other);
+    return differences;
+}
+
+#define SERIES(pit, mill)                                                                                    \
+    "evenfeed: 1\nplant: {name: Plant}\nmaterials: {sound: {wanted: yes}}\ncrops: {wheat: {receipt: "        \
+    "{sound: rest}}}\n"                                                                                      \
+    "stations:\n"                                                                                            \
+    "  Pit: {kind: intake, capacity: " pit " t/h, to: Mill}\n"                                               \
+    "  Mill: {kind: machine, capacity: " mill " t/h, to: Out}\n"                                             \
+    "  Out: {kind: outlet, product: yes}\n"
+
+static void a_rate_that_could_be_greater_is_noticed(void **state)
+{
+    (void)state;
+    char *differences = differences_between(SERIES("30", "10"), SERIES("30", "12"));
+    assert_non_null(
+        strstr(differences, "wheat: the greatest intake is given as 10 t/h, recomputed 12 t/h\n"));
+    assert_non_null(strstr(differences, "wheat, Mill: the capacity is given as 10 t/h, recomputed 12 t/h\n"));
+    ef_report_free(differences);
+}
+
+static void a_rate_above_a_capacity_is_noticed(void **state)
+{
+    (void)state;
+    char *differences = differences_between(SERIES("30", "10"), SERIES("30", "09"));
+    assert_non_null(
+        strstr(differences, "wheat, Mill: the feed of 10 t/h is more than the capacity of 9 t/h\n"));
+    ef_report_free(differences);
+}
+
+static void stations_in_another_order_are_noticed(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(SERIES("30", "10"));
+    ef_balance *right = plant_balance(scenario, EF_OK);
+    ef_balance wrong = *right;
+    ef_balance_crop crop = right->crops[0];
+    const ef_balance_station stations[] = {crop.stations[1], crop.stations[0], crop.stations[2]};
+    crop.stations = stations;
+    wrong.crops = &crop;
+    char *differences = NULL;
+    assert_int_equal(ef_balance_verify(scenario, &wrong, &differences), EF_INTERNAL);
+    assert_non_null(
+        strstr(differences, "the stations are out of order: it feeds \"Mill\", which stands before it"));
+    ef_report_free(differences);
+    ef_balance_free(right);
+    ef_scenario_free(scenario);
+}
+
+static void an_endless_report_is_cut(void **state)
+{
+    (void)state;
+    efi_differences list = {.crop = "wheat"};
+    for (int i = 0; i < EFI_MOST_DIFFERENCES + 7; i++)
+        efi_differ_number(&list, "a number", "t/h", 1.0, 2.0, 0.0);
+    int lines = 0;
+    for (const char *c = efi_text_get(&list.text); *c; c++)
+        lines += *c == '\n';
+    assert_int_equal(lines, EFI_MOST_DIFFERENCES);
+    assert_int_equal(list.count, EFI_MOST_DIFFERENCES + 7);
+    efi_text_free(&list.text);
+}
+
+static void without_memory_there_is_no_verdict(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(torn);
+    ef_balance *balance = plant_balance(scenario, EF_NO_ANSWER);
+    char *differences = NULL;
+    ef_status status = EF_MEMORY;
+    long n = 0;
+    for (n = 1; status == EF_MEMORY && n < 100000; n++) {
+        differences = NULL;
+        (void)efi_memory_fail_at(n);
+        status = ef_balance_verify(scenario, balance, &differences);
+        (void)efi_memory_fail_at(0);
+        if (status == EF_MEMORY)
+            assert_null(differences);
+    }
+    assert_int_equal(status, EF_OK);
+    assert_true(n > 20);
+    ef_report_free(differences);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_wrong_number_of_a_balance_is_noticed),
+        cmocka_unit_test(every_wrong_number_of_a_conflict_is_noticed),
+        cmocka_unit_test(no_field_of_the_answer_is_left_out_here),
+        cmocka_unit_test(a_rate_that_could_be_greater_is_noticed),
+        cmocka_unit_test(a_rate_above_a_capacity_is_noticed),
+        cmocka_unit_test(stations_in_another_order_are_noticed),
+        cmocka_unit_test(an_endless_report_is_cut),
+        cmocka_unit_test(without_memory_there_is_no_verdict),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
