@@ -61,8 +61,8 @@ static int settle(scratch *s, int size, const int64_t *price, int at, int64_t *r
     return next;
 }
 
-ef_status efi_assignment_solve(int size, const int64_t *price, int *column_of, int64_t *row_dual, int64_t *column_dual,
-                               int64_t *least)
+ef_status efi_assignment_solve(int size, const int64_t *price, int *column_of, int64_t *row_dual,
+                               int64_t *column_dual, int64_t *least)
 {
     scratch s = {0};
     if (!get_scratch(&s, size)) {

@@ -5,11 +5,12 @@
 #include <string.h>
 
 /*
- * Dynamic programme over subsets (M. Held and R. M. Karp, J. SIAM 10, 1962; R. Bellman, J. ACM 9, 1962) with labels: a
- * state is (lots placed, last lot, its end, price so far). A state is dropped when another with the same lots and last
- * lot ends no later and costs no more, when a lot left out can no longer start in time, and when price so far plus a
- * bound for the rest reaches `upper`. Cost: O(2^n n^2) labels at most, far fewer with limits or pairs. When a layer holds
- * more than `width` states those of the least sum are kept (beam search), and the least sum dropped is a bound.
+ * Dynamic programme over subsets (M. Held and R. M. Karp, J. SIAM 10, 1962; R. Bellman, J. ACM 9, 1962) with
+ * labels: a state is (lots placed, last lot, its end, price so far). A state is dropped when another with the
+ * same lots and last lot ends no later and costs no more, when a lot left out can no longer start in time,
+ * and when price so far plus a bound for the rest reaches `upper`. Cost: O(2^n n^2) labels at most, far fewer
+ * with limits or pairs. When a layer holds more than `width` states those of the least sum are kept (beam
+ * search), and the least sum dropped is a bound.
  */
 
 typedef struct state {
@@ -110,7 +111,8 @@ static int64_t least_price(const search *s, int64_t end, int j)
     return s->cheapest[j] + (late > 0 ? m->weight[j] * late : 0);
 }
 
-/* A bound for what is still to come after `last` started at `start` and ended at `end`; EFI_FAR: it cannot go well. */
+/* A bound for what is still to come after `last` started at `start` and ended at `end`; EFI_FAR: it cannot go
+ * well. */
 static int64_t rest_bound(const search *s, const uint64_t *set, int last, int64_t start, int64_t end)
 {
     const efi_model *const m = s->m;
@@ -207,7 +209,8 @@ static bool expand(search *s, size_t index, uint64_t *set)
             continue;
         state fresh = {.last = j, .end = m->timed ? start + m->work[j] : 0};
         const int64_t late = start + m->work[j] - m->due[j];
-        fresh.price = from.price + arc + (late > 0 ? m->weight[j] * late : 0) - (m->refusal ? m->refusal[j] : 0);
+        fresh.price = from.price + arc + (late > 0 ? m->weight[j] * late : 0) -
+                      (m->refusal ? m->refusal[j] : 0);
         efi_set_add(set, j);
         const int64_t rest = rest_bound(s, set, j, start, fresh.end);
         if (rest >= EFI_FAR || fresh.price + rest >= s->upper)
@@ -326,11 +329,16 @@ static void write_order(const search *s, int *order)
     }
 }
 
-ef_status efi_exact_search(const efi_model *model, int width, int64_t upper, bool (*go_on)(void *context), void *context,
-                           int *order, efi_exact *result)
+ef_status efi_exact_search(const efi_model *model, int width, int64_t upper, bool (*go_on)(void *context),
+                           void *context, int *order, efi_exact *result)
 {
     efi_exact made = {.complete = true};
-    search s = {.m = model, .result = &made, .upper = upper, .width = width, .dropped_least = EFI_FAR, .best_trace = -1};
+    search s = {.m = model,
+                .result = &made,
+                .upper = upper,
+                .width = width,
+                .dropped_least = EFI_FAR,
+                .best_trace = -1};
     s.heads_count = 1u << 12;
     while (s.heads_count < (size_t)width && s.heads_count < (1u << 20))
         s.heads_count *= 2;

@@ -26,10 +26,12 @@ static bool is_valid(const efi_sequence_problem *p)
           p->makespan_price <= EFI_SEQUENCE_MOST))
         return false;
     for (int i = 0; i < p->pairs; i++)
-        if (p->before[i][0] < 0 || p->before[i][0] >= p->lots || p->before[i][1] < 0 || p->before[i][1] >= p->lots)
+        if (p->before[i][0] < 0 || p->before[i][0] >= p->lots || p->before[i][1] < 0 ||
+            p->before[i][1] >= p->lots)
             return false;
-    return in_range(p->work, n, 0, false) && in_range(p->weight, n, 0, false) && in_range(p->release, n, 0, false) &&
-           in_range(p->due, n, -EFI_SEQUENCE_MOST, true) && in_range(p->start_latest, n, -EFI_SEQUENCE_MOST, true) &&
+    return in_range(p->work, n, 0, false) && in_range(p->weight, n, 0, false) &&
+           in_range(p->release, n, 0, false) && in_range(p->due, n, -EFI_SEQUENCE_MOST, true) &&
+           in_range(p->start_latest, n, -EFI_SEQUENCE_MOST, true) &&
            in_range(p->end_latest, n, -EFI_SEQUENCE_MOST, true) && in_range(p->refusal, n, 0, false) &&
            in_range(p->setup_time, cells, EFI_SEQUENCE_FORBIDDEN, false) &&
            in_range(p->setup_cost, cells, EFI_SEQUENCE_FORBIDDEN, false);

@@ -11,34 +11,35 @@
 
 /*
  * n lots; index n is "nothing": before the first lot and after the last. All arrays live in `arena`.
- * A forbidden changeover has time 0 and price `forbidden_price`, more than any order that keeps all limits can cost.
+ * A forbidden changeover has time 0 and price `forbidden_price`, more than any order that keeps all limits
+ * can cost.
  */
 typedef struct efi_model {
     efi_arena *arena;
     int n;
-    int words;                  /* 64-bit words in a set of lots */
-    bool early;                 /* cleaned_before_release */
-    bool timed;                 /* the price or a limit depends on times */
-    bool has_limits;            /* some lot has a latest start */
-    bool has_pairs;             /* some lot must run before another */
-    bool impossible;            /* limits contradict each other: no order exists */
-    int64_t constant;           /* part of every price: makespan_price * work, when the pairs carry the rest */
+    int words;        /* 64-bit words in a set of lots */
+    bool early;       /* cleaned_before_release */
+    bool timed;       /* the price or a limit depends on times */
+    bool has_limits;  /* some lot has a latest start */
+    bool has_pairs;   /* some lot must run before another */
+    bool impossible;  /* limits contradict each other: no order exists */
+    int64_t constant; /* part of every price: makespan_price * work, when the pairs carry the rest */
     int64_t makespan_price;
     int64_t forbidden_price;
-    int64_t horizon;            /* no order without needless waiting ends later */
-    int64_t *work;              /* [n+1]; work[n] = 0 */
-    int64_t *weight;            /* [n+1] */
-    int64_t *release;           /* [n+1] */
-    int64_t *due;               /* [n+1]; EFI_FAR when none */
-    int64_t *latest;            /* [n+1] latest start of work; EFI_FAR when none */
-    int64_t *earliest;          /* [n+1] no order starts work earlier */
-    int64_t *refusal;           /* [n] or NULL */
-    int64_t *time;              /* [n+1, n+1] ticks of changeover */
-    int64_t *price;             /* [n+1, n+1] setup_price * cost, or forbidden_price */
-    int64_t *least;             /* [n+1] least changeover ticks into a lot */
-    int64_t *way;               /* [n, n] least ticks from start to start, over any lots between; NULL unless has_limits */
-    uint64_t *before;           /* [n, words] lots that must run before this one, closed under "before" */
-    uint64_t *after;            /* [n, words] lots that must run after this one */
+    int64_t horizon;   /* no order without needless waiting ends later */
+    int64_t *work;     /* [n+1]; work[n] = 0 */
+    int64_t *weight;   /* [n+1] */
+    int64_t *release;  /* [n+1] */
+    int64_t *due;      /* [n+1]; EFI_FAR when none */
+    int64_t *latest;   /* [n+1] latest start of work; EFI_FAR when none */
+    int64_t *earliest; /* [n+1] no order starts work earlier */
+    int64_t *refusal;  /* [n] or NULL */
+    int64_t *time;     /* [n+1, n+1] ticks of changeover */
+    int64_t *price;    /* [n+1, n+1] setup_price * cost, or forbidden_price */
+    int64_t *least;    /* [n+1] least changeover ticks into a lot */
+    int64_t *way; /* [n, n] least ticks from start to start, over any lots between; NULL unless has_limits */
+    uint64_t *before; /* [n, words] lots that must run before this one, closed under "before" */
+    uint64_t *after;  /* [n, words] lots that must run after this one */
 } efi_model;
 
 /*

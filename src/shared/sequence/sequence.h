@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The sequencing engine: in which order one line runs its lots, with a proven bound beside the value.
  *
- * Times and prices are whole numbers (`int64_t`): the caller chooses the tick, so that every machine gets the same
- * order and the bound is exact. With c(j) the end of lot j, i(j) the lot before it and `lots` standing for
- * "nothing" before the first and after the last lot, an order costs
+ * Times and prices are whole numbers (`int64_t`): the caller chooses the tick, so that every machine gets the
+ * same order and the bound is exact. With c(j) the end of lot j, i(j) the lot before it and `lots` standing
+ * for "nothing" before the first and after the last lot, an order costs
  *
  *     setup_price * sum of setup_cost(i(j), j)  (the one after the last lot included)
  *   + sum of weight(j) * max(0, c(j) - due(j))
@@ -30,25 +30,27 @@
 /* The largest time, price or weight that is accepted; sums are checked as well. */
 #define EFI_SEQUENCE_MOST (INT64_C(1) << 40)
 
-enum { EFI_SEQUENCE_MOST_LOTS = 1000 };
+enum {
+    EFI_SEQUENCE_MOST_LOTS = 1000
+};
 
 /* What to order. All arrays are borrowed. An array that may be NULL says what NULL means. */
 typedef struct efi_sequence_problem {
-    int lots;                     /* n, 1 .. EFI_SEQUENCE_MOST_LOTS */
-    bool cleaned_before_release;  /* the clean-down may begin before the lot is there */
-    int64_t setup_price;          /* >= 0, for one unit of setup_cost */
-    int64_t makespan_price;       /* >= 0, for one tick */
-    const int64_t *work;          /* [n] ticks >= 0; NULL: 0 */
-    const int64_t *weight;        /* [n] >= 0, for one tick late; NULL: 0 */
-    const int64_t *release;       /* [n] ticks >= 0; NULL: 0 */
-    const int64_t *due;           /* [n] ticks or NONE; NULL: none */
-    const int64_t *start_latest;  /* [n] ticks or NONE; NULL: none */
-    const int64_t *end_latest;    /* [n] ticks or NONE; NULL: none */
-    const int64_t *refusal;       /* [n] >= 0, price of not running the lot; NULL: every lot is run */
-    const int64_t *setup_time;    /* [n+1, n+1] from, to; ticks >= 0 or FORBIDDEN; the diagonal is not read */
-    const int64_t *setup_cost;    /* [n+1, n+1] >= 0; NULL: setup_time */
-    int pairs;                    /* number of `before` pairs */
-    const int (*before)[2];       /* [pairs] the first lot of the pair runs before the second; a cycle: no order */
+    int lots;                    /* n, 1 .. EFI_SEQUENCE_MOST_LOTS */
+    bool cleaned_before_release; /* the clean-down may begin before the lot is there */
+    int64_t setup_price;         /* >= 0, for one unit of setup_cost */
+    int64_t makespan_price;      /* >= 0, for one tick */
+    const int64_t *work;         /* [n] ticks >= 0; NULL: 0 */
+    const int64_t *weight;       /* [n] >= 0, for one tick late; NULL: 0 */
+    const int64_t *release;      /* [n] ticks >= 0; NULL: 0 */
+    const int64_t *due;          /* [n] ticks or NONE; NULL: none */
+    const int64_t *start_latest; /* [n] ticks or NONE; NULL: none */
+    const int64_t *end_latest;   /* [n] ticks or NONE; NULL: none */
+    const int64_t *refusal;      /* [n] >= 0, price of not running the lot; NULL: every lot is run */
+    const int64_t *setup_time;   /* [n+1, n+1] from, to; ticks >= 0 or FORBIDDEN; the diagonal is not read */
+    const int64_t *setup_cost;   /* [n+1, n+1] >= 0; NULL: setup_time */
+    int pairs;                   /* number of `before` pairs */
+    const int (*before)[2]; /* [pairs] the first lot of the pair runs before the second; a cycle: no order */
 } efi_sequence_problem;
 
 /* How far a search has come; given to `go_on` between rounds. */
@@ -63,33 +65,35 @@ typedef struct efi_sequence_progress {
 /* How to search. Results depend on `seed`, `walks`, `states`, `prove` and the number of rounds alone. */
 typedef struct efi_sequence_settings {
     uint64_t seed;
-    int walks;      /* independent searches that meet between rounds, >= 1 */
-    int threads;    /* >= 1; no influence on the result */
-    int rounds;     /* most rounds of search, >= 0 */
-    int states;     /* most states the exact search keeps, >= 1000 */
-    bool prove;     /* spend part of the work on the bound */
-    /* Called between rounds by the calling thread; false ends the search with the best so far. NULL: go on. */
+    int walks;   /* independent searches that meet between rounds, >= 1 */
+    int threads; /* >= 1; no influence on the result */
+    int rounds;  /* most rounds of search, >= 0 */
+    int states;  /* most states the exact search keeps, >= 1000 */
+    bool prove;  /* spend part of the work on the bound */
+    /* Called between rounds by the calling thread; false ends the search with the best so far. NULL: go on.
+     */
     bool (*go_on)(void *context, const efi_sequence_progress *progress);
     void *context;
 } efi_sequence_settings;
 
 /* The order found. Free with efi_sequence_result_free. */
 typedef struct efi_sequence_result {
-    bool found;      /* `order` keeps all limits */
-    bool proven;     /* value == bound, or no order exists when !found */
-    int *order;      /* [lots] lots as they run, then those refused */
-    int run;         /* how many are run */
-    int64_t value;   /* price of `order` when found */
-    int64_t bound;   /* no order costs less */
-    int rounds;      /* rounds of search done: asking for as many again gives the same order */
-    uint64_t steps;  /* moves, states and branches looked at */
+    bool found;     /* `order` keeps all limits */
+    bool proven;    /* value == bound, or no order exists when !found */
+    int *order;     /* [lots] lots as they run, then those refused */
+    int run;        /* how many are run */
+    int64_t value;  /* price of `order` when found */
+    int64_t bound;  /* no order costs less */
+    int rounds;     /* rounds of search done: asking for as many again gives the same order */
+    uint64_t steps; /* moves, states and branches looked at */
 } efi_sequence_result;
 
 /* Seed 1, 4 walks, 1 thread, 1000 rounds, 1,000,000 states, prove. */
 efi_sequence_settings efi_sequence_defaults(void);
 
 /*
- * Searches until the value is proven, `settings->rounds` are done or `go_on` says no. Always EF_OK with the best order so far
+ * Searches until the value is proven, `settings->rounds` are done or `go_on` says no. Always EF_OK with the
+ * best order so far
  * (`found` may be false: none kept all limits, `order` is then the nearest one) and a bound, or
  * EF_USAGE (a value out of its range), EF_MEMORY; then `result` is left as it was. Any thread.
  */

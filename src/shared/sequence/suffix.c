@@ -48,8 +48,9 @@ static void add_bend(efi_piece *piece, int *count, int64_t at, int64_t more)
 }
 
 /*
- * F_k(x) = own(x) + price(k, k+1) + F_k+1(max(x + shift, least)): the pieces of F_k+1 moved left by `shift`, flat before
- * x = least - shift, merged with the bends of own. Everything left of x = 0 is folded into the first piece.
+ * F_k(x) = own(x) + price(k, k+1) + F_k+1(max(x + shift, least)): the pieces of F_k+1 moved left by `shift`,
+ * flat before x = least - shift, merged with the bends of own. Everything left of x = 0 is folded into the
+ * first piece.
  */
 static void build_one(efi_suffixes *s, const int *order, int k)
 {
@@ -70,7 +71,8 @@ static void build_one(efi_suffixes *s, const int *order, int k)
     while (r + 1 < rest_count && rest[r + 1].start <= entry)
         r++;
     piece[0].start = 0;
-    piece[0].price = efi_suffix_lot_price(s, lot, 0) + m->price[arc] + rest[r].price + rest[r].slope * (entry - rest[r].start);
+    piece[0].price = efi_suffix_lot_price(s, lot, 0) + m->price[arc] + rest[r].price +
+                     rest[r].slope * (entry - rest[r].start);
     piece[0].slope = slope + (least > shift ? 0 : rest[r].slope);
     int count = 1;
     int o = 0;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What the rest of an order costs as a function of when it starts: convex, piecewise linear, kept for every position. */
+ * What the rest of an order costs as a function of when it starts: convex, piecewise linear, kept for every
+ * position. */
 #ifndef EFI_SEQUENCE_SUFFIX_H
 #define EFI_SEQUENCE_SUFFIX_H
 
@@ -13,15 +14,15 @@ typedef struct efi_piece {
 } efi_piece;
 
 /*
- * For position k of an order, pieces[k * room .. + count[k] - 1] is F_k(x): lateness, makespan and changeovers of the lots at
- * k, k+1, ... when work on lot k starts at x >= 0. Position n is the end. F_k depends only on the lots from k on, so a move
- * that changes positions up to k - 1 leaves it valid.
+ * For position k of an order, pieces[k * room .. + count[k] - 1] is F_k(x): lateness, makespan and
+ * changeovers of the lots at k, k+1, ... when work on lot k starts at x >= 0. Position n is the end. F_k
+ * depends only on the lots from k on, so a move that changes positions up to k - 1 leaves it valid.
  */
 typedef struct efi_suffixes {
     const efi_model *model;
     int room;
-    int *count;        /* [n+1] */
-    efi_piece *pieces; /* [n+1, room] */
+    int *count;         /* [n+1] */
+    efi_piece *pieces;  /* [n+1, room] */
     int64_t late_price; /* for one tick past a latest start, which the search may break on its way */
 } efi_suffixes;
 

@@ -7,17 +7,25 @@
 /*
  * Iterated local search over orders whose price depends on times. Two neighbourhoods:
  *
- *   exchange of the neighbouring segments at positions a .. b-1 and b .. c-1 (all moves of one lot or a block),
- *   swap of the lots at two positions.
+ *   exchange of the neighbouring segments at positions a .. b-1 and b .. c-1 (all moves of one lot or a
+ * block), swap of the lots at two positions.
  *
- * A move is priced in O(log n): the segment that comes first is timed lot by lot while it grows, everything behind it
- * through the suffix functions F_k of suffix.h. The price of positions a .. b-1 when work on a starts at x is
- * F_a(x) - F_b(start of b), and the start of b is max(x + shift, least), where shift and least grow with b. So also
- * with release dates no lot is timed twice. Compare B. Liao, Tsou & Huang, European Journal of Operational Research 220 (2012), and
- * A. Kramer & A. Subramanian, Journal of Scheduling 22 (2019), for the same idea without and with idle time.
+ * A move is priced in O(log n): the segment that comes first is timed lot by lot while it grows, everything
+ * behind it through the suffix functions F_k of suffix.h. The price of positions a .. b-1 when work on a
+ * starts at x is F_a(x) - F_b(start of b), and the start of b is max(x + shift, least), where shift and least
+ * grow with b. So also with release dates no lot is timed twice. Compare B. Liao, Tsou & Huang, European
+ * Journal of Operational Research 220 (2012), and A. Kramer & A. Subramanian, Journal of Scheduling 22
+ * (2019), for the same idea without and with idle time.
  */
 
-enum { LONGEST_BLOCK = 12, POOL = 10, SHAKE_LENGTH = 10, SHAKES_IDLE = 60, ALIKE = 12, NEAR = 3 };
+enum {
+    LONGEST_BLOCK = 12,
+    POOL = 10,
+    SHAKE_LENGTH = 10,
+    SHAKES_IDLE = 60,
+    ALIKE = 12,
+    NEAR = 3
+};
 
 /* One of the good and different orders a walk keeps. */
 typedef struct member {
@@ -30,17 +38,17 @@ struct efi_timed_walk {
     const efi_model *model;
     efi_random random;
     efi_suffixes suffixes;
-    int *order;        /* [n] */
-    int64_t *end;      /* [n] end of the lot at a position */
-    int64_t *so_far;   /* [n] price up to and with the lot at a position, broken limits priced */
-    int *kept;         /* [n] the order to come back to */
-    int *spare;        /* [n] */
-    int *queue;        /* [n] ring of lots to look at */
-    bool *queued;      /* [n] */
+    int *order;      /* [n] */
+    int64_t *end;    /* [n] end of the lot at a position */
+    int64_t *so_far; /* [n] price up to and with the lot at a position, broken limits priced */
+    int *kept;       /* [n] the order to come back to */
+    int *spare;      /* [n] */
+    int *queue;      /* [n] ring of lots to look at */
+    bool *queued;    /* [n] */
     int queue_first;
     int queue_count;
-    bool *follows;     /* [n] must run after a lot of the segment at hand */
-    int64_t price;     /* of `order`, broken limits priced */
+    bool *follows; /* [n] must run after a lot of the segment at hand */
+    int64_t price; /* of `order`, broken limits priced */
     int64_t kept_price;
     int64_t late_price_least;
     int64_t late_price_most;
@@ -101,7 +109,8 @@ static void retime(efi_timed_walk *w, int from)
     int64_t price = from > 0 ? w->so_far[from - 1] : m->constant;
     for (int k = from; k < m->n; k++) {
         const int64_t start = efi_model_start(m, lot_at(w, k - 1), end, w->order[k]);
-        price += arc(m, lot_at(w, k - 1), w->order[k]) + efi_suffix_lot_price(&w->suffixes, w->order[k], start);
+        price += arc(m, lot_at(w, k - 1), w->order[k]) +
+                 efi_suffix_lot_price(&w->suffixes, w->order[k], start);
         end = start + m->work[w->order[k]];
         w->end[k] = end;
         w->so_far[k] = price;
@@ -137,7 +146,8 @@ static prefix prefix_of(const efi_timed_walk *w, int a)
     return (prefix){w->order[a - 1], w->end[a - 1], w->so_far[a - 1]};
 }
 
-/* Segments a .. b-1 and b .. c-1 for all c; `through` leads from the start of the lot at a to the end of the one at b-1. */
+/* Segments a .. b-1 and b .. c-1 for all c; `through` leads from the start of the lot at a to the end of the
+ * one at b-1. */
 static void try_exchanges(efi_timed_walk *w, int a, int b, passage through, move *best)
 {
     const efi_model *const m = w->model;
@@ -190,8 +200,8 @@ static void try_swap(efi_timed_walk *w, int a, int j, passage through, move *bes
     const int next = lot_at(w, j + 1);
     w->steps++;
     const int64_t start = efi_model_start(m, before.lot, before.end, late);
-    int64_t all = before.price + arc(m, before.lot, late) + efi_suffix_lot_price(s, late, start) + arc(m, late, first) -
-                  arc(m, last, late) + arc(m, last, early) + arc(m, early, next);
+    int64_t all = before.price + arc(m, before.lot, late) + efi_suffix_lot_price(s, late, start) +
+                  arc(m, late, first) - arc(m, last, late) + arc(m, last, early) + arc(m, early, next);
     if (all >= best->price)
         return;
     const int64_t x = efi_model_start(m, late, start + m->work[late], first);
@@ -414,8 +424,8 @@ static bool keeps_pairs(const efi_model *m, const int *order)
 }
 
 /*
- * A child of two members: a run of positions from one, the others in the order of the other (linear order crossover:
- * E. Falkenauer and S. Bouffouix, IEEE ICRA 1991).
+ * A child of two members: a run of positions from one, the others in the order of the other (linear order
+ * crossover: E. Falkenauer and S. Bouffouix, IEEE ICRA 1991).
  */
 static void cross(efi_timed_walk *w)
 {
@@ -454,7 +464,8 @@ static int difference(efi_timed_walk *w, const int *x, const int *y)
     return count;
 }
 
-/* Keeps the order at hand among the members: in place of one that is nearly the same and no better, or of the worst. */
+/* Keeps the order at hand among the members: in place of one that is nearly the same and no better, or of the
+ * worst. */
 static void join_pool(efi_timed_walk *w)
 {
     const int n = w->model->n;
@@ -493,7 +504,8 @@ static void start_anew(efi_timed_walk *w)
         shake(w);
 }
 
-/* Shakes and descends from the order at hand until SHAKES_IDLE shakes in a row gained nothing or the steps are used up. */
+/* Shakes and descends from the order at hand until SHAKES_IDLE shakes in a row gained nothing or the steps
+ * are used up. */
 static void improve(efi_timed_walk *w, uint64_t until)
 {
     while (w->idle < SHAKES_IDLE && w->steps < until) {
@@ -545,7 +557,8 @@ static bool get_walk(efi_timed_walk *w)
     for (int i = 0; i < POOL; i++)
         if (!(w->pool[i].order = efi_arena_get(w->arena, n, sizeof(int))))
             return false;
-    return w->end && w->so_far && w->follows && w->queued && efi_suffixes_get(&w->suffixes, w->model, w->arena);
+    return w->end && w->so_far && w->follows && w->queued &&
+           efi_suffixes_get(&w->suffixes, w->model, w->arena);
 }
 
 efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int index)

@@ -6,11 +6,11 @@
 #include "shared/sequence/model.h"
 
 /*
- * A price that no order of all lots goes below. The model refuses nothing. EF_OK or EF_MEMORY (nothing written).
- *   changeovers  the assignment problem of their prices
- *   lateness     lots to positions: the lot at position k ends no sooner than its own work and least changeover and the k
- *                shortest of the others allow, nor sooner than its earliest start allows; the assignment problem of those
- *   makespan     all work and the assignment problem of the changeover times; or the lot that can end last
+ * A price that no order of all lots goes below. The model refuses nothing. EF_OK or EF_MEMORY (nothing
+ * written). changeovers  the assignment problem of their prices lateness     lots to positions: the lot at
+ * position k ends no sooner than its own work and least changeover and the k shortest of the others allow,
+ * nor sooner than its earliest start allows; the assignment problem of those makespan     all work and the
+ * assignment problem of the changeover times; or the lot that can end last
  */
 ef_status efi_timed_bound(const efi_model *model, int64_t *bound);
 

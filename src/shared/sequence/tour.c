@@ -4,21 +4,27 @@
 #include <string.h>
 
 /*
- * Iterated local search over orders priced by pairs alone. The order is a closed tour through node n ("nothing"), which
- * stays at position 0. A move exchanges two neighbouring segments, which is the one 3-exchange that keeps all
- * directions: with arcs into positions i < j < k removed,
+ * Iterated local search over orders priced by pairs alone. The order is a closed tour through node n
+ * ("nothing"), which stays at position 0. A move exchanges two neighbouring segments, which is the one
+ * 3-exchange that keeps all directions: with arcs into positions i < j < k removed,
  *
- *     ... t[i-1] | t[i] ... t[j-1] | t[j] ... t[k-1] | t[k] ...  ->  ... t[i-1] t[j] ... t[k-1] t[i] ... t[j-1] t[k] ...
+ *     ... t[i-1] | t[i] ... t[j-1] | t[j] ... t[k-1] | t[k] ...  ->  ... t[i-1] t[j] ... t[k-1] t[i] ...
+ * t[j-1] t[k] ...
  *
  * Moves are found from the tail of one removed arc by the gain criterion over short lists of near successors
- * (S. Lin and B. W. Kernighan, Operations Research 21, 1973; P. C. Kanellakis and C. H. Papadimitriou, Operations Research
- * 28, 1980, for asymmetric tours). Tails wait in a queue and are looked at again only after an arc near them changed. A
- * local optimum is shaken by reversing the order of three short neighbouring segments, which no such move undoes.
+ * (S. Lin and B. W. Kernighan, Operations Research 21, 1973; P. C. Kanellakis and C. H. Papadimitriou,
+ * Operations Research 28, 1980, for asymmetric tours). Tails wait in a queue and are looked at again only
+ * after an arc near them changed. A local optimum is shaken by reversing the order of three short
+ * neighbouring segments, which no such move undoes.
  */
 
-enum { MOST_NEAR = 12, SHAKE_LENGTH = 30 };
+enum {
+    MOST_NEAR = 12,
+    SHAKE_LENGTH = 30
+};
 
-/* Of the walks in turn: much slack crosses from one valley to the next, none is best where many arcs cost the same. */
+/* Of the walks in turn: much slack crosses from one valley to the next, none is best where many arcs cost the
+ * same. */
 static const int darings[] = {36, 20, 28, 0};
 
 typedef struct near_node {
@@ -30,15 +36,15 @@ struct efi_tour_walk {
     efi_arena *arena;
     const efi_model *model;
     efi_random random;
-    int size;          /* nodes, n + 1 */
-    int near_count;    /* entries per node in near_to */
+    int size;           /* nodes, n + 1 */
+    int near_count;     /* entries per node in near_to */
     near_node *near_to; /* [size, near_count] cheapest successors, cheapest first */
-    int *tour;         /* [size] node at position; tour[0] = n */
-    int *place;        /* [size] position of node */
-    int *spare;        /* [size] */
-    int *kept;         /* [size] the tour to come back to */
-    int *queue;        /* [size] ring of tails to look at */
-    bool *queued;      /* [size] */
+    int *tour;          /* [size] node at position; tour[0] = n */
+    int *place;         /* [size] position of node */
+    int *spare;         /* [size] */
+    int *kept;          /* [size] the tour to come back to */
+    int *queue;         /* [size] ring of tails to look at */
+    bool *queued;       /* [size] */
     int queue_first;
     int queue_count;
     int changed_from; /* positions changed since `kept`: changed_from .. changed_to - 1 */
@@ -324,6 +330,13 @@ void efi_tour_walk_adopt(efi_tour_walk *w, const int *order)
     keep(w);
 }
 
+void efi_tour_walk_restart(efi_tour_walk *w)
+{
+    efi_walk_start(w->model, &w->random, w->kept);
+    memcpy(w->spare, w->kept, (size_t)w->model->n * sizeof *w->spare);
+    efi_tour_walk_adopt(w, w->spare);
+}
+
 static void fill_near(efi_tour_walk *w)
 {
     for (int i = 0; i < w->size; i++) {
@@ -377,8 +390,7 @@ efi_tour_walk *efi_tour_walk_new(const efi_model *model, uint64_t seed, int inde
         return NULL;
     }
     fill_near(w);
-    efi_walk_start(model, &w->random, w->spare);
-    efi_tour_walk_adopt(w, w->spare);
+    efi_tour_walk_restart(w);
     return w;
 }
 

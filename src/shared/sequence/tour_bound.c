@@ -7,20 +7,25 @@
 #include <string.h>
 
 /*
- * Branch and cut (M. Padberg and G. Rinaldi, SIAM Review 33, 1991). With x[i,j] = 1 when j follows i, nodes 0 .. n, node n
- * standing for "nothing":
+ * Branch and cut (M. Padberg and G. Rinaldi, SIAM Review 33, 1991). With x[i,j] = 1 when j follows i, nodes 0
+ * .. n, node n standing for "nothing":
  *
  *   minimise    sum price[i,j] x[i,j]
  *   subject to  sum_j x[i,j] = 1, sum_i x[i,j] = 1 for all nodes,
  *               the cuts of tour_cuts.h,  0 <= x <= 1.
  *
- * The assignment problem gives duals first: an arc whose reduced cost lifts the bound to `upper` is never used and gets no
- * column. Of the open branches the one of the least bound is next, so the bound of all rises as the work goes on.
+ * The assignment problem gives duals first: an arc whose reduced cost lifts the bound to `upper` is never
+ * used and gets no column. Of the open branches the one of the least bound is next, so the bound of all rises
+ * as the work goes on.
  */
 
-enum { MOST_COLUMNS = 60000, MOST_ROUNDS_OF_CUTS = 200 };
+enum {
+    MOST_COLUMNS = 60000,
+    MOST_ROUNDS_OF_CUTS = 200
+};
 
-/* A bound that a linear program gives is trusted to this share (EFI_LP_GAP_TOLERANCE is coarser than what is seen). */
+/* A bound that a linear program gives is trusted to this share (EFI_LP_GAP_TOLERANCE is coarser than what is
+ * seen). */
 #define LP_TRUST_SHARE 1e-7
 
 typedef struct fixing {
@@ -55,7 +60,7 @@ struct efi_tour_bound {
     branch *open; /* branches not yet settled */
     size_t open_count;
     size_t open_room;
-    branch at;    /* the branch at hand, when has_branch */
+    branch at; /* the branch at hand, when has_branch */
     bool has_branch;
     int64_t value;
     bool stuck; /* no more can be done */
@@ -75,7 +80,8 @@ static ef_status solve_assignment(efi_tour_bound *b)
     memcpy(price, b->model->price, size * size * sizeof *price);
     for (size_t i = 0; i < size; i++)
         price[i * size + i] = b->model->forbidden_price;
-    const ef_status status = efi_assignment_solve(b->size, price, b->follower, b->row_dual, b->column_dual, &b->assignment);
+    const ef_status status = efi_assignment_solve(b->size, price, b->follower, b->row_dual, b->column_dual,
+                                                  &b->assignment);
     efi_free(price);
     return status;
 }
@@ -183,8 +189,8 @@ static ef_status build_program(efi_tour_bound *b, int64_t upper)
     b->lp = efi_lp_new();
     EF_TRY(b->lp ? EF_OK : EF_MEMORY);
     for (int a = 0; a < b->arcs; a++)
-        EF_TRY(efi_lp_add_column(b->lp, NULL, efi_lp_between(0.0, 1.0), (double)arc_price(b, b->arc[a].from, b->arc[a].to),
-                                 false, NULL));
+        EF_TRY(efi_lp_add_column(b->lp, NULL, efi_lp_between(0.0, 1.0),
+                                 (double)arc_price(b, b->arc[a].from, b->arc[a].to), false, NULL));
     efi_lp_entry *const entries = efi_new((size_t)b->arcs + 1, sizeof *entries);
     ef_status status = entries ? EF_OK : EF_MEMORY;
     for (int i = 0; i < b->size && status == EF_OK; i++) {
@@ -206,10 +212,12 @@ static ef_status build_program(efi_tour_bound *b, int64_t upper)
 static ef_status apply_branch(efi_tour_bound *b)
 {
     for (int a = 0; a < b->arcs; a++)
-        if (!b->out[a] && (efi_lp_column_bounds(b->lp, a).lower > 0.5 || efi_lp_column_bounds(b->lp, a).upper < 0.5))
+        if (!b->out[a] &&
+            (efi_lp_column_bounds(b->lp, a).lower > 0.5 || efi_lp_column_bounds(b->lp, a).upper < 0.5))
             EF_TRY(efi_lp_set_column_bounds(b->lp, a, efi_lp_between(0.0, 1.0)));
     for (int f = b->at.fixing; f >= 0; f = b->fixings[f].before)
-        EF_TRY(efi_lp_set_column_bounds(b->lp, b->fixings[f].column, efi_lp_exactly(b->fixings[f].used ? 1.0 : 0.0)));
+        EF_TRY(efi_lp_set_column_bounds(b->lp, b->fixings[f].column,
+                                        efi_lp_exactly(b->fixings[f].used ? 1.0 : 0.0)));
     return EF_OK;
 }
 
@@ -233,7 +241,8 @@ static ef_status next_branch(efi_tour_bound *b, int64_t upper)
     return apply_branch(b);
 }
 
-/* Columns whose reduced cost lifts the bound to `upper` are never used again; only at the root, where nothing is fixed. */
+/* Columns whose reduced cost lifts the bound to `upper` are never used again; only at the root, where nothing
+ * is fixed. */
 static ef_status drop_columns(efi_tour_bound *b, double objective, int64_t upper)
 {
     const double *const reduced = efi_lp_reduced_costs(b->lp);

@@ -18,9 +18,10 @@ void efi_tour_bound_free(efi_tour_bound *bound);
 int64_t efi_tour_bound_value(const efi_tour_bound *bound);
 
 /*
- * Solves one more linear program, adding the cuts it breaks or branching. `upper` is the price of the best order known
- * (it may fall from call to call). Returns EF_OK with *order != NULL, borrowed, when it came upon a cheaper order that keeps
- * all pairs; EF_OK with *done when the bound has reached `upper` or no more can be done; EF_MEMORY, EF_INTERNAL.
+ * Solves one more linear program, adding the cuts it breaks or branching. `upper` is the price of the best
+ * order known (it may fall from call to call). Returns EF_OK with *order != NULL, borrowed, when it came upon
+ * a cheaper order that keeps all pairs; EF_OK with *done when the bound has reached `upper` or no more can be
+ * done; EF_MEMORY, EF_INTERNAL.
  */
 ef_status efi_tour_bound_step(efi_tour_bound *bound, int64_t upper, const int **order, bool *done);
 

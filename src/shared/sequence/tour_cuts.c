@@ -4,16 +4,17 @@
 #include <string.h>
 
 /*
- * For a set S of lots, P(S) the lots that must run before one of S, and F(S) those that must run after one of S, an order
- * leaves S for the last time towards a lot that need not run earlier, and enters it for the first time from one that
- * need not run later (E. Balas, M. Fischetti, W. R. Pulleyblank, Mathematical Programming 68, 1995):
+ * For a set S of lots, P(S) the lots that must run before one of S, and F(S) those that must run after one of
+ * S, an order leaves S for the last time towards a lot that need not run earlier, and enters it for the first
+ * time from one that need not run later (E. Balas, M. Fischetti, W. R. Pulleyblank, Mathematical Programming
+ * 68, 1995):
  *
  *   sum of x[i,j] over i in S \ P(S), j outside S and P(S)  >=  1
  *   sum of x[i,j] over i outside S and F(S), j in S \ F(S)  >=  1
  *
- * Without pairs both are the cuts against closed parts of a tour (Dantzig, Fulkerson & Johnson, Operations Research 2, 1954). The
- * set that breaks one the most for a given lot is a least cut between that lot and "nothing" with the lots of P or F left
- * out, found by augmenting paths; flows end at 1, so a few paths do.
+ * Without pairs both are the cuts against closed parts of a tour (Dantzig, Fulkerson & Johnson, Operations
+ * Research 2, 1954). The set that breaks one the most for a given lot is a least cut between that lot and
+ * "nothing" with the lots of P or F left out, found by augmenting paths; flows end at 1, so a few paths do.
  */
 
 /* A cut is broken when its sum is below 1 by more than this. */
@@ -25,18 +26,18 @@ struct efi_tour_cuts {
     const efi_tour_arc *arc;
     int arcs;
     int size;
-    int words;           /* of a set of nodes */
-    int *first;          /* [size + 1] where the used arcs at a node begin in `list` */
-    int *list;           /* [2 arcs] used arcs at each node, either direction */
-    int *used;           /* [arcs] columns with x > 0 */
-    double *rest;        /* [arcs] capacity left */
-    double *back;        /* [arcs] flow that may be taken back */
-    int *via;            /* [size] arc by which a node was reached, -1 not, -2 the start */
-    int *queue;          /* [size] */
-    bool *shut;          /* [size] nodes left out */
-    uint64_t *set;       /* [words] */
-    uint64_t *kin;       /* [words] P(S) or F(S) */
-    uint64_t *hashes;    /* [2 size] of the sets found in this round */
+    int words;        /* of a set of nodes */
+    int *first;       /* [size + 1] where the used arcs at a node begin in `list` */
+    int *list;        /* [2 arcs] used arcs at each node, either direction */
+    int *used;        /* [arcs] columns with x > 0 */
+    double *rest;     /* [arcs] capacity left */
+    double *back;     /* [arcs] flow that may be taken back */
+    int *via;         /* [size] arc by which a node was reached, -1 not, -2 the start */
+    int *queue;       /* [size] */
+    bool *shut;       /* [size] nodes left out */
+    uint64_t *set;    /* [words] */
+    uint64_t *kin;    /* [words] P(S) or F(S) */
+    uint64_t *hashes; /* [2 size] of the sets found in this round */
     int hash_count;
     efi_lp_entry *entries; /* [arcs] */
 };
@@ -65,8 +66,8 @@ efi_tour_cuts *efi_tour_cuts_new(const efi_model *model, const efi_tour_arc *arc
     c->kin = efi_arena_get(arena, (size_t)c->words, sizeof *c->kin);
     c->hashes = efi_arena_get(arena, 2 * size, sizeof *c->hashes);
     c->entries = efi_arena_get(arena, count, sizeof *c->entries);
-    if (c->first && c->list && c->used && c->rest && c->back && c->via && c->queue && c->shut && c->set && c->kin &&
-        c->hashes && c->entries)
+    if (c->first && c->list && c->used && c->rest && c->back && c->via && c->queue && c->shut && c->set &&
+        c->kin && c->hashes && c->entries)
         return c;
     efi_arena_free(arena);
     return NULL;
@@ -194,7 +195,8 @@ static ef_status add_row(efi_tour_cuts *c, efi_lp *lp, const double *x, bool lea
     for (int a = 0; a < c->arcs; a++) {
         const int in = leave ? c->arc[a].from : c->arc[a].to;
         const int out = leave ? c->arc[a].to : c->arc[a].from;
-        if (!efi_set_has(c->set, in) || efi_set_has(c->kin, in) || efi_set_has(c->set, out) || efi_set_has(c->kin, out))
+        if (!efi_set_has(c->set, in) || efi_set_has(c->kin, in) || efi_set_has(c->set, out) ||
+            efi_set_has(c->kin, out))
             continue;
         c->entries[count++] = (efi_lp_entry){a, 1.0};
         sum += x[a];
@@ -205,7 +207,8 @@ static ef_status add_row(efi_tour_cuts *c, efi_lp *lp, const double *x, bool lea
     return efi_lp_add_row(lp, NULL, efi_lp_at_least(1.0), c->entries, count, NULL);
 }
 
-static ef_status cut_for(efi_tour_cuts *c, efi_lp *lp, const double *x, int used, int lot, bool leave, int *added)
+static ef_status cut_for(efi_tour_cuts *c, efi_lp *lp, const double *x, int used, int lot, bool leave,
+                         int *added)
 {
     const efi_model *const m = c->model;
     for (int u = 0; u < used; u++) {

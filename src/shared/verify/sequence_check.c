@@ -36,10 +36,11 @@ static int64_t change_over(const efi_sequence_problem *p, int from, int to, efi_
     return ticks;
 }
 
-efi_sequence_account efi_sequence_check(const efi_sequence_problem *p, const int *order, int run, int64_t *start,
-                                        int64_t *end)
+efi_sequence_account efi_sequence_check(const efi_sequence_problem *p, const int *order, int run,
+                                        int64_t *start, int64_t *end)
 {
-    efi_sequence_account account = {.is_order = run >= 0 && run <= p->lots && is_permutation(order, p->lots) &&
+    efi_sequence_account account = {.is_order = run >= 0 && run <= p->lots &&
+                                                is_permutation(order, p->lots) &&
                                                 (run == p->lots || p->refusal)};
     if (!account.is_order)
         return account;
@@ -56,7 +57,8 @@ efi_sequence_account efi_sequence_check(const efi_sequence_problem *p, const int
             clock = release;
         const int64_t begun = clock;
         clock += given(p->work, lot, 0);
-        if (begun > given(p->start_latest, lot, EFI_SEQUENCE_NONE) || clock > given(p->end_latest, lot, EFI_SEQUENCE_NONE))
+        if (begun > given(p->start_latest, lot, EFI_SEQUENCE_NONE) ||
+            clock > given(p->end_latest, lot, EFI_SEQUENCE_NONE))
             account.late_starts++;
         const int64_t due = given(p->due, lot, EFI_SEQUENCE_NONE);
         if (due != EFI_SEQUENCE_NONE && clock > due)
@@ -67,9 +69,7 @@ efi_sequence_account efi_sequence_check(const efi_sequence_problem *p, const int
             end[k] = clock;
         from = lot;
     }
-    account.makespan = clock + change_over(p, from, p->lots, &account);
-    if (run == 0)
-        account.makespan = clock;
+    account.makespan = run > 0 ? clock + change_over(p, from, p->lots, &account) : 0;
     for (int i = 0; i < p->pairs; i++) {
         const int first = place_of(order, run, p->before[i][0]);
         const int second = place_of(order, run, p->before[i][1]);
@@ -78,7 +78,7 @@ efi_sequence_account efi_sequence_check(const efi_sequence_problem *p, const int
     }
     for (int k = run; k < p->lots; k++)
         account.refusal += p->refusal[order[k]];
-    account.price = p->setup_price * account.setup + account.tardiness + p->makespan_price * account.makespan +
-                    account.refusal;
+    account.price = p->setup_price * account.setup + account.tardiness +
+                    p->makespan_price * account.makespan + account.refusal;
     return account;
 }
