@@ -25,10 +25,11 @@ static bool is_valid(const efi_sequence_problem *p)
     if (!(p->setup_price >= 0 && p->setup_price <= EFI_SEQUENCE_MOST && p->makespan_price >= 0 &&
           p->makespan_price <= EFI_SEQUENCE_MOST))
         return false;
-    for (int i = 0; i < p->pairs; i++)
-        if (p->before[i][0] < 0 || p->before[i][0] >= p->lots || p->before[i][1] < 0 ||
-            p->before[i][1] >= p->lots)
+    for (int i = 0; i < p->pairs; i++) {
+        const int *const pair = p->before[i];
+        if (pair[0] < 0 || pair[0] >= p->lots || pair[1] < 0 || pair[1] >= p->lots || pair[0] == pair[1])
             return false;
+    }
     return in_range(p->work, n, 0, false) && in_range(p->weight, n, 0, false) &&
            in_range(p->release, n, 0, false) && in_range(p->due, n, -EFI_SEQUENCE_MOST, true) &&
            in_range(p->start_latest, n, -EFI_SEQUENCE_MOST, true) &&
@@ -199,17 +200,18 @@ static void add_implied_pairs(efi_model *m)
     }
 }
 
-/* Closes `before` under itself (Warshall), finds cycles, mirrors it into `after`. */
+/* Closes `before` under itself (Warshall), finds cycles, mirrors it into `after`. Where lots may be refused a
+ * pair binds only lots that are both run, so it is left as given. */
 static void close_pairs(efi_model *m)
 {
     const size_t words = (size_t)m->words;
-    for (int k = 0; k < m->n; k++)
+    for (int k = 0; k < m->n && !m->refusal; k++)
         for (int i = 0; i < m->n; i++)
             if (efi_set_has(m->before + (size_t)i * words, k))
                 for (size_t w = 0; w < words; w++)
                     m->before[(size_t)i * words + w] |= m->before[(size_t)k * words + w];
     for (int i = 0; i < m->n; i++) {
-        m->impossible = m->impossible || efi_set_has(m->before + (size_t)i * words, i);
+        m->impossible = m->impossible || (!m->refusal && efi_set_has(m->before + (size_t)i * words, i));
         for (int j = 0; j < m->n; j++)
             if (efi_set_has(m->before + (size_t)i * words, j))
                 efi_set_add(m->after + (size_t)j * words, i);

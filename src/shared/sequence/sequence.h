@@ -50,7 +50,8 @@ typedef struct efi_sequence_problem {
     const int64_t *setup_time;   /* [n+1, n+1] from, to; ticks >= 0 or FORBIDDEN; the diagonal is not read */
     const int64_t *setup_cost;   /* [n+1, n+1] >= 0; NULL: setup_time */
     int pairs;                   /* number of `before` pairs */
-    const int (*before)[2]; /* [pairs] the first lot of the pair runs before the second; a cycle: no order */
+    const int (*before)[2]; /* [pairs] the first lot of a pair runs before the second, another lot; a cycle:
+                             * no order. Binds lots that are both run */
 } efi_sequence_problem;
 
 /* How far a search has come; given to `go_on` between rounds. */

@@ -21,7 +21,7 @@ enum {
     FIRST_STEPS = 20000, /* in the first round, so that an order is there soon */
     FIRST_PROGRAMS =
         4, /* linear programs in the first round; one more in each, as the search has less to find */
-    MOST_PROGRAMS = 60,
+    MOST_PROGRAMS = 200,
     EXACT_LOTS = 20,      /* up to so many lots the search by subsets is tried without latest starts */
     FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
     NARROW = 1000,        /* states a layer at first */
@@ -198,7 +198,7 @@ static ef_status start_bound(solve *s)
 
 static ef_status work_on_bound(solve *s)
 {
-    const int ripe = FIRST_PROGRAMS + s->result->rounds;
+    const int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
     for (int i = 0; i < ripe && i < MOST_PROGRAMS && !s->bound_done && is_found(s) && !s->result->proven;
          i++) {
         const int *order;
@@ -250,7 +250,7 @@ static ef_status run_all(solve *s)
     if (s->m->refusal)
         return run_exact(s);
     EF_TRY(start_walks(s));
-    while (s->result->rounds < s->settings->rounds && wants_more(s)) {
+    while (s->result->rounds < s->settings->rounds && (s->result->rounds == 0 || wants_more(s))) {
         EF_TRY(run_round(s));
         if (s->result->rounds == 2 && suits_exact(s))
             EF_TRY(run_exact(s));

@@ -31,6 +31,7 @@ enum {
 typedef struct member {
     int *order; /* [n] */
     int64_t price;
+    int64_t broken;
 } member;
 
 struct efi_timed_walk {
@@ -464,6 +465,12 @@ static int difference(efi_timed_walk *w, const int *x, const int *y)
     return count;
 }
 
+/* What counts among members: broken limits at their present price. */
+static int64_t rank(const efi_timed_walk *w, const member *one)
+{
+    return one->price + w->suffixes.late_price * one->broken;
+}
+
 /* Keeps the order at hand among the members: in place of one that is nearly the same and no better, or of the
  * worst. */
 static void join_pool(efi_timed_walk *w)
@@ -471,24 +478,38 @@ static void join_pool(efi_timed_walk *w)
     const int n = w->model->n;
     int alike = -1;
     int worst = 0;
+    member fresh = {.order = w->order};
+    fresh.price = efi_model_price(w->model, w->order, n, &fresh.broken);
     for (int i = 0; i < w->members; i++) {
         const bool near_one = difference(w, w->pool[i].order, w->order) <= n / ALIKE;
-        if (near_one && (alike < 0 || w->pool[i].price < w->pool[alike].price))
+        if (near_one && (alike < 0 || rank(w, &w->pool[i]) < rank(w, &w->pool[alike])))
             alike = i;
-        if (w->pool[i].price > w->pool[worst].price)
+        if (rank(w, &w->pool[i]) > rank(w, &w->pool[worst]))
             worst = i;
     }
-    int to = worst;
-    if (alike >= 0)
-        to = alike;
-    else if (w->members < POOL)
-        to = w->members++;
-    else if (w->price > w->pool[worst].price)
+    const bool has_room = alike < 0 && w->members < POOL;
+    const int to = alike >= 0 ? alike : has_room ? w->members++ : worst;
+    if (!has_room && rank(w, &fresh) > rank(w, &w->pool[to]))
         return;
-    if (alike >= 0 && w->price > w->pool[alike].price)
+    fresh.order = w->pool[to].order;
+    w->pool[to] = fresh;
+    memcpy(fresh.order, w->order, (size_t)n * sizeof *w->order);
+}
+
+/* Broken limits become dearer after an order that breaks some, cheaper after one that keeps them all, so that
+ * the walk moves along the border of what is allowed. */
+static void adapt_late_price(efi_timed_walk *w)
+{
+    const efi_model *const m = w->model;
+    if (!m->has_limits)
         return;
-    memcpy(w->pool[to].order, w->order, (size_t)n * sizeof *w->order);
-    w->pool[to].price = w->price;
+    int64_t broken;
+    (void)efi_model_price(m, w->order, m->n, &broken);
+    int64_t *const price = &w->suffixes.late_price;
+    if (broken > 0 && *price <= w->late_price_most / 2)
+        *price *= 2;
+    else if (broken == 0 && *price >= w->late_price_least * 2)
+        *price /= 2;
 }
 
 /* A new place to search from: greedy or random while the pool fills, then children. */
@@ -527,6 +548,7 @@ void efi_timed_walk_run(efi_timed_walk *w, uint64_t steps)
     while (w->steps < until) {
         if (w->idle >= SHAKES_IDLE) {
             join_pool(w);
+            adapt_late_price(w);
             start_anew(w);
             w->idle = 0;
         }
@@ -541,6 +563,23 @@ void efi_timed_walk_adopt(efi_timed_walk *w, const int *order)
 {
     take(w, order);
     w->idle = 0;
+}
+
+/* The range in which one tick past a latest start is priced: never less than other prices of a tick, and so
+ * that sums fit. */
+static void set_late_prices(efi_timed_walk *w)
+{
+    const efi_model *const m = w->model;
+    int64_t dearest = m->makespan_price;
+    int64_t latest = 0;
+    for (int j = 0; j < m->n; j++) {
+        dearest = m->weight[j] > dearest ? m->weight[j] : dearest;
+        latest = m->latest[j] < latest ? m->latest[j] : latest;
+    }
+    w->late_price_most = EFI_FAR / 16 / (m->horizon - latest + 1) / m->n;
+    w->late_price_least = dearest + 1 < w->late_price_most ? dearest + 1 : w->late_price_most;
+    w->suffixes.late_price = w->late_price_least * 8 < w->late_price_most ? w->late_price_least * 8
+                                                                          : w->late_price_most;
 }
 
 static bool get_walk(efi_timed_walk *w)
@@ -577,6 +616,7 @@ efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int in
         efi_arena_free(arena);
         return NULL;
     }
+    set_late_prices(w);
     efi_walk_start(model, &w->random, w->spare);
     efi_timed_walk_adopt(w, w->spare);
     return w;

@@ -221,7 +221,17 @@ static ef_status apply_branch(efi_tour_bound *b)
     return EF_OK;
 }
 
-/* Takes up the open branch of the least bound; the bound of all is that. */
+/* The bound of all is the least of the open branches and the one at hand. */
+static void raise_value(efi_tour_bound *b)
+{
+    int64_t least = b->has_branch ? b->at.bound : EFI_FAR;
+    for (size_t i = 0; i < b->open_count; i++)
+        least = b->open[i].bound < least ? b->open[i].bound : least;
+    if (least > b->value && least < EFI_FAR)
+        b->value = least;
+}
+
+/* Takes up the open branch of the least bound. */
 static ef_status next_branch(efi_tour_bound *b, int64_t upper)
 {
     size_t least = 0;
@@ -236,8 +246,7 @@ static ef_status next_branch(efi_tour_bound *b, int64_t upper)
     b->at = b->open[least];
     b->open[least] = b->open[--b->open_count];
     b->has_branch = true;
-    if (b->at.bound > b->value)
-        b->value = b->at.bound;
+    raise_value(b);
     return apply_branch(b);
 }
 
@@ -315,6 +324,7 @@ static ef_status settle(efi_tour_bound *b, double objective, int64_t upper, cons
     const int64_t whole = whole_bound(objective);
     if (whole > b->at.bound)
         b->at.bound = whole;
+    raise_value(b);
     if (b->at.bound >= upper) {
         b->has_branch = false;
         return EF_OK;
@@ -338,10 +348,8 @@ ef_status efi_tour_bound_step(efi_tour_bound *b, int64_t upper, const int **orde
 {
     *order = NULL;
     upper -= b->model->constant;
-    if (b->value < upper && !b->stuck && (!b->lp || (b->open_count == 0 && !b->has_branch))) {
-        drop_program(b);
+    if (b->value < upper && !b->stuck && !b->lp)
         EF_TRY(build_program(b, upper));
-    }
     if (b->value < upper && !b->stuck && !b->has_branch)
         EF_TRY(next_branch(b, upper));
     *done = b->value >= upper || b->stuck;
