@@ -3,15 +3,17 @@
 #ifndef EFI_BIND_H
 #define EFI_BIND_H
 
+#include "base/text.h"
 #include "model/language.h"
 
 /* One run of the binder. */
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
-    efi_crop *crop; /* while the block of a crop is bound */
-    size_t cells;   /* values by crop and material so far */
-    bool failed;    /* no memory */
+    efi_crop *crop;           /* while the block of a crop is bound */
+    size_t cells;             /* values by crop and material so far */
+    bool failed;              /* no memory */
+    const double *everything; /* shape [crop][material], all 1; NULL until it is wanted */
     /* scratch of efi_bind_by_crop, shape [crop] each */
     const efi_node **by_crop;
     int *crop_order;
@@ -28,6 +30,12 @@ efi_path efi_path_to(const efi_path *up, const efi_node *key);
 /* The path of a value by crop, given that of the whole: one key longer when `value` is an entry of `whole`.
  */
 efi_path efi_path_by_crop(const efi_path *path, const efi_node *whole, const efi_node *value);
+
+/* Takes over a text (which is empty after that) as one with the lifetime of the findings. */
+const char *efi_bind_keep(efi_binder *b, efi_text *text);
+
+/* A share as text, in percent without the sign, 6 significant digits; lives as long as the findings. */
+const char *efi_bind_percent(efi_binder *b, double share);
 
 /* The path as text, "stations.Deck.capacity"; lives as long as the findings. */
 const char *efi_path_text(efi_binder *b, const efi_path *path);
