@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The sequencing engine against theory, full enumeration and integer programming; every value is recomputed by the
- * independent evaluator. */
+ * The sequencing engine against theory, full enumeration and integer programming; every value is recomputed
+ * by the independent evaluator. */
 #include "base/memory.h"
 #include "base/random.h"
 #include "shared/lp/lp.h"
@@ -23,7 +23,8 @@ enum {
 /* A problem with room for its arrays. */
 typedef struct made_problem {
     efi_sequence_problem p;
-    int64_t work[MOST], weight[MOST], release[MOST], due[MOST], start_latest[MOST], end_latest[MOST], refusal[MOST];
+    int64_t work[MOST], weight[MOST], release[MOST], due[MOST], start_latest[MOST], end_latest[MOST],
+        refusal[MOST];
     int64_t setup[CELLS], cost[CELLS];
     int before[MOST][2];
 } made_problem;
@@ -82,8 +83,8 @@ static int by_ratio(const void *left, const void *right)
     return x != y ? (x > y) - (x < y) : (a > b) - (a < b);
 }
 
-/* W. E. Smith, Naval Research Logistics Quarterly 3, 1956: least sum of w C by growing work / weight; with equal weights
- * this is shortest processing time first. */
+/* W. E. Smith, Naval Research Logistics Quarterly 3, 1956: least sum of w C by growing work / weight; with
+ * equal weights this is shortest processing time first. */
 static void weighted_completion_is_least_in_the_order_of_smith(void **state)
 {
     (void)state;
@@ -113,12 +114,13 @@ static void weighted_completion_is_least_in_the_order_of_smith(void **state)
 static int by_due(const void *left, const void *right)
 {
     const int a = *(const int *)left, b = *(const int *)right;
-    return sorting->due[a] != sorting->due[b] ? (sorting->due[a] > sorting->due[b]) - (sorting->due[a] < sorting->due[b])
-                                              : (a > b) - (a < b);
+    return sorting->due[a] != sorting->due[b]
+               ? (sorting->due[a] > sorting->due[b]) - (sorting->due[a] < sorting->due[b])
+               : (a > b) - (a < b);
 }
 
-/* J. R. Jackson, 1955: earliest due date first makes the largest lateness least. As limits: due dates moved by that lateness
- * can be kept, moved by one tick less they cannot. */
+/* J. R. Jackson, 1955: earliest due date first makes the largest lateness least. As limits: due dates moved
+ * by that lateness can be kept, moved by one tick less they cannot. */
 static void due_dates_moved_by_the_lateness_of_the_earliest_due_order_can_just_be_kept(void **state)
 {
     (void)state;
@@ -151,7 +153,8 @@ static void due_dates_moved_by_the_lateness_of_the_earliest_due_order_can_just_b
     }
 }
 
-/* J. M. Moore, Management Science 15, 1968 (with Hodgson's form): the fewest late lots. Late lots are refused at price 1. */
+/* J. M. Moore, Management Science 15, 1968 (with Hodgson's form): the fewest late lots. Late lots are refused
+ * at price 1. */
 static void fewest_refusals_are_those_of_moore_and_hodgson(void **state)
 {
     (void)state;
@@ -313,9 +316,10 @@ static void walks_alone_reach_the_least_value_of_small_problems(void **state)
 /* ---- integer programming ---- */
 
 /*
- * Sets: lots j; i, j over lots and "nothing" (n). Variables y[i,j] = 1 when j follows i; end[j] >= 0; late[j] >= 0.
- * Minimise sum cost[i,j] y[i,j] + sum weight[j] late[j], each lot and nothing left once and entered once,
- *   end[j] >= end[i] + setup[i,j] + work[j] - M (1 - y[i,j]),  end[j] >= release[j] + work[j],  late[j] >= end[j] - due[j].
+ * Sets: lots j; i, j over lots and "nothing" (n). Variables y[i,j] = 1 when j follows i; end[j] >= 0; late[j]
+ * >= 0. Minimise sum cost[i,j] y[i,j] + sum weight[j] late[j], each lot and nothing left once and entered
+ * once, end[j] >= end[i] + setup[i,j] + work[j] - M (1 - y[i,j]),  end[j] >= release[j] + work[j],  late[j]
+ * >= end[j] - due[j].
  */
 static double integer_program(const made_problem *made)
 {
@@ -327,17 +331,20 @@ static double integer_program(const made_problem *made)
     for (int i = 0; i < size; i++)
         for (int j = 0; j < size; j++)
             assert_int_equal(efi_lp_add_column(lp, NULL, efi_lp_between(0.0, i != j ? 1.0 : 0.0),
-                                               (double)(p->setup_price * made->setup[i * size + j]), true, &y[i * size + j]),
+                                               (double)(p->setup_price * made->setup[i * size + j]), true,
+                                               &y[i * size + j]),
                              EF_OK);
     for (int j = 0; j < n; j++) {
         efi_lp_entry entries[4];
         int late;
         const double earliest = (double)(made->release[j] + made->work[j]);
         assert_int_equal(efi_lp_add_column(lp, NULL, efi_lp_at_least(earliest), 0.0, false, &end[j]), EF_OK);
-        assert_int_equal(efi_lp_add_column(lp, NULL, efi_lp_at_least(0.0), (double)made->weight[j], false, &late), EF_OK);
+        assert_int_equal(
+            efi_lp_add_column(lp, NULL, efi_lp_at_least(0.0), (double)made->weight[j], false, &late), EF_OK);
         entries[0] = (efi_lp_entry){late, 1.0};
         entries[1] = (efi_lp_entry){end[j], -1.0};
-        assert_int_equal(efi_lp_add_row(lp, NULL, efi_lp_at_least((double)-made->due[j]), entries, 2, NULL), EF_OK);
+        assert_int_equal(efi_lp_add_row(lp, NULL, efi_lp_at_least((double)-made->due[j]), entries, 2, NULL),
+                         EF_OK);
     }
     for (int i = 0; i < size; i++) {
         efi_lp_entry out[MOST], in[MOST];
@@ -348,7 +355,8 @@ static double integer_program(const made_problem *made)
                 continue;
             /* end[j] - end[i] - M y >= setup + work - M */
             const double step = (double)(made->setup[i * size + j] + made->work[j]);
-            const efi_lp_entry order[3] = {{end[j], 1.0}, {y[i * size + j], -far}, {i < n ? end[i] : end[j], i < n ? -1.0 : 0.0}};
+            const efi_lp_entry order[3] = {
+                {end[j], 1.0}, {y[i * size + j], -far}, {i < n ? end[i] : end[j], i < n ? -1.0 : 0.0}};
             assert_int_equal(efi_lp_add_row(lp, NULL, efi_lp_at_least(step - far), order, 3, NULL), EF_OK);
         }
         assert_int_equal(efi_lp_add_row(lp, NULL, efi_lp_exactly(1.0), out, size, NULL), EF_OK);

@@ -198,7 +198,11 @@ static ef_status start_bound(solve *s)
 
 static ef_status work_on_bound(solve *s)
 {
-    const int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
+    if (s->bound_done)
+        return EF_OK;
+    const int at_once = efi_tour_bound_steps_at_once(s->tour_bound);
+    int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
+    ripe = ripe < at_once ? ripe : at_once;
     for (int i = 0; i < ripe && i < MOST_PROGRAMS && !s->bound_done && is_found(s) && !s->result->proven;
          i++) {
         const int *order;

@@ -21,6 +21,7 @@
 
 enum {
     MOST_COLUMNS = 60000,
+    COLUMNS_AT_ONCE = 100000,
     MOST_ROUNDS_OF_CUTS = 200
 };
 
@@ -140,6 +141,12 @@ void efi_tour_bound_free(efi_tour_bound *b)
 int64_t efi_tour_bound_value(const efi_tour_bound *bound)
 {
     return bound->value + bound->model->constant;
+}
+
+int efi_tour_bound_steps_at_once(const efi_tour_bound *bound)
+{
+    const int size = bound->model->has_pairs ? 4 * bound->arcs : bound->arcs;
+    return size < COLUMNS_AT_ONCE ? COLUMNS_AT_ONCE / (size + 1) : 1;
 }
 
 static ef_status push(efi_tour_bound *b, branch added)

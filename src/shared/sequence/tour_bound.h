@@ -17,6 +17,9 @@ void efi_tour_bound_free(efi_tour_bound *bound);
 /* No order is cheaper than this, or than the `upper` last given. */
 int64_t efi_tour_bound_value(const efi_tour_bound *bound);
 
+/* How many steps are about a quarter of a second of work, by the size of the linear program: at least 1. */
+int efi_tour_bound_steps_at_once(const efi_tour_bound *bound);
+
 /*
  * Solves one more linear program, adding the cuts it breaks or branching. `upper` is the price of the best
  * order known (it may fall from call to call). Returns EF_OK with *order != NULL, borrowed, when it came upon
