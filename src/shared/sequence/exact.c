@@ -13,6 +13,8 @@
  * search), and the least sum dropped is a bound.
  */
 
+enum { Z_STEPS = 8 };
+
 typedef struct state {
     int64_t end;
     int64_t price;
@@ -41,6 +43,8 @@ typedef struct search {
     int64_t upper;
     int width;
     int64_t *cheapest; /* [n] least price of a changeover into a lot */
+    int64_t last_end;  /* of refusal_bound */
+    int64_t z_step;
     layer now;
     layer then;
     int32_t *heads; /* [heads_count] chains of `then` */
@@ -86,10 +90,29 @@ static size_t hash_of(const uint64_t *set, int words, int last)
     return (size_t)h;
 }
 
+/* The end of the last lot that can be run in time, when every lot has a limit; else the end of all time. */
+static int64_t last_end(const efi_model *m)
+{
+    int64_t last = 0;
+    for (int j = 0; j < m->n; j++) {
+        const int64_t end = m->latest[j] < EFI_FAR ? m->latest[j] + m->work[j] : EFI_FAR;
+        last = end > last ? end : last;
+    }
+    return last;
+}
+
 static void fill_cheapest(search *s)
 {
     const efi_model *const m = s->m;
     const size_t size = (size_t)m->n + 1;
+    s->last_end = last_end(m);
+    for (int j = 0; j < m->n && m->refusal; j++) {
+        const int64_t density = m->refusal[j] / (m->work[j] + m->least[j] + 1);
+        s->z_step = density / Z_STEPS > s->z_step ? density / Z_STEPS : s->z_step;
+    }
+    const int64_t longest = s->last_end < EFI_FAR && s->last_end > m->horizon ? s->last_end : m->horizon;
+    if (s->z_step > EFI_FAR / 16 / Z_STEPS / (longest + 1))
+        s->z_step = 0;
     for (int j = 0; j < m->n; j++) {
         s->cheapest[j] = m->forbidden_price;
         for (int i = 0; i <= m->n; i++)
@@ -111,6 +134,33 @@ static int64_t least_price(const search *s, int64_t end, int j)
     return s->cheapest[j] + (late > 0 ? m->weight[j] * late : 0);
 }
 
+/*
+ * Where lots may be refused: what the rest can at most save. The lots run share the time until the last of them must end,
+ * so with any price z >= 0 of that time the saving is at most z * time + sum of max(0, saving[j] - z * span[j]); the least of
+ * a few z is taken (Lagrangian relaxation of the knapsack).
+ */
+static int64_t refusal_bound(const search *s, const uint64_t *set, int64_t end)
+{
+    const efi_model *const m = s->m;
+    int64_t most[Z_STEPS];
+    const int64_t time = s->last_end > end ? s->last_end - end : 0;
+    const int steps = s->last_end < EFI_FAR ? Z_STEPS : 1;
+    for (int z = 0; z < steps; z++)
+        most[z] = z > 0 ? s->z_step * z * time : 0;
+    for (int j = 0; j < m->n; j++) {
+        if (efi_set_has(set, j))
+            continue;
+        const int64_t saving = m->refusal[j] - least_price(s, end, j);
+        const int64_t span = m->work[j] + m->least[j];
+        for (int z = 0; z < steps && saving > s->z_step * z * span; z++)
+            most[z] += saving - s->z_step * z * span;
+    }
+    int64_t least = most[0];
+    for (int z = 1; z < steps; z++)
+        least = most[z] < least ? most[z] : least;
+    return -least;
+}
+
 /* A bound for what is still to come after `last` started at `start` and ended at `end`; EFI_FAR: it cannot go
  * well. */
 static int64_t rest_bound(const search *s, const uint64_t *set, int last, int64_t start, int64_t end)
@@ -118,14 +168,12 @@ static int64_t rest_bound(const search *s, const uint64_t *set, int last, int64_
     const efi_model *const m = s->m;
     int64_t sum = 0;
     int64_t work = 0;
+    if (m->refusal)
+        return refusal_bound(s, set, end) + m->makespan_price * end;
     for (int j = 0; j < m->n; j++) {
         if (efi_set_has(set, j))
             continue;
         const int64_t least = least_price(s, end, j);
-        if (m->refusal) {
-            sum += least - m->refusal[j] < 0 ? least - m->refusal[j] : 0;
-            continue;
-        }
         if (least >= EFI_FAR)
             return EFI_FAR;
         if (m->way && last < m->n && start + m->way[(size_t)last * (size_t)m->n + (size_t)j] > m->latest[j])
