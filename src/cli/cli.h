@@ -57,6 +57,7 @@ struct cli_command {
 
 extern const cli_command cli_check;
 extern const cli_command cli_balance;
+extern const cli_command cli_order;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 

@@ -49,6 +49,8 @@ static void report(reader *r, const efi_csv *csv, int row, int at, efi_diag_code
                    const char *allowed, const char *likely)
 {
     ef_diag draft = efi_csv_draft(csv, r->arena, row, at);
+    if (row == 0 || !draft.key || !*draft.key)
+        draft.key = NULL; /* a heading has none of its own */
     draft.message = message;
     draft.allowed = allowed;
     draft.likely = likely && *likely ? likely : NULL;
@@ -99,7 +101,9 @@ static bool read_hours(reader *r, const efi_csv *csv, int row, int at, double *h
         return false;
     }
     if (!(quantity.value >= 0.0 && quantity.value <= LONGEST_H)) {
-        report(r, csv, row, at, EFI_DIAG_OUT_OF_RANGE, "is no time from 0 to a hundred years", fits, NULL);
+        report(r, csv, row, at, EFI_DIAG_OUT_OF_RANGE,
+               efi_diags_textf(r->diags, "\"%s\" is no time from 0 to a hundred years", text_of(r, cell)),
+               fits, NULL);
         return false;
     }
     *hours = quantity.value;
@@ -146,7 +150,8 @@ static void read_headings(reader *r)
         if (!word)
             return;
         if (which == COLUMNS)
-            report(r, &r->table, 0, at, EFI_DIAG_KEY_UNKNOWN, "no column of a table of lots is called that",
+            report(r, &r->table, 0, at, EFI_DIAG_KEY_UNKNOWN,
+                   efi_diags_textf(r->diags, "no column of a table of lots is called \"%s\"", word),
                    "lot, hours, arrival, due, priority, latest start, latest end, after",
                    efi_text_nearest(word, headings, COLUMNS));
         else if (r->place[which] >= 0)
@@ -280,7 +285,8 @@ static int read_matrix_name(reader *r, int row, int at, const char *reserved)
     const int lot = find_lot(r->lots, cell->text, cell->length);
     const char *word = text_of(r, cell);
     if (lot < 0 && word)
-        report(r, &r->matrix, row, at, EFI_DIAG_NAME_UNKNOWN, "is no lot of the table of lots",
+        report(r, &r->matrix, row, at, EFI_DIAG_NAME_UNKNOWN,
+               efi_diags_textf(r->diags, "\"%s\" is no lot of the table of lots", word),
                row == 0 ? "a name from the table of lots, or end" : "a name from the table of lots, or start",
                nearest_lot(r, word));
     return lot;

@@ -13,7 +13,9 @@
  * search), and the least sum dropped is a bound.
  */
 
-enum { Z_STEPS = 8 };
+enum {
+    Z_STEPS = 8
+};
 
 typedef struct state {
     int64_t end;
@@ -135,9 +137,9 @@ static int64_t least_price(const search *s, int64_t end, int j)
 }
 
 /*
- * Where lots may be refused: what the rest can at most save. The lots run share the time until the last of them must end,
- * so with any price z >= 0 of that time the saving is at most z * time + sum of max(0, saving[j] - z * span[j]); the least of
- * a few z is taken (Lagrangian relaxation of the knapsack).
+ * Where lots may be refused: what the rest can at most save. The lots run share the time until the last of
+ * them must end, so with any price z >= 0 of that time the saving is at most z * time + sum of max(0,
+ * saving[j] - z * span[j]); the least of a few z is taken (Lagrangian relaxation of the knapsack).
  */
 static int64_t refusal_bound(const search *s, const uint64_t *set, int64_t end)
 {
@@ -288,7 +290,8 @@ static bool close_layer(search *s)
     layer *const made = &s->then;
     for (size_t i = 0; i < made->count; i++)
         made->states[i].next = (int32_t)i; /* where its set stands */
-    qsort(made->states, made->count, sizeof *made->states, by_sum);
+    if (made->count > 0)
+        qsort(made->states, made->count, sizeof *made->states, by_sum);
     size_t kept = 0;
     while (kept < made->count && !made->states[kept].dropped && kept < (size_t)s->width)
         kept++;
