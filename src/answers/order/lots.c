@@ -133,7 +133,8 @@ static void read_priority(reader *r, int row, double *priority)
         number.value <= 1e6)
         *priority = number.value;
     else
-        report(r, &r->table, row, r->place[PRIORITY], EFI_DIAG_NUMBER_BAD, "is no priority",
+        report(r, &r->table, row, r->place[PRIORITY], EFI_DIAG_NUMBER_BAD,
+               efi_diags_textf(r->diags, "\"%s\" is no priority", text_of(r, cell)),
                "a number from 0 to 1000000", number.likely);
 }
 

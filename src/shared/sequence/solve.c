@@ -23,6 +23,7 @@ enum {
         4, /* linear programs in the first round; one more in each, as the search has less to find */
     MOST_PROGRAMS = 200,
     EXACT_LOTS = 20,      /* up to so many lots the search by subsets is tried without latest starts */
+    TINY_LOTS = 10,       /* up to so many it is tried at once */
     FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
     NARROW = 1000,        /* states a layer at first */
     MEET_ROUNDS = 16 /* rounds after which a walk that lags goes on from the best order, or from a new one */
@@ -256,7 +257,7 @@ static ef_status run_all(solve *s)
     EF_TRY(start_walks(s));
     while (s->result->rounds < s->settings->rounds && (s->result->rounds == 0 || wants_more(s))) {
         EF_TRY(run_round(s));
-        if (s->result->rounds == 2 && suits_exact(s))
+        if (s->result->rounds == (s->m->n <= TINY_LOTS ? 1 : 2) && suits_exact(s))
             EF_TRY(run_exact(s));
     }
     return EF_OK;
