@@ -25,7 +25,7 @@ enum {
 #define CLI_SET_OPTION                                                                                       \
     {                                                                                                        \
         "set", "PATH=VALUE",                                                                                 \
-            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "    \
+            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "   \
             "given several times"                                                                            \
     }
 

@@ -10,9 +10,10 @@
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
-    efi_crop *crop; /* while the block of a crop is bound */
-    size_t cells;   /* values by crop and material so far */
-    bool failed;    /* no memory */
+    efi_crop *crop;           /* while the block of a crop is bound */
+    size_t cells;             /* values by crop and material so far */
+    bool failed;              /* no memory */
+    const double *everything; /* shape [crop][material], all 1; NULL until it is wanted */
     /* scratch of efi_bind_by_crop, shape [crop] each */
     const efi_node **by_crop;
     int *crop_order;

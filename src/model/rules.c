@@ -168,6 +168,19 @@ void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, con
 /* ---- the run --------------------------------------------------------------------------------------------
  */
 
+/* Do all crops go the same ways? In most plants they do. */
+static bool ways_are_same(const ef_scenario *scenario)
+{
+    for (int s = 0; s < scenario->station_count; s++) {
+        const efi_discharges *out = &scenario->stations[s].discharges;
+        for (int d = 0; d < out->count; d++)
+            for (int c = 1; out->items[d].to && c < scenario->crop_count; c++)
+                if (out->items[d].to[c] != out->items[d].to[0])
+                    return false;
+    }
+    return true;
+}
+
 static bool prepare(efi_rules *rules, efi_arena *arena)
 {
     const ef_scenario *scenario = rules->scenario;
@@ -182,11 +195,17 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
         return false;
     if (efi_ways_build(&rules->all, arena, scenario, EFI_ALL_CROPS) != EF_OK)
         return false;
+    const bool same = ways_are_same(scenario);
     for (int c = 0; c < scenario->crop_count; c++) {
-        if (efi_ways_build(&rules->by_crop[c], arena, scenario, c) != EF_OK)
+        bool *reached = rules->reached + (size_t)c * stations;
+        if (same)
+            rules->by_crop[c] = rules->all;
+        else if (efi_ways_build(&rules->by_crop[c], arena, scenario, c) != EF_OK)
             return false;
-        efi_ways_down(&rules->by_crop[c], scenario, c, -1, rules->reached + (size_t)c * stations,
-                      rules->stack);
+        if (same && c > 0)
+            memcpy(reached, rules->reached, stations * sizeof *reached);
+        else
+            efi_ways_down(&rules->by_crop[c], scenario, c, -1, reached, rules->stack);
     }
     return true;
 }

@@ -123,6 +123,10 @@ typedef struct efi_discharge {
     const char *note;
 } efi_discharge;
 
+enum {
+    EFI_MOST_DISCHARGES = 20 /* of one station */
+};
+
 typedef struct efi_discharges {
     efi_discharge *items; /* shape [count] */
     int count;

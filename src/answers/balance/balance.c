@@ -62,8 +62,9 @@ static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_steady_
     efi_lp_free(relaxed.lp);
     EF_TRY(status);
     crop->has_bound = true;
-    crop->bound = fmax(result.objective, value);
-    crop->gap = crop->bound != 0.0 ? (crop->bound - value) / fabs(crop->bound) : 0.0;
+    const double idle_cost = model->aim == EF_BALANCE_VALUE ? efi_steady_idle_cost(model->line) : 0.0;
+    crop->bound = fmax(result.objective, value) - idle_cost;
+    crop->gap = crop->bound != 0.0 ? (crop->bound + idle_cost - value) / fabs(crop->bound) : 0.0;
     return EF_OK;
 }
 

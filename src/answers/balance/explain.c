@@ -37,6 +37,8 @@ static ef_status explain_rate(efi_steady_model *model, efi_arena *arena, int out
     if (!limiting)
         return EF_MEMORY;
     conflict->most_tph = activities[model->least_row[outlet]];
+    if (conflict->most_tph < SHORTFALL_SHARE * conflict->demanded_tph)
+        conflict->most_tph = 0.0;
     conflict->limiting = limiting;
     for (int s = 0; s < line->station_count; s++) {
         const efi_value capacity = line->stations[s].capacity;

@@ -4,6 +4,7 @@
 #include "model/ways.h"
 
 #include <math.h>
+#include <string.h>
 
 /* A feed below its least by less than this share counts as met. */
 #define LEAST_FEED_SLACK 1e-9
@@ -360,7 +361,12 @@ static ef_status fill_bins(const filler *f)
 ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_steady_model *model,
                            double surge_rule_h, ef_balance_station **stations)
 {
-    const filler f = {crop, arena, model->line, model->rates, model->feeds, surge_rule_h};
+    const size_t cells = (size_t)model->line->station_count * (size_t)model->line->materials;
+    double *feed_tph = efi_arena_get(arena, cells, sizeof *feed_tph);
+    if (!feed_tph)
+        return EF_MEMORY;
+    memcpy(feed_tph, model->feeds, cells * sizeof *feed_tph); /* the ladder goes on to use the model */
+    const filler f = {crop, arena, model->line, model->rates, feed_tph, surge_rule_h};
     EF_TRY(fill_stations(&f, stations));
     EF_TRY(fill_spouts(&f));
     EF_TRY(fill_splits(&f));

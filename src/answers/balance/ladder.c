@@ -171,7 +171,8 @@ static ef_status fill_rung(ladder *l, double value, ef_balance_rung *rung)
     rung->limits = limits;
     rung->intake_tph = intake_of(l->model);
     rung->product_tph = product_of(l->model);
-    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value : 0.0;
+    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value - efi_steady_idle_cost(l->model->line)
+                                                          : 0.0;
     for (int i = 0; i < l->count; i++) {
         if (!l->raised[i])
             continue;

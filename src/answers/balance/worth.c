@@ -80,9 +80,12 @@ ef_status efi_balance_worth(efi_steady_model *model, ef_balance_crop *crop, ef_b
         EF_TRY(efi_steady_loosen(model, WORTH_TRUST));
     for (int s = 0; s < model->line->station_count; s++) {
         ef_balance_station *station = &stations[s];
-        if (station->limits)
-            EF_TRY(efi_balance_worth_of(model, model->capacity_row[s], &station->worth_value,
-                                        &station->worth_intake_tph, &station->worth_product_tph));
+        if (!station->limits)
+            continue;
+        double aim;
+        EF_TRY(efi_balance_worth_of(model, model->capacity_row[s], &aim, &station->worth_intake_tph,
+                                    &station->worth_product_tph));
+        station->worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     if (crop->power_limits) {
         double value;

@@ -193,8 +193,9 @@ static bool try_interior(efi_lp_run *run)
     return settle_optimum(run);
 }
 
-/* From the basis of all rows. The triangular one that glp_adv_basis makes can be all but singular: in a long line with
- * returns each station is then expressed by the one below it, and the errors grow along the line. */
+/* From the basis of all rows. The triangular one that glp_adv_basis makes can be all but singular: in a long
+ * line with returns each station is then expressed by the one below it, and the errors grow along the line.
+ */
 static bool try_afresh(efi_lp_run *run, bool primal)
 {
     glp_std_basis(run->lp->mirror.problem);

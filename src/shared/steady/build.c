@@ -300,6 +300,12 @@ ef_status efi_steady_build(efi_steady_model *model, efi_arena *arena, efi_line *
     return status == EF_OK ? efi_steady_aim(model, -1) : status;
 }
 
+double efi_steady_idle_cost(const efi_line *line)
+{
+    const efi_value energy_price = line->scenario->plant->energy_price;
+    return energy_price.given ? energy_price.value * line->idle_kw : 0.0;
+}
+
 /* What one t/h into a station is worth: the outlet's price, less the energy it takes. */
 static double value_of_feed(const efi_line *line, int s)
 {

@@ -69,7 +69,8 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
 }
 
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
- * `promise`. */
+ * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
+ * flow. */
 static ef_status propose(const search *s, double trust, double *promise)
 {
     const efi_line *line = s->model->line;
@@ -80,8 +81,10 @@ static ef_status propose(const search *s, double trust, double *promise)
         *promise = INFINITY;
         return EF_OK;
     }
-    if (result.outcome != EFI_LP_OPTIMAL)
-        return EF_INTERNAL; /* no change is always allowed */
+    if (result.outcome != EFI_LP_OPTIMAL) {
+        *promise = -INFINITY;
+        return EF_OK;
+    }
     *promise = result.objective;
     const double *values = efi_lp_values(s->model->lp);
     for (int i = 0; i < line->split_count; i++) {

@@ -139,6 +139,10 @@ static double elastic_part(const efi_steady_model *model, const double *values)
 ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result)
 {
     EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    if (result->outcome == EFI_LP_FAILED) {
+        efi_lp_forget_basis(model->lp);
+        EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    }
     if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
         return EF_OK;
     return efi_lp_solve(model->lp, NULL, result);

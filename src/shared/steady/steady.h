@@ -61,6 +61,10 @@ ef_status efi_steady_build(efi_steady_model *model, efi_arena *arena, efi_line *
 /* Maximises the model's aim (outlet < 0) or what one outlet of the line gets. */
 ef_status efi_steady_aim(efi_steady_model *model, int outlet);
 
+/* Money per hour for the power that the stations draw before a tonne passes: part of the value, but not of
+ * the aim, since no rate changes it. */
+double efi_steady_idle_cost(const efi_line *line);
+
 /* A least purity counts as met when no more than this share is missing. */
 #define EFI_STEADY_PURITY_SLACK 1e-8
 
@@ -68,9 +72,9 @@ ef_status efi_steady_aim(efi_steady_model *model, int outlet);
 ef_status efi_steady_reshare(efi_steady_model *model);
 
 /*
- * Solves the program as it stands, and when the answer is off by more than rounding once more from the basis
- * that was found: the presolver may leave errors near the tolerance of the lp floor, which then hide stations
- * that limit. As efi_lp_solve.
+ * Solves the program as it stands; afresh when the basis of earlier shares leads nowhere, and when the answer
+ * is off by more than rounding once more from the basis that was found: the presolver may leave errors near
+ * the tolerance of the lp floor, which then hide stations that limit. As efi_lp_solve.
  */
 ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result);
 
