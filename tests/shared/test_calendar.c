@@ -2,24 +2,23 @@
  * The calendar's intervals against a slow reference of our own making here, which walks minute by minute and
  * knows nothing of intervals, bisection or base/date.h: weekdays and dates come from the C library's
  * gmtime_r. Hand cases around midnight, holidays, leap day and year end. */
+#include "base/memory.h"
 #include "base/random.h"
 #include "model/scenario.h"
 #include "shared/calendar/calendar.h"
 
-#include "../lib/near.h"
+#include "../lib/files.h"
 #include "../lib/scenarios.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
 #include <cmocka.h>
-
-#include "base/memory.h"
 
 enum {
     SEED = 20261125,
@@ -440,6 +439,44 @@ static void six_hundred_hours_are_fifteen_weeks_of_one_shift(void **state)
     ef_scenario_free(scenario);
 }
 
+/* The hours that docs/calendar.md gives for its own example, in its first week and in the one after. */
+static void the_page_tells_the_hours_of_its_example(void **state)
+{
+    (void)state;
+    char *page = file_read("docs/calendar.md", NULL);
+    assert_non_null(strstr(page, "76 h 15 min a week"));
+    char *from = strstr(page, "evenfeed: 1\n");
+    assert_non_null(from);
+    *strstr(from, "```") = '\0';
+    ef_scenario *scenario = scenario_good(from);
+    efi_timetable plant;
+    efi_timetable cleaner;
+    const int64_t week_s = 7 * (int64_t)EFI_DAY_S;
+    assert_int_equal(efi_timetable_build(&plant, scenario->calendar, EFI_WHOLE_PLANT, 0, 3 * week_s), EF_OK);
+    assert_int_equal(efi_timetable_build(&cleaner, scenario->calendar, 1, 0, 3 * week_s), EF_OK);
+    assert_true(efi_hours_of(efi_timetable_worked(&plant, 0, week_s)) == 76.25);
+    assert_true(efi_hours_of(efi_timetable_worked(&plant, week_s, 2 * week_s)) == 76.25);
+    assert_true(efi_hours_of(efi_timetable_worked(&cleaner, 0, week_s)) == 74.75);
+    assert_true(efi_hours_of(efi_timetable_worked(&cleaner, week_s, 2 * week_s)) == 76.25);
+    /* Harvest Monday takes both its shifts */
+    assert_true(efi_hours_of(efi_timetable_worked(&plant, 2 * week_s, 3 * week_s)) == 61.0);
+    /* midday is staggered: noted, and worked */
+    const efi_time_interval *midday = &plant.items[efi_timetable_find(&plant, 12 * EFI_HOUR_S + 60)];
+    assert_int_equal(midday->state, EFI_TIME_SHIFT);
+    assert_int_equal(midday->pause, 1);
+    assert_true(midday->people == 4.0);
+    const efi_time_interval *night = &plant.items[efi_timetable_find(&plant, 26 * EFI_HOUR_S)];
+    assert_int_equal(night->state, EFI_TIME_BREAK);
+    assert_int_equal(night->pause, 2);
+    assert_int_equal(night->shift, 1);
+    assert_int_equal(night->day, 0);
+    assert_true(night->people == 3.0);
+    efi_timetable_free(&plant);
+    efi_timetable_free(&cleaner);
+    ef_scenario_free(scenario);
+    free(page);
+}
+
 static void stops_for_the_engine_are_rising_and_apart(void **state)
 {
     (void)state;
@@ -510,6 +547,7 @@ int main(void)
         cmocka_unit_test(maintenance_each_second_week_counts_from_its_first),
         cmocka_unit_test(maintenance_of_a_station_leaves_the_others_running),
         cmocka_unit_test(six_hundred_hours_are_fifteen_weeks_of_one_shift),
+        cmocka_unit_test(the_page_tells_the_hours_of_its_example),
         cmocka_unit_test(stops_for_the_engine_are_rising_and_apart),
         cmocka_unit_test(an_empty_stretch_or_one_of_ages_is_refused),
         cmocka_unit_test(without_memory_nothing_is_lost),

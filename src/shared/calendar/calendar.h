@@ -8,12 +8,12 @@
  *
  * The rules, in order:
  *   - A shift runs on the days of its set, unless that day is a holiday. It belongs to the day on which it
- * begins: one that began before a holiday runs to its end, and none begins on the evening of the holiday.
+ *     begins: one that began before a holiday runs to its end; none begins on the evening of the holiday.
  *   - Overtime runs on its dates, holidays or not. A shift goes before overtime; of two of a sort the one
  *     that began on the earlier day, then the first named (checked scenarios have no such overlap).
  *   - Whatever is neither is closed.
- *   - Within shifts and overtime, maintenance goes before breaks, and a break at which all stop before work.
- * In a staggered break the work goes on. Breaks go by the days of the clock.
+ *   - Within shifts and overtime, maintenance goes before breaks, and a break at which all stop before
+ *     work. In a staggered break the work goes on. Breaks go by the days of the clock.
  *   - Maintenance of single stations holds for these stations alone.
  *
  * All functions are pure; a calendar or timetable that nobody changes may be read from any number of threads.
