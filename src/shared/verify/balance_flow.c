@@ -382,7 +382,8 @@ static void check_pair(climb *c, int bin, int steady)
                stations[steady].name);
 }
 
-/* Checks every bin from which a steady-feed station is fed over stations with a single way on alone. */
+/* Checks every bin from which a steady-feed station is fed over splits and stations with a single way on
+ * alone. */
 static void check_above(climb *c, int steady)
 {
     const efi_station *stations = c->verify->reference.scenario->stations;
@@ -398,7 +399,8 @@ static void check_above(climb *c, int steady)
             c->seen[from] = steady + 1;
             if (stations[from].kind == EFI_STATION_BIN)
                 check_pair(c, from, steady);
-            else if (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1)
+            else if (stations[from].kind == EFI_STATION_SPLIT ||
+                     (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1))
                 c->stack[depth++] = from;
         }
     }
