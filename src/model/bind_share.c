@@ -1,7 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Shares by material: what a receipt holds, what a discharge takes. */
-#include "base/number.h"
-#include "base/text.h"
 #include "model/bind.h"
 
 #include <math.h>
@@ -23,15 +21,11 @@ static void report_rest_twice(efi_binder *b, const efi_path *path, const efi_nod
 
 static void report_sum(efi_binder *b, const efi_path *path, double sum, bool rest)
 {
-    efi_text text = {0};
-    efi_text_add(&text, "the shares add up to ");
-    efi_number_add_significant(&text, sum * 100.0, 6);
-    efi_text_add(&text, rest ? " % before the rest" : " %");
     ef_diag draft = efi_bind_draft(b, path, path->key);
-    draft.message = efi_diags_textf(b->diags, "%s", efi_text_get(&text));
+    draft.message = efi_diags_textf(b->diags, "the shares add up to %s %%%s", efi_bind_percent(b, sum),
+                                    rest ? " before the rest" : "");
     draft.allowed = rest ? "at most 100 %" : "100 %, or one material that is \"rest\"";
     efi_diags_add(b->diags, EFI_DIAG_RECEIPT_SUM, &draft);
-    efi_text_free(&text);
 }
 
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt)

@@ -54,10 +54,7 @@ static const char *allowed_for(efi_binder *b, efi_kinds kinds, const efi_quantit
     if (code_of(error->fault) == EFI_DIAG_NUMBER_BAD)
         efi_text_add(&text, "a number such as 12.5 and a unit: ");
     efi_kinds_add_units(&text, kinds);
-    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&text));
-    b->failed = b->failed || text.failed;
-    efi_text_free(&text);
-    return kept;
+    return efi_bind_keep(b, &text);
 }
 
 /* The message: the culprit in quotes and what is wrong with it. */
@@ -72,10 +69,7 @@ static const char *fault_words(efi_binder *b, const efi_node *node, efi_kinds ki
         return efi_diags_textf(b->diags, "\"%s\" %s", shown, efi_quantity_fault_words(error->fault));
     efi_text wanted = {0};
     efi_kinds_add_words(&wanted, kinds);
-    const char *words = efi_diags_textf(b->diags, "\"%s\" is not a unit of %s", shown, efi_text_get(&wanted));
-    b->failed = b->failed || wanted.failed;
-    efi_text_free(&wanted);
-    return words;
+    return efi_diags_textf(b->diags, "\"%s\" is not a unit of %s", shown, efi_bind_keep(b, &wanted));
 }
 
 static void report_quantity(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
@@ -85,7 +79,9 @@ static void report_quantity(efi_binder *b, const efi_node *node, const efi_path 
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         const bool missing = error->fault == EFI_QUANTITY_UNIT_MISSING;
         const size_t from = missing ? 0 : error->start;
-        const size_t end = missing && error->end == error->start ? node->length : error->end;
+        size_t end = missing && error->end == error->start ? node->length : error->end;
+        while (end < node->length && ((unsigned char)node->is.text[end] & 0xC0u) == 0x80u)
+            end++; /* a culprit of one byte may be the first of a character */
         /* In quotes or over several lines, characters of the value are not those of the file. */
         const int width = efi_utf8_count(node->is.text, node->length);
         if (!node->quoted && end > from && draft.place.end_column - draft.place.column == width) {
@@ -162,10 +158,7 @@ static const char *list_names(efi_binder *b, const efi_index *index)
         efi_text_addf(&list, "%s%s", i ? ", " : "", index->name[i]);
     if (index->count > LONGEST_LIST)
         efi_text_addf(&list, " and %d more", index->count - LONGEST_LIST);
-    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
-    b->failed = b->failed || list.failed;
-    efi_text_free(&list);
-    return kept;
+    return efi_bind_keep(b, &list);
 }
 
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
@@ -484,10 +477,7 @@ const char *efi_bind_choices(efi_binder *b, const efi_field *field)
     efi_text list = {0};
     for (int i = 0; field->choices[i]; i++)
         efi_text_addf(&list, "%s%s", i ? ", " : "", field->choices[i]);
-    const char *kept = efi_diags_textf(b->diags, "%s", efi_text_get(&list));
-    b->failed = b->failed || list.failed;
-    efi_text_free(&list);
-    return kept;
+    return efi_bind_keep(b, &list);
 }
 
 /* The word of a choice that is nearest to `found`, or that other people use for it; NULL when there is none.
@@ -534,10 +524,8 @@ static void report_empty(efi_binder *b, const efi_field *field, const efi_path *
         efi_kinds_add_units(&allowed, field->quantities);
     }
     efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "nothing stands after the colon",
-                    allowed.length ? efi_text_get(&allowed) : NULL,
+                    field->type == EFI_FIELD_QUANTITY ? efi_bind_keep(b, &allowed) : NULL,
                     field->by_crop ? NULL : efi_diags_textf(b->diags, "%s: %s", field->key, field->example));
-    b->failed = b->failed || allowed.failed;
-    efi_text_free(&allowed);
 }
 
 void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
@@ -574,6 +562,15 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_LINE:
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
+        break;
+    case EFI_FIELD_DATE:
+    case EFI_FIELD_CLOCK:
+    case EFI_FIELD_MOMENT:
+    case EFI_FIELD_WEEKDAYS:
+        efi_bind_when(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_STATIONS:
+        efi_bind_stations(b, node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

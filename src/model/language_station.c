@@ -109,7 +109,7 @@ static const efi_block discharge_block = {.title = "discharges",
                                           FIELDS(discharge_fields),
                                           .size = sizeof(efi_discharge),
                                           .names = EFI_NAMES_NONE,
-                                          .most = 20};
+                                          .most = EFI_MOST_DISCHARGES};
 
 static const efi_field branch_fields[] = {
     {QUANTITY("share", OF(SHARE), efi_discharge, branch_share, SHARE), .by_crop = true,
@@ -140,7 +140,7 @@ static const efi_block branch_block = {
     FIELDS(branch_fields),
     .size = sizeof(efi_discharge),
     .names = EFI_NAMES_NONE,
-    .most = 20};
+    .most = EFI_MOST_DISCHARGES};
 
 static const efi_field derating_fields[] = {
     {QUANTITY("moisture above", OF(SHARE), efi_derating, moisture_above, SHARE),
@@ -366,6 +366,36 @@ static const efi_field station_fields[] = {
      .kinds = KIND(OUTLET),
      .meaning = "What the cart, box or bay at this outlet holds before somebody must empty it.",
      .example = "1.5 t"},
+    {.key = "stops",
+     .type = EFI_FIELD_NAMED,
+     .kinds = WORKING,
+     .block = &efi_language_stop,
+     .slot = SLOT(efi_station, stops.items),
+     .count_slot = SLOT(efi_station, stops.count),
+     .meaning = "The ways in which it stops: cleaning, blockages, breakdowns. Each machine of the station "
+                "has them."},
+    {.key = "receipts",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = INTAKES,
+     .block = &efi_language_receipts,
+     .slot = SLOT(efi_station, receipts),
+     .fallback = "material is always there",
+     .meaning = "Loads that come to this intake."},
+    {QUANTITY("start level", OF(SHARE), efi_station, start_level, SHARE), .kinds = KIND(BIN),
+     .fallback = "50 %", .meaning = "How full it is when a run begins.", .example = "30 %"},
+    {QUANTITY("restart level", OF(SHARE), efi_station, restart_level, SHARE), .kinds = KIND(BIN),
+     .fallback = "0 %", .meaning = "Once it has run empty, the station after it waits for this level.",
+     .example = "20 %"},
+    {QUANTITY("refill level", OF(SHARE), efi_station, refill_level, SHARE), .kinds = KIND(BIN),
+     .fallback = "100 %",
+     .meaning = "Once it is full, what fills it waits until it has sunk to this level; returns do not wait.",
+     .example = "90 %"},
+    {QUANTITY("warm-up", OF(DURATION), efi_station, warm_up_h, NOT_NEGATIVE), .kinds = MACHINES,
+     .fallback = "0 min",
+     .meaning = "Of a steady-feed station that has run empty: how long its whole product goes back before it "
+                "is good "
+                "again.",
+     .example = "3 min"},
     NOTE(efi_station, "rebuilt last winter"),
 };
 

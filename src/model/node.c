@@ -16,11 +16,14 @@ const efi_node *efi_node_value(const efi_node *map, int index)
     return &map->is.children[2 * index + 1];
 }
 
+static bool is_text(const efi_node *node, const char *words, size_t length)
+{
+    return node->kind == EFI_NODE_TEXT && node->length == length && memcmp(node->is.text, words, length) == 0;
+}
+
 bool efi_node_is(const efi_node *node, const char *words)
 {
-    const size_t length = strlen(words);
-    return node && node->kind == EFI_NODE_TEXT && node->length == length &&
-           memcmp(node->is.text, words, length) == 0;
+    return node && is_text(node, words, strlen(words));
 }
 
 bool efi_node_is_empty(const efi_node *node)
@@ -32,8 +35,9 @@ const efi_node *efi_node_find_key(const efi_node *map, const char *key)
 {
     if (!map || map->kind != EFI_NODE_MAP)
         return NULL;
+    const size_t length = strlen(key);
     for (int i = 0; i < (int)map->length; i++)
-        if (efi_node_is(efi_node_key(map, i), key))
+        if (is_text(efi_node_key(map, i), key, length))
             return efi_node_key(map, i);
     return NULL;
 }
@@ -49,7 +53,7 @@ ef_place efi_tree_place(const efi_tree *tree, const efi_node *node)
     const ef_place place = {.file = tree->sources[node->source].name,
                             .line = (int)node->line,
                             .column = (int)node->column,
-                            .end_column = (int)node->end_column};
+                            .end_column = (int)node->column + (int)node->width};
     return place;
 }
 
@@ -76,11 +80,13 @@ static const char *copy_shown(efi_arena *arena, const char *bytes, size_t length
     return copy;
 }
 
-const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
+bool efi_tree_point(const efi_tree *tree, const efi_node *node, ef_diag *draft)
 {
     const efi_source *source = &tree->sources[node->source];
+    draft->place = efi_tree_place(tree, node);
+    draft->excerpt = NULL;
     if (node->line < 1 || (int)node->line > source->lines)
-        return NULL;
+        return true;
     const size_t start = source->line_start[node->line - 1];
     size_t end = start;
     while (end < source->length && source->bytes[end] != '\n' && source->bytes[end] != '\r' &&
@@ -88,5 +94,6 @@ const char *efi_tree_excerpt(const efi_tree *tree, const efi_node *node)
         end++;
     while (end > start && end < source->length && ((unsigned char)source->bytes[end] & 0xC0u) == 0x80u)
         end--;
-    return copy_shown(tree->arena, source->bytes + start, end - start);
+    draft->excerpt = copy_shown(tree->arena, source->bytes + start, end - start);
+    return draft->excerpt != NULL;
 }

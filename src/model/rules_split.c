@@ -1,7 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checks on splits: which shares go with which rule, and whether they add up. */
-#include "base/number.h"
-#include "base/text.h"
 #include "model/rules.h"
 
 /* Shares typed in percent add up within this much. */
@@ -79,15 +77,11 @@ void efi_rule_split_range(efi_rules *rules)
 
 static void report_sum(efi_rules *rules, int s, int crop, double sum, const char *which, const char *allowed)
 {
-    efi_text percent = {0};
-    efi_number_add_significant(&percent, sum * 100.0, 6);
     ef_diag draft = efi_rule_station(rules, s, "branches");
     draft.message = efi_diags_textf(rules->diags, "the values of \"%s\" add up to %s %% for %s", which,
-                                    efi_text_get(&percent), rules->scenario->crops[crop].name);
+                                    efi_bind_percent(rules->binder, sum), rules->scenario->crops[crop].name);
     draft.allowed = allowed;
     efi_diags_add(rules->diags, EFI_DIAG_SPLIT_SUM, &draft);
-    rules->binder->failed = rules->binder->failed || percent.failed;
-    efi_text_free(&percent);
 }
 
 /* Returns whether the shares of a split with fixed shares are wrong for a crop. */

@@ -1,7 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checks on single stations and their discharges. */
-#include "base/number.h"
-#include "base/text.h"
 #include "model/rules.h"
 
 /* Shares of one material may add up to this much over 1 before it counts as an error. */
@@ -115,40 +113,44 @@ static const efi_node *share_node(const efi_discharge *discharge, const char *ma
     return value && value->kind == EFI_NODE_TEXT ? value : takes;
 }
 
+static void report_over(efi_rules *rules, int s, int d, int cell, double sum)
+{
+    const ef_scenario *scenario = rules->scenario;
+    const char *material = scenario->materials[cell % scenario->material_count].name;
+    const char *crop = scenario->crops[cell / scenario->material_count].name;
+    ef_diag draft = efi_rule_discharge(rules, s, d, "takes");
+    const efi_node *at = share_node(&scenario->stations[s].discharges.items[d], material);
+    if (at && !efi_tree_point(&scenario->tree, at, &draft))
+        rules->binder->failed = true;
+    draft.message = efi_diags_textf(rules->diags, "the discharges together take %s %% of %s of %s",
+                                    efi_bind_percent(rules->binder, sum), material, crop);
+    draft.allowed = "at most 100 % of each material";
+    efi_diags_add(rules->diags, EFI_DIAG_SHARES_OVER, &draft);
+}
+
 /* Reports the first crop and material of a station whose shares are over 1, at the discharge that brings them
  * there. */
 static void check_shares(efi_rules *rules, int s)
 {
-    const ef_scenario *scenario = rules->scenario;
-    const efi_discharges *out = &scenario->stations[s].discharges;
-    const int materials = scenario->material_count;
-    for (int cell = 0; cell < scenario->crop_count * materials; cell++) {
+    const efi_discharges *out = &rules->scenario->stations[s].discharges;
+    const int cells = rules->scenario->crop_count * rules->scenario->material_count;
+    int taking[EFI_MOST_DISCHARGES];
+    int count = 0;
+    for (int d = 0; d < out->count; d++)
+        if (!out->items[d].rest && out->items[d].share)
+            taking[count++] = d;
+    bool over = count < 2; /* one alone is at most 1 */
+    for (int cell = 0; cell < cells && !over; cell++) {
         double sum = 0.0;
-        int over = -1;
-        for (int d = 0; d < out->count; d++) {
-            if (!out->items[d].rest && out->items[d].share)
-                sum += out->items[d].share[cell];
-            if (over < 0 && sum > 1.0 + SHARE_SUM_TOLERANCE)
-                over = d;
+        int first_over = -1;
+        for (int i = 0; i < count; i++) {
+            sum += out->items[taking[i]].share[cell];
+            if (first_over < 0 && sum > 1.0 + SHARE_SUM_TOLERANCE)
+                first_over = taking[i];
         }
-        if (over < 0)
-            continue;
-        const char *material = scenario->materials[cell % materials].name;
-        efi_text percent = {0};
-        efi_number_add_significant(&percent, sum * 100.0, 5);
-        ef_diag draft = efi_rule_discharge(rules, s, over, "takes");
-        const efi_node *at = share_node(&out->items[over], material);
-        if (at) {
-            draft.place = efi_tree_place(&scenario->tree, at);
-            draft.excerpt = efi_tree_excerpt(&scenario->tree, at);
-        }
-        draft.message = efi_diags_textf(rules->diags, "the discharges together take %s %% of %s of %s",
-                                        efi_text_get(&percent), material,
-                                        scenario->crops[cell / materials].name);
-        draft.allowed = "at most 100 % of each material";
-        efi_diags_add(rules->diags, EFI_DIAG_SHARES_OVER, &draft);
-        efi_text_free(&percent);
-        return;
+        over = first_over >= 0;
+        if (over)
+            report_over(rules, s, first_over, cell, sum);
     }
 }
 

@@ -5,6 +5,7 @@
 #define EFI_SCENARIO_H
 
 #include "base/quantity.h"
+#include "model/calendar.h"
 #include "model/node.h"
 
 #include <evenfeed/scenario.h>
@@ -61,25 +62,11 @@ efi_class efi_station_class(efi_station_kind kind);
 bool efi_station_separates(efi_station_kind kind);
 const char *efi_station_meaning(efi_station_kind kind);
 
-/* A number that may be absent; `value` is in the base unit of `of`. */
-typedef struct efi_value {
-    double value;
-    bool given;
-    bool bad;    /* the file gives it, but it cannot be used; already reported */
-    efi_kind of; /* kind of quantity */
-} efi_value;
-
 /* In place of a station: there is none, or the file names one that cannot be found (already reported). */
 enum {
     EFI_NOWHERE = -1,
     EFI_UNREAD = -2
 };
-
-/* Where a named thing stands: its key and its value in the file. */
-typedef struct efi_origin {
-    const efi_node *key;
-    const efi_node *value;
-} efi_origin;
 
 typedef struct efi_plant {
     efi_origin origin;
@@ -135,6 +122,10 @@ typedef struct efi_discharge {
     bool by_pass; /* may lead around a machine */
     const char *note;
 } efi_discharge;
+
+enum {
+    EFI_MOST_DISCHARGES = 20 /* of one station */
+};
 
 typedef struct efi_discharges {
     efi_discharge *items; /* shape [count] */
@@ -194,6 +185,59 @@ typedef struct efi_belt {
     efi_value speed_mph;
 } efi_belt;
 
+/* Forms of a random time. All have the mean that the scenario gives. */
+#define EFI_FORM_LIST(X)                                                                                     \
+    X(EXPONENTIAL, "exponential", "as likely at any moment, however long it has run")                        \
+    X(WEIBULL, "weibull", "shape over 1: more likely the longer it has run")                                 \
+    X(LOGNORMAL, "lognormal", "mostly short, now and then long; shape is sigma of the logarithm")            \
+    X(GAMMA, "gamma", "a sum of exponential times; shape is how many")                                       \
+    X(FIXED, "fixed", "always the mean")
+
+typedef enum efi_form {
+#define EFI_FORM_ENUM(code, word, meaning) EFI_FORM_##code,
+    EFI_FORM_LIST(EFI_FORM_ENUM)
+#undef EFI_FORM_ENUM
+} efi_form;
+
+/* What the time until a stop is counted in. */
+typedef enum efi_counts {
+    EFI_COUNTS_RUNNING,
+    EFI_COUNTS_CLOCK,
+    EFI_COUNTS_UNSAID
+} efi_counts;
+
+/* One way in which a station stops. Exactly one of every, between and after is given. */
+typedef struct efi_stop {
+    const char *name;
+    efi_origin origin;
+    efi_value every_h;        /* planned: from one to the next */
+    efi_value between_h;      /* random: mean time between failures */
+    const efi_value *after_t; /* shape [crop], planned: after so many tonnes; NULL when absent */
+    efi_value lasts_h;        /* length, or its mean */
+    efi_value lockout_h;      /* the least length */
+    int counts;               /* efi_counts */
+    int between_form;         /* efi_form */
+    int lasts_form;           /* efi_form; -1 when not said */
+    efi_value between_shape;
+    efi_value lasts_shape;
+    const char *note;
+} efi_stop;
+
+typedef struct efi_stops {
+    efi_stop *items; /* shape [count] */
+    int count;
+} efi_stops;
+
+/* Receipts that come in loads. */
+typedef struct efi_receipts {
+    const efi_value *load_t; /* shape [crop], t of a load */
+    efi_value every_h;       /* mean time between arrivals */
+    int form;                /* efi_form, of the time between arrivals */
+    efi_value shape;
+    int queue;    /* loads that may wait; further ones are turned away; -1: any number */
+    bool instant; /* tipped at once into the bin behind */
+} efi_receipts;
+
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
@@ -215,13 +259,19 @@ typedef struct efi_station {
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;     /* of a bin */
-    efi_value peak_factor; /* of a conveyor: peaks over the mean feed */
-    efi_value idle_kw;     /* of one machine while the line runs */
-    efi_value air_m3ph;    /* of one machine */
-    efi_value people;      /* who work at this station while it runs */
-    const int *to;         /* shape [crop], the single way on; NULL when absent */
+    efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;       /* of a bin */
+    efi_value start_level;   /* of a bin: share of the live volume at the beginning */
+    efi_value restart_level; /* once empty, what follows waits for this share */
+    efi_value refill_level;  /* once full, what fills it waits until this share */
+    efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
+    efi_stops stops;
+    const efi_receipts *receipts; /* of an intake; NULL: material is always there */
+    efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
+    efi_value idle_kw;            /* of one machine while the line runs */
+    efi_value air_m3ph;           /* of one machine */
+    efi_value people;             /* who work at this station while it runs */
+    const int *to;                /* shape [crop], the single way on; NULL when absent */
     efi_discharges discharges;
     const char *note;
 } efi_station;
@@ -249,6 +299,7 @@ struct ef_scenario {
     int crop_count;
     efi_station *stations; /* shape [station_count] */
     int station_count;
+    efi_calendar *calendar; /* never NULL once loaded */
     efi_index material_index, crop_index, line_index, station_index;
 };
 

@@ -57,7 +57,7 @@ static bool run_program(const char *program, const char *scenario)
 
 static int bench_program(const char *program, const char *scenario, int runs)
 {
-    double seconds[MOST_RUNS];
+    double seconds[MOST_RUNS] = {0};
     for (int i = 0; i < runs; i++) {
         const double start = now_s();
         if (!run_program(program, scenario))
@@ -80,7 +80,7 @@ static int bench_variations(const char *path, const char *station, double from, 
     double intake[VARIATIONS];
     for (int i = 0; i < count; i++)
         capacity[i] = from + (to - from) * (double)((i * 617) % count) / (double)count;
-    double seconds[3];
+    double seconds[3] = {0};
     int failed = 0;
     for (int run = 0; run < 3; run++) {
         const double start = now_s();

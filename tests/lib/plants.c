@@ -42,8 +42,14 @@ void plant_verify(const ef_scenario *scenario, const ef_balance *balance)
 ef_balance *plant_balance(const ef_scenario *scenario, ef_status expected)
 {
     const ef_balance_settings settings = ef_balance_defaults();
+    return plant_balance_as(scenario, &settings, expected);
+}
+
+ef_balance *plant_balance_as(const ef_scenario *scenario, const ef_balance_settings *settings,
+                             ef_status expected)
+{
     ef_balance *balance = NULL;
-    assert_int_equal(ef_balance_solve(scenario, &settings, &balance), expected);
+    assert_int_equal(ef_balance_solve(scenario, settings, &balance), expected);
     plant_verify(scenario, balance);
     return balance;
 }

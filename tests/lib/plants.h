@@ -15,6 +15,10 @@ ef_scenario *plant_read(const char *text);
  */
 ef_balance *plant_balance(const ef_scenario *scenario, ef_status expected);
 
+/* The same with settings of one's own. */
+ef_balance *plant_balance_as(const ef_scenario *scenario, const ef_balance_settings *settings,
+                             ef_status expected);
+
 /* Fails the running test, showing what differs, unless the verifier agrees with the answer. */
 void plant_verify(const ef_scenario *scenario, const ef_balance *balance);
 

@@ -266,12 +266,12 @@ static void a_file_reads_like_its_bytes_and_is_named_in_the_findings(void **stat
     file_write(path, GOOD, strlen(GOOD));
     ef_diags *diags = ef_diags_new();
     ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, diags, &scenario), EF_OK);
+    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
     assert_string_equal(ef_scenario_plant(scenario), "Test");
     ef_scenario_free(scenario);
     scenario = NULL;
     file_write(path, "evenfeed: 2\n", 12);
-    assert_int_equal(ef_scenario_load(path, diags, &scenario), EF_SCENARIO);
+    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_SCENARIO);
     assert_null(scenario);
     assert_string_equal(ef_diags_get(diags, 0)->place.file, path);
     ef_diags_free(diags);
@@ -283,9 +283,9 @@ static void a_file_that_cannot_be_read_says_why_in_errno(void **state)
     (void)state;
     ef_diags *diags = ef_diags_new();
     ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load("tests/no such file.yaml", diags, &scenario), EF_FILE);
+    assert_int_equal(ef_scenario_load("tests/no such file.yaml", NULL, 0, diags, &scenario), EF_FILE);
     assert_int_equal(errno, ENOENT);
-    assert_int_equal(ef_scenario_load("tests", diags, &scenario), EF_FILE);
+    assert_int_equal(ef_scenario_load("tests", NULL, 0, diags, &scenario), EF_FILE);
     assert_int_equal(errno, EISDIR);
     assert_null(scenario);
     assert_int_equal(ef_diags_count(diags), 0);

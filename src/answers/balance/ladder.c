@@ -12,7 +12,7 @@
 
 /* Limits by number: stations of the line, then power. */
 typedef struct ladder {
-    efi_balance_lp *model;
+    efi_steady_model *model;
     efi_arena *arena;
     int count;        /* stations + 1 */
     int *row;         /* shape [count], -1 where there is no limit */
@@ -42,7 +42,7 @@ static void find_binding(ladder *l)
     l->binding_count = 0;
     for (int i = 0; i < l->count; i++)
         if (l->row[i] >= 0 && !l->raised[i] &&
-            used_by(l, i) >= l->original[i] * (1.0 - EFI_BALANCE_LIMIT_SHARE))
+            used_by(l, i) >= l->original[i] * (1.0 - EFI_STEADY_LIMIT_SHARE))
             l->binding[l->binding_count++] = i;
 }
 
@@ -55,8 +55,8 @@ static ef_status set_limit(ladder *l, int limit, bool off)
 static ef_status solve(ladder *l, double *value, bool *solved)
 {
     efi_lp_outcome outcome;
-    efi_balance_search counts;
-    EF_TRY(efi_balance_choose(l->model, l->arena, &outcome, value, &counts));
+    efi_steady_search counts;
+    EF_TRY(efi_steady_choose(l->model, l->arena, &outcome, value, &counts));
     *solved = outcome == EFI_LP_OPTIMAL;
     return *solved || outcome == EFI_LP_UNBOUNDED ? EF_OK : EF_INTERNAL;
 }
@@ -71,7 +71,7 @@ static ef_status gains(ladder *l, unsigned set, double before, double *gain)
     bool solved;
     EF_TRY(solve(l, &value, &solved));
     *gain = solved ? value - before : INFINITY;
-    if (!(*gain > EFI_BALANCE_LIMIT_SHARE * (1.0 + fabs(before))))
+    if (!(*gain > EFI_STEADY_LIMIT_SHARE * (1.0 + fabs(before))))
         *gain = 0.0;
     for (int i = 0; i < l->binding_count; i++)
         if (set & 1u << i)
@@ -125,7 +125,7 @@ static ef_balance_purchase purchase_of(const ladder *l, int limit, double more)
                                  .capacity = l->original[limit] + more};
 }
 
-static double product_of(const efi_balance_lp *model)
+static double product_of(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
     double product = 0.0;
@@ -135,7 +135,7 @@ static double product_of(const efi_balance_lp *model)
     return product;
 }
 
-static double intake_of(const efi_balance_lp *model)
+static double intake_of(const efi_steady_model *model)
 {
     double intake = 0.0;
     for (int i = 0; i < model->line->intake_count; i++)
@@ -171,7 +171,8 @@ static ef_status fill_rung(ladder *l, double value, ef_balance_rung *rung)
     rung->limits = limits;
     rung->intake_tph = intake_of(l->model);
     rung->product_tph = product_of(l->model);
-    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value : 0.0;
+    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value - efi_steady_idle_cost(l->model->line)
+                                                          : 0.0;
     for (int i = 0; i < l->count; i++) {
         if (!l->raised[i])
             continue;
@@ -214,7 +215,7 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
     return EF_OK;
 }
 
-ef_status efi_balance_ladder(efi_balance_lp *model, efi_arena *arena, int most, ef_balance_crop *crop)
+ef_status efi_balance_ladder(efi_steady_model *model, efi_arena *arena, int most, ef_balance_crop *crop)
 {
     const efi_line *line = model->line;
     ladder l = {.model = model, .arena = arena, .count = line->station_count + 1};

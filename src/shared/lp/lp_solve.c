@@ -193,10 +193,13 @@ static bool try_interior(efi_lp_run *run)
     return settle_optimum(run);
 }
 
-/* From no basis at all. */
+/* From the basis of all rows. The triangular one that glp_adv_basis makes can be all but singular: in a long
+ * line with returns each station is then expressed by the one below it, and the errors grow along the line.
+ */
 static bool try_afresh(efi_lp_run *run, bool primal)
 {
-    run->lp->mirror.has_basis = false;
+    glp_std_basis(run->lp->mirror.problem);
+    run->lp->mirror.has_basis = true;
     return try_simplex(run, primal);
 }
 

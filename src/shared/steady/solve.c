@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Solving the program of a balance at given shares, and loosening it around them. */
-#include "answers/balance/balance.h"
+#include "shared/steady/steady.h"
 
 #include <math.h>
 
@@ -8,7 +8,7 @@
  * this would mean that the solver's answer was wrong. */
 #define MOST_CORRECTION 1e-6
 
-static size_t cell(const efi_balance_lp *model, int station, int material)
+static size_t cell(const efi_steady_model *model, int station, int material)
 {
     return (size_t)station * (size_t)model->line->materials + (size_t)material;
 }
@@ -27,7 +27,7 @@ static double joint_share(const efi_line *line, int spout, int material)
 /* Purity rows with what may be missing of the purity: none where shares are proposed, a little where they are
  * judged, so that proposed shares do not fall through by rounding (the row is homogeneous: missed by a hair
  * it allows no rate). */
-static ef_status set_purity(efi_balance_lp *model, double slack)
+static ef_status set_purity(efi_steady_model *model, double slack)
 {
     const efi_line *line = model->line;
     for (int s = 0; s < line->station_count; s++) {
@@ -42,7 +42,7 @@ static ef_status set_purity(efi_balance_lp *model, double slack)
     return EF_OK;
 }
 
-ef_status efi_balance_lp_reshare(efi_balance_lp *model)
+ef_status efi_steady_reshare(efi_steady_model *model)
 {
     const efi_line *line = model->line;
     for (int k = 0; k < line->spout_count; k++) {
@@ -57,10 +57,10 @@ ef_status efi_balance_lp_reshare(efi_balance_lp *model)
         }
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[k], efi_lp_exactly(0.0)));
     }
-    return set_purity(model, EFI_BALANCE_PURITY_SLACK);
+    return set_purity(model, EFI_STEADY_PURITY_SLACK);
 }
 
-ef_status efi_balance_lp_loosen(efi_balance_lp *model, double trust)
+ef_status efi_steady_loosen(efi_steady_model *model, double trust)
 {
     const efi_line *line = model->line;
     for (int k = 0; k < line->spout_count; k++) {
@@ -83,7 +83,7 @@ ef_status efi_balance_lp_loosen(efi_balance_lp *model, double trust)
 }
 
 /* The factor by which all rates may grow until the first limit is met. */
-static double room_to_grow(const efi_balance_lp *model, const double *feeds)
+static double room_to_grow(const efi_steady_model *model, const double *feeds)
 {
     const efi_line *line = model->line;
     double factor = INFINITY;
@@ -108,7 +108,7 @@ static double room_to_grow(const efi_balance_lp *model, const double *feeds)
 }
 
 /* The aim at the exact rates and feeds. */
-static double aim_of(const efi_balance_lp *model)
+static double aim_of(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
     double aim = 0.0;
@@ -124,7 +124,7 @@ static double aim_of(const efi_balance_lp *model)
 }
 
 /* What missed least rates cost where the program is elastic, else 0. */
-static double elastic_part(const efi_balance_lp *model, const double *values)
+static double elastic_part(const efi_steady_model *model, const double *values)
 {
     double part = 0.0;
     for (int s = 0; s < model->line->station_count; s++)
@@ -136,19 +136,23 @@ static double elastic_part(const efi_balance_lp *model, const double *values)
 /* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
 #define ROUNDING 1e-12
 
-ef_status efi_balance_lp_optimise(efi_balance_lp *model, efi_lp_result *result)
+ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result)
 {
     EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    if (result->outcome == EFI_LP_FAILED) {
+        efi_lp_forget_basis(model->lp);
+        EF_TRY(efi_lp_solve(model->lp, NULL, result));
+    }
     if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
         return EF_OK;
     return efi_lp_solve(model->lp, NULL, result);
 }
 
-ef_status efi_balance_lp_solve(efi_balance_lp *model, efi_lp_outcome *outcome, double *value)
+ef_status efi_steady_solve(efi_steady_model *model, efi_lp_outcome *outcome, double *value)
 {
     const efi_line *line = model->line;
     efi_lp_result result;
-    EF_TRY(efi_balance_lp_optimise(model, &result));
+    EF_TRY(efi_steady_optimise(model, &result));
     *outcome = result.outcome;
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_OK;

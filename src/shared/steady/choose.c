@@ -2,7 +2,7 @@
  * Choosing the shares of free splits.
  *
  * The aim as a function of the shares is not concave, so: successive linear programs with a trust region,
- * from several starts. At shares a with feeds X the program is loosened to first order (balance.h); its
+ * from several starts. At shares a with feeds X the program is loosened to first order (steady.h); its
  * solution proposes new shares, the exact program at those says what they are really worth; a step that does
  * not bring a fair part of what was promised is taken back and the region shrinks. A start ends when the
  * loosened program promises nothing more, which is the first-order condition of an optimum. Starts: the
@@ -10,7 +10,7 @@
  * feasible, least rates may first be missed at a price, until shares that meet them are found. Splits by
  * `first with room` are then put in order: the share of the first branch is raised, the others lowered in
  * proportion, as far as the aim allows, by bisection; then the second, and so on. */
-#include "answers/balance/balance.h"
+#include "shared/steady/steady.h"
 
 #include <math.h>
 #include <string.h>
@@ -30,7 +30,7 @@ enum {
 #define ORDER_SHARE 1e-10
 
 typedef struct search {
-    efi_balance_lp *model;
+    efi_steady_model *model;
     double *shares; /* shape [spout]: present */
     double *trial;  /* shape [spout] */
     double *best;   /* shape [spout] */
@@ -38,7 +38,7 @@ typedef struct search {
     bool found;
     bool unbounded;
     efi_lp_outcome outcome; /* of the first start */
-    efi_balance_search *counts;
+    efi_steady_search *counts;
 } search;
 
 static bool is_branch(const search *s, int spout)
@@ -61,27 +61,30 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
         if (is_branch(s, k))
             efi_line_set_branch(line, k, shares[k]);
     *value = -INFINITY;
-    EF_TRY(efi_balance_lp_reshare(s->model));
-    EF_TRY(efi_balance_lp_solve(s->model, outcome, value));
+    EF_TRY(efi_steady_reshare(s->model));
+    EF_TRY(efi_steady_solve(s->model, outcome, value));
     return *outcome == EFI_LP_OPTIMAL || *outcome == EFI_LP_INFEASIBLE || *outcome == EFI_LP_UNBOUNDED
                ? EF_OK
                : EF_INTERNAL;
 }
 
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
- * `promise`. */
+ * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
+ * flow. */
 static ef_status propose(const search *s, double trust, double *promise)
 {
     const efi_line *line = s->model->line;
-    EF_TRY(efi_balance_lp_loosen(s->model, trust));
+    EF_TRY(efi_steady_loosen(s->model, trust));
     efi_lp_result result;
-    EF_TRY(efi_balance_lp_optimise(s->model, &result));
+    EF_TRY(efi_steady_optimise(s->model, &result));
     if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
         *promise = INFINITY;
         return EF_OK;
     }
-    if (result.outcome != EFI_LP_OPTIMAL)
-        return EF_INTERNAL; /* no change is always allowed */
+    if (result.outcome != EFI_LP_OPTIMAL) {
+        *promise = -INFINITY;
+        return EF_OK;
+    }
     *promise = result.objective;
     const double *values = efi_lp_values(s->model->lp);
     for (int i = 0; i < line->split_count; i++) {
@@ -214,14 +217,14 @@ static ef_status put_in_order(search *s)
 }
 
 /* Do the present shares, least rates elastic, meet them all? */
-static bool meets_least_rates(const efi_balance_lp *model)
+static bool meets_least_rates(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
     for (int s = 0; s < line->station_count; s++) {
         const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
         const double least = line->stations[s].least_rate.value;
         if (model->least_row[s] >= 0 &&
-            !(efi_line_total(line, feed) >= least * (1.0 - EFI_BALANCE_LIMIT_SHARE)))
+            !(efi_line_total(line, feed) >= least * (1.0 - EFI_STEADY_LIMIT_SHARE)))
             return false;
     }
     return true;
@@ -249,13 +252,13 @@ static ef_status run_starts(search *s, const double *start)
     return EF_OK;
 }
 
-ef_status efi_balance_choose(efi_balance_lp *model, efi_arena *arena, efi_lp_outcome *outcome, double *value,
-                             efi_balance_search *counts)
+ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_outcome *outcome, double *value,
+                            efi_steady_search *counts)
 {
-    *counts = (efi_balance_search){0};
+    *counts = (efi_steady_search){0};
     const efi_line *line = model->line;
     if (line->split_count == 0)
-        return efi_balance_lp_solve(model, outcome, value);
+        return efi_steady_solve(model, outcome, value);
     const size_t spouts = (size_t)line->spout_count;
     search s = {.model = model, .counts = counts};
     s.shares = efi_arena_get(arena, spouts, sizeof *s.shares);
@@ -271,7 +274,7 @@ ef_status efi_balance_choose(efi_balance_lp *model, efi_arena *arena, efi_lp_out
         return EF_OK;
     }
     if (!s.found) {
-        EF_TRY(efi_balance_lp_elastic(model, true));
+        EF_TRY(efi_steady_elastic(model, true));
         s.counts->starts = 0;
         EF_TRY(run_starts(&s, start));
         bool met = false;
@@ -279,7 +282,7 @@ ef_status efi_balance_choose(efi_balance_lp *model, efi_arena *arena, efi_lp_out
             EF_TRY(evaluate(&s, s.best, value, outcome));
             met = meets_least_rates(model);
         }
-        EF_TRY(efi_balance_lp_elastic(model, false));
+        EF_TRY(efi_steady_elastic(model, false));
         s.outcome = EFI_LP_INFEASIBLE;
         s.found = false;
         if (met) {

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Builds the linear program of a balance; its mathematics is in balance.h. */
-#include "answers/balance/balance.h"
+ * Builds the linear program of a balance; its mathematics is in steady.h. */
+#include "shared/steady/steady.h"
 #include "base/text.h"
 
 /* What the builder works with; scratch arrays live in the arena. */
 typedef struct builder {
-    efi_balance_lp *model;
+    efi_steady_model *model;
     efi_arena *arena;
     efi_text name;
     int *first;            /* shape [station + 2] */
@@ -14,12 +14,12 @@ typedef struct builder {
     int *carried;          /* shape [spout][material]: column of f in the relaxation */
 } builder;
 
-static size_t cell(const efi_balance_lp *model, int station, int material)
+static size_t cell(const efi_steady_model *model, int station, int material)
 {
     return (size_t)station * (size_t)model->line->materials + (size_t)material;
 }
 
-static bool present(const efi_balance_lp *model, int material)
+static bool present(const efi_steady_model *model, int material)
 {
     return model->line->receipt[material] > 0.0;
 }
@@ -29,7 +29,7 @@ static bool is_branch(const efi_line *line, int spout)
     return line->stations[line->spouts[spout].from].split >= 0;
 }
 
-static const char *station_name(const efi_balance_lp *model, int station)
+static const char *station_name(const efi_steady_model *model, int station)
 {
     return model->line->stations[station].of->name;
 }
@@ -52,7 +52,7 @@ static ef_status add_row(builder *b, const char *what, const char *of, efi_lp_bo
 
 static ef_status add_columns(builder *b)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     for (int i = 0; i < line->intake_count; i++)
         EF_TRY(add_column(b, "rate", "of", station_name(model, line->intakes[i]), efi_lp_at_least(0.0),
@@ -71,9 +71,9 @@ static ef_status add_columns(builder *b)
             continue;
         const char *name = line->spouts[k].discharge->name;
         const char *from = station_name(model, line->spouts[k].from);
-        if (model->form == EFI_BALANCE_EXACT)
+        if (model->form == EFI_STEADY_EXACT)
             EF_TRY(add_column(b, name, "change at", from, efi_lp_exactly(0.0), &model->change[k]));
-        for (int m = 0; model->form == EFI_BALANCE_RELAXED && m < line->materials; m++)
+        for (int m = 0; model->form == EFI_STEADY_RELAXED && m < line->materials; m++)
             if (present(model, m))
                 EF_TRY(add_column(b, line->scenario->materials[m].name, name, from, efi_lp_at_least(0.0),
                                   &b->carried[(size_t)k * (size_t)line->materials + (size_t)m]));
@@ -95,14 +95,14 @@ static void sort_by_target(const efi_line *line, int *first, int *into)
 /* Entries of the flow row of a station and material; returns how many. */
 static int flow_entries(const builder *b, int s, int m)
 {
-    const efi_balance_lp *model = b->model;
+    const efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     int n = 0;
     b->entries[n++] = (efi_lp_entry){model->feed[cell(model, s, m)], 1.0};
     for (int i = b->first[s]; i < b->first[s + 1]; i++) {
         const int k = b->into[i];
         const efi_line_spout *spout = &line->spouts[k];
-        if (model->form == EFI_BALANCE_RELAXED && is_branch(line, k))
+        if (model->form == EFI_STEADY_RELAXED && is_branch(line, k))
             b->entries[n++] = (efi_lp_entry){b->carried[(size_t)k * (size_t)line->materials + (size_t)m],
                                              -1.0};
         else if (spout->share[m] > 0.0)
@@ -116,7 +116,7 @@ static int flow_entries(const builder *b, int s, int m)
 
 static ef_status add_flow_rows(builder *b)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     sort_by_target(line, b->first, b->into);
     for (int s = 0; s < line->station_count; s++) {
@@ -138,7 +138,7 @@ static ef_status add_flow_rows(builder *b)
 /* Entries that add up the feed of a station with a factor for each material (NULL: 1) and a common one. */
 static int feed_entries(const builder *b, int s, const double *of_material, double factor, int from)
 {
-    const efi_balance_lp *model = b->model;
+    const efi_steady_model *model = b->model;
     int n = from;
     for (int m = 0; m < model->line->materials; m++) {
         const int column = model->feed[cell(model, s, m)];
@@ -150,7 +150,7 @@ static int feed_entries(const builder *b, int s, const double *of_material, doub
 
 static int purity_entries(const builder *b, int s, double least)
 {
-    const efi_balance_lp *model = b->model;
+    const efi_steady_model *model = b->model;
     int n = 0;
     for (int m = 0; m < model->line->materials; m++) {
         const int column = model->feed[cell(model, s, m)];
@@ -163,7 +163,7 @@ static int purity_entries(const builder *b, int s, double least)
 
 static ef_status add_station_rows(builder *b, int s)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     const efi_line_station *station = &line->stations[s];
     model->capacity_row[s] = model->least_row[s] = model->short_column[s] = model->purity_row[s] = -1;
@@ -182,7 +182,7 @@ static ef_status add_station_rows(builder *b, int s)
                        &model->least_row[s]));
     }
     if (station->least_purity.given && station->least_purity.value > 0.0) {
-        const int n = purity_entries(b, s, station->least_purity.value - EFI_BALANCE_PURITY_SLACK);
+        const int n = purity_entries(b, s, station->least_purity.value - EFI_STEADY_PURITY_SLACK);
         EF_TRY(
             add_row(b, "least purity of", station->of->name, efi_lp_at_least(0.0), n, &model->purity_row[s]));
     }
@@ -191,7 +191,7 @@ static ef_status add_station_rows(builder *b, int s)
 
 static ef_status add_power_row(builder *b)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     model->power_row = -1;
     if (!line->has_power_limit)
@@ -208,11 +208,11 @@ static ef_status add_power_row(builder *b)
  * their shares. */
 static ef_status add_split_rows(builder *b, const efi_line_split *split)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     const char *name = station_name(model, split->station);
     const size_t materials = (size_t)line->materials;
-    if (model->form == EFI_BALANCE_EXACT) {
+    if (model->form == EFI_STEADY_EXACT) {
         for (int k = 0; k < split->count; k++)
             b->entries[k] = (efi_lp_entry){model->change[split->first_spout + k], 1.0};
         return add_row(b, "shares of", name, efi_lp_exactly(0.0), split->count, NULL);
@@ -254,7 +254,7 @@ static ef_status add_rows(builder *b)
 
 static ef_status take_memory(builder *b)
 {
-    efi_balance_lp *model = b->model;
+    efi_steady_model *model = b->model;
     const efi_line *line = model->line;
     const size_t stations = (size_t)line->station_count;
     const size_t cells = stations * (size_t)line->materials;
@@ -282,10 +282,10 @@ static ef_status take_memory(builder *b)
     return all ? EF_OK : EF_MEMORY;
 }
 
-ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, efi_line *line, efi_balance_form form,
-                               ef_balance_aim aim)
+ef_status efi_steady_build(efi_steady_model *model, efi_arena *arena, efi_line *line, efi_steady_form form,
+                           ef_balance_aim aim)
 {
-    *model = (efi_balance_lp){.line = line, .form = form, .aim = aim};
+    *model = (efi_steady_model){.line = line, .form = form, .aim = aim};
     builder b = {.model = model, .arena = arena};
     ef_status status = take_memory(&b);
     if (status == EF_OK) {
@@ -297,7 +297,13 @@ ef_status efi_balance_lp_build(efi_balance_lp *model, efi_arena *arena, efi_line
     if (b.name.failed)
         status = EF_MEMORY;
     efi_text_free(&b.name);
-    return status == EF_OK ? efi_balance_lp_aim(model, -1) : status;
+    return status == EF_OK ? efi_steady_aim(model, -1) : status;
+}
+
+double efi_steady_idle_cost(const efi_line *line)
+{
+    const efi_value energy_price = line->scenario->plant->energy_price;
+    return energy_price.given ? energy_price.value * line->idle_kw : 0.0;
 }
 
 /* What one t/h into a station is worth: the outlet's price, less the energy it takes. */
@@ -308,7 +314,7 @@ static double value_of_feed(const efi_line *line, int s)
     return station->price - station->energy_kwhpt * (energy_price.given ? energy_price.value : 0.0);
 }
 
-ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet)
+ef_status efi_steady_aim(efi_steady_model *model, int outlet)
 {
     const efi_line *line = model->line;
     const bool by_value = outlet < 0 && model->aim == EF_BALANCE_VALUE;
@@ -325,7 +331,7 @@ ef_status efi_balance_lp_aim(efi_balance_lp *model, int outlet)
 }
 
 /* More than a tonne of anything can bring: the sum of all prices and of the rates that one t/h can cause. */
-static double penalty(const efi_balance_lp *model)
+static double penalty(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
     double most = 0.0;
@@ -336,7 +342,7 @@ static double penalty(const efi_balance_lp *model)
     return 1000.0 * most;
 }
 
-ef_status efi_balance_lp_elastic(efi_balance_lp *model, bool elastic)
+ef_status efi_steady_elastic(efi_steady_model *model, bool elastic)
 {
     for (int s = 0; s < model->line->station_count; s++) {
         if (model->least_row[s] < 0)

@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The part of the language that describes time: how stations stop, how receipts come. */
+#include "model/language_table.h"
+
+static const char *const form_words[] = {
+#define WORD(code, word, meaning) word,
+    EFI_FORM_LIST(WORD)
+#undef WORD
+        NULL};
+
+/* In the order of efi_counts. */
+static const char *const counts_words[] = {"running", "clock", NULL};
+
+static void prepare_stop(void *item)
+{
+    efi_stop *stop = item;
+    stop->counts = EFI_COUNTS_UNSAID;
+    stop->lasts_form = -1;
+}
+
+static void prepare_receipts(void *item)
+{
+    efi_receipts *receipts = item;
+    receipts->queue = -1;
+}
+
+static const efi_field stop_fields[] = {
+    {QUANTITY("between", OF(DURATION), efi_stop, between_h, POSITIVE),
+     .meaning = "For a random stop: the mean time between two of them.", .example = "9 h"},
+    {QUANTITY("every", OF(DURATION), efi_stop, every_h, POSITIVE),
+     .meaning = "For a planned stop: the time from one to the next.", .example = "4 h"},
+    {QUANTITY("after", OF(MASS), efi_stop, after_t, POSITIVE), .by_crop = true,
+     .meaning = "For a planned stop that goes by what has passed: the tonnes from one to the next.",
+     .example = "60 t"},
+    {QUANTITY("lasts", OF(DURATION), efi_stop, lasts_h, POSITIVE), .required = true,
+     .meaning = "How long it lasts; the mean, where its form is not `fixed`.", .example = "12 min"},
+    {QUANTITY("lock-out", OF(DURATION), efi_stop, lockout_h, NOT_NEGATIVE), .fallback = "0 min",
+     .meaning = "The least length, however quick the repair: isolating, locking, testing for zero energy, "
+                "giving back. "
+                "Local rules say what must be done.",
+     .example = "10 min"},
+    {.key = "counts",
+     .type = EFI_FIELD_CHOICE,
+     .choices = counts_words,
+     .slot = SLOT(efi_stop, counts),
+     .fallback = "running for random stops, clock for planned ones",
+     .meaning = "What the time until a stop counts: `running` hours at full rate (half rate counts half, "
+                "standing still "
+                "nothing), or hours of the `clock`.",
+     .example = "clock"},
+    {.key = "between form",
+     .type = EFI_FIELD_CHOICE,
+     .choices = form_words,
+     .slot = SLOT(efi_stop, between_form),
+     .fallback = "exponential",
+     .meaning =
+         "How the times between random stops spread about their mean: `exponential`, `weibull`, `lognormal`, "
+         "`gamma` or `fixed`.",
+     .example = "weibull"},
+    {QUANTITY("between shape", OF(COUNT), efi_stop, between_shape, POSITIVE),
+     .meaning = "Shape of that form: of Weibull and gamma their shape, of lognormal sigma of the logarithm.",
+     .example = "1.5"},
+    {.key = "lasts form",
+     .type = EFI_FIELD_CHOICE,
+     .choices = form_words,
+     .slot = SLOT(efi_stop, lasts_form),
+     .fallback = "exponential for random stops, fixed for planned ones",
+     .meaning = "The same for the lengths.",
+     .example = "lognormal"},
+    {QUANTITY("lasts shape", OF(COUNT), efi_stop, lasts_shape, POSITIVE),
+     .meaning = "The same for the lengths.", .example = "0.8"},
+    NOTE(efi_stop, "from last season's log"),
+};
+
+const efi_block efi_language_stop = {
+    .title = "stops",
+    .intro = "The ways in which one station stops, by name. A stop is random (`between`) or planned (`every` "
+             "or `after`); "
+             "exactly one of the three is given. Random times have the given mean whatever their form.",
+    FIELDS(stop_fields),
+    .size = sizeof(efi_stop),
+    .names = EFI_NAMES_NONE,
+    .most = 20,
+    .prepare = prepare_stop};
+
+static const efi_field receipts_fields[] = {
+    {QUANTITY("load", OF(MASS), efi_receipts, load_t, POSITIVE), .by_crop = true, .required = true,
+     .meaning = "What one load brings.", .example = "24 t"},
+    {QUANTITY("every", OF(DURATION), efi_receipts, every_h, POSITIVE), .required = true,
+     .meaning = "The mean time from one arrival to the next.", .example = "40 min"},
+    {.key = "form",
+     .type = EFI_FIELD_CHOICE,
+     .choices = form_words,
+     .slot = SLOT(efi_receipts, form),
+     .fallback = "exponential (they come at random)",
+     .meaning = "How the times between arrivals spread about their mean; `fixed` is a timetable.",
+     .example = "fixed"},
+    {QUANTITY("shape", OF(COUNT), efi_receipts, shape, POSITIVE),
+     .meaning = "Shape of that form, as for stops.", .example = "2"},
+    {.key = "queue",
+     .type = EFI_FIELD_COUNT,
+     .slot = SLOT(efi_receipts, queue),
+     .fallback = "any number",
+     .meaning = "How many loads may wait; a further one is turned away.",
+     .example = "3"},
+    {.key = "instant",
+     .type = EFI_FIELD_FLAG,
+     .slot = SLOT(efi_receipts, instant),
+     .fallback = "no",
+     .meaning = "Is a load tipped at once into the bin right behind the intake? Else it is tipped at the "
+                "intake's capacity.",
+     .example = "yes"},
+};
+
+const efi_block efi_language_receipts = {
+    .title = "receipts",
+    .intro = "Loads that come to an intake. Without this block the intake always has material.",
+    FIELDS(receipts_fields),
+    .size = sizeof(efi_receipts),
+    .names = EFI_NAMES_NONE,
+    .prepare = prepare_receipts};
