@@ -238,7 +238,8 @@ static int64_t breaks_reach(const efi_calendar *c, int weekday, int64_t at_s, in
         for (int i = 0; i < c->break_count; i++) {
             const efi_break *pause = &c->breaks[i];
             const span rest = span_of(pause->from, pause->to);
-            for (int ahead = -1; ahead <= 1 && !pause->staggered; ahead++) {
+            const bool stops = !pause->staggered && is_known(pause->from, pause->to);
+            for (int ahead = -1; ahead <= 1 && stops; ahead++) {
                 const int day = (weekday + ahead + EFI_WEEK_DAYS) % EFI_WEEK_DAYS;
                 const int64_t from_s = rest.from_s + (int64_t)ahead * EFI_DAY_S;
                 if ((pause->days.value & 1 << day) && from_s <= at_s && at_s < from_s + rest.length_s) {

@@ -484,7 +484,7 @@ static void stops_for_the_engine_are_rising_and_apart(void **state)
         PLANT "calendar:\n  start: 2026-08-31\n  breaks: {tea: {from: 09:00, to: 09:15}, "
               "end: {from: 13:45, to: 14:30}, turns: {from: 11:00, to: 12:00, staggered: yes}}\n");
     efi_timetable t;
-    efi_hour_interval *stops = NULL;
+    efi_interval *stops = NULL;
     int count = 0;
     assert_int_equal(efi_timetable_build(&t, scenario->calendar, EFI_WHOLE_PLANT, 0, 2 * (int64_t)EFI_DAY_S),
                      EF_OK);
@@ -492,6 +492,12 @@ static void stops_for_the_engine_are_rising_and_apart(void **state)
     assert_int_equal(count, 4);
     assert_true(stops[0].from_h == 9.0 && stops[0].to_h == 9.25);
     assert_true(stops[3].from_h == 37.75 && stops[3].to_h == 38.0);
+    const efi_stop_mode mode = {.schedule = EFI_STOPS_LIST,
+                                .cause = EFI_CAUSE_BREAK,
+                                .counting = EFI_COUNT_CLOCK,
+                                .intervals = count,
+                                .list = stops};
+    assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_GOOD);
     efi_free(stops);
     assert_int_equal(
         efi_timetable_stops(&t, EFI_TIME_SET(EFI_TIME_BREAK) | EFI_TIME_SET(EFI_TIME_CLOSED), &stops, &count),

@@ -23,6 +23,7 @@
 
 #include "base/base.h"
 #include "model/calendar.h"
+#include "shared/stops/stops.h"
 
 typedef enum efi_calendar_state {
     EFI_TIME_CLOSED,
@@ -116,21 +117,15 @@ bool efi_timetable_add_work(const efi_timetable *timetable, int64_t second, int6
 /* How often work begins anew, after any pause, within from_s < t < to_s: what restarts a job would see. */
 int efi_timetable_restarts(const efi_timetable *timetable, int64_t from_s, int64_t to_s);
 
-/* A stretch of hours from the start date. */
-typedef struct efi_hour_interval {
-    double from_h;
-    double to_h;
-} efi_hour_interval;
-
 /* A set of states: bit EFI_TIME_SET(state) for each. */
 #define EFI_TIME_SET(state) (1u << (state))
 
 /*
- * The stretches in which the state is one of `states`, as long as they can be, rising and apart, for a list
- * of stops of the engine. `*intervals` is for the caller to free with efi_free. EF_OK or EF_MEMORY (outputs
- * unchanged).
+ * The stretches, in hours from the start date, in which the state is one of `states`, as long as they can be,
+ * rising and apart, for a list of stops of the engine. `*intervals` is for the caller to free with efi_free.
+ * EF_OK or EF_MEMORY (outputs unchanged).
  */
-ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_hour_interval **intervals,
+ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_interval **intervals,
                               int *count);
 
 #endif

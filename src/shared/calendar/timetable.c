@@ -159,10 +159,10 @@ int efi_timetable_restarts(const efi_timetable *timetable, int64_t from_s, int64
     return restarts;
 }
 
-ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_hour_interval **intervals,
+ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_interval **intervals,
                               int *count)
 {
-    efi_hour_interval *list = efi_new((size_t)timetable->count, sizeof *list);
+    efi_interval *list = efi_new((size_t)timetable->count, sizeof *list);
     if (!list)
         return EF_MEMORY;
     int used = 0;

@@ -211,9 +211,9 @@ static void put_bin(efi_engine *engine, int b)
     bin->outflow_tph = outflow_tph;
     bin->net_tph = efi_bin_gain_tph(inflow_tph, outflow_tph);
     bin->is_changed = false;
-    if (*at == EFI_AT_EMPTY && bin->net_tph > 0.0)
-        *at = EFI_AT_BETWEEN;
-    else if (*at == EFI_AT_FULL && bin->net_tph < 0.0)
+    const bool leaves = (*at == EFI_AT_EMPTY && bin->net_tph > 0.0) ||
+                        (*at == EFI_AT_FULL && bin->net_tph < 0.0);
+    if (leaves)
         *at = EFI_AT_BETWEEN;
     else if (*at != EFI_AT_BETWEEN)
         bin->net_tph = 0.0;

@@ -329,12 +329,13 @@ static void sweep_gently(efi_rates *rates, int rounds)
 /* Many rounds of smaller and smaller steps: the slow way that always ended in trials. */
 static bool sweep_slowly(efi_rates *rates)
 {
-    for (double step = 0.5; step > 0.01; step *= 0.25)
+    static const double steps[] = {0.5, 0.125, 0.03125};
+    for (size_t k = 0; k < EF_COUNT(steps); k++)
         for (int round = 0; round < EFI_ROUNDS_SLOW; round++) {
             sweep(rates);
             if (has_settled(rates, EFI_NEARLY_SETTLED))
                 return true;
-            step_partly(rates, step);
+            step_partly(rates, steps[k]);
         }
     return false;
 }

@@ -18,12 +18,14 @@ enum {
     MOST_WALKS = 64,
     TOUR_STEPS = 1000000, /* of a walk in a round, some hundredths of a second */
     TIMED_STEPS = 400000,
+    CHOICE_STEPS = 200000,
     FIRST_STEPS = 20000, /* in the first round, so that an order is there soon */
     FIRST_PROGRAMS =
         4, /* linear programs in the first round; one more in each, as the search has less to find */
     MOST_PROGRAMS = 200,
-    EXACT_LOTS = 20,      /* up to so many lots the search by subsets is tried without latest starts */
-    TINY_LOTS = 10,       /* up to so many it is tried at once */
+    EXACT_LOTS = 20, /* up to so many lots the search by subsets is tried without latest starts */
+    TINY_LOTS = 10,  /* up to so many it is tried at once */
+    LATE_ROUND = 6,
     FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
     NARROW = 1000,        /* states a layer at first */
     MEET_ROUNDS = 16 /* rounds after which a walk that lags goes on from the best order, or from a new one */
@@ -36,6 +38,7 @@ typedef struct solve {
     efi_walk_best best;
     efi_tour_walk *tours[MOST_WALKS];
     efi_timed_walk *timed[MOST_WALKS];
+    efi_choice_walk *choices[MOST_WALKS]; /* of the three kinds one is there */
     int walks;
     uint64_t round_steps;
     uint64_t other_steps;
@@ -47,15 +50,20 @@ typedef struct solve {
 static ef_status run_walk(void *context, int index)
 {
     solve *const s = context;
-    if (s->tours[index])
+    if (s->choices[index])
+        efi_choice_walk_run(s->choices[index], s->round_steps);
+    else if (s->tours[index])
         efi_tour_walk_run(s->tours[index], s->round_steps);
     else
         efi_timed_walk_run(s->timed[index], s->round_steps);
     return EF_OK;
 }
 
-static const efi_walk_best *best_of(const solve *s, int index)
+static const efi_walk_best *best_of(const solve *s, int index, int *run)
 {
+    *run = s->m->n;
+    if (s->choices[index])
+        return efi_choice_walk_best(s->choices[index], run);
     return s->tours[index] ? efi_tour_walk_best(s->tours[index]) : efi_timed_walk_best(s->timed[index]);
 }
 
@@ -67,11 +75,18 @@ static void adopt(solve *s, int index, const int *order)
         efi_timed_walk_adopt(s->timed[index], order);
 }
 
+static uint64_t steps_of(const solve *s, int index)
+{
+    if (s->choices[index])
+        return efi_choice_walk_steps(s->choices[index]);
+    return s->tours[index] ? efi_tour_walk_steps(s->tours[index]) : efi_timed_walk_steps(s->timed[index]);
+}
+
 static uint64_t count_steps(const solve *s)
 {
     uint64_t sum = s->other_steps;
     for (int i = 0; i < s->walks; i++)
-        sum += s->tours[i] ? efi_tour_walk_steps(s->tours[i]) : efi_timed_walk_steps(s->timed[i]);
+        sum += steps_of(s, i);
     return sum;
 }
 
@@ -168,11 +183,13 @@ static ef_status start_walks(solve *s)
 {
     s->walks = s->settings->walks < MOST_WALKS ? s->settings->walks : MOST_WALKS;
     for (int i = 0; i < s->walks; i++) {
-        if (s->m->timed)
+        if (s->m->refusal)
+            s->choices[i] = efi_choice_walk_new(s->m, s->settings->seed, i);
+        else if (s->m->timed)
             s->timed[i] = efi_timed_walk_new(s->m, s->settings->seed, i);
         else
             s->tours[i] = efi_tour_walk_new(s->m, s->settings->seed, i);
-        if (!s->timed[i] && !s->tours[i]) {
+        if (!s->timed[i] && !s->tours[i] && !s->choices[i]) {
             s->walks = i;
             return EF_MEMORY;
         }
@@ -183,11 +200,11 @@ static ef_status start_walks(solve *s)
 static ef_status start_bound(solve *s)
 {
     int64_t bound = 0;
+    s->bound_done = true;
     if (s->m->refusal)
         return EF_OK;
     if (s->m->timed) {
         EF_TRY(efi_timed_bound(s->m, &bound));
-        s->bound_done = true;
     } else {
         EF_TRY(efi_tour_bound_new(s->m, &s->tour_bound));
         s->bound_done = !s->settings->prove;
@@ -220,7 +237,7 @@ static ef_status work_on_bound(solve *s)
 /* Now and then one walk goes on from the best order of all; for tours by turns from a new one. */
 static void meet(solve *s)
 {
-    if (s->result->rounds % MEET_ROUNDS != 0)
+    if (s->result->rounds % MEET_ROUNDS != 0 || s->m->refusal)
         return;
     const int meeting = s->result->rounds / MEET_ROUNDS;
     const int lagging = meeting % s->walks;
@@ -232,10 +249,16 @@ static void meet(solve *s)
 
 static ef_status run_round(solve *s)
 {
-    s->round_steps = s->result->rounds == 0 ? FIRST_STEPS : s->m->timed ? TIMED_STEPS : TOUR_STEPS;
+    s->round_steps = s->result->rounds == 0 ? FIRST_STEPS
+                     : s->m->refusal        ? CHOICE_STEPS
+                     : s->m->timed          ? TIMED_STEPS
+                                            : TOUR_STEPS;
     EF_TRY(efi_threads_run(s->settings->threads, s->walks, run_walk, s));
-    for (int i = 0; i < s->walks; i++)
-        offer(s, best_of(s, i)->order, s->m->n);
+    for (int i = 0; i < s->walks; i++) {
+        int run;
+        const efi_walk_best *const best = best_of(s, i, &run);
+        offer(s, best->order, run);
+    }
     s->result->rounds++;
     raise_bound(s, s->result->bound);
     EF_TRY(work_on_bound(s));
@@ -246,18 +269,25 @@ static ef_status run_round(solve *s)
 /* Is it worth trying every subset? Only where few of them are possible. */
 static bool suits_exact(const solve *s)
 {
-    return s->settings->prove && (s->m->n <= EXACT_LOTS || s->m->has_limits);
+    return s->settings->prove && (s->m->n <= EXACT_LOTS || s->m->has_limits || s->m->refusal);
+}
+
+/* After which round: at once where it takes no time, later where it may not come to an end. */
+static int exact_round(const solve *s)
+{
+    if (s->m->n <= TINY_LOTS)
+        return 1;
+    const bool short_enough = s->m->n <= FULL_WIDTH_LOTS || (s->m->has_limits && !s->m->refusal);
+    return short_enough ? 2 : LATE_ROUND;
 }
 
 static ef_status run_all(solve *s)
 {
     EF_TRY(start_bound(s));
-    if (s->m->refusal)
-        return run_exact(s);
     EF_TRY(start_walks(s));
     while (s->result->rounds < s->settings->rounds && (s->result->rounds == 0 || wants_more(s))) {
         EF_TRY(run_round(s));
-        if (s->result->rounds == (s->m->n <= TINY_LOTS ? 1 : 2) && suits_exact(s))
+        if (s->result->rounds == exact_round(s) && suits_exact(s))
             EF_TRY(run_exact(s));
     }
     return EF_OK;
@@ -299,6 +329,7 @@ ef_status efi_sequence_solve(const efi_sequence_problem *problem, const efi_sequ
     for (int i = 0; i < s.walks; i++) {
         efi_tour_walk_free(s.tours[i]);
         efi_timed_walk_free(s.timed[i]);
+        efi_choice_walk_free(s.choices[i]);
     }
     efi_tour_bound_free(s.tour_bound);
     efi_model_free(&model);

@@ -53,4 +53,13 @@ void efi_timed_walk_adopt(efi_timed_walk *walk, const int *order);
 const efi_walk_best *efi_timed_walk_best(const efi_timed_walk *walk);
 uint64_t efi_timed_walk_steps(const efi_timed_walk *walk);
 
+typedef struct efi_choice_walk efi_choice_walk;
+
+/* The same where lots may be refused; `run` takes how many lots of the best order are run. */
+efi_choice_walk *efi_choice_walk_new(const efi_model *model, uint64_t seed, int index);
+void efi_choice_walk_free(efi_choice_walk *walk);
+void efi_choice_walk_run(efi_choice_walk *walk, uint64_t steps);
+const efi_walk_best *efi_choice_walk_best(const efi_choice_walk *walk, int *run);
+uint64_t efi_choice_walk_steps(const efi_choice_walk *walk);
+
 #endif

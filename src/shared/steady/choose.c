@@ -53,7 +53,8 @@ static void read_shares(const search *s, double *shares)
             shares[k] = efi_line_branch(s->model->line, k);
 }
 
-/* Solves exactly at these shares. Infeasible shares have the value -infinity. */
+/* Solves exactly at these shares. Shares that are infeasible, or where the solver fails, have the value
+ * -infinity. */
 static ef_status evaluate(const search *s, const double *shares, double *value, efi_lp_outcome *outcome)
 {
     efi_line *line = s->model->line;
@@ -62,10 +63,7 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
             efi_line_set_branch(line, k, shares[k]);
     *value = -INFINITY;
     EF_TRY(efi_steady_reshare(s->model));
-    EF_TRY(efi_steady_solve(s->model, outcome, value));
-    return *outcome == EFI_LP_OPTIMAL || *outcome == EFI_LP_INFEASIBLE || *outcome == EFI_LP_UNBOUNDED
-               ? EF_OK
-               : EF_INTERNAL;
+    return efi_steady_solve(s->model, outcome, value);
 }
 
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
@@ -144,6 +142,8 @@ static ef_status try_start(search *s)
     if (outcome != EFI_LP_OPTIMAL || s->unbounded)
         return EF_OK;
     EF_TRY(climb(s, &value));
+    if (!(value > -INFINITY))
+        return EF_OK;
     if (!s->found || value > s->best_value + PROMISE_SHARE * (1.0 + fabs(value))) {
         s->found = true;
         s->best_value = value;

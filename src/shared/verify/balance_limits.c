@@ -68,9 +68,9 @@ static ef_status add_demands(efi_limits *l, int s)
         double *above = efi_arena_get(l->verify->arena, (size_t)reference->materials, sizeof *above);
         if (!limit || !above)
             return EF_MEMORY;
+        const double slack = l->verify->chosen ? EFI_VERIFY_PURITY_SLACK_CHOSEN : EFI_VERIFY_PURITY_SLACK;
         for (int m = 0; m < reference->materials; m++)
-            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
-                       EFI_VERIFY_PURITY_SLACK;
+            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value + slack;
         add_feed(l, s, 1.0, above, limit->used);
     }
     return EF_OK;
@@ -243,7 +243,7 @@ static ef_status check_best(const efi_limits *l)
     }
     for (int i = 0; i < l->intakes; i++) {
         reached += l->aim[i] * l->verify->rate_tph[i];
-        size += fabs(l->aim[i]) * fmax(l->verify->rate_tph[i], EFI_VERIFY_TIGHT * l->scale_tph[i]);
+        size += fabs(l->aim[i]) * fmax(l->verify->rate_tph[i], 1e-3 * l->scale_tph[i]);
     }
     const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
     if (best == -INFINITY)
