@@ -230,6 +230,26 @@ static bool meets_least_rates(const efi_steady_model *model)
     return true;
 }
 
+/* Raises a branch as far as its most share and the least shares of the others allow; the others give in
+ * proportion to what they have above their least. */
+static void put_at_most(const efi_line *line, const efi_line_split *split, int branch, double *shares)
+{
+    double least = 0.0;
+    double above = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        if (k != branch) {
+            least += efi_line_branch_least(line, k);
+            above += shares[k] - efi_line_branch_least(line, k);
+        }
+    }
+    const double share = fmin(efi_line_branch_most(line, branch), 1.0 - least);
+    const double scale = above > 0.0 ? fmax(1.0 - share - least, 0.0) / above : 0.0;
+    for (int k = split->first_spout; above > 0.0 && k < split->first_spout + split->count; k++) {
+        const double kept = efi_line_branch_least(line, k);
+        shares[k] = k == branch ? share : kept + (shares[k] - kept) * scale;
+    }
+}
+
 static ef_status run_starts(search *s, const double *start)
 {
     efi_line *line = s->model->line;
@@ -242,10 +262,7 @@ static ef_status run_starts(search *s, const double *start)
             if (s->counts->starts >= MOST_STARTS)
                 return EF_OK;
             memcpy(s->shares, start, bytes);
-            const double share = efi_line_branch_most(line, k);
-            double scale = start[k] < 1.0 ? (1.0 - share) / (1.0 - start[k]) : 0.0;
-            for (int other = split->first_spout; other < split->first_spout + split->count; other++)
-                s->shares[other] = other == k ? share : start[other] * scale;
+            put_at_most(line, split, k, s->shares);
             EF_TRY(try_start(s));
         }
     }
