@@ -25,7 +25,7 @@ enum {
     MOST_PROGRAMS = 200,
     SETTLED_ROUNDS =
         3, /* rounds without a gain after which programs begin: they are small only when the order is good */
-    LATEST_START = 40, /* and the round after which they begin in any case */
+    LATEST_START = 16, /* and the round after which they begin in any case */
     EXACT_LOTS = 20,   /* up to so many lots the search by subsets is tried without latest starts */
     TINY_LOTS = 10,    /* up to so many it is tried at once */
     LATE_ROUND = 6,
