@@ -44,7 +44,7 @@ FNR == 1 {
     else if (theirs > mine) refuse(part[2] " may not use " step[1])
     else if (step[1] == "answers" && part[2] == "answers" && step[2] != answer)
         refuse("answers do not include each other: what both need belongs in shared")
-    else if (FILENAME ~ /^src\/shared\/verify/ && name ~ /^shared\/(lp|engine|sequencing)/)
+    else if (FILENAME ~ /^src\/shared\/verify/ && name ~ /^shared\/(lp|line|steady|engine|sequencing)/)
         refuse("the verifier uses none of the solvers")
 }
 

@@ -61,6 +61,18 @@
     X(DENSITY_APART, "density-apart", EF_WARNING, "density and trade weight that do not fit together")                     \
     X(MOISTURE_MISSING, "moisture-missing", EF_WARNING, "capacity goes by moisture, but the crop gives none")              \
     X(PRICE_INVERTED, "price-inverted", EF_WARNING, "a receipt that costs more than every product earns")                  \
+    /* calendar */                                                                                                         \
+    X(DATE_BAD, "date-bad", EF_ERROR, "not a date as it is written here")                                                  \
+    X(TIME_BAD, "time-bad", EF_ERROR, "not a time of the day as it is written here")                                       \
+    X(DAYS_BAD, "days-bad", EF_ERROR, "not days of the week as they are written here")                                     \
+    X(TIME_EMPTY, "time-empty", EF_ERROR, "a shift, break, overtime or maintenance that lasts no time")                    \
+    X(END_EARLY, "end-early", EF_ERROR, "an end before its beginning")                                                     \
+    X(SHIFTS_OVERLAP, "shifts-overlap", EF_ERROR, "two shifts at the same time")                                           \
+    X(BREAK_OUTSIDE, "break-outside", EF_ERROR, "a break at a time when nobody works")                                     \
+    X(BREAKS_OVER, "breaks-over", EF_ERROR, "breaks that leave nothing of a shift")                                        \
+    X(OVERTIME_OVERLAP, "overtime-overlap", EF_ERROR, "overtime at a time that is worked already")                         \
+    X(MAINTENANCE_WHEN, "maintenance-when", EF_ERROR, "maintenance that says in no way, or in two, when it is")            \
+    X(HOLIDAY_TWICE, "holiday-twice", EF_WARNING, "a day that is a holiday twice")                                         \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \

@@ -63,6 +63,9 @@ static char byte_at(const efi_scan *s, size_t at)
 static size_t blank_at(const efi_scan *s, size_t at)
 {
     static const char *const blanks[] = {" ", "\t", "\xC2\xA0", "\xE2\x80\xAF", "\xE2\x80\x89"};
+    const char c = byte_at(s, at);
+    if (c != ' ' && c != '\t' && !is_high(c))
+        return 0;
     for (size_t i = 0; i < EF_COUNT(blanks); i++)
         if (at_bytes(s, at, blanks[i]))
             return strlen(blanks[i]);

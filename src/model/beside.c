@@ -63,8 +63,8 @@ static efi_node node_of(const table *t, const efi_csv_cell *cell)
                      .source = (uint8_t)t->source,
                      .line = cell->line,
                      .column = cell->column,
-                     .end_column = cell->end_column,
                      .length = cell->length};
+    efi_node_set_width(&node, cell->end_column - cell->column);
     node.is.text = cell->text;
     return node;
 }

@@ -10,9 +10,10 @@
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
-    efi_crop *crop; /* while the block of a crop is bound */
-    size_t cells;   /* values by crop and material so far */
-    bool failed;    /* no memory */
+    efi_crop *crop;           /* while the block of a crop is bound */
+    size_t cells;             /* values by crop and material so far */
+    bool failed;              /* no memory */
+    const double *everything; /* shape [crop][material], all 1; NULL until it is wanted */
     /* scratch of efi_bind_by_crop, shape [crop] each */
     const efi_node **by_crop;
     int *crop_order;
@@ -90,6 +91,9 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
+void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                   efi_when *when);
+void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list);
 
 /*
  * Spreads a map by crop, or a single value, over the crops: b->by_crop is the value of each crop, NULL where
@@ -101,6 +105,9 @@ bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
 
 /* Fills in what follows from what was given: defaults, the single way on, shares of the rest. */
 void efi_bind_finish(efi_binder *b);
+
+/* The same for the calendar (calendar.c). */
+void efi_calendar_finish(efi_binder *b);
 
 /* Runs the semantic checks (rules.c). */
 void efi_rules_run(efi_binder *b);

@@ -79,7 +79,9 @@ static void report_quantity(efi_binder *b, const efi_node *node, const efi_path 
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         const bool missing = error->fault == EFI_QUANTITY_UNIT_MISSING;
         const size_t from = missing ? 0 : error->start;
-        const size_t end = missing && error->end == error->start ? node->length : error->end;
+        size_t end = missing && error->end == error->start ? node->length : error->end;
+        while (end < node->length && ((unsigned char)node->is.text[end] & 0xC0u) == 0x80u)
+            end++; /* a culprit of one byte may be the first of a character */
         /* In quotes or over several lines, characters of the value are not those of the file. */
         const int width = efi_utf8_count(node->is.text, node->length);
         if (!node->quoted && end > from && draft.place.end_column - draft.place.column == width) {
@@ -560,6 +562,15 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_LINE:
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
+        break;
+    case EFI_FIELD_DATE:
+    case EFI_FIELD_CLOCK:
+    case EFI_FIELD_MOMENT:
+    case EFI_FIELD_WEEKDAYS:
+        efi_bind_when(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_STATIONS:
+        efi_bind_stations(b, node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

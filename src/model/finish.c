@@ -27,6 +27,19 @@ static void make_single_way(efi_binder *b, efi_station *station)
     station->discharges.count = 1;
 }
 
+/* The shares of a single way on, the same for all stations; NULL (and `failed`) without memory. */
+static const double *everything(efi_binder *b)
+{
+    const size_t cells = (size_t)b->scenario->crop_count * (size_t)b->scenario->material_count;
+    if (b->everything)
+        return b->everything;
+    double *share = efi_bind_get(b, cells, sizeof *share);
+    for (size_t cell = 0; share && cell < cells; cell++)
+        share[cell] = 1.0;
+    b->everything = share;
+    return share;
+}
+
 /* Gives the first discharge that takes the rest what the others leave. */
 static void fill_rest(efi_binder *b, efi_station *station)
 {
@@ -34,6 +47,10 @@ static void fill_rest(efi_binder *b, efi_station *station)
     for (int d = 0; d < station->discharges.count && !rest; d++)
         if (station->discharges.items[d].rest)
             rest = &station->discharges.items[d];
+    if (rest && station->discharges.count == 1) {
+        rest->share = everything(b);
+        return;
+    }
     const size_t cells = (size_t)b->scenario->crop_count * (size_t)b->scenario->material_count;
     if (!rest || !efi_bind_cells(b, cells, station->origin.key))
         return;
@@ -116,6 +133,7 @@ void efi_bind_finish(efi_binder *b)
             efi_plant_defaults(plant);
         scenario->plant = plant;
     }
+    efi_calendar_finish(b);
     for (int c = 0; c < scenario->crop_count; c++)
         finish_crop(&scenario->crops[c]);
     for (int s = 0; s < scenario->station_count && !b->failed; s++) {

@@ -109,7 +109,7 @@ static const efi_block discharge_block = {.title = "discharges",
                                           FIELDS(discharge_fields),
                                           .size = sizeof(efi_discharge),
                                           .names = EFI_NAMES_NONE,
-                                          .most = 20};
+                                          .most = EFI_MOST_DISCHARGES};
 
 static const efi_field branch_fields[] = {
     {QUANTITY("share", OF(SHARE), efi_discharge, branch_share, SHARE), .by_crop = true,
@@ -140,7 +140,7 @@ static const efi_block branch_block = {
     FIELDS(branch_fields),
     .size = sizeof(efi_discharge),
     .names = EFI_NAMES_NONE,
-    .most = 20};
+    .most = EFI_MOST_DISCHARGES};
 
 static const efi_field derating_fields[] = {
     {QUANTITY("moisture above", OF(SHARE), efi_derating, moisture_above, SHARE),

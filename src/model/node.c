@@ -16,11 +16,14 @@ const efi_node *efi_node_value(const efi_node *map, int index)
     return &map->is.children[2 * index + 1];
 }
 
+static bool is_text(const efi_node *node, const char *words, size_t length)
+{
+    return node->kind == EFI_NODE_TEXT && node->length == length && memcmp(node->is.text, words, length) == 0;
+}
+
 bool efi_node_is(const efi_node *node, const char *words)
 {
-    const size_t length = strlen(words);
-    return node && node->kind == EFI_NODE_TEXT && node->length == length &&
-           memcmp(node->is.text, words, length) == 0;
+    return node && is_text(node, words, strlen(words));
 }
 
 bool efi_node_is_empty(const efi_node *node)
@@ -32,8 +35,9 @@ const efi_node *efi_node_find_key(const efi_node *map, const char *key)
 {
     if (!map || map->kind != EFI_NODE_MAP)
         return NULL;
+    const size_t length = strlen(key);
     for (int i = 0; i < (int)map->length; i++)
-        if (efi_node_is(efi_node_key(map, i), key))
+        if (is_text(efi_node_key(map, i), key, length))
             return efi_node_key(map, i);
     return NULL;
 }
@@ -49,7 +53,7 @@ ef_place efi_tree_place(const efi_tree *tree, const efi_node *node)
     const ef_place place = {.file = tree->sources[node->source].name,
                             .line = (int)node->line,
                             .column = (int)node->column,
-                            .end_column = (int)node->end_column};
+                            .end_column = (int)node->column + (int)node->width};
     return place;
 }
 

@@ -33,14 +33,14 @@ typedef enum efi_node_kind {
 } efi_node_kind;
 
 typedef struct efi_node {
-    uint8_t kind;    /* efi_node_kind */
-    uint8_t quoted;  /* text in quotes or as a block */
-    uint8_t unsound; /* text: already reported; list or map: cut short by a syntax error */
-    uint8_t source;  /* index of its source in the tree */
-    uint32_t line;   /* from 1 */
-    uint32_t column; /* from 1, characters */
-    uint32_t end_column;
-    uint32_t length; /* text: bytes; list: children; map: pairs */
+    unsigned kind : 6;    /* efi_node_kind */
+    unsigned quoted : 1;  /* text in quotes or as a block */
+    unsigned unsound : 1; /* text: already reported; list or map: cut short by a syntax error */
+    unsigned source : 8;  /* index of its source in the tree */
+    unsigned width : 16;  /* characters that it takes on its line, see efi_node_set_width */
+    uint32_t line;        /* from 1 */
+    uint32_t column;      /* from 1, characters */
+    uint32_t length;      /* text: bytes; list: children; map: pairs */
     union {
         const char *text;          /* not closed by NUL */
         struct efi_node *children; /* list: shape [length]; map: shape [length][2], key then value */
@@ -75,6 +75,12 @@ ef_status efi_tree_read_more(efi_tree *tree, const char *name, const char *bytes
  * EF_USAGE when there are as many sources as a tree can tell apart (250). */
 ef_status efi_tree_add_source(efi_tree *tree, const char *name, const char *bytes, size_t length,
                               int *source);
+
+/* Sets the width of a node, at most 65535. */
+static inline void efi_node_set_width(efi_node *node, size_t characters)
+{
+    node->width = characters < 0xFFFF ? (unsigned)characters & 0xFFFFu : 0xFFFFu;
+}
 
 /* The value of `key` in a map; NULL when the node is NULL, no map, or has no such key. */
 const efi_node *efi_node_find(const efi_node *map, const char *key);

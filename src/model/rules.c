@@ -8,7 +8,7 @@
 #include <string.h>
 
 enum {
-    MOST_BASES = 12
+    MOST_BASES = 18
 };
 
 /* What a check needs to be known, besides the codes it builds on. */
@@ -28,10 +28,13 @@ typedef struct rule {
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
 #define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+/* What it builds on that every time of the day is known. */
+#define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
 /* What a walk along the spouts that carry something builds on. */
 #define FLOW                                                                                                 \
-    WALK, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, EFI_DIAG_FEEDS_ITSELF, EFI_DIAG_SPLIT_SUM,               \
+    WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_INTAKE_FED, EFI_DIAG_DEAD_END, EFI_DIAG_FEEDS_ITSELF,               \
+        EFI_DIAG_REST_MISSING, EFI_DIAG_REST_TWICE, EFI_DIAG_SHARES_OVER, EFI_DIAG_SPLIT_SUM,                \
         EFI_DIAG_SPLIT_ROOM
 
 /* Errors first: once there are very many of them, warnings are left out. */
@@ -70,7 +73,10 @@ static const rule rules_table[] = {
     {EFI_DIAG_TREATED_FEED, efi_rule_treated_feed, WAYS | SHARES, {FLOW, END}},
     {EFI_DIAG_TREATED_RETURN, efi_rule_treated_return, WAYS | SHARES, {FLOW, END}},
     {EFI_DIAG_TREATED_USE_UNSAID, efi_rule_treated_use_unsaid, WAYS | SHARES, {FLOW, END}},
-    {EFI_DIAG_LOOP_CLOSED, efi_rule_loop_closed, WAYS | SHARES, {FLOW, END}},
+    {EFI_DIAG_LOOP_CLOSED,
+     efi_rule_loop_closed,
+     WAYS | SHARES,
+     {WALK, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, EFI_DIAG_FEEDS_ITSELF, END}},
     {EFI_DIAG_PRODUCT_UNREACHED,
      efi_rule_product_unreached,
      WAYS,
@@ -82,6 +88,16 @@ static const rule rules_table[] = {
     {EFI_DIAG_BY_PASS_UNMARKED, efi_rule_by_pass_unmarked, WAYS | SHARES, {FLOW, END}},
     {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, WAYS, {WALK, END}},
     {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_TIME_EMPTY, efi_rule_time_empty, NOTHING, {END}},
+    {EFI_DIAG_END_EARLY, efi_rule_end_early, NOTHING, {END}},
+    {EFI_DIAG_MAINTENANCE_WHEN, efi_rule_maintenance_when, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_SHIFTS_OVERLAP, efi_rule_shifts_overlap, NOTHING, {EFI_DIAG_TIME_EMPTY, END}},
+    {EFI_DIAG_BREAK_OUTSIDE, efi_rule_break_outside, NOTHING, {CLOCKS, END}},
+    {EFI_DIAG_BREAKS_OVER, efi_rule_breaks_over, NOTHING, {CLOCKS, EFI_DIAG_SHIFTS_OVERLAP, END}},
+    {EFI_DIAG_OVERTIME_OVERLAP,
+     efi_rule_overtime_overlap,
+     NOTHING,
+     {CLOCKS, EFI_DIAG_END_EARLY, EFI_DIAG_SHIFTS_OVERLAP, END}},
     {EFI_DIAG_POWER_SHORT, efi_rule_power_short, WAYS, {WALK, END}},
     {EFI_DIAG_LEAST_RATE_OVER, efi_rule_least_rate_over, WAYS, {WALK, END}},
     {EFI_DIAG_SURGE_RULE_LONG, efi_rule_surge_rule_long, NOTHING, {EFI_DIAG_SHIFT_LONG, END}},
@@ -92,6 +108,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_MOISTURE_ODD, efi_rule_moisture_odd, NOTHING, {END}},
     {EFI_DIAG_REPOSE_ODD, efi_rule_repose_odd, NOTHING, {END}},
     {EFI_DIAG_TRADE_WEIGHT_ODD, efi_rule_trade_weight_odd, NOTHING, {END}},
+    {EFI_DIAG_HOLIDAY_TWICE, efi_rule_holiday_twice, NOTHING, {EFI_DIAG_END_EARLY, END}},
     {EFI_DIAG_DENSITY_ODD, efi_rule_density_odd, NOTHING, {END}},
     {EFI_DIAG_DENSITY_APART,
      efi_rule_density_apart,
@@ -124,7 +141,8 @@ static const rule rules_table[] = {
     {EFI_DIAG_NEVER_REMOVED,
      efi_rule_never_removed,
      WAYS | SHARES,
-     {FLOW, EFI_DIAG_LOOP_CLOSED, EFI_DIAG_PRODUCT_UNREACHED, END}},
+     {FLOW, EFI_DIAG_WANTED_NONE, EFI_DIAG_RECEIPT_UNWANTED, EFI_DIAG_LOOP_CLOSED, EFI_DIAG_PRODUCT_UNREACHED,
+      END}},
     {EFI_DIAG_LOOP_OF_CONVEYORS,
      efi_rule_loop_of_conveyors,
      WAYS | SHARES,
@@ -300,6 +318,19 @@ static double intakes_tph(const ef_scenario *scenario, int crop)
 /* ---- the run --------------------------------------------------------------------------------------------
  */
 
+/* Do all crops go the same ways? In most plants they do. */
+static bool ways_are_same(const ef_scenario *scenario)
+{
+    for (int s = 0; s < scenario->station_count; s++) {
+        const efi_discharges *out = &scenario->stations[s].discharges;
+        for (int d = 0; d < out->count; d++)
+            for (int c = 1; out->items[d].to && c < scenario->crop_count; c++)
+                if (out->items[d].to[c] != out->items[d].to[0])
+                    return false;
+    }
+    return true;
+}
+
 /* Does a spout get some of what a crop brings? One whose shares are not known does. */
 static bool carries_some(const ef_scenario *scenario, const efi_way *way, int crop)
 {
@@ -312,21 +343,32 @@ static bool carries_some(const ef_scenario *scenario, const efi_way *way, int cr
     return some;
 }
 
-/* The spouts of a crop: what they reach and carry. */
-static bool prepare_crop(efi_rules *rules, efi_arena *arena, int crop)
+/* The spouts of a crop: what they reach and carry. `same`: all crops go the same ways. */
+static bool prepare_crop(efi_rules *rules, efi_arena *arena, int crop, bool same)
 {
     const ef_scenario *scenario = rules->scenario;
+    const size_t stations = (size_t)scenario->station_count;
     efi_ways *ways = &rules->by_crop[crop];
-    if (efi_ways_build(ways, arena, scenario, crop) != EF_OK)
+    bool *reached = rules->reached + (size_t)crop * stations;
+    if (same)
+        *ways = rules->all;
+    else if (efi_ways_build(ways, arena, scenario, crop) != EF_OK)
         return false;
     bool *carries = efi_arena_get(arena, (size_t)ways->count, sizeof *carries);
-    for (int w = 0; carries && w < ways->count; w++)
+    if (!carries)
+        return false;
+    for (int w = 0; w < ways->count; w++)
         carries[w] = carries_some(scenario, &ways->way[w], crop);
     rules->carries[crop] = carries;
     rules->intakes_tph[crop] = intakes_tph(scenario, crop);
-    efi_ways_down(ways, scenario, crop, -1, rules->reached + (size_t)crop * (size_t)scenario->station_count,
-                  rules->stack);
-    return carries != NULL;
+    if (same && crop > 0)
+        memcpy(reached, rules->reached, stations * sizeof *reached);
+    else
+        efi_ways_down(ways, scenario, crop, -1, reached, rules->stack);
+    rules->repeats[crop] = same && crop > 0 &&
+                           memcmp(carries, rules->carries[crop - 1], (size_t)ways->count * sizeof *carries) ==
+                               0;
+    return true;
 }
 
 static bool prepare(efi_rules *rules, efi_arena *arena)
@@ -342,14 +384,16 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
     rules->number = efi_arena_get(arena, stations, sizeof *rules->number);
     rules->number_too = efi_arena_get(arena, stations, sizeof *rules->number_too);
     rules->carries = efi_arena_get(arena, crops, sizeof *rules->carries);
+    rules->repeats = efi_arena_get(arena, crops, sizeof *rules->repeats);
     rules->intakes_tph = efi_arena_get(arena, crops, sizeof *rules->intakes_tph);
     if (!rules->by_crop || !rules->reached || !rules->mark || !rules->mark_too || !rules->stack ||
-        !rules->number || !rules->number_too || !rules->carries || !rules->intakes_tph)
+        !rules->number || !rules->number_too || !rules->carries || !rules->repeats || !rules->intakes_tph)
         return false;
     if (efi_ways_build(&rules->all, arena, scenario, EFI_ALL_CROPS) != EF_OK)
         return false;
+    const bool same = ways_are_same(scenario);
     for (int c = 0; c < scenario->crop_count; c++)
-        if (!prepare_crop(rules, arena, c))
+        if (!prepare_crop(rules, arena, c, same))
             return false;
     rules->way_mark = efi_arena_get(arena, (size_t)rules->all.count, sizeof *rules->way_mark);
     return rules->way_mark != NULL;

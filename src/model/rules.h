@@ -23,6 +23,8 @@ typedef struct efi_rules {
     int *number;         /* shape [station], scratch */
     int *number_too;     /* shape [station], scratch */
     bool **carries;      /* shape [crop][way of that crop]: the spout gets some of what the crop brings */
+    bool *repeats;       /* shape [crop]: goes the same ways as the crop before, and every spout that carries
+                            something of       the one does of the other: what follows from that was told */
     double *intakes_tph; /* shape [crop]: what all intakes together may take; NaN when not known */
     bool *way_mark;      /* shape [way of a crop], scratch */
     bool ways_known;     /* no kind of station and no way on is unread: what follows from the ways holds */
@@ -93,6 +95,15 @@ void efi_rule_separates_nothing(efi_rules *rules);
 void efi_rule_split_keys(efi_rules *rules);
 void efi_rule_split_rest(efi_rules *rules);
 void efi_rule_split_sum(efi_rules *rules);
+
+void efi_rule_time_empty(efi_rules *rules);
+void efi_rule_end_early(efi_rules *rules);
+void efi_rule_maintenance_when(efi_rules *rules);
+void efi_rule_shifts_overlap(efi_rules *rules);
+void efi_rule_break_outside(efi_rules *rules);
+void efi_rule_breaks_over(efi_rules *rules);
+void efi_rule_overtime_overlap(efi_rules *rules);
+void efi_rule_holiday_twice(efi_rules *rules);
 
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);

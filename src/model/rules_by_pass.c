@@ -203,7 +203,7 @@ static void report_unmarked(efi_rules *rules, int split, int branch, around foun
     draft.message = efi_diags_textf(
         rules->diags, "this branch leads around \"%s\", which the branch \"%s\" passes, and is not marked",
         machine->name, out->items[found.sibling].name);
-    draft.allowed = "branches that meet again only after the same sorts of machines, or the mark";
+    draft.allowed = "branches that each pass a machine before they meet again, or the mark";
     draft.likely = "by-pass: yes, if material may go around it";
     efi_rule_second(rules, &draft, machine->origin.key, "the machine");
     efi_diags_add(rules->diags, EFI_DIAG_BY_PASS_UNMARKED, &draft);

@@ -69,7 +69,7 @@ static void check_fill(efi_rules *rules, int s, const char *block, efi_value fil
     ef_diag draft = efi_rule_within(rules, s, block, "fill");
     draft.message = "filled to 0 %, it moves nothing";
     draft.allowed = "more than 0 %";
-    draft.likely = "45 % for a screw, 80 % for buckets; or take the line out";
+    draft.likely = "45 % for a screw, 80 % for buckets, or no \"fill\"";
     efi_diags_add(rules->diags, EFI_DIAG_CONVEYING_NOTHING, &draft);
 }
 

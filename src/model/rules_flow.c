@@ -230,7 +230,7 @@ void efi_rule_loop_of_conveyors(efi_rules *rules)
     bool *told = rules->mark;
     efi_rule_clear(rules, told);
     for (int crop = 0; crop < rules->scenario->crop_count; crop++)
-        if (find_rings(rules, crop, is_conveying, rules->number))
+        if (!rules->repeats[crop] && find_rings(rules, crop, is_conveying, rules->number))
             check_rings(rules, EFI_DIAG_LOOP_OF_CONVEYORS, crop, rules->number, NULL, told);
 }
 
@@ -239,7 +239,7 @@ void efi_rule_loop_without_bin(efi_rules *rules)
     bool *told = rules->mark;
     efi_rule_clear(rules, told);
     for (int crop = 0; crop < rules->scenario->crop_count; crop++)
-        if (find_rings(rules, crop, is_conveying, rules->number_too) &&
+        if (!rules->repeats[crop] && find_rings(rules, crop, is_conveying, rules->number_too) &&
             find_rings(rules, crop, is_no_bin, rules->number))
             check_rings(rules, EFI_DIAG_LOOP_WITHOUT_BIN, crop, rules->number, rules->number_too, told);
 }

@@ -37,8 +37,7 @@ static const char *unit_meant(double density_tpm3)
 static void report_density(efi_rules *rules, ef_diag draft, double density_tpm3, const char *of, usual range)
 {
     const char *unit = unit_meant(density_tpm3);
-    draft.message = efi_diags_textf(rules->diags, "%s t/m3 is a density that no %s has",
-                                    efi_rule_number(rules, density_tpm3), of);
+    draft.message = efi_diags_textf(rules->diags, "\"%s\" is a density that no %s has", draft.found, of);
     draft.allowed = range.words;
     if (unit)
         draft.likely = efi_diags_textf(rules->diags, "%s %s", efi_rule_number(rules, density_tpm3), unit);
@@ -110,8 +109,8 @@ void efi_rule_moisture_odd(efi_rules *rules)
         if (!is_odd(crop->moisture, moisture_share) || efi_rule_only_counted(rules, EFI_DIAG_MOISTURE_ODD))
             continue;
         ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "moisture");
-        draft.message = efi_diags_textf(rules->diags, "%s %% is a moisture that no receipt has",
-                                        efi_rule_number(rules, share * 100.0));
+        draft.message = efi_diags_textf(rules->diags, "\"%s\" is a moisture that no receipt has",
+                                        draft.found);
         draft.allowed = moisture_share.words;
         if (share * 100.0 >= moisture_share.least && share * 100.0 <= moisture_share.most)
             draft.likely = efi_diags_textf(rules->diags, "%s %%", efi_rule_number(rules, share * 1e4));
@@ -130,9 +129,8 @@ void efi_rule_repose_odd(efi_rules *rules)
         if (!is_odd(crop->repose_deg, repose_deg) || efi_rule_only_counted(rules, EFI_DIAG_REPOSE_ODD))
             continue;
         ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "repose");
-        draft.message = efi_diags_textf(rules->diags,
-                                        "%s degrees is an angle of repose that no seed or grain has",
-                                        efi_rule_number(rules, crop->repose_deg.value));
+        draft.message = efi_diags_textf(
+            rules->diags, "\"%s\" is an angle of repose that no seed or grain has", draft.found);
         draft.allowed = repose_deg.words;
         draft.likely = crop->repose_deg.value > repose_deg.most ? "the angle from level ground, say 28 deg"
                                                                 : "the angle in degrees, say 28 deg";
@@ -156,8 +154,8 @@ void efi_rule_trade_weight_odd(efi_rules *rules)
         if (!is_odd(weight, trade_weight_lb) || efi_rule_only_counted(rules, EFI_DIAG_TRADE_WEIGHT_ODD))
             continue;
         ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "trade weight");
-        draft.message = efi_diags_textf(rules->diags, "%s lb is a weight that no bushel in trade has",
-                                        efi_rule_number(rules, weight.value));
+        draft.message = efi_diags_textf(rules->diags, "\"%s\" is a weight that no bushel in trade has",
+                                        draft.found);
         draft.allowed = trade_weight_lb.words;
         if (kilograms > trade_weight_lb.least && kilograms <= trade_weight_lb.most)
             draft.likely = efi_diags_textf(rules->diags, "%s lb/bu", efi_rule_number(rules, kilograms));

@@ -38,17 +38,20 @@ void efi_rule_purity_of_reject(efi_rules *rules)
 /* ---- rates above what the intakes may take ---------------------------------------------------------------
  */
 
-/* Reports a rate that no intake can feed; true when it does. */
-static bool check_rate(efi_rules *rules, efi_diag_code code, int s, int crop, const char *key, double asked)
+/* Reports a rate, asked for by `count` machines each, that no intake can feed; true when it does. */
+static bool check_rate(efi_rules *rules, efi_diag_code code, int s, int crop, const char *key, double each,
+                       int count)
 {
     const double most = rules->intakes_tph[crop];
-    if (!efi_rule_reached(rules, crop, s) || !(asked > most * (1.0 + RATE_TOLERANCE)))
+    if (!efi_rule_reached(rules, crop, s) || !(each * count > most * (1.0 + RATE_TOLERANCE)))
         return false;
     ef_diag draft = efi_rule_station(rules, s, key);
+    const char *machines = count == 1 ? "" : efi_diags_textf(rules->diags, " of %d machines together", count);
     draft.message = efi_diags_textf(
-        rules->diags, "the %s of %s t/h is more than the %s t/h of %s that all intakes together may take",
-        key, efi_rule_number(rules, asked), efi_rule_number(rules, most), rules->scenario->crops[crop].name);
-    draft.allowed = efi_diags_textf(rules->diags, "at most %s t/h", efi_rule_number(rules, most));
+        rules->diags, "the %s%s, %s t/h, is more than the %s t/h of %s that all intakes together may take",
+        key, machines ? machines : "", efi_rule_number(rules, each * count), efi_rule_number(rules, most),
+        rules->scenario->crops[crop].name);
+    draft.allowed = efi_diags_textf(rules->diags, "at most %s t/h", efi_rule_number(rules, most / count));
     efi_diags_add(rules->diags, code, &draft);
     return true;
 }
@@ -59,7 +62,7 @@ void efi_rule_least_rate_over(efi_rules *rules)
         const efi_value *least = rules->scenario->stations[s].least_rate;
         for (int crop = 0; least && crop < rules->scenario->crop_count; crop++)
             if (least[crop].given &&
-                check_rate(rules, EFI_DIAG_LEAST_RATE_OVER, s, crop, "least rate", least[crop].value))
+                check_rate(rules, EFI_DIAG_LEAST_RATE_OVER, s, crop, "least rate", least[crop].value, 1))
                 break;
     }
 }
@@ -68,8 +71,8 @@ void efi_rule_least_rate_over(efi_rules *rules)
 static void check_feeds(efi_rules *rules, int crop, bool *told)
 {
     int *ring = rules->number;
-    if (efi_ways_rings(&rules->by_crop[crop], rules->scenario->station_count, rules->carries[crop], ring) !=
-        EF_OK)
+    if (!rules->repeats[crop] && efi_ways_rings(&rules->by_crop[crop], rules->scenario->station_count,
+                                                rules->carries[crop], ring) != EF_OK)
         rules->binder->failed = true;
     for (int s = 0; s < rules->scenario->station_count && !rules->binder->failed; s++) {
         const efi_station *station = &rules->scenario->stations[s];
@@ -77,7 +80,7 @@ static void check_feeds(efi_rules *rules, int crop, bool *told)
             efi_diags_full(rules->diags, EF_WARNING))
             continue;
         told[s] = check_rate(rules, EFI_DIAG_LEAST_FEED_UNMET, s, crop, "least feed",
-                             station->least_feed[crop].value * station->count);
+                             station->least_feed[crop].value, station->count);
     }
 }
 
@@ -170,11 +173,12 @@ void efi_rule_price_inverted(efi_rules *rules)
         if (of->price.value <= outlet->price[crop].value ||
             efi_rule_only_counted(rules, EFI_DIAG_PRICE_INVERTED))
             continue;
+        const char *currency = rules->scenario->currency;
         ef_diag draft = efi_rule_draft(rules, "crops", of->name, of->origin, "price");
         draft.message = efi_diags_textf(
-            rules->diags, "the receipt costs %s a tonne, but no product of %s earns more than %s",
-            efi_rule_number(rules, of->price.value), of->name,
-            efi_rule_number(rules, outlet->price[crop].value));
+            rules->diags, "the receipt costs %s %s/t, but no product of %s earns more than %s %s/t",
+            efi_rule_number(rules, of->price.value), currency, of->name,
+            efi_rule_number(rules, outlet->price[crop].value), currency);
         draft.likely = "look whether the two prices are for the same unit of weight";
         efi_rule_second(rules, &draft, efi_node_find_key(outlet->origin.value, "price"),
                         "the best price of a product");

@@ -19,7 +19,9 @@ void efi_rule_shift_long(efi_rules *rules)
     draft.message = efi_diags_textf(rules->diags, "a shift of %s h is longer than a day",
                                     efi_rule_number(rules, shift.value));
     draft.allowed = "at most 24 h";
-    draft.likely = "8 h, or the unit min";
+    draft.likely = shift.value < 120.0
+                       ? "12 h"
+                       : efi_diags_textf(rules->diags, "%s min", efi_rule_number(rules, shift.value));
     efi_diags_add(rules->diags, EFI_DIAG_SHIFT_LONG, &draft);
 }
 

@@ -134,17 +134,23 @@ static void check_shares(efi_rules *rules, int s)
 {
     const efi_discharges *out = &rules->scenario->stations[s].discharges;
     const int cells = rules->scenario->crop_count * rules->scenario->material_count;
-    int over = -1;
-    for (int cell = 0; cell < cells && over < 0; cell++) {
+    int taking[EFI_MOST_DISCHARGES];
+    int count = 0;
+    for (int d = 0; d < out->count; d++)
+        if (!out->items[d].rest && out->items[d].share)
+            taking[count++] = d;
+    bool over = count < 2; /* one alone is at most 1 */
+    for (int cell = 0; cell < cells && !over; cell++) {
         double sum = 0.0;
-        for (int d = 0; d < out->count; d++) {
-            if (!out->items[d].rest && out->items[d].share)
-                sum += out->items[d].share[cell];
-            if (over < 0 && sum > 1.0 + SHARE_SUM_TOLERANCE)
-                over = d;
+        int first_over = -1;
+        for (int i = 0; i < count; i++) {
+            sum += out->items[taking[i]].share[cell];
+            if (first_over < 0 && sum > 1.0 + SHARE_SUM_TOLERANCE)
+                first_over = taking[i];
         }
-        if (over >= 0)
-            report_over(rules, s, over, cell, sum);
+        over = first_over >= 0;
+        if (over)
+            report_over(rules, s, first_over, cell, sum);
     }
 }
 

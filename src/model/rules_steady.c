@@ -29,7 +29,8 @@ static void mark_below_bins(efi_rules *rules, bool *below)
         for (int w = rules->all.first_out[s]; w < rules->all.first_out[s + 1]; w++) {
             const int to = rules->all.way[w].to;
             const efi_station *next = &scenario->stations[to];
-            if (!below[to] && next->kind != EFI_STATION_BIN && next->discharges.count == 1)
+            const bool passes_on = next->kind == EFI_STATION_SPLIT || next->discharges.count == 1;
+            if (!below[to] && next->kind != EFI_STATION_BIN && passes_on)
                 rules->stack[depth++] = to;
             below[to] = true;
         }
@@ -52,7 +53,7 @@ void efi_rule_steady_without_bin(efi_rules *rules)
     }
 }
 
-/* Marks the bins from which a steady-feed station is fed over conveyors and machines with a single way on
+/* Marks the bins from which a steady-feed station is fed over splits and stations with a single way on
  * alone, each with the nearest such station that was found first; -1: none. */
 static void mark_bins_above(efi_rules *rules, int *below)
 {
@@ -74,7 +75,7 @@ static void mark_bins_above(efi_rules *rules, int *below)
         for (int i = rules->all.first_in[s]; i < rules->all.first_in[s + 1]; i++) {
             const int from = rules->all.way[rules->all.into[i]].from;
             const efi_station *above = &scenario->stations[from];
-            if (seen[from] || above->discharges.count != 1)
+            if (seen[from] || (above->kind != EFI_STATION_SPLIT && above->discharges.count != 1))
                 continue;
             seen[from] = true;
             below[from] = below[s];
@@ -114,7 +115,7 @@ void efi_rule_steady_band_wide(efi_rules *rules)
         draft.message = efi_diags_textf(rules->diags, "a feed that may swing by %s %% is not steady",
                                         efi_rule_number(rules, band.value * 100.0));
         draft.allowed = "2 % is usual, 20 % wide";
-        draft.likely = "2 %, or leave the line out where the feed need not be steady";
+        draft.likely = "2 %, or no \"steady feed\" where it need not be";
         efi_diags_add(rules->diags, EFI_DIAG_STEADY_BAND_WIDE, &draft);
     }
 }

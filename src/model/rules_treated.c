@@ -103,6 +103,8 @@ static void check_outlets(efi_rules *rules, unsigned uses, report_outlet *report
     bool *told = rules->mark;
     efi_rule_clear(rules, told);
     for (int crop = 0; has_treater(scenario) && crop < scenario->crop_count; crop++) {
+        if (rules->repeats[crop])
+            continue;
         mark_treated(rules, crop, from);
         for (int s = 0; s < scenario->station_count; s++) {
             const efi_station *station = &scenario->stations[s];
@@ -164,6 +166,8 @@ void efi_rule_treated_return(efi_rules *rules)
     bool *told = rules->mark;
     efi_rule_clear(rules, told);
     for (int crop = 0; has_treater(scenario) && crop < scenario->crop_count; crop++) {
+        if (rules->repeats[crop])
+            continue;
         if (efi_ways_rings(&rules->by_crop[crop], scenario->station_count, rules->carries[crop], ring) !=
             EF_OK) {
             rules->binder->failed = true;
@@ -201,6 +205,8 @@ void efi_rule_treated_mixed(efi_rules *rules)
     efi_rule_clear(rules, told);
     for (int crop = 0; has_treater(scenario) && crop < scenario->crop_count; crop++) {
         const efi_ways *ways = &rules->by_crop[crop];
+        if (rules->repeats[crop])
+            continue;
         mark_treated(rules, crop, from);
         mark_untreated(rules, crop, untreated);
         for (int w = 0; w < ways->count; w++) {

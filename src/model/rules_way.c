@@ -334,6 +334,16 @@ static bool lacks_density(const ef_scenario *scenario, const efi_crop *crop)
     return false;
 }
 
+/* The key that a station's capacity follows from. */
+static const efi_node *capacity_key(const efi_station *station)
+{
+    static const char *const keys[] = {"capacity", "buckets", "screw", "belt"};
+    for (size_t i = 0; i < EF_COUNT(keys); i++)
+        if (efi_rule_has(station->origin, keys[i]))
+            return efi_node_find_key(station->origin.value, keys[i]);
+    return station->origin.key;
+}
+
 void efi_rule_density_missing(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
@@ -355,8 +365,7 @@ void efi_rule_density_missing(efi_rules *rules)
                                         of->name, scenario->stations[s].name);
         draft.allowed = "a density or a test weight for the crop, or a capacity by weight";
         draft.likely = "density: 0.75 t/m3 (as measured)";
-        efi_rule_second(rules, &draft, efi_node_find_key(scenario->stations[s].origin.value, "capacity"),
-                        "the capacity");
+        efi_rule_second(rules, &draft, capacity_key(&scenario->stations[s]), "the capacity");
         efi_diags_add(rules->diags, EFI_DIAG_DENSITY_MISSING, &draft);
     }
 }

@@ -31,6 +31,9 @@ typedef struct maker {
     int outlets; /* O0 is the product */
     int crops;
     int materials;
+    bool has_power;
+    bool has_prices;
+    bool free_splits;
 } maker;
 
 static int below(maker *m, int count)
@@ -50,7 +53,11 @@ static bool chance(maker *m, double share)
 
 static void write_head(maker *m)
 {
-    efi_text_add(&m->text, "evenfeed: 1\nplant: {name: Random}\nmaterials:\n  M0: {wanted: yes}\n");
+    efi_text_add(&m->text, "evenfeed: 1\nplant: {name: Random");
+    if (m->has_power)
+        efi_text_addf(&m->text, ", power limit: %.3f kW, energy price: %.3f EUR/kWh", between(m, 5.0, 300.0),
+                      between(m, 0.05, 0.5));
+    efi_text_add(&m->text, "}\nmaterials:\n  M0: {wanted: yes}\n");
     for (int i = 1; i < m->materials; i++) {
         if (chance(m, 0.3))
             efi_text_addf(&m->text, "  M%d: {density: %.3f t/m3}\n", i, between(m, 0.06, 1.2));
@@ -63,7 +70,12 @@ static void write_head(maker *m)
         for (int i = 1; i < m->materials; i++)
             if (chance(m, 0.8))
                 efi_text_addf(&m->text, ", M%d: %.3f %%", i, between(m, 0.01, 40.0 / m->materials));
-        efi_text_add(&m->text, "}}\n");
+        efi_text_add(&m->text, "}");
+        if (m->has_prices)
+            efi_text_addf(&m->text, ", price: %.2f EUR/t", between(m, 50.0, 250.0));
+        if (chance(m, 0.3))
+            efi_text_addf(&m->text, ", moisture: %.1f %%", between(m, 8.0, 25.0));
+        efi_text_add(&m->text, "}\n");
     }
 }
 
@@ -143,6 +155,46 @@ static void write_capacity(maker *m, bool with_least)
         efi_text_addf(&m->text, "    least feed: %.3f t/h\n", capacity * between(m, 0.1, 0.85));
     if (chance(m, 0.3))
         efi_text_addf(&m->text, "    count: %d\n", 1 + below(m, 4));
+    if (m->has_power && chance(m, 0.6))
+        efi_text_addf(&m->text, "    idle power: %.2f kW\n    energy: %.3f kWh/t\n", between(m, 0.0, 3.0),
+                      between(m, 0.0, 4.0));
+    if (chance(m, 0.1))
+        efi_text_addf(&m->text, "    people: %d\n", 1 + below(m, 3));
+}
+
+static void write_derating(maker *m)
+{
+    if (chance(m, 0.2))
+        efi_text_addf(
+            &m->text,
+            "    air: %d m3/h\n    derating: {moisture above: %.1f %%, per point of moisture: %.2f %%, "
+            "trash above: %.1f %%, per point of trash: %.2f %%}\n",
+            100 * (1 + below(m, 90)), between(m, 10.0, 20.0), between(m, 0.0, 9.0), between(m, 0.0, 20.0),
+            between(m, 0.0, 5.0));
+}
+
+/* A split over the next station, which takes what is left, and others. */
+static void write_split(maker *m, int s)
+{
+    const int sides = 1 + below(m, 2);
+    efi_text_addf(&m->text, "    kind: split\n    rule: %s\n    branches:\n",
+                  m->free_splits ? "free" : "fixed");
+    for (int b = 0; b < sides; b++) {
+        efi_text_addf(&m->text, "      B%d: {", b);
+        if (!m->free_splits)
+            efi_text_addf(&m->text, "share: %.3f %%, ", between(m, 1.0, 80.0 / sides));
+        else if (chance(m, 0.5))
+            efi_text_addf(&m->text, "most share: %.3f %%, ", between(m, 10.0, 90.0 / sides));
+        efi_text_add(&m->text, "to: ");
+        if (chance(m, 0.2))
+            efi_text_addf(&m->text, "O%d", below(m, m->outlets));
+        else
+            write_station_name(m, s + 1 + below(m, 4));
+        efi_text_add(&m->text, "}\n");
+    }
+    efi_text_add(&m->text, "      main: {to: ");
+    write_main_way(m, s);
+    efi_text_add(&m->text, "}\n");
 }
 
 static void write_station(maker *m, int s)
@@ -156,9 +208,15 @@ static void write_station(maker *m, int s)
     } else if (kind < 0.35) {
         efi_text_add(&m->text, "    kind: conveyor\n");
         write_capacity(m, false);
+        if (chance(m, 0.3))
+            efi_text_addf(&m->text, "    peak factor: %.3f\n", between(m, 1.0, 1.6));
+    } else if (kind < 0.42) {
+        write_split(m, s);
+        return;
     } else {
-        efi_text_addf(&m->text, "    kind: %s\n", kind < 0.6 ? "density separator" : "machine");
+        efi_text_addf(&m->text, "    kind: %s\n", kind < 0.65 ? "density separator" : "machine");
         write_capacity(m, true);
+        write_derating(m);
         write_discharges(m, s);
         return;
     }
@@ -186,6 +244,13 @@ static void write_plant(maker *m)
     for (int o = 0; o < m->outlets; o++) {
         efi_text_addf(&m->text, "  O%d: {kind: outlet, product: %s", o,
                       o == 0 || chance(m, 0.2) ? "yes" : "no");
+        if (m->has_prices)
+            efi_text_addf(&m->text, ", price: %.2f EUR/t",
+                          o == 0 ? between(m, 150.0, 500.0) : between(m, -30.0, 150.0));
+        if (chance(m, 0.1))
+            efi_text_addf(&m->text, ", least purity: %.3f %%", between(m, 40.0, 99.0));
+        if (chance(m, 0.2))
+            efi_text_addf(&m->text, ", holds: %.2f %s", between(m, 0.5, 9.0), chance(m, 0.5) ? "t" : "m3");
         if (chance(m, 0.15))
             efi_text_addf(&m->text, ", least rate: %.3f t/h", between(m, 0.0, o == 0 ? 4.0 : 0.3));
         efi_text_add(&m->text, "}\n");
@@ -207,6 +272,11 @@ typedef struct tally {
     int by_volume;
     int bins;
     int several_intakes;
+    int splits;
+    int chosen;
+    int power;
+    int rungs;
+    int standing; /* nothing is worth doing, say for its value */
 } tally;
 
 static void count_crop(tally *t, const ef_balance_crop *crop)
@@ -216,6 +286,11 @@ static void count_crop(tally *t, const ef_balance_crop *crop)
     t->balances += crop->feasible;
     t->conflicts += !crop->feasible;
     t->bins += crop->bin_count > 0;
+    t->splits += crop->split_count > 0;
+    t->chosen += crop->has_bound;
+    t->power += crop->feasible && crop->power_limits;
+    t->rungs += crop->rung_count;
+    t->standing += crop->feasible && !(crop->intake.total_tph > 0.0);
     for (int s = 0; s < crop->station_count; s++) {
         limiting += crop->stations[s].limits;
         t->by_volume += crop->stations[s].limits && crop->stations[s].capacity_by_volume;
@@ -237,10 +312,15 @@ static void check_case(int seed, int number, tally *t)
     m.outlets = 1 + below(&m, 3);
     m.crops = 1 + below(&m, 3);
     m.materials = 1 + below(&m, 4);
+    m.has_power = chance(&m, 0.3);
+    m.has_prices = chance(&m, 0.4);
+    m.free_splits = chance(&m, 0.3);
     write_plant(&m);
     assert_false(m.text.failed);
     ef_scenario *scenario = plant_read(efi_text_get(&m.text));
-    const ef_balance_settings settings = ef_balance_defaults();
+    ef_balance_settings settings = ef_balance_defaults();
+    settings.aim = m.has_prices && chance(&m, 0.7) ? EF_BALANCE_VALUE : EF_BALANCE_RATE;
+    settings.ladder = chance(&m, 0.2) ? 3 : 0;
     ef_balance *balance = NULL;
     char *differences = NULL;
     const ef_status solved = ef_balance_solve(scenario, &settings, &balance);
@@ -267,13 +347,17 @@ static void the_verifier_agrees_with_every_balance_of_a_random_plant(void **stat
     tally t = {0};
     for (int number = first; number < first + cases; number++)
         check_case(seed, number, &t);
-    print_message("seed %d: %d balances, %d conflicts, %d with loops, %d with ties, %d limited by volume, %d "
-                  "with bins, "
-                  "%d with several intakes\n",
-                  seed, t.balances, t.conflicts, t.loops, t.ties, t.by_volume, t.bins, t.several_intakes);
+    print_message(
+        "seed %d: %d balances, %d conflicts, %d with loops, %d with ties, %d limited by volume, %d with "
+        "bins, "
+        "%d with several intakes, %d with splits, %d with chosen shares, %d limited by power, %d rungs, "
+        "%d at a standstill\n",
+        seed, t.balances, t.conflicts, t.loops, t.ties, t.by_volume, t.bins, t.several_intakes, t.splits,
+        t.chosen, t.power, t.rungs, t.standing);
     if (cases >= USUAL_CASES)
         assert_true(t.balances > cases && t.conflicts > 20 && t.loops > 50 && t.ties > 5 &&
-                    t.by_volume > 50 && t.bins > 50 && t.several_intakes > 50);
+                    t.by_volume > 50 && t.bins > 50 && t.several_intakes > 50 && t.splits > 50 &&
+                    t.chosen > 20 && t.power > 20 && t.rungs > 50);
 }
 
 int main(void)

@@ -94,7 +94,7 @@ static void fail_each_allocation(const char *text, ef_status otherwise)
         n++;
         assert_true(n < MOST_ALLOCATIONS);
     }
-    assert_true(n > 20);
+    assert_true(n > 10);
 }
 
 static void a_good_scenario_is_read_or_memory_is_short(void **state)
@@ -117,21 +117,38 @@ static void an_odd_scenario_has_its_findings_or_memory_is_short(void **state)
     fail_each_allocation(odd_text, EF_SCENARIO);
 }
 
-static void a_file_is_read_or_memory_is_short(void **state)
+/* Loads a file with settings while the n-th allocation fails, n = 1, 2, ... */
+static void fail_each_allocation_of_file(const char *path, const char *const *settings, int count,
+                                         ef_status otherwise)
 {
-    (void)state;
     bool failed = true;
     for (long n = 1; failed; n++) {
         ef_diags *diags = ef_diags_new();
         ef_scenario *scenario = NULL;
         (void)efi_memory_fail_at(n);
-        const ef_status status = ef_scenario_load("tests/bad/names-alike.yaml", diags, &scenario);
+        const ef_status status = ef_scenario_load(path, settings, count, diags, &scenario);
         failed = efi_memory_fail_at(0) >= n;
-        assert_int_equal(status, failed ? EF_MEMORY : EF_OK);
+        assert_int_equal(status, failed ? EF_MEMORY : otherwise);
         assert_true((scenario != NULL) == (status == EF_OK));
         ef_scenario_free(scenario);
         ef_diags_free(diags);
     }
+}
+
+static void a_file_is_read_or_memory_is_short(void **state)
+{
+    (void)state;
+    fail_each_allocation_of_file("tests/bad/names-alike.yaml", NULL, 0, EF_OK);
+}
+
+static void tables_and_settings_are_read_or_memory_is_short(void **state)
+{
+    (void)state;
+    const char *const settings[] = {"stations.Pit.capacity={wheat: 9 t/h}", "stations.Pit.count=2"};
+    fail_each_allocation_of_file("tests/bad/csv-syntax.yaml", settings, 2, EF_SCENARIO);
+    fail_each_allocation_of_file("tests/bad/names-alike.yaml", settings, 2, EF_OK);
+    const char *const wrong[] = {"stations.Pti.count=2", "x", "stations.Pit.count=[2"};
+    fail_each_allocation_of_file("tests/bad/names-alike.yaml", wrong, 3, EF_SCENARIO);
 }
 
 static void findings_are_reported_or_memory_is_short(void **state)
@@ -174,6 +191,7 @@ int main(void)
         cmocka_unit_test(a_bad_scenario_has_its_findings_or_memory_is_short),
         cmocka_unit_test(an_odd_scenario_has_its_findings_or_memory_is_short),
         cmocka_unit_test(a_file_is_read_or_memory_is_short),
+        cmocka_unit_test(tables_and_settings_are_read_or_memory_is_short),
         cmocka_unit_test(findings_are_reported_or_memory_is_short),
         cmocka_unit_test(a_list_of_findings_is_made_or_memory_is_short),
     };

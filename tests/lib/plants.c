@@ -11,12 +11,9 @@
 
 #include <cmocka.h>
 
-ef_scenario *plant_read(const char *text)
+/* Fails the running test, showing what was found, unless the scenario could be read. Frees the findings. */
+static void must_be_read(ef_status status, ef_diags *diags, const char *text)
 {
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
     if (status != EF_OK) {
         char *findings = NULL;
         if (ef_report_findings(diags, &findings) == EF_OK)
@@ -25,6 +22,23 @@ ef_scenario *plant_read(const char *text)
     }
     ef_diags_free(diags);
     assert_int_equal(status, EF_OK);
+}
+
+ef_scenario *plant_read(const char *text)
+{
+    ef_diags *diags = ef_diags_new();
+    assert_non_null(diags);
+    ef_scenario *scenario = NULL;
+    must_be_read(ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario), diags, text);
+    return scenario;
+}
+
+ef_scenario *plant_load(const char *path)
+{
+    ef_diags *diags = ef_diags_new();
+    assert_non_null(diags);
+    ef_scenario *scenario = NULL;
+    must_be_read(ef_scenario_load(path, NULL, 0, diags, &scenario), diags, path);
     return scenario;
 }
 
@@ -42,8 +56,14 @@ void plant_verify(const ef_scenario *scenario, const ef_balance *balance)
 ef_balance *plant_balance(const ef_scenario *scenario, ef_status expected)
 {
     const ef_balance_settings settings = ef_balance_defaults();
+    return plant_balance_as(scenario, &settings, expected);
+}
+
+ef_balance *plant_balance_as(const ef_scenario *scenario, const ef_balance_settings *settings,
+                             ef_status expected)
+{
     ef_balance *balance = NULL;
-    assert_int_equal(ef_balance_solve(scenario, &settings, &balance), expected);
+    assert_int_equal(ef_balance_solve(scenario, settings, &balance), expected);
     plant_verify(scenario, balance);
     return balance;
 }

@@ -9,11 +9,18 @@
 /* Reads a scenario that must be without errors; warnings are allowed. Freed with ef_scenario_free. */
 ef_scenario *plant_read(const char *text);
 
+/* The same from a file, with the tables beside it. */
+ef_scenario *plant_load(const char *path);
+
 /*
  * Balances all crops, which must return `expected` (EF_OK, or EF_NO_ANSWER), and passes the answer through
  * ef_balance_verify, which must find nothing. Freed with ef_balance_free.
  */
 ef_balance *plant_balance(const ef_scenario *scenario, ef_status expected);
+
+/* The same with settings of one's own. */
+ef_balance *plant_balance_as(const ef_scenario *scenario, const ef_balance_settings *settings,
+                             ef_status expected);
 
 /* Fails the running test, showing what differs, unless the verifier agrees with the answer. */
 void plant_verify(const ef_scenario *scenario, const ef_balance *balance);

@@ -25,8 +25,8 @@ enum {
     LONGEST_PATH = 300
 };
 
-/* What these need is too long for a file; the tests below make it. */
-static const char *const generated[] = {"too-many"};
+/* What these need is too long for a file, or no file; the tests below make it. */
+static const char *const generated[] = {"too-many", "setting-bad"};
 
 static bool is_generated(const char *name)
 {
@@ -160,7 +160,7 @@ static void every_diagnostic_name_has_a_fixture(void **state)
 static void every_fixture_gives_its_one_finding_word_for_word(void **state)
 {
     (void)state;
-    char *names[MOST_FIXTURES];
+    char *names[MOST_FIXTURES] = {NULL};
     const int count = fixtures_list(".yaml", names);
     int failed = 0;
     for (int i = 0; i < count; i++)
@@ -173,7 +173,7 @@ static void every_fixture_gives_its_one_finding_word_for_word(void **state)
 static void every_text_belongs_to_a_fixture(void **state)
 {
     (void)state;
-    char *names[MOST_FIXTURES];
+    char *names[MOST_FIXTURES] = {NULL};
     const int count = fixtures_list(".txt", names);
     int orphans = 0;
     for (int i = 0; i < count; i++) {
@@ -202,8 +202,8 @@ static char *many_mistakes(int wrong, int alike)
     for (int i = 0; i < alike; i++)
         used += sprintf(text + used, "  %s%d: {kind: elevator, capacity: 40 t/h, to: %s%d}\n",
                         i % 2 ? "leg" : "Leg", i / 2, (i + 1) % 2 ? "leg" : "Leg", (i + 1) / 2);
-    used += sprintf(text + used, "  %s%d: {kind: outlet, product: yes}\n", alike % 2 ? "leg" : "Leg",
-                    alike / 2);
+    (void)sprintf(text + used, "  %s%d: {kind: outlet, product: yes}\n", alike % 2 ? "leg" : "Leg",
+                  alike / 2);
     return text;
 }
 
@@ -281,6 +281,25 @@ static void a_list_full_from_one_file_still_tells_the_next_file_from_a_good_one(
     free(bad);
 }
 
+static void a_setting_that_leads_nowhere_is_shown_as_it_was_typed(void **state)
+{
+    (void)state;
+    const char *const settings[] = {"stations.Pit.capacity=9 t/h", "stations.Pti.capacity=9 t/h", "9 t/h"};
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    assert_int_equal(ef_scenario_load(FOLDER "/separates-nothing.yaml", settings, 3, diags, &scenario),
+                     EF_SCENARIO);
+    assert_null(scenario);
+    assert_int_equal(ef_diags_count_of(diags, EF_ERROR), 2);
+    char *text = NULL;
+    assert_int_equal(ef_report_findings(diags, &text), EF_OK);
+    assert_non_null(strstr(text, "--set: error: nothing is found at \"Pti.capacity\" in "
+                                 "\"stations.Pti.capacity\" [setting-bad]\n"));
+    assert_non_null(strstr(text, "--set: error: \"9 t/h\" is not a setting [setting-bad]\n"));
+    ef_report_free(text);
+    ef_diags_free(diags);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -290,6 +309,7 @@ int main(void)
         cmocka_unit_test(the_200_errors_found_first_are_shown_and_the_others_counted_last),
         cmocka_unit_test(exactly_200_errors_are_not_too_many),
         cmocka_unit_test(many_warnings_do_not_make_a_scenario_bad),
+        cmocka_unit_test(a_setting_that_leads_nowhere_is_shown_as_it_was_typed),
         cmocka_unit_test(a_list_full_from_one_file_still_tells_the_next_file_from_a_good_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -60,7 +60,7 @@ static void expect_text(const efi_node *node, const char *text, int line, int co
     assert_memory_equal(node->is.text, text, strlen(text));
     assert_int_equal(node->line, line);
     assert_int_equal(node->column, column);
-    assert_int_equal(node->end_column, end_column);
+    assert_int_equal(node->column + node->width, end_column);
 }
 
 static void keys_and_values_know_where_they_stand(void **state)

@@ -30,7 +30,7 @@ ef_balance_settings ef_balance_defaults(void)
 }
 
 /* No start met the demands, or the line would have to stand still for them: says why, with all flows at 0. */
-static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model,
+static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_steady_model *model,
                                  double surge_rule_h)
 {
     crop->feasible = false;
@@ -39,8 +39,8 @@ static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_ba
     EF_TRY(efi_line_flows(model->line, model->rates, model->feeds));
     ef_balance_station *stations;
     EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
-    efi_balance_lp relaxed;
-    ef_status status = efi_balance_lp_build(&relaxed, arena, model->line, EFI_BALANCE_RELAXED, model->aim);
+    efi_steady_model relaxed;
+    ef_status status = efi_steady_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
     if (status == EF_OK)
         status = efi_balance_explain(&relaxed, arena, crop);
     efi_lp_free(relaxed.lp);
@@ -48,13 +48,13 @@ static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_ba
 }
 
 /* No choice of shares can do better than the relaxation. */
-static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model, double value)
+static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_steady_model *model, double value)
 {
     if (model->line->split_count == 0)
         return EF_OK;
-    efi_balance_lp relaxed;
+    efi_steady_model relaxed;
     efi_lp_result result = {0};
-    ef_status status = efi_balance_lp_build(&relaxed, arena, model->line, EFI_BALANCE_RELAXED, model->aim);
+    ef_status status = efi_steady_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
     if (status == EF_OK)
         status = efi_lp_solve(relaxed.lp, NULL, &result);
     if (status == EF_OK && result.outcome != EFI_LP_OPTIMAL)
@@ -62,12 +62,13 @@ static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_balance
     efi_lp_free(relaxed.lp);
     EF_TRY(status);
     crop->has_bound = true;
-    crop->bound = fmax(result.objective, value);
-    crop->gap = crop->bound != 0.0 ? (crop->bound - value) / fabs(crop->bound) : 0.0;
+    const double idle_cost = model->aim == EF_BALANCE_VALUE ? efi_steady_idle_cost(model->line) : 0.0;
+    crop->bound = fmax(result.objective, value) - idle_cost;
+    crop->gap = crop->bound != 0.0 ? (crop->bound + idle_cost - value) / fabs(crop->bound) : 0.0;
     return EF_OK;
 }
 
-static double total_rate(const efi_balance_lp *model)
+static double total_rate(const efi_steady_model *model)
 {
     double total = 0.0;
     for (int i = 0; i < model->line->intake_count; i++)
@@ -75,7 +76,7 @@ static double total_rate(const efi_balance_lp *model)
     return total;
 }
 
-static bool asks_purity(const efi_balance_lp *model)
+static bool asks_purity(const efi_steady_model *model)
 {
     for (int s = 0; s < model->line->station_count; s++)
         if (model->purity_row[s] >= 0)
@@ -83,13 +84,13 @@ static bool asks_purity(const efi_balance_lp *model)
     return false;
 }
 
-static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_balance_lp *model,
+static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady_model *model,
                              double surge_rule_h, int ladder)
 {
     efi_lp_outcome outcome;
     double value;
-    efi_balance_search counts;
-    EF_TRY(efi_balance_choose(model, arena, &outcome, &value, &counts));
+    efi_steady_search counts;
+    EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
     crop->search_starts = counts.starts;
     crop->search_steps = counts.steps;
     if (outcome == EFI_LP_INFEASIBLE)
@@ -124,8 +125,8 @@ static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_bala
                              .place = efi_tree_place(&scenario->tree, scenario->crops[crop].origin.key),
                              .has_trade_weight = scenario->crops[crop].trade_weight_tpbu.given,
                              .trade_weight_tpbu = scenario->crops[crop].trade_weight_tpbu.value};
-    efi_balance_lp model;
-    ef_status status = efi_balance_lp_build(&model, arena, &line, EFI_BALANCE_EXACT, settings->aim);
+    efi_steady_model model;
+    ef_status status = efi_steady_build(&model, arena, &line, EFI_STEADY_EXACT, settings->aim);
     const double rule_h = settings->has_surge_rule ? settings->surge_rule_h
                                                    : scenario->plant->surge_rule_h.value;
     if (status == EF_OK)

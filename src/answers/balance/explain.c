@@ -10,16 +10,16 @@
 /* A shortfall below this share of the demand is rounding. */
 #define SHORTFALL_SHARE 1e-7
 
-static ef_status solve(efi_balance_lp *model)
+static ef_status solve(efi_steady_model *model)
 {
     efi_lp_result result;
     efi_lp_forget_basis(model->lp);
-    EF_TRY(efi_balance_lp_optimise(model, &result));
+    EF_TRY(efi_steady_optimise(model, &result));
     return result.outcome == EFI_LP_OPTIMAL ? EF_OK : EF_INTERNAL;
 }
 
 /* The most that an outlet can get alone, and who holds it there. Least rates are off by then. */
-static ef_status explain_rate(efi_balance_lp *model, efi_arena *arena, int outlet,
+static ef_status explain_rate(efi_steady_model *model, efi_arena *arena, int outlet,
                               ef_balance_conflict *conflict)
 {
     const efi_line *line = model->line;
@@ -30,36 +30,38 @@ static ef_status explain_rate(efi_balance_lp *model, efi_arena *arena, int outle
         .place = efi_tree_place(&line->scenario->tree,
                                 efi_node_find_key(station->of->origin.value, "least rate")),
         .demanded_tph = station->least_rate.value};
-    EF_TRY(efi_balance_lp_aim(model, outlet));
+    EF_TRY(efi_steady_aim(model, outlet));
     EF_TRY(solve(model));
     const double *activities = efi_lp_activities(model->lp);
     const char **limiting = efi_arena_get(arena, (size_t)line->station_count, sizeof *limiting);
     if (!limiting)
         return EF_MEMORY;
     conflict->most_tph = activities[model->least_row[outlet]];
+    if (conflict->most_tph < SHORTFALL_SHARE * conflict->demanded_tph)
+        conflict->most_tph = 0.0;
     conflict->limiting = limiting;
     for (int s = 0; s < line->station_count; s++) {
         const efi_value capacity = line->stations[s].capacity;
         if (capacity.given &&
-            activities[model->capacity_row[s]] >= capacity.value * (1.0 - EFI_BALANCE_LIMIT_SHARE))
+            activities[model->capacity_row[s]] >= capacity.value * (1.0 - EFI_STEADY_LIMIT_SHARE))
             limiting[conflict->limiting_count++] = line->stations[s].of->name;
     }
     return EF_OK;
 }
 
-static ef_status explain_rates(efi_balance_lp *model, efi_arena *arena, ef_balance_crop *crop,
+static ef_status explain_rates(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop,
                                ef_balance_conflict *conflicts)
 {
     const efi_line *line = model->line;
     double *shortfall = efi_arena_get(arena, (size_t)line->station_count, sizeof *shortfall);
     if (!shortfall)
         return EF_MEMORY;
-    EF_TRY(efi_balance_lp_elastic(model, true));
+    EF_TRY(efi_steady_elastic(model, true));
     EF_TRY(solve(model));
     for (int s = 0; s < line->station_count; s++)
         if (model->least_row[s] >= 0)
             shortfall[s] = efi_lp_values(model->lp)[model->short_column[s]];
-    EF_TRY(efi_balance_lp_elastic(model, false));
+    EF_TRY(efi_steady_elastic(model, false));
     for (int s = 0; s < line->station_count; s++)
         if (model->least_row[s] >= 0)
             EF_TRY(efi_lp_set_row_bounds(model->lp, model->least_row[s], efi_lp_free_bounds()));
@@ -71,7 +73,7 @@ static ef_status explain_rates(efi_balance_lp *model, efi_arena *arena, ef_balan
     return EF_OK;
 }
 
-ef_status efi_balance_explain(efi_balance_lp *model, efi_arena *arena, ef_balance_crop *crop)
+ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop)
 {
     const efi_line *line = model->line;
     ef_balance_conflict *conflicts = efi_arena_get(arena, (size_t)line->station_count + 1, sizeof *conflicts);
@@ -91,7 +93,7 @@ ef_status efi_balance_explain(efi_balance_lp *model, efi_arena *arena, ef_balanc
     return EF_OK;
 }
 
-ef_status efi_balance_explain_purity(efi_balance_lp *model, efi_arena *arena, ef_balance_crop *crop)
+ef_status efi_balance_explain_purity(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop)
 {
     const efi_line *line = model->line;
     for (int s = 0; s < line->station_count; s++)
@@ -102,8 +104,8 @@ ef_status efi_balance_explain_purity(efi_balance_lp *model, efi_arena *arena, ef
         return EF_MEMORY;
     efi_lp_outcome outcome;
     double value;
-    efi_balance_search counts;
-    EF_TRY(efi_balance_choose(model, arena, &outcome, &value, &counts));
+    efi_steady_search counts;
+    EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
     if (outcome != EFI_LP_OPTIMAL)
         return EF_OK;
     for (int s = 0; s < line->station_count; s++) {

@@ -4,6 +4,7 @@
 #include "model/ways.h"
 
 #include <math.h>
+#include <string.h>
 
 /* A feed below its least by less than this share counts as met. */
 #define LEAST_FEED_SLACK 1e-9
@@ -99,7 +100,7 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
         out->feed_in_unit = out->capacity_by_volume ? out->feed_m3ph : out->feed.total_tph;
         out->slack = out->capacity - out->feed_in_unit;
         out->load = out->feed_in_unit / out->capacity;
-        out->limits = out->slack <= EFI_BALANCE_LIMIT_SHARE * out->capacity;
+        out->limits = out->slack <= EFI_STEADY_LIMIT_SHARE * out->capacity;
         if (out->limits)
             out->slack = 0.0;
     }
@@ -207,7 +208,7 @@ static void fill_means(const filler *f)
     crop->power_limit_kw = f->line->power_limit_kw;
     crop->power_limits = crop->has_power_limit &&
                          crop->power_kw - f->line->idle_kw >=
-                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_BALANCE_LIMIT_SHARE);
+                             (crop->power_limit_kw - f->line->idle_kw) * (1.0 - EFI_STEADY_LIMIT_SHARE);
     crop->kwh_per_t = ratio(crop->power_kw, crop->product.total_tph);
     crop->has_people_limit = plant->people.given;
     crop->people_limit = plant->people.value;
@@ -357,10 +358,15 @@ static ef_status fill_bins(const filler *f)
     return EF_OK;
 }
 
-ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_balance_lp *model,
+ef_status efi_balance_fill(ef_balance_crop *crop, efi_arena *arena, const efi_steady_model *model,
                            double surge_rule_h, ef_balance_station **stations)
 {
-    const filler f = {crop, arena, model->line, model->rates, model->feeds, surge_rule_h};
+    const size_t cells = (size_t)model->line->station_count * (size_t)model->line->materials;
+    double *feed_tph = efi_arena_get(arena, cells, sizeof *feed_tph);
+    if (!feed_tph)
+        return EF_MEMORY;
+    memcpy(feed_tph, model->feeds, cells * sizeof *feed_tph); /* the ladder goes on to use the model */
+    const filler f = {crop, arena, model->line, model->rates, feed_tph, surge_rule_h};
     EF_TRY(fill_stations(&f, stations));
     EF_TRY(fill_spouts(&f));
     EF_TRY(fill_splits(&f));

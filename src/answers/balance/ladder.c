@@ -12,7 +12,7 @@
 
 /* Limits by number: stations of the line, then power. */
 typedef struct ladder {
-    efi_balance_lp *model;
+    efi_steady_model *model;
     efi_arena *arena;
     int count;        /* stations + 1 */
     int *row;         /* shape [count], -1 where there is no limit */
@@ -25,6 +25,8 @@ typedef struct ladder {
 enum {
     MOST_TOGETHER = 16
 };
+/* A rung counts when the plant with its purchases, solved afresh, reaches its aim within this share. */
+#define MOST_CHECK 1e-6
 
 static double used_by(const ladder *l, int limit)
 {
@@ -42,7 +44,7 @@ static void find_binding(ladder *l)
     l->binding_count = 0;
     for (int i = 0; i < l->count; i++)
         if (l->row[i] >= 0 && !l->raised[i] &&
-            used_by(l, i) >= l->original[i] * (1.0 - EFI_BALANCE_LIMIT_SHARE))
+            used_by(l, i) >= l->original[i] * (1.0 - EFI_STEADY_LIMIT_SHARE))
             l->binding[l->binding_count++] = i;
 }
 
@@ -52,13 +54,17 @@ static ef_status set_limit(ladder *l, int limit, bool off)
                                  off ? efi_lp_free_bounds() : efi_lp_at_most(l->original[limit]));
 }
 
+/* Solves with the limits as they are. Where it does not come out, `*value` is INFINITY when nothing limits
+ * and else -INFINITY. */
 static ef_status solve(ladder *l, double *value, bool *solved)
 {
     efi_lp_outcome outcome;
-    efi_balance_search counts;
-    EF_TRY(efi_balance_choose(l->model, l->arena, &outcome, value, &counts));
+    efi_steady_search counts;
+    EF_TRY(efi_steady_choose(l->model, l->arena, &outcome, value, &counts));
     *solved = outcome == EFI_LP_OPTIMAL;
-    return *solved || outcome == EFI_LP_UNBOUNDED ? EF_OK : EF_INTERNAL;
+    if (!*solved)
+        *value = outcome == EFI_LP_UNBOUNDED ? INFINITY : -INFINITY;
+    return EF_OK;
 }
 
 /* Does the aim grow when the members of `set` (bits over binding) are off? */
@@ -70,8 +76,8 @@ static ef_status gains(ladder *l, unsigned set, double before, double *gain)
     double value;
     bool solved;
     EF_TRY(solve(l, &value, &solved));
-    *gain = solved ? value - before : INFINITY;
-    if (!(*gain > EFI_BALANCE_LIMIT_SHARE * (1.0 + fabs(before))))
+    *gain = value - before;
+    if (!(*gain > EFI_STEADY_LIMIT_SHARE * (1.0 + fabs(before))))
         *gain = 0.0;
     for (int i = 0; i < l->binding_count; i++)
         if (set & 1u << i)
@@ -125,7 +131,7 @@ static ef_balance_purchase purchase_of(const ladder *l, int limit, double more)
                                  .capacity = l->original[limit] + more};
 }
 
-static double product_of(const efi_balance_lp *model)
+static double product_of(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
     double product = 0.0;
@@ -135,7 +141,7 @@ static double product_of(const efi_balance_lp *model)
     return product;
 }
 
-static double intake_of(const efi_balance_lp *model)
+static double intake_of(const efi_steady_model *model)
 {
     double intake = 0.0;
     for (int i = 0; i < model->line->intake_count; i++)
@@ -171,7 +177,8 @@ static ef_status fill_rung(ladder *l, double value, ef_balance_rung *rung)
     rung->limits = limits;
     rung->intake_tph = intake_of(l->model);
     rung->product_tph = product_of(l->model);
-    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value : 0.0;
+    rung->value_per_h = l->model->aim == EF_BALANCE_VALUE ? value - efi_steady_idle_cost(l->model->line)
+                                                          : 0.0;
     for (int i = 0; i < l->count; i++) {
         if (!l->raised[i])
             continue;
@@ -192,7 +199,8 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
     double value;
     bool solved;
     EF_TRY(solve(l, &value, &solved));
-    for (int rung = 0; rung < most; rung++) {
+    for (int rung = 0; rung < most && solved; rung++) {
+        const double before = value;
         find_binding(l);
         unsigned chosen;
         EF_TRY(choose_set(l, value, &chosen));
@@ -208,13 +216,15 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
         if (!solved)
             break; /* nothing limits any more */
         EF_TRY(fill_rung(l, value, &rungs[crop->rung_count]));
+        if (!(value > before && rungs[crop->rung_count].check <= MOST_CHECK))
+            break; /* the search over shares lost its way: no rung rather than a doubtful one */
         crop->rung_count++;
         EF_TRY(solve(l, &value, &solved));
     }
     return EF_OK;
 }
 
-ef_status efi_balance_ladder(efi_balance_lp *model, efi_arena *arena, int most, ef_balance_crop *crop)
+ef_status efi_balance_ladder(efi_steady_model *model, efi_arena *arena, int most, ef_balance_crop *crop)
 {
     const efi_line *line = model->line;
     ladder l = {.model = model, .arena = arena, .count = line->station_count + 1};

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-static int find_station(const efi_balance_lp *model, const char *name)
+static int find_station(const efi_steady_model *model, const char *name)
 {
     const efi_line *line = model->line;
     for (int s = 0; s < line->station_count; s++)
@@ -14,8 +14,8 @@ static int find_station(const efi_balance_lp *model, const char *name)
     return -1;
 }
 
-static ef_status vary(efi_balance_lp *model, efi_arena *arena, int station, const double *capacity, int count,
-                      double *intake_tph)
+static ef_status vary(efi_steady_model *model, efi_arena *arena, int station, const double *capacity,
+                      int count, double *intake_tph)
 {
     for (int i = 0; i < count; i++) {
         if (!(capacity[i] > 0.0))
@@ -23,8 +23,8 @@ static ef_status vary(efi_balance_lp *model, efi_arena *arena, int station, cons
         EF_TRY(efi_lp_set_row_bounds(model->lp, model->capacity_row[station], efi_lp_at_most(capacity[i])));
         efi_lp_outcome outcome;
         double value;
-        efi_balance_search counts;
-        EF_TRY(efi_balance_choose(model, arena, &outcome, &value, &counts));
+        efi_steady_search counts;
+        EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
         if (outcome != EFI_LP_OPTIMAL && outcome != EFI_LP_INFEASIBLE)
             return EF_INTERNAL;
         intake_tph[i] = outcome == EFI_LP_OPTIMAL ? value : 0.0;
@@ -37,8 +37,8 @@ static ef_status run(const ef_scenario *scenario, int crop, const char *station,
 {
     efi_line line;
     EF_TRY(efi_line_build(&line, arena, scenario, crop));
-    efi_balance_lp model;
-    ef_status status = efi_balance_lp_build(&model, arena, &line, EFI_BALANCE_EXACT, EF_BALANCE_RATE);
+    efi_steady_model model;
+    ef_status status = efi_steady_build(&model, arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
     const int varied = status == EF_OK ? find_station(&model, station) : -1;
     if (status == EF_OK)
         status = varied >= 0 ? vary(&model, arena, varied, capacity, count, intake_tph) : EF_USAGE;

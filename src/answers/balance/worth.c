@@ -24,7 +24,7 @@ typedef struct reached {
     double product;
 } reached;
 
-static reached read(const efi_balance_lp *model, double aim)
+static reached read(const efi_steady_model *model, double aim)
 {
     const efi_line *line = model->line;
     const double *values = efi_lp_values(model->lp);
@@ -40,18 +40,18 @@ static reached read(const efi_balance_lp *model, double aim)
     return r;
 }
 
-static ef_status solve_with(efi_balance_lp *model, int row, double limit, reached *r)
+static ef_status solve_with(efi_steady_model *model, int row, double limit, reached *r)
 {
     efi_lp_result result;
     EF_TRY(efi_lp_set_row_bounds(model->lp, row, efi_lp_at_most(limit)));
-    EF_TRY(efi_balance_lp_optimise(model, &result));
+    EF_TRY(efi_steady_optimise(model, &result));
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
     *r = read(model, result.objective);
     return EF_OK;
 }
 
-ef_status efi_balance_worth_of(efi_balance_lp *model, int row, double *aim_slope, double *intake_slope,
+ef_status efi_balance_worth_of(efi_steady_model *model, int row, double *aim_slope, double *intake_slope,
                                double *product_slope)
 {
     const double limit = efi_lp_row_bounds(model->lp, row).upper;
@@ -74,15 +74,18 @@ ef_status efi_balance_worth_of(efi_balance_lp *model, int row, double *aim_slope
     return solve_with(model, row, limit, &here);
 }
 
-ef_status efi_balance_worth(efi_balance_lp *model, ef_balance_crop *crop, ef_balance_station *stations)
+ef_status efi_balance_worth(efi_steady_model *model, ef_balance_crop *crop, ef_balance_station *stations)
 {
     if (model->line->split_count > 0)
-        EF_TRY(efi_balance_lp_loosen(model, WORTH_TRUST));
+        EF_TRY(efi_steady_loosen(model, WORTH_TRUST));
     for (int s = 0; s < model->line->station_count; s++) {
         ef_balance_station *station = &stations[s];
-        if (station->limits)
-            EF_TRY(efi_balance_worth_of(model, model->capacity_row[s], &station->worth_value,
-                                        &station->worth_intake_tph, &station->worth_product_tph));
+        if (!station->limits)
+            continue;
+        double aim;
+        EF_TRY(efi_balance_worth_of(model, model->capacity_row[s], &aim, &station->worth_intake_tph,
+                                    &station->worth_product_tph));
+        station->worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     if (crop->power_limits) {
         double value;
@@ -90,5 +93,5 @@ ef_status efi_balance_worth(efi_balance_lp *model, ef_balance_crop *crop, ef_bal
         EF_TRY(
             efi_balance_worth_of(model, model->power_row, &value, &crop->power_worth_intake_tph, &product));
     }
-    return efi_balance_lp_reshare(model);
+    return efi_steady_reshare(model);
 }

@@ -71,23 +71,30 @@ static double share_lost(efi_value found, efi_value allowed, efi_value per_point
     return per_point.given ? fmax(points, 0.0) * per_point.value : 0.0;
 }
 
-efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count)
+double efi_verify_derating(const efi_verify *verify, const efi_station *station)
 {
     const ef_scenario *scenario = verify->reference.scenario;
     const efi_crop *crop = &scenario->crops[verify->reference.crop];
+    const efi_derating *less = station->derating;
+    efi_value trash = {.value = 1.0, .given = true};
+    if (!less)
+        return 1.0;
+    for (int m = 0; m < verify->reference.materials; m++)
+        if (scenario->materials[m].wanted)
+            trash.value -= crop->receipt[m];
+    return fmax(LEAST_LEFT, 1.0 - share_lost(crop->moisture, less->moisture_above, less->per_moisture) -
+                                share_lost(trash, less->trash_above, less->per_trash));
+}
+
+double efi_verify_peak(const efi_station *station)
+{
+    return station->peak_factor.given ? station->peak_factor.value : 1.0;
+}
+
+efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count)
+{
     efi_value capacity = efi_verify_value(verify, station->capacity, count);
-    if (station->derating) {
-        efi_value trash = {.value = 1.0, .given = true};
-        for (int m = 0; m < verify->reference.materials; m++)
-            if (scenario->materials[m].wanted)
-                trash.value -= crop->receipt[m];
-        const efi_derating *less = station->derating;
-        capacity.value *= fmax(LEAST_LEFT,
-                               1.0 - share_lost(crop->moisture, less->moisture_above, less->per_moisture) -
-                                   share_lost(trash, less->trash_above, less->per_trash));
-    }
-    if (station->peak_factor.given)
-        capacity.value /= station->peak_factor.value;
+    capacity.value *= efi_verify_derating(verify, station) / efi_verify_peak(station);
     return capacity;
 }
 
@@ -189,6 +196,7 @@ static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outl
                       ratio(wanted, wanted_of(verify, intake_tph)), EFI_VERIFY_ROUNDING_SHARE);
     efi_differ_flag(list, "has a least rate", outlet->has_least_rate, least.given);
     efi_differ_number(list, "the least rate", "t/h", outlet->least_rate_tph, least.value, 0.0);
+    efi_verify_outlet_means(verify, outlet, s);
     list->subject = NULL;
 }
 
@@ -282,28 +290,32 @@ static ef_status check_parts(efi_verify *verify)
         return EF_MEMORY;
     if (!match_stations(verify))
         return EF_OK;
+    EF_TRY(efi_verify_splits(verify));
+    const ef_status status = efi_reference_solve(&verify->reference, verify->arena);
+    if (status == EF_INTERNAL) {
+        efi_differ(verify->list, "some material goes round for ever, so there is no balance");
+        return EF_OK;
+    }
+    EF_TRY(status);
     compute_feeds(verify);
     EF_TRY(check_totals(verify));
+    efi_verify_crop_means(verify);
     EF_TRY(efi_verify_stations(verify));
     EF_TRY(efi_verify_spouts(verify));
     EF_TRY(efi_verify_bins(verify));
     return efi_verify_limits(verify);
 }
 
-static ef_status check_crop(const ef_scenario *scenario, int crop, const ef_balance_crop *claim,
-                            efi_differences *list)
+static ef_status check_crop(const ef_scenario *scenario, int crop, ef_balance_aim aim,
+                            const ef_balance_crop *claim, efi_differences *list)
 {
-    efi_verify verify = {.list = list, .claim = claim, .arena = efi_arena_new()};
+    efi_verify verify = {.list = list, .aim = aim, .claim = claim, .arena = efi_arena_new()};
     list->crop = claim->name;
     list->subject = NULL;
-    ef_status status = verify.arena ? efi_reference_build(&verify.reference, verify.arena, scenario, crop)
+    ef_status status = verify.arena ? efi_reference_prepare(&verify.reference, verify.arena, scenario, crop)
                                     : EF_MEMORY;
-    if (status == EF_OK) {
+    if (status == EF_OK)
         status = check_parts(&verify);
-    } else if (status == EF_INTERNAL) {
-        efi_differ(list, "some material goes round for ever, so there is no balance");
-        status = EF_OK;
-    }
     efi_arena_free(verify.arena);
     list->crop = list->subject = NULL;
     return status;
@@ -317,6 +329,9 @@ static void check_head(const ef_scenario *scenario, const ef_balance *balance, e
     efi_differ_flag(list, "feasible", balance->feasible, feasible);
     efi_differ_words(list, "the plant", balance->plant, scenario->plant->name);
     efi_differ_words(list, "the file", balance->scenario_file, scenario->tree.sources[0].name);
+    efi_differ_words(list, "the currency", balance->currency, scenario->currency);
+    if (balance->aim != EF_BALANCE_RATE && balance->aim != EF_BALANCE_VALUE)
+        efi_differ(list, "the aim is neither the rate nor the value");
     efi_differ_count(list, "the number of materials", balance->material_count, scenario->material_count);
     for (int m = 0; m < balance->material_count && m < scenario->material_count; m++) {
         efi_differ_words(list, "a material", balance->materials[m], scenario->materials[m].name);
@@ -341,7 +356,7 @@ static ef_status check_all(const ef_scenario *scenario, const ef_balance *balanc
             efi_differ(list, "the crop \"%s\" %s", name,
                        crop < 0 ? "is not in the scenario" : "does not stand where the scenario has it");
         else
-            EF_TRY(check_crop(scenario, crop, &balance->crops[c], list));
+            EF_TRY(check_crop(scenario, crop, balance->aim, &balance->crops[c], list));
     }
     return EF_OK;
 }

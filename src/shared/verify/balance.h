@@ -14,6 +14,7 @@
 typedef struct efi_verify {
     efi_differences *list;
     efi_arena *arena;
+    ef_balance_aim aim;
     const ef_balance_crop *claim;
     efi_reference reference;
     int *claimed_at;  /* shape [station of the scenario]: position among the claimed stations, or -1 */
@@ -21,6 +22,7 @@ typedef struct efi_verify {
     double *rate_tph; /* shape [intake]: claimed */
     double *feed_tph; /* shape [station][material]: recomputed for those rates */
     double floor_tph; /* below it a flow is rounding */
+    bool chosen;      /* shares were chosen by the answer: they are taken as claimed, within least and most */
 } efi_verify;
 
 /* Recomputed feed of a station of the scenario, shape [material]; its sum, t/h; its volume, m3/h. */
@@ -40,9 +42,30 @@ efi_value efi_verify_value(const efi_verify *verify, const efi_value *by_crop, i
 
 /*
  * What the mean feed of `count` machines of a station may be: the capacity, less what moisture and trash of
- * the receipt take, divided by the peak factor. A tenth is left at the least.
+ * the receipt take (a tenth is left at the least), divided by the peak factor.
  */
 efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count);
+
+/* What moisture and trash leave of a station's capacity, 0.1 to 1, and its peak factor. */
+double efi_verify_derating(const efi_verify *verify, const efi_station *station);
+double efi_verify_peak(const efi_station *station);
+
+/* Power of all stations together before a tonne passes, kW. */
+double efi_verify_idle(const efi_verify *verify);
+
+/* Energy of a station for each tonne, kWh/t; price of an outlet or of the receipt, money per t; 0 when
+ * absent. */
+double efi_verify_energy(const efi_verify *verify, const efi_station *station);
+double efi_verify_price(const efi_verify *verify, const efi_station *outlet);
+
+/* Splits: which, by what rule, with what shares. Puts chosen shares into the reference, before it is solved.
+ * EF_OK or EF_MEMORY. */
+ef_status efi_verify_splits(efi_verify *verify);
+
+/* Power, air, people and money of one station or outlet, and of the crop. */
+void efi_verify_station_means(const efi_verify *verify, const ef_balance_station *claim, int station);
+void efi_verify_outlet_means(const efi_verify *verify, const ef_balance_outlet *claim, int station);
+void efi_verify_crop_means(const efi_verify *verify);
 
 /* Machines, bins, spouts: what each gets and has to do. EF_OK or EF_MEMORY. */
 ef_status efi_verify_stations(const efi_verify *verify);

@@ -18,6 +18,27 @@
 /* ---- stations -------------------------------------------------------------------------------------------
  */
 
+/* Where the capacity of a station for the crop is given: its own value, that for the other crops, one for
+ * all, or the buckets, screw or belt that it follows from. */
+static const efi_node *capacity_node(const efi_verify *verify, const efi_station *station)
+{
+    const char *crop = verify->reference.scenario->crops[verify->reference.crop].name;
+    const efi_node *block = station->origin.value;
+    const efi_node *given = efi_node_find(block, "capacity");
+    if (efi_node_find(given, crop))
+        return efi_node_find(given, crop);
+    if (efi_node_find(given, "other crops"))
+        return efi_node_find(given, "other crops");
+    if (given)
+        return given->kind == EFI_NODE_TEXT ? given : efi_node_find_key(block, "capacity");
+    const efi_node *size = efi_node_find_key(block, "buckets");
+    if (!size)
+        size = efi_node_find_key(block, "screw");
+    if (!size)
+        size = efi_node_find_key(block, "belt");
+    return size ? size : station->origin.key;
+}
+
 static void check_capacity(const efi_verify *verify, const ef_balance_station *claim,
                            const efi_station *station, const double *feed)
 {
@@ -31,14 +52,19 @@ static void check_capacity(const efi_verify *verify, const ef_balance_station *c
     const double slack = capacity.given ? capacity.value - used : 0.0;
     ef_place place = {0};
     if (capacity.given)
-        place = efi_tree_place(&verify->reference.scenario->tree,
-                               efi_node_find_key(station->origin.value, "capacity"));
+        place = efi_tree_place(&verify->reference.scenario->tree, capacity_node(verify, station));
+    const efi_value nominal = efi_verify_value(verify, station->capacity, station->count);
+    efi_differ_number(list, "the capacity as given", unit, claim->nominal_capacity, nominal.value, 0.0);
+    efi_differ_number(list, "what wet or trashy receipts leave", "", claim->derating,
+                      capacity.given ? efi_verify_derating(verify, station) : 0.0, 0.0);
+    efi_differ_number(list, "the peak factor", "", claim->peak_factor,
+                      capacity.given ? efi_verify_peak(station) : 0.0, 0.0);
     efi_differ_flag(list, "has a capacity", claim->has_capacity, capacity.given);
     efi_differ_flag(list, "capacity by volume", claim->capacity_by_volume, by_volume);
     efi_differ_number(list, "the capacity", unit, claim->capacity, capacity.value, 0.0);
     efi_differ_number(list, "the feed against the capacity", unit, claim->feed_in_unit, used,
                       EFI_VERIFY_ROUNDING_SHARE * capacity.value);
-    efi_differ_number(list, "what is left of the capacity", unit, claim->slack, slack,
+    efi_differ_number(list, "what is left of the capacity", unit, claim->slack, claim->limits ? 0.0 : slack,
                       SLACK_ROUNDING * capacity.value);
     efi_differ_number(list, "the load", "", claim->load, capacity.given ? used / capacity.value : 0.0,
                       EFI_VERIFY_ROUNDING_SHARE);
@@ -69,15 +95,16 @@ static void check_least_feed(const efi_verify *verify, const ef_balance_station 
                              const efi_station *station, const double *feed)
 {
     efi_differences *list = verify->list;
-    const efi_value least = efi_verify_value(verify, station->least_feed, station->count);
+    const bool has_least = efi_verify_value(verify, station->least_feed, station->count).given;
+    const double least_tph = efi_verify_value(verify, station->least_feed, station->count).value;
     const double total = efi_verify_total(verify, feed);
-    efi_differ_flag(list, "has a least feed", claim->has_least_feed, least.given);
-    efi_differ_number(list, "the least feed", "t/h", claim->least_feed_tph, least.value, 0.0);
-    if (!least.given || total >= least.value * (1.0 - UNDER_NOT_ABOVE))
+    efi_differ_flag(list, "has a least feed", claim->has_least_feed, has_least);
+    efi_differ_number(list, "the least feed", "t/h", claim->least_feed_tph, least_tph, 0.0);
+    if (!has_least || total >= least_tph * (1.0 - UNDER_NOT_ABOVE))
         efi_differ_flag(list, "under its least feed", claim->under_least_feed, false);
-    else if (total < least.value * (1.0 - UNDER_BELOW))
+    else if (total < least_tph * (1.0 - UNDER_BELOW))
         efi_differ_flag(list, "under its least feed", claim->under_least_feed, true);
-    const int most = claim->under_least_feed && least.given ? station->count - 1 : 0;
+    const int most = claim->under_least_feed && has_least ? station->count - 1 : 0;
     int surely = most;
     int perhaps = most;
     while (surely > 0 && !enough(verify, station, feed, surely, -UNDER_BELOW))
@@ -111,6 +138,7 @@ static void check_station(const efi_verify *verify, int at)
     efi_differ_flag(list, "steady feed", claim->steady_feed, station->steady_band.given);
     efi_differ_number(list, "the band of the steady feed", "", claim->steady_band, station->steady_band.value,
                       0.0);
+    efi_verify_station_means(verify, claim, s);
     list->subject = NULL;
 }
 
@@ -127,11 +155,10 @@ ef_status efi_verify_stations(const efi_verify *verify)
 /* Scratch for the spouts: what the claimed ones bring to each station, and a search for loops. */
 typedef struct spout_check {
     const efi_verify *verify;
-    int *first_discharge; /* shape [station + 1]: discharges before those of a station */
-    bool *listed;         /* shape [discharge] */
-    double *brought_tph;  /* shape [station][material] */
-    int *seen;            /* shape [station]: the spout whose search saw it last, plus 1 */
-    int *queue;           /* shape [station] */
+    bool *listed;        /* shape [discharge] */
+    double *brought_tph; /* shape [station][material] */
+    int *seen;           /* shape [station]: the spout whose search saw it last, plus 1 */
+    int *queue;          /* shape [station] */
 } spout_check;
 
 /* Number of the discharge of a station with this name, -1 when there is none. */
@@ -168,13 +195,13 @@ static bool leads_to(const spout_check *check, int from, int to, int search)
 }
 
 static void check_spout_flow(const spout_check *check, const ef_balance_spout *claim, int from, int to,
-                             const efi_discharge *discharge, double *flow)
+                             const double *share, double *flow)
 {
     const efi_verify *verify = check->verify;
     const size_t materials = (size_t)verify->reference.materials;
     const double *feed = efi_verify_feed(verify, from);
     for (size_t m = 0; m < materials; m++) {
-        flow[m] = discharge->share[(size_t)verify->reference.crop * materials + m] * feed[m];
+        flow[m] = share[m] * feed[m];
         check->brought_tph[(size_t)to * materials + m] += claim->flow.material_tph[m];
     }
     efi_verify_stream(verify, "what runs in the spout", claim->flow, flow);
@@ -190,15 +217,15 @@ static void check_spout(const spout_check *check, int number, double *flow)
     const int d = from < 0 ? -1 : find_discharge(&reference->scenario->stations[from], claim->discharge);
     list->subject = claim->from;
     const int to = d < 0 ? -1 : reference->scenario->stations[from].discharges.items[d].to[reference->crop];
-    if (to < 0 || !reference->reached[from] || check->listed[check->first_discharge[from] + d]) {
+    if (to < 0 || !reference->reached[from] ||
+        check->listed[check->verify->reference.first_discharge[from] + d]) {
         efi_differ(list, "the spout \"%s\" %s", claim->discharge,
                    to < 0 || !reference->reached[from] ? "is none that this crop takes" : "is listed twice");
         return;
     }
-    const efi_discharge *discharge = &reference->scenario->stations[from].discharges.items[d];
-    check->listed[check->first_discharge[from] + d] = true;
+    check->listed[check->verify->reference.first_discharge[from] + d] = true;
     efi_differ_words(list, "where the spout leads", claim->to, reference->scenario->stations[to].name);
-    check_spout_flow(check, claim, from, to, discharge, flow);
+    check_spout_flow(check, claim, from, to, efi_reference_share(reference, from, d), flow);
     const bool backwards = verify->claimed_at[to] <= verify->claimed_at[from];
     efi_differ_flag(list, "closes a loop", claim->closes_loop, backwards);
     if (backwards && !leads_to(check, to, from, number + 1))
@@ -235,7 +262,7 @@ static void check_all_spouts(const spout_check *check, double *flow)
         verify->list->subject = scenario->stations[s].name;
         for (int d = 0; verify->reference.reached[s] && d < scenario->stations[s].discharges.count; d++)
             if (scenario->stations[s].discharges.items[d].to[verify->reference.crop] >= 0 &&
-                !check->listed[check->first_discharge[s] + d])
+                !check->listed[check->verify->reference.first_discharge[s] + d])
                 efi_differ(verify->list, "the spout \"%s\" is missing",
                            scenario->stations[s].discharges.items[d].name);
     }
@@ -248,17 +275,14 @@ ef_status efi_verify_spouts(const efi_verify *verify)
     const size_t stations = (size_t)scenario->station_count;
     const size_t materials = (size_t)verify->reference.materials;
     spout_check check = {.verify = verify};
-    check.first_discharge = efi_arena_get(verify->arena, stations + 1, sizeof *check.first_discharge);
     check.brought_tph = efi_arena_get(verify->arena, stations * materials, sizeof *check.brought_tph);
     check.seen = efi_arena_get(verify->arena, stations, sizeof *check.seen);
     check.queue = efi_arena_get(verify->arena, stations, sizeof *check.queue);
     double *flow = efi_arena_get(verify->arena, materials, sizeof *flow);
-    if (!check.first_discharge || !check.brought_tph || !check.seen || !check.queue || !flow)
+    if (!check.brought_tph || !check.seen || !check.queue || !flow)
         return EF_MEMORY;
-    for (size_t s = 0; s < stations; s++)
-        check.first_discharge[s + 1] = check.first_discharge[s] + scenario->stations[s].discharges.count;
-    check.listed = efi_arena_get(verify->arena, (size_t)check.first_discharge[stations],
-                                 sizeof *check.listed);
+    const size_t discharges = (size_t)verify->reference.first_discharge[stations];
+    check.listed = efi_arena_get(verify->arena, discharges, sizeof *check.listed);
     if (!check.listed)
         return EF_MEMORY;
     check_all_spouts(&check, flow);
@@ -358,7 +382,8 @@ static void check_pair(climb *c, int bin, int steady)
                stations[steady].name);
 }
 
-/* Checks every bin from which a steady-feed station is fed over stations with a single way on alone. */
+/* Checks every bin from which a steady-feed station is fed over splits and stations with a single way on
+ * alone. */
 static void check_above(climb *c, int steady)
 {
     const efi_station *stations = c->verify->reference.scenario->stations;
@@ -374,7 +399,8 @@ static void check_above(climb *c, int steady)
             c->seen[from] = steady + 1;
             if (stations[from].kind == EFI_STATION_BIN)
                 check_pair(c, from, steady);
-            else if (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1)
+            else if (stations[from].kind == EFI_STATION_SPLIT ||
+                     (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1))
                 c->stack[depth++] = from;
         }
     }

@@ -35,9 +35,9 @@ typedef struct reduction {
     int taken_out;
 } reduction;
 
-static const double *shares_of(const efi_reference *reference, const efi_discharge *discharge)
+const double *efi_reference_share(const efi_reference *reference, int station, int discharge)
 {
-    return discharge->share + (size_t)reference->crop * (size_t)reference->materials;
+    return reference->share[reference->first_discharge[station] + discharge];
 }
 
 /* Marks the stations that the crop (material < 0), or some of one material of it, comes to. `stack` has room
@@ -51,12 +51,12 @@ static void mark_reached(const efi_reference *reference, int material, bool *rea
         stack[depth++] = reference->intake[i];
     }
     while (depth > 0) {
-        const efi_station *station = &reference->scenario->stations[stack[--depth]];
-        for (int d = 0; d < station->discharges.count; d++) {
-            const efi_discharge *discharge = &station->discharges.items[d];
-            const int to = discharge->to[reference->crop];
+        const int from = stack[--depth];
+        const efi_discharges *out = &reference->scenario->stations[from].discharges;
+        for (int d = 0; d < out->count; d++) {
+            const int to = out->items[d].to[reference->crop];
             if (to < 0 || reached[to] ||
-                (material >= 0 && !(shares_of(reference, discharge)[material] > 0.0)))
+                (material >= 0 && !(efi_reference_share(reference, from, d)[material] > 0.0)))
                 continue;
             reached[to] = true;
             stack[depth++] = to;
@@ -104,7 +104,7 @@ static ef_status load_material(reduction *r, int *stack)
         const efi_station *station = &reference->scenario->stations[s];
         for (int d = 0; r->in[s] && d < station->discharges.count; d++) {
             const efi_discharge *discharge = &station->discharges.items[d];
-            const double share = shares_of(reference, discharge)[r->material];
+            const double share = efi_reference_share(reference, s, d)[r->material];
             if (share > 0.0 && discharge->to[reference->crop] >= 0)
                 EF_TRY(add_share(r, s, discharge->to[reference->crop], share));
         }
@@ -229,8 +229,29 @@ static void take_densities(efi_reference *reference)
     }
 }
 
-ef_status efi_reference_build(efi_reference *reference, efi_arena *arena, const ef_scenario *scenario,
-                              int crop)
+/* Numbers the discharges and points at their shares in the scenario. */
+static ef_status take_shares(efi_reference *reference, efi_arena *arena)
+{
+    const efi_station *stations = reference->scenario->stations;
+    reference->first_discharge = efi_arena_get(arena, (size_t)reference->stations + 1, sizeof(int));
+    if (!reference->first_discharge)
+        return EF_MEMORY;
+    for (int s = 0; s < reference->stations; s++)
+        reference->first_discharge[s + 1] = reference->first_discharge[s] + stations[s].discharges.count;
+    const size_t discharges = (size_t)reference->first_discharge[reference->stations];
+    reference->share = efi_arena_get(arena, discharges, sizeof *reference->share);
+    if (!reference->share)
+        return EF_MEMORY;
+    for (int s = 0; s < reference->stations; s++)
+        for (int d = 0; d < stations[s].discharges.count; d++)
+            reference->share[reference->first_discharge[s] + d] = stations[s].discharges.items[d].share +
+                                                                  (size_t)reference->crop *
+                                                                      (size_t)reference->materials;
+    return EF_OK;
+}
+
+ef_status efi_reference_prepare(efi_reference *reference, efi_arena *arena, const ef_scenario *scenario,
+                                int crop)
 {
     *reference = (efi_reference){.scenario = scenario,
                                  .crop = crop,
@@ -246,12 +267,19 @@ ef_status efi_reference_build(efi_reference *reference, efi_arena *arena, const 
     for (int s = 0; s < reference->stations; s++)
         if (scenario->stations[s].kind == EFI_STATION_INTAKE)
             reference->intake[reference->intake_count++] = s;
-    reference->unit_tph = efi_arena_get(
-        arena, stations * (size_t)reference->materials * (size_t)reference->intake_count, sizeof(double));
-    if (!reference->unit_tph)
-        return EF_MEMORY;
     mark_reached(reference, NONE, reference->reached, stack);
     take_densities(reference);
+    return take_shares(reference, arena);
+}
+
+ef_status efi_reference_solve(efi_reference *reference, efi_arena *arena)
+{
+    const size_t stations = (size_t)reference->stations;
+    reference->unit_tph = efi_arena_get(
+        arena, stations * (size_t)reference->materials * (size_t)reference->intake_count, sizeof(double));
+    int *stack = efi_arena_get(arena, stations, sizeof *stack);
+    if (!reference->unit_tph || !stack)
+        return EF_MEMORY;
     reduction r = {.reference = reference};
     const ef_status status = reduce_all(&r, arena, stack);
     efi_free(r.edges);

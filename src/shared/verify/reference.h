@@ -13,16 +13,23 @@ typedef struct efi_reference {
     int crop;
     int stations;
     int materials;
-    bool *reached; /* shape [station]: does the crop come here? */
-    int *intake;   /* shape [intake_count]: stations, in the order of the scenario */
+    bool *reached;        /* shape [station]: does the crop come here? */
+    int *first_discharge; /* shape [station + 1]: discharges before those of a station */
+    const double **share; /* shape [discharge]: shape [material], what it takes */
+    int *intake;          /* shape [intake_count]: stations, in the order of the scenario */
     int intake_count;
     double *unit_tph; /* shape [station][material][intake]: feed for 1 t/h at that intake alone */
     double *m3_per_t; /* shape [material], 0 where the density is unknown */
     bool has_density; /* of every material of the receipt */
 } efi_reference;
 
+/* Sets up all but the unit feeds, in `arena`. The shares are those of the scenario; where an answer chooses
+ * them they are put in before the next step. EF_OK or EF_MEMORY. */
+ef_status efi_reference_prepare(efi_reference *reference, efi_arena *arena, const ef_scenario *scenario,
+                                int crop);
+
 /*
- * Computes it in `arena`. EF_OK; EF_MEMORY; EF_INTERNAL when a material has no way out (a checked scenario
+ * Computes the unit feeds. EF_OK; EF_MEMORY; EF_INTERNAL when a material has no way out (a checked scenario
  * has none such).
  *
  *   x[s] = b[s] + sum_p share[p,s] x[p]   for each material, b what comes in at s
@@ -35,8 +42,10 @@ typedef struct efi_reference {
  * chains", Operations Research 33, 1985). Cost for each material: stations times the square of the
  * neighbours, which are few in a line.
  */
-ef_status efi_reference_build(efi_reference *reference, efi_arena *arena, const ef_scenario *scenario,
-                              int crop);
+ef_status efi_reference_solve(efi_reference *reference, efi_arena *arena);
+
+/* What a discharge takes, shape [material]. */
+const double *efi_reference_share(const efi_reference *reference, int station, int discharge);
 
 /* Unit feed of a station, shape [intake], of one material. */
 const double *efi_reference_unit(const efi_reference *reference, int station, int material);

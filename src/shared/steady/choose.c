@@ -1,0 +1,316 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Choosing the shares of free splits.
+ *
+ * The aim as a function of the shares is not concave, so: successive linear programs with a trust region,
+ * from several starts. At shares a with feeds X the program is loosened to first order (steady.h); its
+ * solution proposes new shares, the exact program at those says what they are really worth; a step that does
+ * not bring a fair part of what was promised is taken back and the region shrinks. A start ends when the
+ * loosened program promises nothing more, which is the first-order condition of an optimum. Starts: the
+ * scenario's (room up to the most shares), and each branch of each split at its most. Where no start is
+ * feasible, least rates may first be missed at a price, until shares that meet them are found. Splits by
+ * `first with room` are then put in order: the share of the first branch is raised, the others lowered in
+ * proportion, as far as the aim allows, by bisection; then the second, and so on. */
+#include "shared/steady/steady.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    MOST_STEPS = 80,
+    MOST_STARTS = 24,
+    BISECTIONS = 50
+};
+#define FIRST_TRUST 0.25
+#define LEAST_TRUST 1e-10
+#define FAIR_PART   0.1
+#define GOOD_PART   0.75
+/* What is promised counts as nothing below this share of the aim. */
+#define PROMISE_SHARE 1e-10
+/* Putting splits in order may cost at most this share of the aim. */
+#define ORDER_SHARE 1e-10
+
+typedef struct search {
+    efi_steady_model *model;
+    double *shares; /* shape [spout]: present */
+    double *trial;  /* shape [spout] */
+    double *best;   /* shape [spout] */
+    double best_value;
+    bool found;
+    bool unbounded;
+    efi_lp_outcome outcome; /* of the first start */
+    efi_steady_search *counts;
+} search;
+
+static bool is_branch(const search *s, int spout)
+{
+    return s->model->change[spout] >= 0;
+}
+
+static void read_shares(const search *s, double *shares)
+{
+    for (int k = 0; k < s->model->line->spout_count; k++)
+        if (is_branch(s, k))
+            shares[k] = efi_line_branch(s->model->line, k);
+}
+
+/* Solves exactly at these shares. Shares that are infeasible, or where the solver fails, have the value
+ * -infinity. */
+static ef_status evaluate(const search *s, const double *shares, double *value, efi_lp_outcome *outcome)
+{
+    efi_line *line = s->model->line;
+    for (int k = 0; k < line->spout_count; k++)
+        if (is_branch(s, k))
+            efi_line_set_branch(line, k, shares[k]);
+    *value = -INFINITY;
+    EF_TRY(efi_steady_reshare(s->model));
+    return efi_steady_solve(s->model, outcome, value);
+}
+
+/* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
+ * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
+ * flow. */
+static ef_status propose(const search *s, double trust, double *promise)
+{
+    const efi_line *line = s->model->line;
+    EF_TRY(efi_steady_loosen(s->model, trust));
+    efi_lp_result result;
+    EF_TRY(efi_steady_optimise(s->model, &result));
+    if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
+        *promise = INFINITY;
+        return EF_OK;
+    }
+    if (result.outcome != EFI_LP_OPTIMAL) {
+        *promise = -INFINITY;
+        return EF_OK;
+    }
+    *promise = result.objective;
+    const double *values = efi_lp_values(s->model->lp);
+    for (int i = 0; i < line->split_count; i++) {
+        const efi_line_split *split = &line->splits[i];
+        double sum = 0.0;
+        for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+            const double share = s->shares[k] + values[s->model->change[k]];
+            s->trial[k] = fmin(fmax(share, efi_line_branch_least(line, k)), efi_line_branch_most(line, k));
+            sum += s->trial[k];
+        }
+        for (int k = split->first_spout; k < split->first_spout + split->count; k++)
+            s->trial[k] /= sum;
+    }
+    return EF_OK;
+}
+
+/* Steps from the present shares to where nothing more is promised. */
+static ef_status climb(search *s, double *value)
+{
+    const size_t bytes = (size_t)s->model->line->spout_count * sizeof *s->shares;
+    efi_lp_outcome outcome;
+    double trust = FIRST_TRUST;
+    for (int step = 0; step < MOST_STEPS && trust >= LEAST_TRUST; step++) {
+        double promise;
+        EF_TRY(propose(s, trust, &promise));
+        if (!(promise < INFINITY)) {
+            s->unbounded = true;
+            return EF_OK;
+        }
+        const double promised = promise - *value;
+        if (!(promised > PROMISE_SHARE * (1.0 + fabs(*value))))
+            break;
+        s->counts->steps++;
+        double there;
+        EF_TRY(evaluate(s, s->trial, &there, &outcome));
+        const double kept = (there - *value) / promised;
+        if (kept >= FAIR_PART) {
+            memcpy(s->shares, s->trial, bytes);
+            *value = there;
+            trust = kept >= GOOD_PART ? fmin(2.0 * trust, 1.0) : trust;
+        } else {
+            trust *= 0.25;
+            EF_TRY(evaluate(s, s->shares, value, &outcome));
+        }
+    }
+    return evaluate(s, s->shares, value, &outcome);
+}
+
+static ef_status try_start(search *s)
+{
+    efi_lp_outcome outcome;
+    double value;
+    EF_TRY(evaluate(s, s->shares, &value, &outcome));
+    if (s->counts->starts++ == 0)
+        s->outcome = outcome;
+    s->unbounded = s->unbounded || outcome == EFI_LP_UNBOUNDED;
+    if (outcome != EFI_LP_OPTIMAL || s->unbounded)
+        return EF_OK;
+    EF_TRY(climb(s, &value));
+    if (!(value > -INFINITY))
+        return EF_OK;
+    if (!s->found || value > s->best_value + PROMISE_SHARE * (1.0 + fabs(value))) {
+        s->found = true;
+        s->best_value = value;
+        memcpy(s->best, s->shares, (size_t)s->model->line->spout_count * sizeof *s->best);
+    }
+    return EF_OK;
+}
+
+/* Raises one branch to `share`, the free ones among `after` it in proportion to what they may hold. Returns
+ * false when the bounds do not allow it. */
+static bool raise_branch(const search *s, const efi_line_split *split, int branch, double share,
+                         double *shares)
+{
+    const efi_line *line = s->model->line;
+    double fixed = share;
+    double room = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        if (k < branch)
+            fixed += shares[k];
+        else if (k > branch) {
+            fixed += efi_line_branch_least(line, k);
+            room += efi_line_branch_most(line, k) - efi_line_branch_least(line, k);
+        }
+    }
+    const double left = 1.0 - fixed;
+    if (left < -1e-12 || left > room + 1e-12)
+        return false;
+    shares[branch] = share;
+    for (int k = branch + 1; k < split->first_spout + split->count; k++) {
+        const double least = efi_line_branch_least(line, k);
+        shares[k] = least +
+                    (room > 0.0 ? fmax(left, 0.0) * (efi_line_branch_most(line, k) - least) / room : 0.0);
+    }
+    return true;
+}
+
+/* The largest share of a branch that keeps the aim, by bisection between its present share and its most. */
+static ef_status order_branch(search *s, const efi_line_split *split, int branch, double aim)
+{
+    const size_t bytes = (size_t)s->model->line->spout_count * sizeof *s->shares;
+    const double enough = aim - ORDER_SHARE * (1.0 + fabs(aim));
+    double low = s->best[branch];
+    double high = efi_line_branch_most(s->model->line, branch);
+    for (int i = 0; i < BISECTIONS && high - low > 1e-12; i++) {
+        const double middle = i == 0 ? high : low + 0.5 * (high - low);
+        efi_lp_outcome outcome;
+        double value = -INFINITY;
+        memcpy(s->trial, s->best, bytes);
+        if (raise_branch(s, split, branch, middle, s->trial))
+            EF_TRY(evaluate(s, s->trial, &value, &outcome));
+        if (value >= enough) {
+            low = middle;
+            memcpy(s->best, s->trial, bytes);
+        } else {
+            high = middle;
+        }
+    }
+    return EF_OK;
+}
+
+static ef_status put_in_order(search *s)
+{
+    const efi_line *line = s->model->line;
+    for (int i = 0; i < line->split_count; i++) {
+        const efi_line_split *split = &line->splits[i];
+        for (int k = split->first_spout;
+             split->rule == EFI_SPLIT_FIRST && k < split->first_spout + split->count - 1; k++)
+            EF_TRY(order_branch(s, split, k, s->best_value));
+    }
+    return EF_OK;
+}
+
+/* Do the present shares, least rates elastic, meet them all? */
+static bool meets_least_rates(const efi_steady_model *model)
+{
+    const efi_line *line = model->line;
+    for (int s = 0; s < line->station_count; s++) {
+        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
+        const double least = line->stations[s].least_rate.value;
+        if (model->least_row[s] >= 0 &&
+            !(efi_line_total(line, feed) >= least * (1.0 - EFI_STEADY_LIMIT_SHARE)))
+            return false;
+    }
+    return true;
+}
+
+/* Raises a branch as far as its most share and the least shares of the others allow; the others give in
+ * proportion to what they have above their least. */
+static void put_at_most(const efi_line *line, const efi_line_split *split, int branch, double *shares)
+{
+    double least = 0.0;
+    double above = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        if (k != branch) {
+            least += efi_line_branch_least(line, k);
+            above += shares[k] - efi_line_branch_least(line, k);
+        }
+    }
+    const double share = fmin(efi_line_branch_most(line, branch), 1.0 - least);
+    const double scale = above > 0.0 ? fmax(1.0 - share - least, 0.0) / above : 0.0;
+    for (int k = split->first_spout; above > 0.0 && k < split->first_spout + split->count; k++) {
+        const double kept = efi_line_branch_least(line, k);
+        shares[k] = k == branch ? share : kept + (shares[k] - kept) * scale;
+    }
+}
+
+static ef_status run_starts(search *s, const double *start)
+{
+    efi_line *line = s->model->line;
+    const size_t bytes = (size_t)line->spout_count * sizeof *s->shares;
+    memcpy(s->shares, start, bytes);
+    EF_TRY(try_start(s));
+    for (int i = 0; i < line->split_count; i++) {
+        const efi_line_split *split = &line->splits[i];
+        for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+            if (s->counts->starts >= MOST_STARTS)
+                return EF_OK;
+            memcpy(s->shares, start, bytes);
+            put_at_most(line, split, k, s->shares);
+            EF_TRY(try_start(s));
+        }
+    }
+    return EF_OK;
+}
+
+ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_outcome *outcome, double *value,
+                            efi_steady_search *counts)
+{
+    *counts = (efi_steady_search){0};
+    const efi_line *line = model->line;
+    if (line->split_count == 0)
+        return efi_steady_solve(model, outcome, value);
+    const size_t spouts = (size_t)line->spout_count;
+    search s = {.model = model, .counts = counts};
+    s.shares = efi_arena_get(arena, spouts, sizeof *s.shares);
+    s.trial = efi_arena_get(arena, spouts, sizeof *s.trial);
+    s.best = efi_arena_get(arena, spouts, sizeof *s.best);
+    double *start = efi_arena_get(arena, spouts, sizeof *start);
+    if (!s.shares || !s.trial || !s.best || !start)
+        return EF_MEMORY;
+    read_shares(&s, start);
+    EF_TRY(run_starts(&s, start));
+    if (s.unbounded) {
+        *outcome = EFI_LP_UNBOUNDED;
+        return EF_OK;
+    }
+    if (!s.found) {
+        EF_TRY(efi_steady_elastic(model, true));
+        s.counts->starts = 0;
+        EF_TRY(run_starts(&s, start));
+        bool met = false;
+        if (s.found) {
+            EF_TRY(evaluate(&s, s.best, value, outcome));
+            met = meets_least_rates(model);
+        }
+        EF_TRY(efi_steady_elastic(model, false));
+        s.outcome = EFI_LP_INFEASIBLE;
+        s.found = false;
+        if (met) {
+            memcpy(s.shares, s.best, spouts * sizeof *s.shares);
+            EF_TRY(try_start(&s));
+        }
+    }
+    if (!s.found) {
+        *outcome = s.outcome;
+        return EF_OK;
+    }
+    EF_TRY(put_in_order(&s));
+    return evaluate(&s, s.best, value, outcome);
+}
