@@ -11,7 +11,7 @@
     X(YAML_REFUSED, "yaml-refused", EF_ERROR, "a YAML feature that scenarios do not use")                                  \
     X(NOT_TEXT, "not-text", EF_ERROR, "bytes that are not UTF-8 text")                                                     \
     X(TOO_LARGE, "too-large", EF_ERROR, "more than the reader accepts")                                                    \
-    X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                           \
+    X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                          \
     X(CSV_SYNTAX, "csv-syntax", EF_ERROR, "a table that cannot be read as CSV")                                            \
     X(FILE_UNREAD, "file-unread", EF_ERROR, "a file beside the scenario that cannot be read")                              \
     X(SETTING_BAD, "setting-bad", EF_ERROR, "a setting of the command line that fits nowhere")                             \
@@ -37,7 +37,7 @@
     X(VERSION_UNKNOWN, "version-unknown", EF_ERROR, "a version of the language that this program does not know")           \
     /* the plant */                                                                                                        \
     X(SHIFT_LONG, "shift-long", EF_ERROR, "a shift of more than a day")                                                    \
-    X(POWER_SHORT, "power-short", EF_ERROR, "idle power alone is above the power limit")                                   \
+    X(POWER_SHORT, "power-short", EF_WARNING, "idle power alone is above the power limit")                                 \
     X(SURGE_RULE_LONG, "surge-rule-long", EF_WARNING, "a surge rule longer than the shift")                                \
     X(POWER_UNUSED, "power-unused", EF_WARNING, "a power limit, but no station says what it draws")                        \
     X(ENERGY_PRICE_UNUSED, "energy-price-unused", EF_WARNING, "an energy price, but no station says what it draws")        \
@@ -107,9 +107,9 @@
     X(SPLIT_SINGLE, "split-single", EF_WARNING, "a split with one branch")                                                 \
     X(SPLIT_SAME, "split-same", EF_WARNING, "two branches of a split that lead to the same station")                       \
     X(TAKES_NOTHING, "takes-nothing", EF_WARNING, "a discharge that takes nothing")                                        \
-    X(REST_TAKES_NOTHING, "rest-takes-nothing", EF_WARNING, "the others leave nothing for the discharge that takes the rest") \
+    X(REST_TAKES_NOTHING, "rest-takes-nothing", EF_WARNING, "the others leave nothing for the rest")                       \
     X(LOOP_OF_CONVEYORS, "loop-of-conveyors", EF_WARNING, "a loop of conveyors alone")                                     \
-    X(LOOP_WITHOUT_BIN, "loop-without-bin", EF_WARNING, "a return loop without a bin in it")                               \
+    X(LOOP_WITHOUT_BIN, "loop-without-bin", EF_WARNING, "a return to a steady-feed station past its bin")                  \
     X(LEAST_FEED_UNMET, "least-feed-unmet", EF_WARNING, "a least feed above what the intakes may take")                    \
     X(DERATING_EMPTY, "derating-empty", EF_WARNING, "a derating that says nothing")                                        \
     X(DERATING_FLOOR, "derating-floor", EF_WARNING, "a derating that would leave less than is kept")                       \

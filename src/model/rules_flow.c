@@ -185,30 +185,47 @@ static void mark_entrances(const efi_rules *rules, int crop, const int *ring, bo
             entrance[ways->way[w].to] = true;
 }
 
-static void report_ring(efi_rules *rules, efi_diag_code code, int crop, const efi_way *way)
+static void report_conveyors(efi_rules *rules, int crop, const efi_way *way)
 {
     const ef_scenario *scenario = rules->scenario;
-    if (efi_rule_only_counted(rules, code))
+    if (efi_rule_only_counted(rules, EFI_DIAG_LOOP_OF_CONVEYORS))
         return;
     ef_diag draft = efi_rule_discharge(rules, way->from, way->discharge, "to");
-    if (code == EFI_DIAG_LOOP_OF_CONVEYORS) {
-        draft.message = efi_diags_textf(rules->diags, "%s goes round here over conveyors alone",
-                                        scenario->crops[crop].name);
-        draft.likely = "a spout that leads on, or back to a machine";
-    } else {
-        draft.message = efi_diags_textf(rules->diags,
-                                        "this return of %s passes no bin, so every surge of it goes round",
-                                        scenario->crops[crop].name);
-        draft.likely = "a bin above the machine that the return feeds";
-    }
+    draft.message = efi_diags_textf(rules->diags, "%s goes round here over conveyors alone",
+                                    scenario->crops[crop].name);
+    draft.likely = "a spout that leads on, or back to a machine";
     efi_rule_second(rules, &draft, scenario->stations[way->to].origin.key, "the loop begins again here");
-    efi_diags_add(rules->diags, code, &draft);
+    efi_diags_add(rules->diags, EFI_DIAG_LOOP_OF_CONVEYORS, &draft);
 }
 
-/* Reports each ring once, by the first spout that leads back to where it is entered. Rings that consist of
- * conveyors alone, and rings of which a station was told for an earlier crop, are left out. */
-static void check_rings(efi_rules *rules, efi_diag_code code, int crop, const int *ring, const int *conveying,
-                        bool *told)
+static void report_unsteady(efi_rules *rules, int crop, const efi_way *way, const efi_station *steady)
+{
+    const ef_scenario *scenario = rules->scenario;
+    if (efi_rule_only_counted(rules, EFI_DIAG_LOOP_WITHOUT_BIN))
+        return;
+    ef_diag draft = efi_rule_discharge(rules, way->from, way->discharge, "to");
+    draft.message = efi_diags_textf(
+        rules->diags, "this return of %s passes no bin before \"%s\", whose feed must be steady",
+        scenario->crops[crop].name, steady->name);
+    draft.likely = efi_diags_textf(rules->diags, "lead it to the bin above \"%s\"", steady->name);
+    efi_rule_second(rules, &draft, steady->origin.key, "the steady-feed station");
+    efi_diags_add(rules->diags, EFI_DIAG_LOOP_WITHOUT_BIN, &draft);
+}
+
+/* For each ring, at its first station: the first steady-feed station in it, -1 when there is none. */
+static void find_steady(const efi_rules *rules, const int *ring, int *steady)
+{
+    const ef_scenario *scenario = rules->scenario;
+    for (int s = 0; s < scenario->station_count; s++)
+        steady[s] = -1;
+    for (int s = scenario->station_count - 1; s >= 0; s--)
+        if (ring[s] >= 0 && scenario->stations[s].steady_band.given)
+            steady[ring[s]] = s;
+}
+
+/* Reports each ring once, by the first spout that leads back to where it is entered. With `steady`, shape
+ * [station], only rings with a steady-feed station. */
+static void check_rings(efi_rules *rules, int crop, const int *ring, const int *steady, bool *told)
 {
     const efi_ways *ways = &rules->by_crop[crop];
     const bool *entrance = rules->mark_too;
@@ -217,11 +234,13 @@ static void check_rings(efi_rules *rules, efi_diag_code code, int crop, const in
         const efi_way *way = &ways->way[w];
         const int at = ring[way->to];
         if (!rules->way_mark[w] || at < 0 || ring[way->from] != at || told[at] ||
-            !efi_rule_reached(rules, crop, at) || !entrance[way->to] ||
-            (conveying && conveying[way->from] >= 0 && conveying[way->from] == conveying[way->to]))
+            !efi_rule_reached(rules, crop, at) || !entrance[way->to] || (steady && steady[at] < 0))
             continue;
         told[at] = true;
-        report_ring(rules, code, crop, way);
+        if (steady)
+            report_unsteady(rules, crop, way, &rules->scenario->stations[steady[at]]);
+        else
+            report_conveyors(rules, crop, way);
     }
 }
 
@@ -231,15 +250,17 @@ void efi_rule_loop_of_conveyors(efi_rules *rules)
     efi_rule_clear(rules, told);
     for (int crop = 0; crop < rules->scenario->crop_count; crop++)
         if (!rules->repeats[crop] && find_rings(rules, crop, is_conveying, rules->number))
-            check_rings(rules, EFI_DIAG_LOOP_OF_CONVEYORS, crop, rules->number, NULL, told);
+            check_rings(rules, crop, rules->number, NULL, told);
 }
 
 void efi_rule_loop_without_bin(efi_rules *rules)
 {
     bool *told = rules->mark;
     efi_rule_clear(rules, told);
-    for (int crop = 0; crop < rules->scenario->crop_count; crop++)
-        if (!rules->repeats[crop] && find_rings(rules, crop, is_conveying, rules->number_too) &&
-            find_rings(rules, crop, is_no_bin, rules->number))
-            check_rings(rules, EFI_DIAG_LOOP_WITHOUT_BIN, crop, rules->number, rules->number_too, told);
+    for (int crop = 0; crop < rules->scenario->crop_count; crop++) {
+        if (rules->repeats[crop] || !find_rings(rules, crop, is_no_bin, rules->number))
+            continue;
+        find_steady(rules, rules->number, rules->number_too);
+        check_rings(rules, crop, rules->number, rules->number_too, told);
+    }
 }

@@ -87,7 +87,7 @@ void efi_rule_power_short(efi_rules *rules)
     const efi_value limit = rules->scenario->plant->power_limit_kw;
     double needed;
     const int crop = most_demanding(rules, limit, idle_kw, &needed);
-    if (crop < 0)
+    if (crop < 0 || efi_rule_only_counted(rules, EFI_DIAG_POWER_SHORT))
         return;
     ef_diag draft = efi_rule_plant(rules, "power limit");
     draft.message = efi_diags_textf(

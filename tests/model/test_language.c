@@ -343,7 +343,7 @@ static void every_kind_of_station_has_a_word_that_is_read(void **state)
                      "evenfeed: 1\nplant: {name: Test}\nmaterials: {a: {wanted: yes}}\n"
                      "crops: {x: {receipt: {a: 100 %%}}}\nstations:\n"
                      "  Pit: {kind: intake, capacity: 90 t/h, to: %s}\n  X: {kind: %s, %s}\n"
-                     "  Shed: {kind: outlet, product: yes}\n  Pit 2: {kind: intake, capacity: 9 t/h, to: "
+                     "  Shed: {kind: outlet, product: yes, use: seed}\n  Pit 2: {kind: intake, capacity: 9 t/h, to: "
                      "Shed}\n",
                      class == EFI_CLASS_INTAKE ? "Shed" : "X", efi_station_word((efi_station_kind)kind),
                      keys) < ROOM);
