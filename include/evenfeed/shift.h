@@ -52,6 +52,7 @@ typedef struct ef_shift {
     const char *plant;
     const char *scenario_file;
     const char *crop;
+    double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
     uint64_t seed;
     int runs; /* shifts simulated, independent of each other */
     double shift_h;

@@ -47,6 +47,7 @@ typedef struct ef_trace {
     const char *plant;
     const char *scenario_file;
     const char *crop;
+    double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
     uint64_t seed;
     double hours;
     double balance_tph; /* intake of the steady balance */

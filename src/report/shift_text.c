@@ -196,13 +196,15 @@ static const char caution[] = "Stops cannot be shortened below what isolating, l
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text)
 {
     efi_text out = {0};
-    const efi_display t = efi_display_choose(EFI_KIND_MASS, units, shift->intake.p90_t.value, 0.0, NULL);
+    const efi_display t = efi_display_choose(EFI_KIND_MASS, units, shift->intake.p90_t.value,
+                                             shift->trade_weight_tpbu, NULL);
     efi_text_addf(&out, "%s: %s, %d shifts, seed %llu\n\n", shift->plant, shift->scenario_file, shift->runs,
                   (unsigned long long)shift->seed);
     add_headline(&out, shift, &t);
     efi_text words = {0};
     efi_text_add(&words, "For planning: ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, shift->planning_rate_tph, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, shift->planning_rate_tph,
+                          shift->trade_weight_tpbu, NULL);
     efi_text_add(&words, " of intake, stops included.");
     efi_report_wrap(&out, efi_text_get(&words), 0, WIDTH);
     efi_text_free(&words);

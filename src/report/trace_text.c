@@ -76,7 +76,7 @@ static void add_bins(efi_text *out, const ef_trace *trace, ef_units units)
         add_picture(&cell, trace, b);
         efi_table_add(&table, efi_text_get(&cell));
         cell.length = 0;
-        efi_display_add_alone(&cell, EFI_KIND_MASS, units, bin->full_t, 0.0, NULL);
+        efi_display_add_alone(&cell, EFI_KIND_MASS, units, bin->full_t, trace->trade_weight_tpbu, NULL);
         efi_table_add(&table, efi_text_get(&cell));
         cell.length = 0;
         add_percent(&cell, bin->mean_t / bin->full_t, 0);
@@ -127,7 +127,7 @@ static void add_stations(efi_text *out, const ef_trace *trace, ef_units units)
         const ef_trace_station *station = &trace->stations[s];
         efi_text cell = {0};
         efi_table_add(&table, station->name);
-        efi_display_add_alone(&cell, EFI_KIND_MASS, units, station->taken_t, 0.0, NULL);
+        efi_display_add_alone(&cell, EFI_KIND_MASS, units, station->taken_t, trace->trade_weight_tpbu, NULL);
         efi_table_add(&table, efi_text_get(&cell));
         cell.length = 0;
         add_states(&cell, trace, station);
@@ -146,9 +146,11 @@ static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
             continue;
         efi_text words = {0};
         efi_text_addf(&words, "%s, set to ", station->name);
-        efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, station->set_rate_tph, 0.0, NULL);
+        efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, station->set_rate_tph,
+                              trace->trade_weight_tpbu, NULL);
         efi_text_add(&words, ", was short of ");
-        efi_display_add_alone(&words, EFI_KIND_MASS, units, station->shortfall_t, 0.0, NULL);
+        efi_display_add_alone(&words, EFI_KIND_MASS, units, station->shortfall_t, trace->trade_weight_tpbu,
+                              NULL);
         efi_text_add(&words, " while it was not stopped, and ran outside its band for ");
         efi_display_add_duration(&words, station->out_of_band_h);
         efi_text_add(&words, ".");
@@ -195,13 +197,15 @@ static void add_headline(efi_text *out, const ef_trace *trace, ef_units units)
     efi_text_addf(&words, "%s: ", trace->crop);
     efi_display_add_duration(&words, trace->hours);
     efi_text_add(&words, " took in ");
-    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->intake_t, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->intake_t, trace->trade_weight_tpbu, NULL);
     efi_text_add(&words, " and made ");
-    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->product_t, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->product_t, trace->trade_weight_tpbu, NULL);
     efi_text_add(&words, " of product: ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->intake_t / trace->hours, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->intake_t / trace->hours,
+                          trace->trade_weight_tpbu, NULL);
     efi_text_add(&words, " at the intake, against ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->balance_tph, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->balance_tph, trace->trade_weight_tpbu,
+                          NULL);
     efi_text_add(&words, " in the steady balance without stops.");
     efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
     efi_text_free(&words);

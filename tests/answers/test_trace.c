@@ -72,8 +72,9 @@ static double taken_between(const ef_scenario *scenario, int crop, double from_h
 static void without_stops_every_bundled_line_settles_at_its_balance(void **state)
 {
     (void)state;
-    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml"};
-    for (size_t i = 0; i < 2; i++) {
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
+    for (size_t i = 0; i < 4; i++) {
         ef_scenario *scenario = load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
             ef_balance_settings settings = ef_balance_defaults();

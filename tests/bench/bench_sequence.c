@@ -101,12 +101,25 @@ static bool look_up(const char *csv, const char *key, outcome *o)
     char line[400];
     bool known = false;
     while (in && fgets(line, sizeof line, in)) {
-        int found, proven;
-        if (strncmp(line, key, strlen(key)) == 0 &&
-            sscanf(line + strlen(key), "%d,%d,%lf,%lf,%lf,%d", &found, &proven, &o->value, &o->bound,
-                   &o->seconds, &o->rounds) == 6) {
-            o->found = found != 0;
-            o->proven = proven != 0;
+        if (strncmp(line, key, strlen(key)) != 0)
+            continue;
+        double numbers[6];
+        int count = 0;
+        char *at = line + strlen(key);
+        for (char *end = NULL; count < 6; count++, at = *end == ',' ? end + 1 : end) {
+            numbers[count] = strtod(at, &end);
+            if (end == at)
+                break;
+        }
+        if (count == 6) {
+            const bool found = numbers[0] > 0.0;
+            const bool proven = numbers[1] > 0.0;
+            o->value = numbers[2];
+            o->bound = numbers[3];
+            o->seconds = numbers[4];
+            o->rounds = (int)numbers[5];
+            o->found = found;
+            o->proven = proven;
             known = true;
         }
     }

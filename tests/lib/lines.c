@@ -149,6 +149,8 @@ int lines_read_row(FILE *table, char *room, int room_bytes, char **field, int mo
         field[fields++] = at += is_quoted;
         char *end = is_quoted ? strchr(at, '"') : at + strcspn(at, ",");
         assert_non_null(end);
+        if (!end)
+            break;
         char *comma = is_quoted ? end + 1 : end;
         const bool is_last = *comma != ',';
         *end = '\0';

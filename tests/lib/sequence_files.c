@@ -49,7 +49,7 @@ static char *read_all(const char *root, const char *folder, const char *name, co
 
 static int64_t *array(sequence_file *file, size_t count)
 {
-    int64_t *made = calloc(count, sizeof *made);
+    int64_t *made = calloc(count > 0 ? count : 1, sizeof *made);
     if (made)
         file->arrays[file->array_count++] = made;
     return made;
@@ -89,7 +89,10 @@ static bool read_tsplib(sequence_set set, const char *text, sequence_file *file)
     const char *at = strstr(text, "EDGE_WEIGHT_SECTION");
     if (!dimension || !at)
         return false;
-    const int nodes = atoi(strchr(dimension, ':') + 1);
+    const char *colon = strchr(dimension, ':');
+    if (!colon)
+        return false;
+    const int nodes = (int)strtol(colon + 1, NULL, 10);
     at += strlen("EDGE_WEIGHT_SECTION");
     int64_t repeated;
     if (set == SEQUENCE_SOP && !next_whole(&at, &repeated))
@@ -329,7 +332,8 @@ sequence_case *sequence_set_list(sequence_set set, const char *root, int *count)
         free(cases);
         return NULL;
     }
-    qsort(cases, (size_t)*count, sizeof *cases, by_name);
+    if (*count > 0)
+        qsort(cases, (size_t)*count, sizeof *cases, by_name);
     add_values(set, root, cases, *count);
     return cases;
 }

@@ -72,7 +72,11 @@ static int evaluate_sequences(sequence_set set, const char *path, int base, int 
             }
         }
         sequence_file file;
-        assert_true(count > column && sequence_file_read(set, root, cells[0], &file));
+        memset(&file, 0, sizeof file);
+        const bool is_read = count > column && sequence_file_read(set, root, cells[0], &file);
+        assert_true(is_read);
+        if (!is_read || !cells[column])
+            return 0;
         int order[EFI_SEQUENCE_MOST_LOTS];
         char *at = cells[column];
         at += *at == '"';

@@ -93,7 +93,7 @@ static void weighted_completion_is_least_in_the_order_of_smith(void **state)
         made_problem made;
         const int lots = 5 + c % 6;
         make_plain(&made, &random, lots);
-        int order[MOST];
+        int order[MOST] = {0};
         for (int j = 0; j < lots; j++) {
             made.weight[j] = c < 10 ? 1 : draw(&random, 1, 9);
             order[j] = j;
@@ -129,7 +129,7 @@ static void due_dates_moved_by_the_lateness_of_the_earliest_due_order_can_just_b
         made_problem made;
         const int lots = 4 + c % 7;
         make_plain(&made, &random, lots);
-        int order[MOST];
+        int order[MOST] = {0};
         for (int j = 0; j < lots; j++) {
             made.due[j] = draw(&random, 1, 25 * lots);
             order[j] = j;
@@ -163,7 +163,7 @@ static void fewest_refusals_are_those_of_moore_and_hodgson(void **state)
         made_problem made;
         const int lots = 5 + c % 8;
         make_plain(&made, &random, lots);
-        int order[MOST];
+        int order[MOST] = {0};
         bool out[MOST] = {false};
         for (int j = 0; j < lots; j++) {
             made.due[j] = draw(&random, 5, 15 * lots);
@@ -182,6 +182,9 @@ static void fewest_refusals_are_those_of_moore_and_hodgson(void **state)
             for (int i = 0; i <= k; i++)
                 if (!out[order[i]] && (longest < 0 || made.work[order[i]] > made.work[longest]))
                     longest = order[i];
+            assert_true(longest >= 0);
+            if (longest < 0)
+                break;
             out[longest] = true;
             end -= made.work[longest];
             late++;

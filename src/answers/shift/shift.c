@@ -391,6 +391,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_shift_settings *
     shift->plant = scenario->plant->name;
     shift->scenario_file = scenario->tree.sources[0].name;
     shift->crop = scenario->crops[settings->crop].name;
+    shift->trade_weight_tpbu = scenario->crops[settings->crop].trade_weight_tpbu.value;
     shift->seed = settings->seed;
     shift->runs = settings->runs;
     shift->shift_h = scenario->plant->shift_h.value;

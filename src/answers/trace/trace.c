@@ -256,6 +256,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     trace->plant = scenario->plant->name;
     trace->scenario_file = scenario->tree.sources[0].name;
     trace->crop = scenario->crops[settings->crop].name;
+    trace->trade_weight_tpbu = scenario->crops[settings->crop].trade_weight_tpbu.value;
     trace->seed = settings->seed;
     trace->hours = settings->hours;
     efi_line line;

@@ -192,6 +192,8 @@ static bool add_state(search *s, const uint64_t *set, state fresh, int32_t paren
     const int words = s->m->words;
     int32_t *const head = &s->heads[hash_of(set, words, fresh.last) & (s->heads_count - 1)];
     for (int32_t i = *head; i >= 0; i = s->then.states[i].next) {
+        if (EF_NEVER(!s->then.states))
+            return false;
         state *const other = &s->then.states[i];
         if (other->dropped || other->last != fresh.last ||
             memcmp(s->then.sets + (size_t)i * (size_t)words, set, (size_t)words * sizeof *set) != 0)

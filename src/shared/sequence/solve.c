@@ -23,8 +23,11 @@ enum {
     FIRST_PROGRAMS =
         4, /* linear programs in the first round; one more in each, as the search has less to find */
     MOST_PROGRAMS = 200,
-    EXACT_LOTS = 20, /* up to so many lots the search by subsets is tried without latest starts */
-    TINY_LOTS = 10,  /* up to so many it is tried at once */
+    SETTLED_ROUNDS =
+        3, /* rounds without a gain after which programs begin: they are small only when the order is good */
+    LATEST_START = 16, /* and the round after which they begin in any case */
+    EXACT_LOTS = 20,   /* up to so many lots the search by subsets is tried without latest starts */
+    TINY_LOTS = 10,    /* up to so many it is tried at once */
     LATE_ROUND = 6,
     FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
     NARROW = 1000,        /* states a layer at first */
@@ -44,6 +47,8 @@ typedef struct solve {
     uint64_t other_steps;
     efi_tour_bound *tour_bound;
     bool bound_done;
+    bool tour_bound_begun;
+    int gain_round; /* the round that found the best order */
     bool stopped;
 } solve;
 
@@ -100,6 +105,7 @@ static void offer(solve *s, const int *order, int run)
     memcpy(s->best.order, order, (size_t)s->m->n * sizeof *order);
     s->best = fresh;
     s->result->run = run;
+    s->gain_round = s->result->rounds;
 }
 
 static bool is_found(const solve *s)
@@ -216,8 +222,11 @@ static ef_status start_bound(solve *s)
 
 static ef_status work_on_bound(solve *s)
 {
-    if (s->bound_done)
+    const bool settled = s->result->rounds - s->gain_round >= SETTLED_ROUNDS ||
+                         s->result->rounds >= LATEST_START;
+    if (s->bound_done || (!s->tour_bound_begun && !settled))
         return EF_OK;
+    s->tour_bound_begun = true;
     const int at_once = efi_tour_bound_steps_at_once(s->tour_bound);
     int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
     ripe = ripe < at_once ? ripe : at_once;

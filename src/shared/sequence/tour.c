@@ -18,9 +18,13 @@
  * neighbouring segments, which no such move undoes.
  */
 
+/* Pairs rule out many moves, so with them more successors are looked at, and every other walk makes shorter
+ * shakes. */
 enum {
     MOST_NEAR = 12,
-    SHAKE_LENGTH = 30
+    MOST_NEAR_PAIRS = 30,
+    SHAKE_LENGTH = 30,
+    SHAKE_LENGTH_PAIRS = 10
 };
 
 /* Of the walks in turn: much slack crosses from one valley to the next, none is best where many arcs cost the
@@ -52,7 +56,8 @@ struct efi_tour_walk {
     uint64_t *marks; /* [words] */
     int64_t price;
     uint64_t steps;
-    int daring; /* how much worse a shaken order may be, sixteenths of a mean arc */
+    int daring;       /* how much worse a shaken order may be, sixteenths of a mean arc */
+    int shake_length; /* longest segment of a shake */
     efi_walk_best best;
 };
 
@@ -232,7 +237,7 @@ static bool shake(efi_tour_walk *w)
     const int size = w->size;
     if (size < 5)
         return false;
-    const int most = size - 1 < 3 * SHAKE_LENGTH ? (size - 1) / 3 : SHAKE_LENGTH;
+    const int most = size - 1 < 3 * w->shake_length ? (size - 1) / 3 : w->shake_length;
     const int b = 1 + random_below(w, most);
     const int c = 1 + random_below(w, most);
     const int d = 1 + random_below(w, most);
@@ -359,7 +364,8 @@ static void fill_near(efi_tour_walk *w)
 static bool get_walk(efi_tour_walk *w)
 {
     const size_t size = (size_t)w->size;
-    const size_t near_count = size - 1 < MOST_NEAR ? size - 1 : MOST_NEAR;
+    const size_t most = w->model->has_pairs ? MOST_NEAR_PAIRS : MOST_NEAR;
+    const size_t near_count = size - 1 < most ? size - 1 : most;
     w->near_count = (int)near_count;
     int **const rows[] = {&w->tour, &w->place, &w->spare, &w->kept, &w->queue, &w->best.order};
     for (size_t i = 0; i < EF_COUNT(rows); i++)
@@ -383,6 +389,7 @@ efi_tour_walk *efi_tour_walk_new(const efi_model *model, uint64_t seed, int inde
     w->model = model;
     w->random = efi_random_stream(seed, (uint64_t)index, 1);
     w->size = model->n + 1;
+    w->shake_length = model->has_pairs && index % 2 == 1 ? SHAKE_LENGTH_PAIRS : SHAKE_LENGTH;
     w->daring = darings[(size_t)index % EF_COUNT(darings)];
     w->best.broken = EFI_FAR;
     if (!get_walk(w)) {

@@ -21,7 +21,7 @@
 
 enum {
     MOST_COLUMNS = 60000,
-    COLUMNS_AT_ONCE = 100000,
+    COLUMNS_AT_ONCE = 30000,
     MOST_ROUNDS_OF_CUTS = 200
 };
 
@@ -145,6 +145,8 @@ int64_t efi_tour_bound_value(const efi_tour_bound *bound)
 
 int efi_tour_bound_steps_at_once(const efi_tour_bound *bound)
 {
+    if (!bound->lp)
+        return 1; /* as long as it is not known how large it will be */
     const int size = bound->model->has_pairs ? 4 * bound->arcs : bound->arcs;
     return size < COLUMNS_AT_ONCE ? COLUMNS_AT_ONCE / (size + 1) : 1;
 }
