@@ -408,11 +408,14 @@ static bool to_known(const efi_rules *rules, const int *to)
     return to != NULL;
 }
 
-/* Looks whether the kind, the ways on and the shares of every station could be read. */
+/* Looks whether the kind, the ways on and the shares of every station could be read; a table beside the
+ * scenario that cannot be read may hold any of them. */
 static void look_what_is_known(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
-    rules->ways_known = rules->shares_known = true;
+    const bool tables_known = efi_diags_count_code(rules->diags, EFI_DIAG_FILE_UNREAD) == 0 &&
+                              efi_diags_count_code(rules->diags, EFI_DIAG_CSV_SYNTAX) == 0;
+    rules->ways_known = rules->shares_known = tables_known;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_station *station = &scenario->stations[s];
         const efi_discharges *out = &station->discharges;
