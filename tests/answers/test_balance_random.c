@@ -173,7 +173,8 @@ static void write_derating(maker *m)
             between(m, 0.0, 5.0));
 }
 
-/* A split over the next station, which takes what is left, and others. Any branch may lead around a machine. */
+/* A split over the next station, which takes what is left, and others. Any branch may lead around a machine.
+ */
 static void write_split(maker *m, int s)
 {
     const int sides = 1 + below(m, 2);
