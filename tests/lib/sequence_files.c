@@ -311,28 +311,33 @@ static void add_values(sequence_set set, const char *root, sequence_case *cases,
     free(text);
 }
 
+enum {
+    MOST_CASES = 500
+};
+
 sequence_case *sequence_set_list(sequence_set set, const char *root, int *count)
 {
     char path[1024];
     snprintf(path, sizeof path, "%s/%s", root, sets[set].folder);
-    DIR *folder = opendir(path);
-    sequence_case *cases = calloc(500, sizeof *cases);
     *count = 0;
-    for (const struct dirent *entry = folder ? readdir(folder) : NULL; entry && cases;
+    DIR *folder = opendir(path);
+    if (!folder)
+        return NULL;
+    sequence_case *cases = calloc(MOST_CASES, sizeof *cases);
+    if (!cases) {
+        closedir(folder);
+        return NULL;
+    }
+    for (const struct dirent *entry = readdir(folder); entry && *count < MOST_CASES;
          entry = readdir(folder)) {
         const char *ending = strstr(entry->d_name, sets[set].ending);
-        if (!ending || strcmp(ending, sets[set].ending) != 0 || *count >= 500)
+        if (!ending || strcmp(ending, sets[set].ending) != 0)
             continue;
         sequence_case *one = &cases[(*count)++];
         snprintf(one->name, sizeof one->name, "%.*s", (int)(ending - entry->d_name), entry->d_name);
     }
-    if (folder)
-        closedir(folder);
-    if (folder && cases) {
-        qsort(cases, (size_t)*count, sizeof *cases, by_name);
-        add_values(set, root, cases, *count);
-        return cases;
-    }
-    free(cases);
-    return NULL;
+    closedir(folder);
+    qsort(cases, (size_t)*count, sizeof *cases, by_name);
+    add_values(set, root, cases, *count);
+    return cases;
 }
