@@ -309,7 +309,11 @@ static ef_status check_parts(efi_verify *verify)
 static ef_status check_crop(const ef_scenario *scenario, int crop, ef_balance_aim aim,
                             const ef_balance_crop *claim, efi_differences *list)
 {
-    efi_verify verify = {.list = list, .aim = aim, .claim = claim, .arena = efi_arena_new()};
+    efi_verify verify = {.list = list,
+                         .aim = aim,
+                         .claim = claim,
+                         .arena = efi_arena_new(),
+                         .purity_slack = EFI_VERIFY_PURITY_SLACK};
     list->crop = claim->name;
     list->subject = NULL;
     ef_status status = verify.arena ? efi_reference_prepare(&verify.reference, verify.arena, scenario, crop)

@@ -11,6 +11,9 @@
 /* A flow below this share of the intake is rounding. */
 #define EFI_VERIFY_ROUNDING_SHARE 1e-12
 
+/* By this much a least purity may be missed. */
+#define EFI_VERIFY_PURITY_SLACK 1e-8
+
 typedef struct efi_verify {
     efi_differences *list;
     efi_arena *arena;
@@ -22,6 +25,7 @@ typedef struct efi_verify {
     double *rate_tph; /* shape [intake]: claimed */
     double *feed_tph; /* shape [station][material]: recomputed for those rates */
     double floor_tph; /* below it a flow is rounding */
+    double purity_slack; /* by this much a least purity may be missed */
     bool chosen;      /* shares were chosen by the answer: they are taken as claimed, within least and most */
 } efi_verify;
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: what holds the rates, and whether they are the best. */
-#include "shared/verify/limits.h"
+#include "shared/verify/shares.h"
 
 #include <math.h>
 
@@ -70,7 +70,7 @@ static ef_status add_demands(efi_limits *l, int s)
             return EF_MEMORY;
         for (int m = 0; m < reference->materials; m++)
             above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
-                       EFI_VERIFY_PURITY_SLACK;
+                       l->verify->purity_slack;
         add_feed(l, s, 1.0, above, limit->used);
     }
     return EF_OK;
@@ -255,8 +255,8 @@ static ef_status check_best(const efi_limits *l)
     return EF_OK;
 }
 
-/* Where shares were chosen, no choice may do better than the bound; what the bound is cannot be recomputed
- * here. */
+/* Where shares were chosen, no choice may do better than the bound. What the bound is cannot be recomputed
+ * here; other shares are held against it in balance_shares.c. */
 static void check_bound(const efi_verify *verify)
 {
     const ef_balance_crop *claim = verify->claim;
@@ -280,6 +280,7 @@ ef_status efi_verify_limits(const efi_verify *verify)
     check_bound(verify);
     EF_TRY(efi_limits_check_worths(&l));
     EF_TRY(efi_limits_check_ladder(&l));
+    EF_TRY(efi_limits_check_shares(&l));
     if (!verify->claim->feasible)
         return efi_limits_check_conflicts(&l);
     efi_differ_count(verify->list, "the number of conflicts", verify->claim->conflict_count, 0);
