@@ -6,7 +6,9 @@
 #include <evenfeed/balance.h>
 #include <evenfeed/diag.h>
 #include <evenfeed/scenario.h>
+#include <evenfeed/shift.h>
 #include <evenfeed/status.h>
+#include <evenfeed/trace.h>
 #include <evenfeed/units.h>
 
 #ifdef __cplusplus
@@ -30,6 +32,18 @@ ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char
 
 /* The same as JSON: everything, base units, 12 significant digits, units in the names. */
 ef_status ef_report_balance_json(const ef_balance *balance, char **text);
+
+/* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
+ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
+
+/* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
+ * events. */
+ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);
+
+/* The events, and the levels of the bins at each of them, as CSV (RFC 4180, LF line ends, hours and tonnes).
+ */
+ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text);
+ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
 #ifdef __cplusplus
 }

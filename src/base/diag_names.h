@@ -45,6 +45,18 @@
     X(RECEIPT_UNWANTED, "receipt-unwanted", EF_ERROR, "a receipt that holds nothing wanted")                               \
     X(DENSITY_ODD, "density-odd", EF_WARNING, "a density that no seed or grain has")                                       \
     X(MATERIAL_UNUSED, "material-unused", EF_WARNING, "a material that no crop brings")                                    \
+    /* calendar */                                                                                                         \
+    X(DATE_BAD, "date-bad", EF_ERROR, "not a date as it is written here")                                                  \
+    X(TIME_BAD, "time-bad", EF_ERROR, "not a time of the day as it is written here")                                       \
+    X(DAYS_BAD, "days-bad", EF_ERROR, "not days of the week as they are written here")                                     \
+    X(TIME_EMPTY, "time-empty", EF_ERROR, "a shift, break, overtime or maintenance that lasts no time")                    \
+    X(END_EARLY, "end-early", EF_ERROR, "an end before its beginning")                                                     \
+    X(SHIFTS_OVERLAP, "shifts-overlap", EF_ERROR, "two shifts at the same time")                                           \
+    X(BREAK_OUTSIDE, "break-outside", EF_ERROR, "a break at a time when nobody works")                                     \
+    X(BREAKS_OVER, "breaks-over", EF_ERROR, "breaks that leave nothing of a shift")                                        \
+    X(OVERTIME_OVERLAP, "overtime-overlap", EF_ERROR, "overtime at a time that is worked already")                         \
+    X(MAINTENANCE_WHEN, "maintenance-when", EF_ERROR, "maintenance that says in no way, or in two, when it is")            \
+    X(HOLIDAY_TWICE, "holiday-twice", EF_WARNING, "a day that is a holiday twice")                                         \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \

@@ -48,26 +48,10 @@ static int read_aim(const cli_call *call, ef_balance_aim *aim)
     return word ? cli_usage(call->command, "--objective is rate or value, not \"%s\"", word) : 0;
 }
 
-static int read_ladder(const cli_call *call, int *rungs)
-{
-    enum {
-        MOST_RUNGS = 100
-    };
-    const char *word = cli_value(call, "ladder");
-    if (!word)
-        return 0;
-    char *end;
-    const long number = strtol(word, &end, 10);
-    if (end == word || *end != '\0' || number < 1 || number > MOST_RUNGS)
-        return cli_usage(call->command, "--ladder takes a number of rungs from 1 to %d, not \"%s\"",
-                         MOST_RUNGS, word);
-    *rungs = (int)number;
-    return 0;
-}
-
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
     ef_balance_settings settings = ef_balance_defaults();
+    long long rungs = 0;
     ef_units units;
     int code = cli_crop(call, scenario, &settings.crop);
     if (code == 0)
@@ -78,9 +62,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         return code;
     code = read_aim(call, &settings.aim);
     if (code == 0)
-        code = read_ladder(call, &settings.ladder);
+        code = cli_number(call, "ladder", 1, 100, &rungs);
     if (code != 0)
         return code;
+    settings.ladder = (int)rungs;
     settings.write_lp = cli_value(call, "write-lp");
     settings.overwrite = cli_value(call, "force") != NULL;
     if (settings.write_lp && settings.crop < 0 && ef_scenario_crops(scenario) > 1)

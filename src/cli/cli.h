@@ -25,7 +25,7 @@ enum {
 #define CLI_SET_OPTION                                                                                       \
     {                                                                                                        \
         "set", "PATH=VALUE",                                                                                 \
-            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "    \
+            "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "   \
             "given several times"                                                                            \
     }
 
@@ -57,6 +57,9 @@ struct cli_command {
 
 extern const cli_command cli_check;
 extern const cli_command cli_balance;
+extern const cli_command cli_trace;
+extern const cli_command cli_shift;
+extern const cli_command cli_order;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 
@@ -95,5 +98,19 @@ int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units
 /* The hours that an option such as --rule gives ("20 min"). Returns 0 or the exit code; *given tells whether
  * it is there. */
 int cli_duration(const cli_call *call, const char *option, bool *given, double *hours);
+
+/* Whole numbers of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or
+ * the exit code. */
+int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
+
+/* One file of a folder of results. */
+typedef struct cli_file {
+    const char *name;
+    const char *text;
+} cli_file;
+
+/* Writes all files of a new folder, or none: the folder is built beside its place and renamed. An existing
+ * one is refused unless `force` is set, which replaces it. Returns 0 or the exit code. */
+int cli_write_folder(const char *path, const cli_file *files, int count, bool force);
 
 #endif

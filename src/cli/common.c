@@ -142,3 +142,18 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
     *hours = quantity.value;
     return 0;
 }
+
+int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value)
+{
+    const char *text = cli_value(call, option);
+    if (!text)
+        return 0;
+    char *end;
+    errno = 0;
+    const long long number = strtoll(text, &end, 10);
+    if (end == text || *end != '\0' || errno != 0 || number < least || number > most)
+        return cli_usage(call->command, "--%s takes a whole number from %lld to %lld, not \"%s\"", option,
+                         least, most, text);
+    *value = number;
+    return 0;
+}

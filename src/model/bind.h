@@ -91,6 +91,9 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
+void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                   efi_when *when);
+void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list);
 
 /*
  * Spreads a map by crop, or a single value, over the crops: b->by_crop is the value of each crop, NULL where
@@ -102,6 +105,9 @@ bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
 
 /* Fills in what follows from what was given: defaults, the single way on, shares of the rest. */
 void efi_bind_finish(efi_binder *b);
+
+/* The same for the calendar (calendar.c). */
+void efi_calendar_finish(efi_binder *b);
 
 /* Runs the semantic checks (rules.c). */
 void efi_rules_run(efi_binder *b);

@@ -563,6 +563,15 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
+    case EFI_FIELD_DATE:
+    case EFI_FIELD_CLOCK:
+    case EFI_FIELD_MOMENT:
+    case EFI_FIELD_WEEKDAYS:
+        efi_bind_when(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_STATIONS:
+        efi_bind_stations(b, node, path, slot);
+        break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);
         break;

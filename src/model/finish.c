@@ -133,6 +133,7 @@ void efi_bind_finish(efi_binder *b)
             efi_plant_defaults(plant);
         scenario->plant = plant;
     }
+    efi_calendar_finish(b);
     for (int c = 0; c < scenario->crop_count; c++)
         finish_crop(&scenario->crops[c]);
     for (int s = 0; s < scenario->station_count && !b->failed; s++) {

@@ -240,6 +240,14 @@ static const efi_field file_fields[] = {
      .count_slot = SLOT(ef_scenario, station_count),
      .meaning = "Anything material passes.",
      .example = NULL},
+    {.key = "calendar",
+     .type = EFI_FIELD_BLOCK,
+     .block = &efi_language_calendar,
+     .slot = SLOT(ef_scenario, calendar),
+     .fallback =
+         "one shift a day of the plant's shift length, Monday to Friday from 06:00 (common practice); hours "
+         "count from Monday 2001-01-01",
+     .meaning = "When the plant works."},
 };
 
 const efi_block efi_language = {

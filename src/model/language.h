@@ -20,6 +20,11 @@ typedef enum efi_field_type {
     EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
     EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
     EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_DATE,     /* a date: efi_when; so are the next three */
+    EFI_FIELD_CLOCK,    /* a time of the day */
+    EFI_FIELD_MOMENT,   /* a date with a time of the day */
+    EFI_FIELD_WEEKDAYS, /* a set of weekdays */
+    EFI_FIELD_STATIONS, /* the name of a station or a list of them: efi_station_list */
     EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
                      */

@@ -25,6 +25,8 @@ typedef struct rule {
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
 #define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+/* What it builds on that every time of the day is known. */
+#define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
 /* Errors first: once there are very many of them, warnings are left out. */
 static const rule rules_table[] = {
@@ -60,6 +62,17 @@ static const rule rules_table[] = {
      {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
     {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, WAYS, {WALK, END}},
     {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_TIME_EMPTY, efi_rule_time_empty, NOTHING, {END}},
+    {EFI_DIAG_END_EARLY, efi_rule_end_early, NOTHING, {END}},
+    {EFI_DIAG_MAINTENANCE_WHEN, efi_rule_maintenance_when, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_SHIFTS_OVERLAP, efi_rule_shifts_overlap, NOTHING, {EFI_DIAG_TIME_EMPTY, END}},
+    {EFI_DIAG_BREAK_OUTSIDE, efi_rule_break_outside, NOTHING, {CLOCKS, END}},
+    {EFI_DIAG_BREAKS_OVER, efi_rule_breaks_over, NOTHING, {CLOCKS, EFI_DIAG_SHIFTS_OVERLAP, END}},
+    {EFI_DIAG_OVERTIME_OVERLAP,
+     efi_rule_overtime_overlap,
+     NOTHING,
+     {CLOCKS, EFI_DIAG_END_EARLY, EFI_DIAG_SHIFTS_OVERLAP, END}},
+    {EFI_DIAG_HOLIDAY_TWICE, efi_rule_holiday_twice, NOTHING, {EFI_DIAG_END_EARLY, END}},
     {EFI_DIAG_DENSITY_ODD, efi_rule_density_odd, NOTHING, {END}},
     {EFI_DIAG_MATERIAL_UNUSED,
      efi_rule_material_unused,

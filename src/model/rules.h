@@ -74,6 +74,15 @@ void efi_rule_split_rest(efi_rules *rules);
 void efi_rule_split_range(efi_rules *rules);
 void efi_rule_split_sum(efi_rules *rules);
 
+void efi_rule_time_empty(efi_rules *rules);
+void efi_rule_end_early(efi_rules *rules);
+void efi_rule_maintenance_when(efi_rules *rules);
+void efi_rule_shifts_overlap(efi_rules *rules);
+void efi_rule_break_outside(efi_rules *rules);
+void efi_rule_breaks_over(efi_rules *rules);
+void efi_rule_overtime_overlap(efi_rules *rules);
+void efi_rule_holiday_twice(efi_rules *rules);
+
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);
 void efi_rule_way_missing(efi_rules *rules);

@@ -388,7 +388,8 @@ static void mark_below_bins(efi_rules *rules, bool *below)
         for (int w = rules->all.first_out[s]; w < rules->all.first_out[s + 1]; w++) {
             const int to = rules->all.way[w].to;
             const efi_station *next = &scenario->stations[to];
-            if (!below[to] && next->kind != EFI_STATION_BIN && next->discharges.count == 1)
+            const bool passes_on = next->kind == EFI_STATION_SPLIT || next->discharges.count == 1;
+            if (!below[to] && next->kind != EFI_STATION_BIN && passes_on)
                 rules->stack[depth++] = to;
             below[to] = true;
         }

@@ -5,6 +5,7 @@
 #define EFI_SCENARIO_H
 
 #include "base/quantity.h"
+#include "model/calendar.h"
 #include "model/node.h"
 
 #include <evenfeed/scenario.h>
@@ -61,25 +62,11 @@ efi_class efi_station_class(efi_station_kind kind);
 bool efi_station_separates(efi_station_kind kind);
 const char *efi_station_meaning(efi_station_kind kind);
 
-/* A number that may be absent; `value` is in the base unit of `of`. */
-typedef struct efi_value {
-    double value;
-    bool given;
-    bool bad;    /* the file gives it, but it cannot be used; already reported */
-    efi_kind of; /* kind of quantity */
-} efi_value;
-
 /* In place of a station: there is none, or the file names one that cannot be found (already reported). */
 enum {
     EFI_NOWHERE = -1,
     EFI_UNREAD = -2
 };
-
-/* Where a named thing stands: its key and its value in the file. */
-typedef struct efi_origin {
-    const efi_node *key;
-    const efi_node *value;
-} efi_origin;
 
 typedef struct efi_plant {
     efi_origin origin;
@@ -312,6 +299,7 @@ struct ef_scenario {
     int crop_count;
     efi_station *stations; /* shape [station_count] */
     int station_count;
+    efi_calendar *calendar; /* never NULL once loaded */
     efi_index material_index, crop_index, line_index, station_index;
 };
 

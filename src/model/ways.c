@@ -134,7 +134,8 @@ int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int s
                 if (count < room)
                     bins[count] = from;
                 count++;
-            } else if (above->kind != EFI_STATION_INTAKE && above->discharges.count == 1) {
+            } else if (above->kind == EFI_STATION_SPLIT ||
+                       (above->kind != EFI_STATION_INTAKE && above->discharges.count == 1)) {
                 stack[tail++] = from;
             }
         }

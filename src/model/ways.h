@@ -43,9 +43,9 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
                  int *stack);
 
 /*
- * The bins above a station: those from which its feed comes over conveyors and machines with a single way on
- * alone. Writes up to `room` stations to `bins`, nearest first, and returns how many there are. `seen` (shape
- * [station]) is false throughout before and after; `stack` is scratch.
+ * The bins above a station: those from which its feed comes over splits and over stations with a single way
+ * on alone. Writes up to `room` stations to `bins`, nearest first, and returns how many there are. `seen`
+ * (shape [station]) is false throughout before and after; `stack` is scratch.
  */
 int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room,
                         bool *seen, int *stack);

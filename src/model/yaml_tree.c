@@ -393,15 +393,32 @@ static efi_node take_last_text(reader *r)
     return last;
 }
 
+/* Bytes of a key at the start of a text, if a colon and no blank follow it: words of letters. Else 0. */
+static size_t tight_key(const efi_node *text)
+{
+    const char *words = text->is.text;
+    size_t length = 0;
+    while (length < text->length &&
+           ((words[length] >= 'a' && words[length] <= 'z') ||
+            (words[length] >= 'A' && words[length] <= 'Z') || words[length] == ' ' || words[length] == '-'))
+        length++;
+    const bool tight = length + 1 < text->length && words[length] == ':' &&
+                       (unsigned char)words[length + 1] > ' ';
+    return tight ? length : 0;
+}
+
 /* "kind:intake" and the next line were taken for one text. Says so, and returns true, when `last` is such a
  * text. */
 static bool report_tight_colon(reader *r, efi_node last)
 {
-    const char *colon = last.line ? memchr(last.is.text, ':', last.length) : NULL;
-    const size_t key = colon ? (size_t)(colon - last.is.text) : 0;
-    const char *blank = colon ? memchr(last.is.text, ' ', last.length) : NULL;
-    const size_t value = colon ? (blank ? (size_t)(blank - colon) : last.length - key) - 1 : 0;
-    if (!colon || key == 0 || (blank && blank < colon) || value == 0 || key + value > 200)
+    const size_t key = last.line ? tight_key(&last) : 0;
+    size_t value = 0;
+    if (key == 0 || key > 100)
+        return false;
+    const char *colon = last.is.text + key;
+    while (key + 1 + value < last.length && (unsigned char)colon[1 + value] > ' ')
+        value++;
+    if (value > 100)
         return false;
     efi_node_set_width(&last, (size_t)efi_utf8_count(last.is.text, key + value + 1));
     report(r, EFI_DIAG_YAML_SYNTAX, &last,
@@ -409,6 +426,19 @@ static bool report_tight_colon(reader *r, efi_node last)
                            last.is.text),
            efi_diags_textf(r->diags, "%.*s: %.*s", (int)key, last.is.text, (int)value, colon + 1));
     return true;
+}
+
+/* The rest of the line from a mark on, as a text. */
+static efi_node rest_of_line(reader *r, const yaml_mark_t *mark)
+{
+    efi_node rest = node_at(r, EFI_NODE_TEXT, mark, mark);
+    const size_t start = byte_of(r, (int)mark->line, mark->column);
+    size_t end = start;
+    while (end < r->source->length && r->source->bytes[end] != '\n' && r->source->bytes[end] != '\r')
+        end++;
+    rest.is.text = r->source->bytes + start;
+    rest.length = (uint32_t)(end - start);
+    return rest;
 }
 
 static void report_syntax(reader *r, const yaml_parser_t *parser)
@@ -428,6 +458,9 @@ static void report_syntax(reader *r, const yaml_parser_t *parser)
     const efi_yaml_words words = efi_yaml_explain(&fault);
     const bool follows = !parser->context && !fault.second_colon && fault.at == ':';
     if (follows && report_tight_colon(r, last))
+        return;
+    if (words.at_opening && parser->problem && strcmp(parser->problem, "could not find expected ':'") == 0 &&
+        report_tight_colon(r, rest_of_line(r, &parser->context_mark)))
         return;
     efi_node noticed = node_at(r, EFI_NODE_TEXT, &parser->problem_mark, &parser->problem_mark);
     efi_node opening = node_at(r, EFI_NODE_TEXT, &parser->context_mark, &parser->context_mark);

@@ -43,7 +43,7 @@ void efi_balance_add_splits(efi_text *out, const efi_balance_view *v)
     if (!crop->has_bound)
         return;
     efi_text words = {0};
-    efi_text_addf(&words, "These shares are the best of %d starts; no choice of shares can reach more than ",
+    efi_text_addf(&words, "These are the best shares found from %d starts; none can reach more than ",
                   crop->search_starts);
     add_kind(&words, v, v->balance->aim == EF_BALANCE_VALUE ? EFI_KIND_MONEY_PER_TIME : EFI_KIND_MASS_RATE,
              crop->bound);
@@ -72,14 +72,12 @@ static void add_power(efi_text *out, const efi_balance_view *v)
         add_kind(&words, v, EFI_KIND_ENERGY_PER_MASS, crop->kwh_per_t);
         efi_text_add(&words, " of product.");
     }
-    if (crop->power_limits) {
-        efi_text_add(&words, " POWER LIMITS the line: one kW more is worth ");
-        efi_balance_add_rate(&words, v, crop->power_worth_intake_tph);
-        efi_text_add(&words, " more intake.");
-    }
     if (crop->air_m3ph > 0.0) {
+        efi_display air = efi_display_choose(EFI_KIND_VOLUME_RATE, v->units, crop->air_m3ph, 0.0, NULL);
+        if (v->units == EF_UNITS_US) /* air is counted by the minute there */
+            (void)efi_display_in(EFI_KIND_VOLUME_RATE, "ft3/min", crop->air_m3ph, 0.0, &air);
         efi_text_addf(&words, "%sAir: ", words.length ? " " : "");
-        add_kind(&words, v, EFI_KIND_VOLUME_RATE, crop->air_m3ph);
+        efi_display_add(&words, &air, crop->air_m3ph);
         efi_text_add(&words, " in all.");
     }
     say(out, &words);
@@ -115,36 +113,50 @@ static void add_value(efi_text *out, const efi_balance_view *v)
     if (!has_prices(v->crop))
         return;
     efi_text words = {0};
-    efi_text_add(&words, "Value: what leaves, less receipt and energy, is ");
+    efi_text_add(&words, "Value: ");
     add_kind(&words, v, EFI_KIND_MONEY_PER_TIME, v->crop->value_per_h);
     if (v->crop->intake.total_tph > 0.0) {
-        efi_text_add(&words, ", or ");
+        efi_text_add(&words, " (");
         add_kind(&words, v, EFI_KIND_MONEY_PER_MASS, v->crop->value_per_h / v->crop->intake.total_tph);
-        efi_text_add(&words, " of intake");
+        efi_text_add(&words, " of intake)");
     }
-    efi_text_add(&words, v->balance->aim == EF_BALANCE_VALUE
-                             ? "; the aim was to make this as large as possible."
-                             : "; the aim was the rate, not this.");
+    efi_text_add(&words, " for what leaves, less receipt and energy; ");
+    efi_text_add(&words, v->balance->aim == EF_BALANCE_VALUE ? "the aim was the most of it."
+                                                             : "the aim was the rate.");
     say(out, &words);
 }
 
-/* "The screenings cart of 1.5 t fills in 50 min." */
+/* Of the outlets that fill up, the one after `last` (NULL: the first) in the order of time; NULL at the end.
+ */
+static const ef_balance_outlet *next_full(const ef_balance_crop *crop, const ef_balance_outlet *last)
+{
+    const ef_balance_outlet *next = NULL;
+    for (int o = 0; o < crop->outlet_count; o++) {
+        const ef_balance_outlet *outlet = &crop->outlets[o];
+        const bool fills = outlet->has_holds && outlet->fills_h > 0.0;
+        const bool left = !last || outlet->fills_h > last->fills_h ||
+                          (outlet->fills_h == last->fills_h && outlet > last);
+        if (fills && left && (!next || outlet->fills_h < next->fills_h))
+            next = outlet;
+    }
+    return next;
+}
+
+/* "Full first: Screenings after 50 min (1.50 t), then Seed after 2 h (5.00 t)." */
 static void add_carts(efi_text *out, const efi_balance_view *v)
 {
-    for (int o = 0; o < v->crop->outlet_count; o++) {
-        const ef_balance_outlet *outlet = &v->crop->outlets[o];
-        if (!outlet->has_holds || !(outlet->fills_h > 0.0))
-            continue;
-        efi_text words = {0};
-        efi_text_addf(&words, "%s (", outlet->name);
-        efi_balance_add_place(&words, v, &outlet->place);
-        efi_text_add(&words, ") holds ");
-        add_kind(&words, v, outlet->holds_by_volume ? EFI_KIND_VOLUME : EFI_KIND_MASS, outlet->holds);
-        efi_text_add(&words, " and is full after ");
+    efi_text words = {0};
+    for (const ef_balance_outlet *outlet = next_full(v->crop, NULL); outlet;
+         outlet = next_full(v->crop, outlet)) {
+        efi_text_addf(&words, "%s%s after ", words.length ? ", then " : "Full first: ", outlet->name);
         efi_display_add_duration(&words, outlet->fills_h);
-        efi_text_add(&words, ".");
-        say(out, &words);
+        efi_text_add(&words, " (");
+        add_kind(&words, v, outlet->holds_by_volume ? EFI_KIND_VOLUME : EFI_KIND_MASS, outlet->holds);
+        efi_text_add(&words, ")");
     }
+    if (words.length)
+        efi_text_add(&words, ".");
+    say(out, &words);
 }
 
 void efi_balance_add_means(efi_text *out, const efi_balance_view *v)
@@ -169,15 +181,6 @@ static void add_purchase(efi_text *words, const efi_balance_view *v, const ef_ba
     }
 }
 
-static void add_limits_cell(efi_table *table, const ef_balance_rung *rung)
-{
-    efi_text cell = {0};
-    for (int i = 0; i < rung->limit_count; i++)
-        efi_text_addf(&cell, "%s%s", i ? ", " : "", rung->limits[i] ? rung->limits[i] : "power");
-    efi_table_add(table, rung->limit_count ? efi_text_get(&cell) : "nothing");
-    efi_text_free(&cell);
-}
-
 static void add_rate_cell(efi_table *table, const efi_balance_view *v, double rate_tph)
 {
     efi_text cell = {0};
@@ -186,23 +189,40 @@ static void add_rate_cell(efi_table *table, const efi_balance_view *v, double ra
     efi_text_free(&cell);
 }
 
-/* A rung; each purchase after the first has a row of its own, whose other cells are empty. */
+/* The last two cells of row `row` of a rung: one station that limits, and one purchase. */
+static void add_row_end(efi_table *table, const efi_balance_view *v, const ef_balance_rung *rung, int row)
+{
+    if (row < rung->limit_count)
+        efi_table_add(table, rung->limits[row] ? rung->limits[row] : "power");
+    else
+        efi_table_add(table, row == 0 ? "nothing" : NULL);
+    efi_text cell = {0};
+    if (row < rung->purchase_count)
+        add_purchase(&cell, v, &rung->purchases[row]);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+/* A rung; what limits and what to buy go on in rows of their own, whose other cells are empty. */
 static void add_rung(efi_table *table, const efi_balance_view *v, int number, const ef_balance_rung *rung)
 {
+    const bool value = v->balance->aim == EF_BALANCE_VALUE;
     efi_table_addf(table, "%d", number);
-    add_rate_cell(table, v, rung->intake_tph);
-    add_rate_cell(table, v, rung->product_tph);
-    add_limits_cell(table, rung);
-    for (int i = 0; i < rung->purchase_count; i++) {
-        for (int empty = 0; i > 0 && empty < table->columns - 1; empty++)
-            efi_table_add(table, NULL);
+    if (value) {
         efi_text cell = {0};
-        add_purchase(&cell, v, &rung->purchases[i]);
+        add_kind(&cell, v, EFI_KIND_MONEY_PER_TIME, rung->value_per_h);
         efi_table_add(table, efi_text_get(&cell));
         efi_text_free(&cell);
     }
-    if (rung->purchase_count == 0)
-        efi_table_add(table, NULL);
+    add_rate_cell(table, v, rung->intake_tph);
+    add_rate_cell(table, v, rung->product_tph);
+    add_row_end(table, v, rung, 0);
+    const int rows = rung->limit_count > rung->purchase_count ? rung->limit_count : rung->purchase_count;
+    for (int row = 1; row < rows; row++) {
+        for (int empty = 0; empty < table->columns - 2; empty++)
+            efi_table_add(table, NULL);
+        add_row_end(table, v, rung, row);
+    }
 }
 
 void efi_balance_add_ladder(efi_text *out, const efi_balance_view *v)
@@ -210,11 +230,14 @@ void efi_balance_add_ladder(efi_text *out, const efi_balance_view *v)
     const ef_balance_crop *crop = v->crop;
     if (crop->rung_count == 0)
         return;
-    efi_text_add(out, "\n  The ladder: with these purchases, against the plant as it is, the line reaches\n");
-    efi_table table = {.columns = 5, .align = "rrrll"};
-    static const char *const heading[] = {"Rung", "Intake", "Product", "Then limits", "Buy in all"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
+    efi_text_add(out,
+                 "\n  The ladder: what the line reaches with purchases, counted from the plant as it is\n");
+    const bool value = v->balance->aim == EF_BALANCE_VALUE;
+    efi_table table = {.columns = value ? 6 : 5, .align = value ? "rrrrll" : "rrrll"};
+    static const char *const heading[] = {"Rung", "Value", "Intake", "Product", "Then limits", "Buy in all"};
+    for (size_t i = 0; i < sizeof heading / sizeof heading[0]; i++)
+        if (value || i != 1)
+            efi_table_add(&table, heading[i]);
     for (int r = 0; r < crop->rung_count; r++)
         add_rung(&table, v, r + 1, &crop->rungs[r]);
     efi_table_print(&table, out, 2, true);

@@ -5,7 +5,9 @@
 #include <string.h>
 
 enum {
-    MADE_OF_WIDTH = 50
+    MADE_OF_LEAST = 30,
+    BESIDE_MADE_OF = 28, /* of an outlet's row, without name, rate, line and what it is made of */
+    WIDEST_LINE = 7      /* "[1] 123" */
 };
 #define LEAST_SHARE_SHOWN 5e-5
 
@@ -30,17 +32,26 @@ static void add_percent_cell(efi_table *table, double share, int decimals)
     efi_text_free(&cell);
 }
 
-/* The line of the scenario; of another file with its name. */
+/* The line of the scenario, "33"; of a table beside it after the number of the table, "[1] 4". */
 static void add_place_cell(efi_table *table, const efi_balance_view *v, const ef_place *place)
 {
-    if (strcmp(place->file, v->balance->scenario_file) == 0) {
-        efi_table_addf(table, "%d", place->line);
-        return;
+    for (int i = 0; i < v->table_count; i++) {
+        if (strcmp(place->file, v->tables[i]) == 0) {
+            efi_table_addf(table, "[%d] %d", i + 1, place->line);
+            return;
+        }
     }
-    efi_text cell = {0};
-    efi_balance_add_place(&cell, v, place);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    if (strcmp(place->file, "--set") == 0)
+        efi_table_add(table, "--set");
+    else
+        efi_table_addf(table, "%d", place->line);
+}
+
+/* Which file a number in brackets stands for. */
+static void add_tables(efi_text *out, const efi_balance_view *v)
+{
+    for (int i = 0; i < v->table_count; i++)
+        efi_text_addf(out, "  [%d] %s\n", i + 1, efi_balance_file_name(v->tables[i]));
 }
 
 static void add_station_note(efi_table *table, const efi_balance_view *v, const ef_balance_station *station)
@@ -65,7 +76,7 @@ static void add_returns(efi_text *out, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->spout_count; i++) {
         const ef_balance_spout *spout = &v->crop->spouts[i];
-        if (!spout->closes_loop)
+        if (!spout->closes_loop || !(spout->flow.total_tph > 0.0))
             continue;
         efi_text_add(out, "  Counted in above: ");
         efi_display_add_alone(out, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
@@ -100,6 +111,7 @@ void efi_balance_add_stations(efi_text *out, const efi_balance_view *v)
         add_station_note(&table, v, station);
     }
     efi_table_print(&table, out, 2, true);
+    add_tables(out, v);
     add_returns(out, v);
 }
 
@@ -119,7 +131,7 @@ static int next_material(const ef_balance *balance, const ef_stream *stream, int
 
 /* Adds what a stream is made of as the last cell of a row, most first, those under 0.005 % left out; goes on
  * in rows of their own, whose other cells are empty. */
-static void add_composition(efi_table *table, const efi_balance_view *v, const ef_stream *stream)
+static void add_composition(efi_table *table, const efi_balance_view *v, const ef_stream *stream, int width)
 {
     efi_text cell = {0};
     int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
@@ -135,7 +147,7 @@ static void add_composition(efi_table *table, const efi_balance_view *v, const e
         if (cell.length > 0)
             efi_text_add(&cell, ",");
         if (cell.length > 0 &&
-            efi_text_width(efi_text_get(&cell)) + efi_text_width(efi_text_get(&part)) > MADE_OF_WIDTH) {
+            efi_text_width(efi_text_get(&cell)) + efi_text_width(efi_text_get(&part)) + 2 > width) {
             efi_table_add(table, efi_text_get(&cell));
             efi_text_free(&cell);
             while (table->count % table->columns != table->columns - 1)
@@ -149,6 +161,25 @@ static void add_composition(efi_table *table, const efi_balance_view *v, const e
     efi_text_free(&cell);
 }
 
+/* What is left of a line for what an outlet is made of. */
+static int made_of_width(const efi_balance_view *v, const efi_display *small)
+{
+    int name = 0;
+    int rate = 0;
+    for (int i = 0; i < v->crop->outlet_count; i++) {
+        const ef_balance_outlet *outlet = &v->crop->outlets[i];
+        efi_text cell = {0};
+        efi_display_add(&cell, outlet->product ? &v->intake : small, outlet->flow.total_tph);
+        const int rate_width = efi_text_width(efi_text_get(&cell));
+        const int name_width = efi_text_width(outlet->name);
+        efi_text_free(&cell);
+        rate = rate_width > rate ? rate_width : rate;
+        name = name_width > name ? name_width : name;
+    }
+    const int left = EFI_BALANCE_WIDTH - BESIDE_MADE_OF - WIDEST_LINE - name - rate;
+    return left > MADE_OF_LEAST ? left : MADE_OF_LEAST;
+}
+
 void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
 {
     efi_table table = {.columns = 6, .align = "llrrrl"};
@@ -160,6 +191,7 @@ void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
         if (!v->crop->outlets[i].product)
             others = larger(others, v->crop->outlets[i].flow.total_tph);
     const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
+    const int width = made_of_width(v, &small);
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];
         efi_table_add(&table, outlet->name);
@@ -167,7 +199,7 @@ void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
         add_cell(&table, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
         add_percent_cell(&table, outlet->share_of_intake, 2);
         add_place_cell(&table, v, &outlet->place);
-        add_composition(&table, v, &outlet->flow);
+        add_composition(&table, v, &outlet->flow, width);
     }
     efi_table_print(&table, out, 2, true);
 }
@@ -188,6 +220,14 @@ static void add_room(efi_text *words, const efi_balance_view *v, double volume_m
 static void add_bin(efi_text *out, const efi_balance_view *v, const ef_balance_bin *bin)
 {
     efi_text words = {0};
+    if (!(bin->feed_tph > 0.0)) {
+        efi_text_addf(&words, "%s (", bin->name);
+        efi_balance_add_place(&words, v, &bin->place);
+        efi_text_addf(&words, "), above %s: nothing comes here.", bin->feeds);
+        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
+        efi_text_free(&words);
+        return;
+    }
     const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
     efi_text_addf(&words, "%s (", bin->name);
     efi_balance_add_place(&words, v, &bin->place);

@@ -14,6 +14,16 @@ static double larger(double a, double b)
     return a > b ? a : b;
 }
 
+/* Gives the file of a place a number when it is neither the scenario nor the command line. */
+static void note_table(efi_balance_view *v, const ef_place *place)
+{
+    bool known = strcmp(place->file, v->balance->scenario_file) == 0 || strcmp(place->file, "--set") == 0;
+    for (int i = 0; i < v->table_count && !known; i++)
+        known = strcmp(place->file, v->tables[i]) == 0;
+    if (!known && v->table_count < EFI_BALANCE_TABLES)
+        v->tables[v->table_count++] = place->file;
+}
+
 static efi_balance_view view_of(const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
 {
     efi_balance_view v = {.balance = balance, .crop = crop, .units = units};
@@ -38,6 +48,12 @@ static efi_balance_view view_of(const ef_balance *balance, const ef_balance_crop
     v.tonnes = efi_display_choose(EFI_KIND_MASS, units, crop->intake_per_shift_t, v.tpbu, NULL);
     v.bin_mass = efi_display_choose(EFI_KIND_MASS, units, bin_t, v.tpbu, NULL);
     v.bin_m3 = efi_display_choose(EFI_KIND_VOLUME, units, bin_m3, v.tpbu, NULL);
+    for (int i = 0; i < crop->station_count; i++) {
+        const ef_balance_station *station = &crop->stations[i];
+        note_table(&v, station->has_capacity ? &station->capacity_place : &station->place);
+    }
+    for (int i = 0; i < crop->outlet_count; i++)
+        note_table(&v, &crop->outlets[i].place);
     return v;
 }
 
@@ -50,15 +66,20 @@ void efi_balance_add_percent(efi_text *out, double share, int decimals)
 /* ---- verdicts -------------------------------------------------------------------------------------------
  */
 
+const char *efi_balance_file_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? slash + 1 : path;
+}
+
 void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place)
 {
-    const char *file = strrchr(place->file, '/');
     if (strcmp(place->file, v->balance->scenario_file) == 0)
         efi_text_addf(out, "line %d", place->line);
     else if (strcmp(place->file, "--set") == 0)
         efi_text_add(out, "--set");
     else
-        efi_text_addf(out, "%s line %d", file ? file + 1 : place->file, place->line);
+        efi_text_addf(out, "%s line %d", efi_balance_file_name(place->file), place->line);
 }
 
 /* " (line 33)" */
@@ -103,44 +124,80 @@ static void add_limit(efi_text *words, const efi_balance_view *v, const ef_balan
     add_bracketed(words, v, &station->capacity_place);
 }
 
+/* What more of a station that limits is worth by the aim, for each unit of its capacity. */
+static double worth_of(const efi_balance_view *v, const ef_balance_station *station)
+{
+    return v->balance->aim == EF_BALANCE_VALUE ? station->worth_value : station->worth_intake_tph;
+}
+
 /* What one unit more of a station that limits is worth, in the units shown. */
 static void add_gain(efi_text *words, const efi_balance_view *v, const ef_balance_station *station)
 {
     const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
     const double one = unit->unit.numerator / unit->unit.denominator; /* one unit as shown, in base units */
     efi_text_addf(words, " One %s more capacity at %s is worth ", unit->name, station->name);
+    if (v->balance->aim == EF_BALANCE_VALUE) {
+        efi_display_add_alone(words, EFI_KIND_MONEY_PER_TIME, v->units, one * station->worth_value, v->tpbu,
+                              v->balance->currency);
+        efi_text_add(words, ", until another station limits.");
+        return;
+    }
     efi_balance_add_rate(words, v, one * station->worth_intake_tph);
     efi_text_add(words, " more intake and ");
     efi_balance_add_rate(words, v, one * station->worth_product_tph);
     efi_text_add(words, " more product, until another station limits.");
 }
 
-static void add_limits(efi_text *out, const efi_balance_view *v)
+/* What one unit more of power is worth where it limits. */
+static void add_power_gain(efi_text *words, const efi_balance_view *v)
 {
-    const int count = count_limits(v->crop);
-    efi_text words = {0};
-    if (count == 0) {
-        if (!v->crop->power_limits)
-            efi_report_wrap(out, "No station limits: at these prices running more is worth nothing.", 2,
-                            EFI_BALANCE_WIDTH);
-        return;
-    }
-    efi_text_add(&words, "What limits: ");
+    const efi_display unit = efi_display_choose(EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL);
+    const double one = unit.unit.numerator / unit.unit.denominator;
+    efi_text_addf(words, " One %s more power is worth ", unit.name);
+    efi_balance_add_rate(words, v, one * v->crop->power_worth_intake_tph);
+    efi_text_add(words, " more intake, until a station limits.");
+}
+
+/* All that limits: stations in their order, then power. */
+static void add_limit_list(efi_text *words, const efi_balance_view *v, int count)
+{
     int said = 0;
-    bool any_worth = false;
+    efi_text_add(words, "What limits: ");
     for (int i = 0; i < v->crop->station_count; i++) {
-        const ef_balance_station *station = &v->crop->stations[i];
-        if (!station->limits)
+        if (!v->crop->stations[i].limits)
             continue;
-        efi_text_add(&words, said == 0 ? "" : said + 1 == count ? ", and " : "; ");
-        add_limit(&words, v, station);
-        any_worth = any_worth || station->worth_intake_tph > 0.0;
+        efi_text_add(words, said == 0 ? "" : said + 1 == count ? ", and " : "; ");
+        add_limit(words, v, &v->crop->stations[i]);
         said++;
     }
-    efi_text_add(&words, count > 1 ? ", together." : ".");
-    for (int i = 0; i < v->crop->station_count; i++)
-        if (v->crop->stations[i].limits && v->crop->stations[i].worth_intake_tph > 0.0)
-            add_gain(&words, v, &v->crop->stations[i]);
+    if (v->crop->power_limits) {
+        efi_text_addf(words, "%spower, at its limit of ", said == 0 ? "" : ", and ");
+        efi_display_add_alone(words, EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL);
+    }
+    efi_text_add(words, count > 1 ? ", together." : ".");
+}
+
+static void add_limits(efi_text *out, const efi_balance_view *v)
+{
+    const bool power = v->crop->power_limits;
+    const int count = count_limits(v->crop) + (power ? 1 : 0);
+    efi_text words = {0};
+    if (count == 0) {
+        efi_report_wrap(out, "Nothing limits: at these prices running more is worth nothing.", 2,
+                        EFI_BALANCE_WIDTH);
+        return;
+    }
+    add_limit_list(&words, v, count);
+    bool any_worth = power && v->crop->power_worth_intake_tph > 0.0;
+    for (int i = 0; i < v->crop->station_count; i++) {
+        const ef_balance_station *station = &v->crop->stations[i];
+        if (!station->limits || !(worth_of(v, station) > 0.0))
+            continue;
+        add_gain(&words, v, station);
+        any_worth = true;
+    }
+    if (power && v->crop->power_worth_intake_tph > 0.0)
+        add_power_gain(&words, v);
     if (!any_worth)
         efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
     efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);

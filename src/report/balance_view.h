@@ -9,7 +9,8 @@
 #include <evenfeed/balance.h>
 
 enum {
-    EFI_BALANCE_WIDTH = 100
+    EFI_BALANCE_WIDTH = 100,
+    EFI_BALANCE_TABLES = 9 /* tables beside the scenario that get a number of their own */
 };
 
 /* How the quantities of one crop are shown. */
@@ -24,6 +25,8 @@ typedef struct efi_balance_view {
     efi_display tonnes;   /* amounts by weight */
     efi_display bin_mass; /* what a bin holds */
     efi_display bin_m3;
+    const char *tables[EFI_BALANCE_TABLES]; /* files beside the scenario that stations or outlets stand in */
+    int table_count;
 } efi_balance_view;
 
 /* "12.3 %" */
@@ -31,6 +34,9 @@ void efi_balance_add_percent(efi_text *out, double share, int decimals);
 
 /* "line 33", "stations.csv line 4" or "--set". */
 void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place);
+
+/* The name of a file without its folders, within `path`. */
+const char *efi_balance_file_name(const char *path);
 
 /* A rate in the unit of the others, to three digits of its own. */
 void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);

@@ -18,7 +18,7 @@ static void add_place(efi_text *text, const ef_place *place)
 static size_t first_character(const char *line, char one[8])
 {
     size_t bytes = 1;
-    while (((unsigned char)line[bytes] & 0xC0u) == 0x80u && bytes < 7)
+    while (bytes < 7 && ((unsigned char)line[bytes] & 0xC0u) == 0x80u)
         bytes++;
     memset(one, 0, 8);
     memcpy(one, line, bytes);

@@ -54,6 +54,21 @@ static void add_accepts(efi_text *out, const efi_field *field)
     case EFI_FIELD_LINE:
         efi_text_add(out, "the name of a line");
         break;
+    case EFI_FIELD_DATE:
+        efi_text_add(out, "a date, year first: `2026-11-25`");
+        break;
+    case EFI_FIELD_CLOCK:
+        efi_text_add(out, "a time of the day, `00:00` to `24:00`");
+        break;
+    case EFI_FIELD_MOMENT:
+        efi_text_add(out, "a date and a time of the day: `2026-11-25T06:30`");
+        break;
+    case EFI_FIELD_WEEKDAYS:
+        efi_text_add(out, "days of the week: `mon-fri`, `sat, sun` or `daily`");
+        break;
+    case EFI_FIELD_STATIONS:
+        efi_text_add(out, "the name of a station, or several in brackets: `[Deck, Cleaner]`");
+        break;
     case EFI_FIELD_RECEIPT:
         efi_text_add(out, "a share for each material");
         break;
@@ -157,7 +172,8 @@ static const char introduction[] =
     "# The scenario language\n\n"
     "A scenario describes one plant: what comes in, the stations it passes, and how they are joined. It is a "
     "YAML file; "
-    "of YAML it uses keys and values, indentation, `{key: value}` in one line, quotes and `#` comments, and "
+    "of YAML it uses keys and values, indentation, `{key: value}` in one line, quotes and `#` comments, a "
+    "list in brackets where several stations are named, and "
     "nothing else "
     "(no anchors, aliases, tags, or further documents).\n\n"
     "**Numbers have units.** `12 t/h`, `40 m3/h`, `600 bu/h`, `15 min`, `1 h 30 min`, `60 lb/bu`. A bare "

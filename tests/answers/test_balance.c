@@ -407,6 +407,33 @@ static void an_error_of_the_presolver_does_not_stay(void **state)
     free(text);
 }
 
+/* Each of 200 machines returns 5 % of the sound and 30 % of the light material to one or two stations above
+ * it. */
+static void a_long_line_with_returns_is_solved(void **state)
+{
+    (void)state;
+    enum {
+        MACHINES = 200
+    };
+    efi_text plant = {0};
+    efi_text_add(&plant, HEAD "  Pit: {kind: intake, capacity: 400 t/h, to: M0}\n");
+    for (int i = 0; i < MACHINES; i++) {
+        efi_text_addf(&plant, "  M%d: {kind: machine, capacity: %d t/h, discharges: {", i, 20 + 7 * i % 61);
+        if (i > 1)
+            efi_text_addf(&plant, "back: {takes: {sound: 5 %%, light: 30 %%}, to: M%d}, ", i - 1 - i % 2);
+        efi_text_add(&plant, "on: {takes: rest, to: ");
+        if (i + 1 < MACHINES)
+            efi_text_addf(&plant, "M%d}}}\n", i + 1);
+        else
+            efi_text_add(&plant, "Out}}}\n" OUT);
+    }
+    bench b = bench_new(efi_text_get(&plant), EF_OK);
+    assert_int_equal(b.crop->station_count, MACHINES + 2);
+    assert_near(b.crop->yield, 1.0, EXACT);
+    bench_free(&b);
+    efi_text_free(&plant);
+}
+
 /* ---- settings -------------------------------------------------------------------------------------------
  */
 
@@ -471,6 +498,28 @@ static void an_existing_file_is_not_replaced_unasked(void **state)
     free(path);
 }
 
+/* ---- ladder ---------------------------------------------------------------------------------------------
+ */
+
+/* The balance is that of the plant as it is, whatever the rungs above it say. */
+static void a_ladder_leaves_the_balance_alone(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(HEAD PIT "  A: {kind: machine, capacity: 10 t/h, to: B}\n"
+                                                "  B: {kind: machine, capacity: 12 t/h, to: Out}\n" OUT);
+    ef_balance_settings settings = ef_balance_defaults();
+    settings.ladder = 2;
+    ef_balance *balance = plant_balance_as(scenario, &settings, EF_OK);
+    const ef_balance_crop *crop = &balance->crops[0];
+    assert_near(crop->intake.total_tph, 10.0, EXACT);
+    assert_near(plant_material(balance, plant_station(crop, "B")->feed, "sound"), 9.0, EXACT);
+    assert_int_equal(crop->rung_count, 2);
+    assert_near(crop->rungs[0].intake_tph, 12.0, EXACT);
+    assert_near(crop->rungs[1].intake_tph, 40.0, EXACT);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+}
+
 /* ---- memory ---------------------------------------------------------------------------------------------
  */
 
@@ -521,8 +570,10 @@ int main(void)
         cmocka_unit_test(no_bin_above_a_deck_is_left_out),
         cmocka_unit_test(wet_and_trashy_receipts_and_peaks_take_capacity),
         cmocka_unit_test(an_error_of_the_presolver_does_not_stay),
+        cmocka_unit_test(a_long_line_with_returns_is_solved),
         cmocka_unit_test(one_crop_can_be_asked_for),
         cmocka_unit_test(an_existing_file_is_not_replaced_unasked),
+        cmocka_unit_test(a_ladder_leaves_the_balance_alone),
         cmocka_unit_test(without_memory_there_is_no_balance),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -87,7 +87,7 @@ static void measure(const char *size, size_t wanted, int repeats)
 {
     size_t length;
     char *text = large_scenario(wanted, &length);
-    double seconds[REPEATS];
+    double seconds[REPEATS] = {0};
     double held = 0.0;
     for (int i = 0; i < repeats; i++) {
         ef_diags *diags = ef_diags_new();

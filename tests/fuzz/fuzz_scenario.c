@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Any bytes as a scenario. Every finding has texts that can be printed and a place inside the file, in order; a
- * file without errors is a scenario, one with errors is none; reading again says the same. A small plant is
+ * Any bytes as a scenario. Every finding has texts that can be printed and a place inside the file, in order;
+ * a file without errors is a scenario, one with errors is none; reading again says the same. A small plant is
  * also balanced and the answer verified, to see that neither breaks down: whether they agree is the business
  * of tests/answers. */
 #include "model/scenario.h"

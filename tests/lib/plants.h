@@ -9,6 +9,9 @@
 /* Reads a scenario that must be without errors; warnings are allowed. Freed with ef_scenario_free. */
 ef_scenario *plant_read(const char *text);
 
+/* The same from a file, with the tables beside it. */
+ef_scenario *plant_load(const char *path);
+
 /*
  * Balances all crops, which must return `expected` (EF_OK, or EF_NO_ANSWER), and passes the answer through
  * ef_balance_verify, which must find nothing. Freed with ef_balance_free.

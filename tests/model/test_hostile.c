@@ -37,6 +37,8 @@ static void add(large *text, const char *bytes, size_t length)
         text->bytes = realloc(text->bytes, text->room);
         assert_non_null(text->bytes);
     }
+    if (!text->bytes)
+        return;
     memcpy(text->bytes + text->length, bytes, length);
     text->length += length;
 }

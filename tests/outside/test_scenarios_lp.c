@@ -38,15 +38,13 @@ static void check_crop(const ef_scenario *scenario, int crop, const char *mps_pa
 static int check_scenario(const char *path)
 {
     char *mps_path = scratch_path("program.mps");
-    char *text = file_read(path, NULL);
-    ef_scenario *scenario = plant_read(text);
+    ef_scenario *scenario = plant_load(path);
     const int crops = ef_scenario_crops(scenario);
     for (int crop = 0; crop < crops; crop++) {
         print_message("%s, %s\n", path, ef_scenario_crop(scenario, crop));
         check_crop(scenario, crop, mps_path);
     }
     ef_scenario_free(scenario);
-    free(text);
     (void)unlink(mps_path);
     free(mps_path);
     return crops;

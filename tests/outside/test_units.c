@@ -306,6 +306,16 @@ static void a_belt_carries_area_times_velocity_times_density(void **state)
     assert_near_relative(rate_tph, 86.4, 1e-14);
 }
 
+/* 124 m3 of heaped wheat at 0.75 t/m3 are 93 t; the same store holds 93 x 0.62 / 0.75 = 76.88 t of barley.
+ * Source: extension sheet "Storage capacity", examples and table 2. Exact. */
+static void a_store_holds_volume_times_density(void **state)
+{
+    (void)state;
+    const double store_m3 = value_of("124 m3", EFI_KIND_VOLUME);
+    assert_near_relative(store_m3 * value_of("0.75 t/m3", EFI_KIND_DENSITY), 93.0, 1e-9);
+    assert_near_relative(store_m3 * value_of("62 kg/hl", EFI_KIND_DENSITY), 76.88, 1e-9);
+}
+
 /* Mechanical horsepower is 745.69987158 W (NIST SP 811, B.8: 7.456 999 E+02). */
 static void a_horsepower_is_745_6999_watts(void **state)
 {
@@ -326,6 +336,7 @@ int main(void)
         cmocka_unit_test(loads_of_truck_and_barge_agree),
         cmocka_unit_test(a_bucket_elevator_lifts_what_its_buckets_hold),
         cmocka_unit_test(a_belt_carries_area_times_velocity_times_density),
+        cmocka_unit_test(a_store_holds_volume_times_density),
         cmocka_unit_test(a_horsepower_is_745_6999_watts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

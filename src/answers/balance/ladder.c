@@ -25,6 +25,8 @@ typedef struct ladder {
 enum {
     MOST_TOGETHER = 16
 };
+/* A rung counts when the plant with its purchases, solved afresh, reaches its aim within this share. */
+#define MOST_CHECK 1e-6
 
 static double used_by(const ladder *l, int limit)
 {
@@ -52,13 +54,17 @@ static ef_status set_limit(ladder *l, int limit, bool off)
                                  off ? efi_lp_free_bounds() : efi_lp_at_most(l->original[limit]));
 }
 
+/* Solves with the limits as they are. Where it does not come out, `*value` is INFINITY when nothing limits
+ * and else -INFINITY. */
 static ef_status solve(ladder *l, double *value, bool *solved)
 {
     efi_lp_outcome outcome;
     efi_steady_search counts;
     EF_TRY(efi_steady_choose(l->model, l->arena, &outcome, value, &counts));
     *solved = outcome == EFI_LP_OPTIMAL;
-    return *solved || outcome == EFI_LP_UNBOUNDED ? EF_OK : EF_INTERNAL;
+    if (!*solved)
+        *value = outcome == EFI_LP_UNBOUNDED ? INFINITY : -INFINITY;
+    return EF_OK;
 }
 
 /* Does the aim grow when the members of `set` (bits over binding) are off? */
@@ -70,7 +76,7 @@ static ef_status gains(ladder *l, unsigned set, double before, double *gain)
     double value;
     bool solved;
     EF_TRY(solve(l, &value, &solved));
-    *gain = solved ? value - before : INFINITY;
+    *gain = value - before;
     if (!(*gain > EFI_STEADY_LIMIT_SHARE * (1.0 + fabs(before))))
         *gain = 0.0;
     for (int i = 0; i < l->binding_count; i++)
@@ -193,7 +199,8 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
     double value;
     bool solved;
     EF_TRY(solve(l, &value, &solved));
-    for (int rung = 0; rung < most; rung++) {
+    for (int rung = 0; rung < most && solved; rung++) {
+        const double before = value;
         find_binding(l);
         unsigned chosen;
         EF_TRY(choose_set(l, value, &chosen));
@@ -209,6 +216,8 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
         if (!solved)
             break; /* nothing limits any more */
         EF_TRY(fill_rung(l, value, &rungs[crop->rung_count]));
+        if (!(value > before && rungs[crop->rung_count].check <= MOST_CHECK))
+            break; /* the search over shares lost its way: no rung rather than a doubtful one */
         crop->rung_count++;
         EF_TRY(solve(l, &value, &solved));
     }

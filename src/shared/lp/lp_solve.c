@@ -18,6 +18,11 @@ enum {
     SLICE_GROWTH_DIVISOR = 8
 };
 
+/* GLPK's simplex may cycle for ever on a degenerate program (seen on steady rates with shares loosened). More
+ * iterations than this for each row and column, or than the first slice, are taken for that, and the next
+ * method is tried. */
+#define MOST_ITERATIONS_EACH 20
+
 static double clock_s(void)
 {
     struct timespec now = {0};
@@ -47,9 +52,11 @@ int efi_lp_simplex(efi_lp_run *run, glp_prob *problem, bool primal)
     control.msg_lev = GLP_MSG_OFF;
     control.meth = primal ? GLP_PRIMAL : GLP_DUALP;
     const int before = glp_get_it_cnt(problem);
+    const double most = FIRST_SLICE_ITERATIONS + MOST_ITERATIONS_EACH * ((double)glp_get_num_rows(problem) +
+                                                                         glp_get_num_cols(problem));
     int slice = FIRST_SLICE_ITERATIONS;
     int code = GLP_EITLIM;
-    while (code == GLP_EITLIM) {
+    while (code == GLP_EITLIM && glp_get_it_cnt(problem) - before < most) {
         control.tm_lim = efi_lp_time_left(run);
         if (run->is_stopped)
             break;
@@ -62,6 +69,22 @@ int efi_lp_simplex(efi_lp_run *run, glp_prob *problem, bool primal)
         run->is_stopped = true;
     run->result->iterations += glp_get_it_cnt(problem) - before;
     return code;
+}
+
+/*
+ * The same, and when there is said to be no optimum once more from the basis of all rows. The basis it
+ * started from may be all but singular: in a long line with returns the triangular one of glp_adv_basis
+ * expresses each station by the one below it, and the errors grow along the line until nothing seems
+ * feasible.
+ */
+static int simplex_confirmed(efi_lp_run *run, glp_prob *problem, bool primal)
+{
+    const int code = efi_lp_simplex(run, problem, primal);
+    const int status = glp_get_status(problem);
+    if (code != 0 || run->is_stopped || (status != GLP_NOFEAS && status != GLP_UNBND))
+        return code;
+    glp_std_basis(problem);
+    return efi_lp_simplex(run, problem, primal);
 }
 
 /* ---- taking what GLPK found ---- */
@@ -134,7 +157,7 @@ static bool try_presolved(efi_lp_run *run)
     glp_npp_build_prob(presolver, reduced);
     glp_scale_prob(reduced, GLP_SF_AUTO);
     glp_adv_basis(reduced, 0);
-    const int code = efi_lp_simplex(run, reduced, run->options->method == EFI_LP_PRIMAL);
+    const int code = simplex_confirmed(run, reduced, run->options->method == EFI_LP_PRIMAL);
     if (run->is_stopped) {
         is_settled = settle_stopped(run);
     } else if (code == 0 && glp_get_status(reduced) == GLP_NOFEAS) {
@@ -162,7 +185,7 @@ static bool try_simplex(efi_lp_run *run, bool primal)
     mirror->is_scaled = true;
     if (!mirror->has_basis)
         glp_adv_basis(mirror->problem, 0);
-    const int code = efi_lp_simplex(run, mirror->problem, primal);
+    const int code = simplex_confirmed(run, mirror->problem, primal);
     mirror->has_basis = code == 0 || run->is_stopped;
     if (run->is_stopped)
         return settle_stopped(run);
@@ -193,8 +216,7 @@ static bool try_interior(efi_lp_run *run)
     return settle_optimum(run);
 }
 
-/* From the basis of all rows. The triangular one that glp_adv_basis makes can be all but singular: in a long line with
- * returns each station is then expressed by the one below it, and the errors grow along the line. */
+/* From the basis of all rows. */
 static bool try_afresh(efi_lp_run *run, bool primal)
 {
     glp_std_basis(run->lp->mirror.problem);

@@ -53,7 +53,8 @@ static void read_shares(const search *s, double *shares)
             shares[k] = efi_line_branch(s->model->line, k);
 }
 
-/* Solves exactly at these shares. Infeasible shares have the value -infinity. */
+/* Solves exactly at these shares. Shares that are infeasible, or where the solver fails, have the value
+ * -infinity. */
 static ef_status evaluate(const search *s, const double *shares, double *value, efi_lp_outcome *outcome)
 {
     efi_line *line = s->model->line;
@@ -62,10 +63,7 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
             efi_line_set_branch(line, k, shares[k]);
     *value = -INFINITY;
     EF_TRY(efi_steady_reshare(s->model));
-    EF_TRY(efi_steady_solve(s->model, outcome, value));
-    return *outcome == EFI_LP_OPTIMAL || *outcome == EFI_LP_INFEASIBLE || *outcome == EFI_LP_UNBOUNDED
-               ? EF_OK
-               : EF_INTERNAL;
+    return efi_steady_solve(s->model, outcome, value);
 }
 
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
@@ -144,6 +142,8 @@ static ef_status try_start(search *s)
     if (outcome != EFI_LP_OPTIMAL || s->unbounded)
         return EF_OK;
     EF_TRY(climb(s, &value));
+    if (!(value > -INFINITY))
+        return EF_OK;
     if (!s->found || value > s->best_value + PROMISE_SHARE * (1.0 + fabs(value))) {
         s->found = true;
         s->best_value = value;
@@ -230,6 +230,26 @@ static bool meets_least_rates(const efi_steady_model *model)
     return true;
 }
 
+/* Raises a branch as far as its most share and the least shares of the others allow; the others give in
+ * proportion to what they have above their least. */
+static void put_at_most(const efi_line *line, const efi_line_split *split, int branch, double *shares)
+{
+    double least = 0.0;
+    double above = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        if (k != branch) {
+            least += efi_line_branch_least(line, k);
+            above += shares[k] - efi_line_branch_least(line, k);
+        }
+    }
+    const double share = fmin(efi_line_branch_most(line, branch), 1.0 - least);
+    const double scale = above > 0.0 ? fmax(1.0 - share - least, 0.0) / above : 0.0;
+    for (int k = split->first_spout; above > 0.0 && k < split->first_spout + split->count; k++) {
+        const double kept = efi_line_branch_least(line, k);
+        shares[k] = k == branch ? share : kept + (shares[k] - kept) * scale;
+    }
+}
+
 static ef_status run_starts(search *s, const double *start)
 {
     efi_line *line = s->model->line;
@@ -242,10 +262,7 @@ static ef_status run_starts(search *s, const double *start)
             if (s->counts->starts >= MOST_STARTS)
                 return EF_OK;
             memcpy(s->shares, start, bytes);
-            const double share = efi_line_branch_most(line, k);
-            double scale = start[k] < 1.0 ? (1.0 - share) / (1.0 - start[k]) : 0.0;
-            for (int other = split->first_spout; other < split->first_spout + split->count; other++)
-                s->shares[other] = other == k ? share : start[other] * scale;
+            put_at_most(line, split, k, s->shares);
             EF_TRY(try_start(s));
         }
     }

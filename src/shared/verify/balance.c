@@ -291,6 +291,7 @@ static ef_status check_parts(efi_verify *verify)
     if (!match_stations(verify))
         return EF_OK;
     EF_TRY(efi_verify_splits(verify));
+    verify->purity_slack = verify->chosen ? EFI_VERIFY_PURITY_SLACK_CHOSEN : EFI_VERIFY_PURITY_SLACK;
     const ef_status status = efi_reference_solve(&verify->reference, verify->arena);
     if (status == EF_INTERNAL) {
         efi_differ(verify->list, "some material goes round for ever, so there is no balance");
@@ -309,11 +310,7 @@ static ef_status check_parts(efi_verify *verify)
 static ef_status check_crop(const ef_scenario *scenario, int crop, ef_balance_aim aim,
                             const ef_balance_crop *claim, efi_differences *list)
 {
-    efi_verify verify = {.list = list,
-                         .aim = aim,
-                         .claim = claim,
-                         .arena = efi_arena_new(),
-                         .purity_slack = EFI_VERIFY_PURITY_SLACK};
+    efi_verify verify = {.list = list, .aim = aim, .claim = claim, .arena = efi_arena_new()};
     list->crop = claim->name;
     list->subject = NULL;
     ef_status status = verify.arena ? efi_reference_prepare(&verify.reference, verify.arena, scenario, crop)

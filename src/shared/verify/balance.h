@@ -11,8 +11,10 @@
 /* A flow below this share of the intake is rounding. */
 #define EFI_VERIFY_ROUNDING_SHARE 1e-12
 
-/* By this much a least purity may be missed. */
-#define EFI_VERIFY_PURITY_SLACK 1e-8
+/* By this much a least purity may be missed: the answer allows itself the first, and chosen shares may use it
+ * up to the last digit, so that rounding needs a little more. */
+#define EFI_VERIFY_PURITY_SLACK        1e-8
+#define EFI_VERIFY_PURITY_SLACK_CHOSEN 2e-8
 
 typedef struct efi_verify {
     efi_differences *list;

@@ -95,15 +95,16 @@ static void check_least_feed(const efi_verify *verify, const ef_balance_station 
                              const efi_station *station, const double *feed)
 {
     efi_differences *list = verify->list;
-    const efi_value least = efi_verify_value(verify, station->least_feed, station->count);
+    const bool has_least = efi_verify_value(verify, station->least_feed, station->count).given;
+    const double least_tph = efi_verify_value(verify, station->least_feed, station->count).value;
     const double total = efi_verify_total(verify, feed);
-    efi_differ_flag(list, "has a least feed", claim->has_least_feed, least.given);
-    efi_differ_number(list, "the least feed", "t/h", claim->least_feed_tph, least.value, 0.0);
-    if (!least.given || total >= least.value * (1.0 - UNDER_NOT_ABOVE))
+    efi_differ_flag(list, "has a least feed", claim->has_least_feed, has_least);
+    efi_differ_number(list, "the least feed", "t/h", claim->least_feed_tph, least_tph, 0.0);
+    if (!has_least || total >= least_tph * (1.0 - UNDER_NOT_ABOVE))
         efi_differ_flag(list, "under its least feed", claim->under_least_feed, false);
-    else if (total < least.value * (1.0 - UNDER_BELOW))
+    else if (total < least_tph * (1.0 - UNDER_BELOW))
         efi_differ_flag(list, "under its least feed", claim->under_least_feed, true);
-    const int most = claim->under_least_feed && least.given ? station->count - 1 : 0;
+    const int most = claim->under_least_feed && has_least ? station->count - 1 : 0;
     int surely = most;
     int perhaps = most;
     while (surely > 0 && !enough(verify, station, feed, surely, -UNDER_BELOW))
@@ -381,7 +382,8 @@ static void check_pair(climb *c, int bin, int steady)
                stations[steady].name);
 }
 
-/* Checks every bin from which a steady-feed station is fed over stations with a single way on alone. */
+/* Checks every bin from which a steady-feed station is fed over splits and stations with a single way on
+ * alone. */
 static void check_above(climb *c, int steady)
 {
     const efi_station *stations = c->verify->reference.scenario->stations;
@@ -397,7 +399,8 @@ static void check_above(climb *c, int steady)
             c->seen[from] = steady + 1;
             if (stations[from].kind == EFI_STATION_BIN)
                 check_pair(c, from, steady);
-            else if (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1)
+            else if (stations[from].kind == EFI_STATION_SPLIT ||
+                     (stations[from].kind != EFI_STATION_INTAKE && stations[from].discharges.count == 1))
                 c->stack[depth++] = from;
         }
     }

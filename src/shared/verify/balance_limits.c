@@ -243,7 +243,7 @@ static ef_status check_best(const efi_limits *l)
     }
     for (int i = 0; i < l->intakes; i++) {
         reached += l->aim[i] * l->verify->rate_tph[i];
-        size += fabs(l->aim[i]) * fmax(l->verify->rate_tph[i], EFI_VERIFY_TIGHT * l->scale_tph[i]);
+        size += fabs(l->aim[i]) * fmax(l->verify->rate_tph[i], 1e-3 * l->scale_tph[i]);
     }
     const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
     if (best == -INFINITY)

@@ -91,22 +91,25 @@ static void pivot(dictionary *d, int row, int column)
     d->outside[column] = leaving;
 }
 
-/* The column to enter: of those that improve the objective the one with the smallest variable, -1 for none.
- */
-static int choose_column(const dictionary *d, int artificial, double rounding)
+/* The column to enter, of those that improve the objective: the one that does most for each unit or, when
+ * being careful, the one with the smallest variable; -1 for none. */
+static int choose_column(const dictionary *d, int artificial, double rounding, bool careful)
 {
     const double *objective = row_of(d, d->rows);
     int chosen = -1;
-    for (int j = 0; j < d->columns + 1; j++)
-        if (objective[j] > rounding && d->outside[j] != artificial &&
-            (chosen < 0 || d->outside[j] < d->outside[chosen]))
+    for (int j = 0; j < d->columns + 1; j++) {
+        if (!(objective[j] > rounding) || d->outside[j] == artificial)
+            continue;
+        if (chosen < 0 || (careful ? d->outside[j] < d->outside[chosen] : objective[j] > objective[chosen]))
             chosen = j;
+    }
     return chosen;
 }
 
-/* The row that stops a column from growing first, by the smallest variable among equals; -1 when none does.
+/* The row that stops a column from growing first; among equals the one with the largest coefficient, since
+ * small ones spoil the digits, or when being careful the one with the smallest variable. -1 when none does.
  */
-static int choose_row(const dictionary *d, int column)
+static int choose_row(const dictionary *d, int column, bool careful)
 {
     int chosen = -1;
     double least = INFINITY;
@@ -115,7 +118,10 @@ static int choose_row(const dictionary *d, int column)
         if (!(rise > ROUNDING))
             continue;
         const double room = fmax(*right_side(d, i), 0.0) / rise;
-        if (room < least || (room == least && d->basic[i] < d->basic[chosen])) {
+        const bool equal = chosen >= 0 && room == least;
+        const bool better = equal &&
+                            (careful ? d->basic[i] < d->basic[chosen] : rise > row_of(d, chosen)[column]);
+        if (room < least || better) {
             least = room;
             chosen = i;
         }
@@ -123,15 +129,17 @@ static int choose_row(const dictionary *d, int column)
     return chosen;
 }
 
-/* Improves the objective, whose largest coefficient is `most`, to its end. `artificial` never enters. Returns
- * false when there is no end. */
+/* Improves the objective, whose largest coefficient is `most`, to its end; careful, so that it cannot cycle,
+ * when that takes long. `artificial` never enters. Returns false when there is no end. */
 static bool climb(dictionary *d, int artificial, double most)
 {
-    for (;;) {
-        const int column = choose_column(d, artificial, ROUNDING * most);
+    const long quick = 50 + 2L * (d->rows + d->columns);
+    for (long step = 0;; step++) {
+        const bool careful = step > quick;
+        const int column = choose_column(d, artificial, ROUNDING * most, careful);
         if (column < 0)
             return true;
-        const int row = choose_row(d, column);
+        const int row = choose_row(d, column, careful);
         if (row < 0)
             return false;
         pivot(d, row, column);

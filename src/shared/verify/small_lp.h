@@ -34,9 +34,9 @@ void efi_small_lp_clear(efi_small_lp *lp);
 
 /*
  * Solves it. On EFI_SMALL_OPTIMAL `*best` is the greatest value and `x` (shape [columns], NULL allowed) where
- * it is reached. Method: the simplex on a dictionary, one artificial variable for the first phase, smallest
- * index first, which cannot cycle (Bland, "New finite pivoting rules for the simplex method", Mathematics of
- * Operations Research 2, 1977). Cost: rows times columns for each pivot. EF_OK or EF_MEMORY.
+ * it is reached. Method: the simplex on a dictionary, one artificial variable for the first phase; after many
+ * steps smallest index first, which cannot cycle (Bland, "New finite pivoting rules for the simplex method",
+ * Mathematics of Operations Research 2, 1977). Cost: rows times columns for each pivot. EF_OK or EF_MEMORY.
  */
 ef_status efi_small_lp_solve(const efi_small_lp *lp, efi_small_outcome *outcome, double *best, double *x);
 

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The trace: one simulated stretch of one crop, event by event, for people who want to see it happen. */
+#ifndef EVENFEED_TRACE_H
+#define EVENFEED_TRACE_H
+
+#include <evenfeed/scenario.h>
+#include <evenfeed/status.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* One event. */
+typedef struct ef_trace_event {
+    double at_h;
+    const char *what; /* "empty", "full", "stop", "start" ...; see docs/trace.md */
+    const char *station;
+    const char *cause; /* of a stop or start: its name in the scenario; else NULL */
+    int machine;       /* of a station with several, from 1; else 0 */
+} ef_trace_event;
+
+/* One bin. */
+typedef struct ef_trace_bin {
+    const char *name;
+    double full_t;
+    double t_per_m3; /* 0 without density */
+    double least_t;  /* lowest and highest level of the stretch */
+    double most_t;
+    double mean_t;
+    double empty_h, full_h; /* standing at empty and at full */
+} ef_trace_bin;
+
+/* One station that is no bin: hours of the stretch by what it was doing, in the order of `states`. */
+typedef struct ef_trace_station {
+    const char *name;
+    double taken_t;
+    const double *state_h; /* shape [state_count]; adds up to the hours of the stretch */
+    bool steady_feed;
+    double set_rate_tph;  /* of a steady-feed station */
+    double shortfall_t;   /* set rate less feed while not stopped */
+    double out_of_band_h; /* running outside its band */
+} ef_trace_station;
+
+typedef struct ef_trace {
+    const char *plant;
+    const char *scenario_file;
+    const char *crop;
+    double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
+    uint64_t seed;
+    double hours;
+    double balance_tph; /* intake of the steady balance */
+    double intake_t;
+    double product_t;
+    const ef_trace_event *events; /* shape [event_count], in order */
+    int event_count;
+    bool events_cut; /* there were more than are kept */
+    const ef_trace_bin *bins;
+    int bin_count;
+    const double
+        *level_h; /* shape [level_count]: moments at which levels are known, rising; straight lines between */
+    const double *level_t; /* shape [level_count][bin_count] */
+    int level_count;
+    const ef_trace_station *stations;
+    int station_count;
+    const char *const *states; /* shape [state_count]: words for what a station can be doing */
+    int state_count;
+    double imbalance_t; /* tonnes in, less out, less what bins have gained: 0 but for rounding */
+} ef_trace;
+
+typedef struct ef_trace_settings {
+    int crop; /* number of the crop */
+    uint64_t seed;
+    uint64_t replication;
+    double hours;       /* of the stretch, > 0 and at most 10,000 */
+    int most_events;    /* kept at the most */
+    bool without_stops; /* nothing stops, material is always there */
+} ef_trace_settings;
+
+/* The first crop, seed 1, replication 0, one shift of the scenario, 100,000 events. */
+ef_trace_settings ef_trace_defaults(const ef_scenario *scenario);
+
+/*
+ * Simulates one stretch. On EF_OK `*trace` is set, to be freed with ef_trace_free before the scenario.
+ * EF_USAGE: no such crop, hours out of range. EF_NO_ANSWER: the demands of the steady balance contradict each
+ * other (see ef_balance_solve), or the line cannot run as described; `*reason` (may be NULL) is then a
+ * sentence to be freed with ef_report_free. EF_MEMORY, EF_INTERNAL. Same scenario and settings, same answer
+ * on every machine. Threads may trace the same scenario at the same time.
+ */
+ef_status ef_trace_run(const ef_scenario *scenario, const ef_trace_settings *settings, ef_trace **trace,
+                       char **reason);
+
+void ef_trace_free(ef_trace *trace);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,274 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * `evenfeed order`: lots and changeovers in two tables, the order in which to run them. */
+#include "base/quantity.h"
+#include "base/text.h"
+#include "cli/cli.h"
+
+#include <errno.h>
+#include <evenfeed/order.h>
+#include <evenfeed/report.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static volatile sig_atomic_t interrupted;
+
+static void on_signal(int number)
+{
+    (void)number;
+    interrupted = 1;
+}
+
+/* When the search has to end: by the clock, or at a signal. */
+typedef struct limit {
+    double seconds; /* 0: as many rounds as --rounds says */
+    double started;
+} limit;
+
+static double now_s(void)
+{
+    struct timespec t;
+    (void)clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static bool go_on(void *context, const ef_order_progress *progress)
+{
+    const limit *l = context;
+    (void)progress;
+    return !interrupted && !(l->seconds > 0.0 && now_s() - l->started >= l->seconds);
+}
+
+/* A number of an option from `least` to `most`; *value is left alone when it is not given. */
+static int read_number(const cli_call *call, const char *option, double least, double most, double *value)
+{
+    const char *word = cli_value(call, option);
+    if (!word)
+        return 0;
+    const efi_number number = efi_number_parse(word, strlen(word));
+    if (number.fault != EFI_NUMBER_FINE || word[number.used] != '\0' ||
+        !(number.value >= least && number.value <= most))
+        return cli_usage(call->command, "--%s takes a number from %.0f to %.0f, not \"%s\"", option, least,
+                         most, word);
+    *value = number.value;
+    return 0;
+}
+
+static int read_whole(const cli_call *call, const char *option, double least, double most, double *value)
+{
+    const int code = read_number(call, option, least, most, value);
+    if (code == 0 && *value != (double)(long long)*value)
+        return cli_usage(call->command, "--%s takes a whole number, not \"%s\"", option,
+                         cli_value(call, option));
+    return code;
+}
+
+static int read_settings(const cli_call *call, ef_order_settings *settings, limit *l)
+{
+    double threads = 1.0, seed = 1.0;
+    double rounds = settings->rounds;
+    bool timed = false;
+    double hours = 0.0;
+    int code = read_number(call, "changeover-price", 0.0, 1e6, &settings->changeover_price);
+    if (code == 0)
+        code = read_number(call, "late-price", 0.0, 1e6, &settings->late_price);
+    if (code == 0)
+        code = read_number(call, "end-price", 0.0, 1e6, &settings->end_price);
+    if (code == 0)
+        code = read_whole(call, "threads", 1.0, 64.0, &threads);
+    if (code == 0)
+        code = read_whole(call, "seed", 0.0, 1e9, &seed);
+    if (code == 0)
+        code = read_whole(call, "rounds", 1.0, 1e6, &rounds);
+    if (code == 0)
+        code = cli_duration(call, "time", &timed, &hours);
+    settings->threads = (int)threads;
+    settings->seed = (unsigned long long)seed;
+    settings->rounds = timed && !cli_value(call, "rounds") ? 1000000 : (int)rounds;
+    settings->closed = cli_value(call, "closed") != NULL;
+    settings->cleaned_before_arrival = cli_value(call, "clean-early") != NULL;
+    l->seconds = timed ? hours * 3600.0 : 0.0;
+    return code;
+}
+
+/* Hours as days, hours and minutes: "1 d 04:30". */
+static void add_time(efi_text *out, double hours)
+{
+    const long minutes = (long)(hours * 60.0 + 0.5);
+    if (minutes >= 24 * 60)
+        efi_text_addf(out, "%ld d %02ld:%02ld", minutes / (24 * 60), minutes / 60 % 24, minutes % 60);
+    else
+        efi_text_addf(out, "%02ld:%02ld", minutes / 60, minutes % 60);
+}
+
+static void add_column(efi_text *out, double hours, int width)
+{
+    efi_text cell = {0};
+    add_time(&cell, hours);
+    efi_text_fill(out, ' ', width - efi_text_width(efi_text_get(&cell)));
+    efi_text_add(out, efi_text_get(&cell));
+    out->failed = out->failed || cell.failed;
+    efi_text_free(&cell);
+}
+
+enum {
+    TIME_WIDTH = 13
+};
+
+static void add_rows(efi_text *out, const ef_order *order)
+{
+    int wide = 3;
+    for (int i = 0; i < order->count; i++) {
+        const int width = efi_text_width(order->rows[i].lot);
+        wide = width > wide ? width : wide;
+    }
+    efi_text_add(out, "lot");
+    efi_text_fill(out, ' ', wide - 3);
+    efi_text_add(out, "   changeover        start          end         late\n");
+    for (int i = 0; i < order->count; i++) {
+        const ef_order_row *row = &order->rows[i];
+        efi_text_add(out, row->lot);
+        efi_text_fill(out, ' ', wide - efi_text_width(row->lot));
+        add_column(out, row->changeover_h, TIME_WIDTH);
+        add_column(out, row->start_h, TIME_WIDTH);
+        add_column(out, row->end_h, TIME_WIDTH);
+        if (row->late_h > 0.0)
+            add_column(out, row->late_h, TIME_WIDTH);
+        efi_text_add(out, "\n");
+    }
+}
+
+static void add_figure(efi_text *out, const char *words, double value, const char *unit)
+{
+    efi_text_addf(out, "%-28s", words);
+    efi_number_add_fixed(out, value, 2);
+    efi_text_addf(out, "%s\n", unit);
+}
+
+static int print(const ef_order *order)
+{
+    efi_text out = {0};
+    add_rows(&out, order);
+    efi_text_add(&out, "\n");
+    add_figure(&out, "changeovers in all", order->changeover_h, " h");
+    add_figure(&out, "late, times priority", order->late_h, " h");
+    add_figure(&out, "end", order->end_h, " h");
+    add_figure(&out, "value", order->value, "");
+    add_figure(&out, "bound", order->bound, "");
+    add_figure(&out, "gap", 100.0 * order->gap_share,
+               order->proven ? " %, proven: no order has a smaller value" : " %");
+    efi_text_addf(&out, "%-28s%d (%llu steps)\n", "rounds of search", order->rounds, order->steps);
+    const int code = out.failed ? cli_fail(EF_MEMORY, NULL)
+                                : cli_print(efi_text_get(&out), interrupted ? 130 : 0);
+    efi_text_free(&out);
+    return code;
+}
+
+static int answer(const cli_call *call, const ef_lots *lots)
+{
+    ef_order_settings settings = ef_order_defaults();
+    limit l = {.started = now_s()};
+    const int code = read_settings(call, &settings, &l);
+    if (code != 0)
+        return code;
+    settings.go_on = go_on;
+    settings.context = &l;
+    ef_order *order = NULL;
+    bool proven = false;
+    const ef_status status = ef_order_solve(lots, &settings, &order, &proven);
+    if (status == EF_USAGE)
+        return cli_usage(call->command,
+                         "these prices do not go together with these tables; --closed needs --late-price 0 "
+                         "and tables without start, end, arrival, latest times and after");
+    if (status == EF_NO_ANSWER) {
+        fputs(proven ? "evenfeed: no order keeps the latest times, the pairs and the changeovers that are "
+                       "allowed; this is proven\n"
+                     : "evenfeed: no order was found that keeps all limits; more --time or --rounds may find "
+                       "one\n",
+              stderr);
+        return interrupted ? ef_status_exit_code(EF_STOPPED) : ef_status_exit_code(status);
+    }
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    const int printed = print(order);
+    ef_order_free(order);
+    return printed;
+}
+
+static int print_findings(const ef_diags *diags)
+{
+    char *text;
+    if (ef_diags_count(diags) == 0)
+        return 0;
+    if (ef_report_findings(diags, &text) != EF_OK)
+        return cli_fail(EF_MEMORY, NULL);
+    fputs(text, stderr);
+    ef_report_free(text);
+    return 0;
+}
+
+static int run(const cli_call *call)
+{
+    const char *changeovers = cli_value(call, "changeovers");
+    if (!changeovers)
+        return cli_usage(call->command, "--changeovers FILE is missing");
+    struct sigaction action = {.sa_handler = on_signal};
+    (void)sigaction(SIGINT, &action, NULL);
+    (void)sigaction(SIGTERM, &action, NULL);
+    ef_diags *diags = ef_diags_new();
+    if (!diags)
+        return cli_fail(EF_MEMORY, NULL);
+    ef_lots *lots = NULL;
+    const char *failed = NULL;
+    errno = 0;
+    const ef_status status = ef_lots_load(call->operands[0], changeovers, diags, &lots, &failed);
+    int code = status == EF_OK || status == EF_SCENARIO ? ef_status_exit_code(status)
+                                                        : cli_fail(status, failed);
+    const int printed = print_findings(diags);
+    code = printed != 0 ? printed : code;
+    ef_diags_free(diags);
+    if (code == 0)
+        code = answer(call, lots);
+    ef_lots_free(lots);
+    return code;
+}
+
+static const cli_option options[] = {
+    {"changeovers", "FILE",
+     "the table of changeovers: names of lots as heading and first column, times such as 90 min, \"-\" where "
+     "a lot must "
+     "not follow; a row start and a column end are optional"},
+    {"changeover-price", "N", "price of an hour of changeover; 1 unless given"},
+    {"late-price", "N", "price of an hour late of a lot of priority 1; 1 unless given"},
+    {"end-price", "N", "price of each hour until the end of the last lot; 0 unless given"},
+    {"clean-early", NULL, "a changeover may begin before the next lot has arrived"},
+    {"closed", NULL, "after the last lot comes the first again"},
+    {"time", "TIME", "search no longer than this, say \"10 s\"; the clock is looked at between rounds"},
+    {"rounds", "N",
+     "rounds of search, 200 unless given; the same number gives the same order on every machine"},
+    {"seed", "N", "another seed, another search; 1 unless given"},
+    {"threads", "N", "threads to use, 1 unless given; the order does not depend on it"},
+    {NULL, NULL, NULL},
+};
+
+const cli_command cli_order = {
+    .name = "order",
+    .operands = "LOTS",
+    .least_operands = 1,
+    .most_operands = 1,
+    .summary = "the order in which to run lots, from a table of lots and a table of changeovers",
+    .about = "Finds the order of least value: hours of changeover, hours late times priority, and the end of "
+             "the last "
+             "lot, each times its price. LOTS is a CSV table with the columns lot and hours, and where "
+             "wanted arrival, "
+             "due, priority, latest start, latest end and after (names of lots that come before, with + "
+             "between them); "
+             "times count from the beginning of the plan. Prints the order with its times, its value, a "
+             "bound that no "
+             "order goes below, and the gap between them. When interrupted it prints the best order so far.",
+    .options = options,
+    .example = "order scenarios/order/lots.csv --changeovers scenarios/order/changeovers.csv",
+    .run = run,
+};

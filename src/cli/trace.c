@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * `evenfeed trace`: one simulated stretch, to see it happen. */
+#include "cli/cli.h"
+
+#include <errno.h>
+#include <evenfeed/report.h>
+#include <evenfeed/trace.h>
+#include <stdio.h>
+
+enum {
+    USUAL_EVENTS = 40
+};
+
+static int write_csv(const cli_call *call, const ef_trace *trace)
+{
+    char *events = NULL;
+    char *levels = NULL;
+    ef_status status = ef_report_trace_events_csv(trace, &events);
+    if (status == EF_OK)
+        status = ef_report_trace_levels_csv(trace, &levels);
+    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
+    const cli_file files[] = {{"events.csv", events}, {"levels.csv", levels}};
+    if (code == 0)
+        code = cli_write_folder(cli_value(call, "csv"), files, 2, cli_value(call, "force") != NULL);
+    ef_report_free(events);
+    ef_report_free(levels);
+    return code;
+}
+
+static int print(const cli_call *call, const ef_trace *trace, ef_units units, int most_events)
+{
+    char *text;
+    const ef_status status = ef_report_trace_text(trace, units, most_events, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    int code = cli_print(text, 0);
+    ef_report_free(text);
+    if (code == 0 && cli_value(call, "csv"))
+        code = write_csv(call, trace);
+    return code;
+}
+
+static int answer(const cli_call *call, const ef_scenario *scenario)
+{
+    ef_trace_settings settings = ef_trace_defaults(scenario);
+    ef_units units;
+    bool given;
+    long long seed = (long long)settings.seed;
+    long long events = USUAL_EVENTS;
+    int code = cli_crop(call, scenario, &settings.crop);
+    if (code == 0)
+        code = cli_units(call, scenario, &units);
+    if (code == 0)
+        code = cli_duration(call, "hours", &given, &settings.hours);
+    if (code == 0)
+        code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
+    if (code == 0)
+        code = cli_number(call, "events", 0, 100000, &events);
+    if (code != 0)
+        return code;
+    settings.crop = settings.crop < 0 ? 0 : settings.crop;
+    settings.seed = (uint64_t)seed;
+    settings.without_stops = cli_value(call, "without-stops") != NULL;
+    ef_trace *trace;
+    char *reason = NULL;
+    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
+    if (status == EF_USAGE)
+        return cli_usage(call->command, "--hours is from a moment to 10000 h");
+    if (status == EF_NO_ANSWER)
+        fprintf(stderr, "evenfeed: the line cannot run as described: %s\n",
+                reason ? reason : "its demands contradict each other, see evenfeed balance");
+    ef_report_free(reason);
+    if (status != EF_OK)
+        return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
+    code = print(call, trace, units, (int)events);
+    ef_trace_free(trace);
+    return code;
+}
+
+static int run(const cli_call *call)
+{
+    ef_scenario *scenario;
+    int code = cli_load(call, &scenario);
+    if (code != 0)
+        return code;
+    code = answer(call, scenario);
+    ef_scenario_free(scenario);
+    return code;
+}
+
+static const cli_option options[] = {
+    {"crop", "NAME", "the crop to run; else the first of the scenario"},
+    {"hours", "TIME", "how long, say \"24 h\"; else one shift"},
+    {"seed", "N", "another seed gives another stretch of chance; 1 when not given"},
+    {"events", "N", "how many events to print; 40 when not given"},
+    {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},
+    {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    {"csv", "DIR", "write events.csv and levels.csv into a new folder, hours and tonnes"},
+    {"force", NULL, "let --csv replace an existing folder of results"},
+    CLI_SET_OPTION,
+    {NULL, NULL, NULL},
+};
+
+const cli_command cli_trace = {
+    .name = "trace",
+    .operands = "FILE",
+    .least_operands = 1,
+    .most_operands = 1,
+    .summary = "one simulated stretch with its stops: levels of the bins, what each station did, every event",
+    .about = "Runs the line of one crop through time with the stops of the scenario, from event to event, "
+             "and shows what "
+             "happened: the levels of the bins as a picture, what each station did with its time, and the "
+             "events one by "
+             "one. FILE may be - for standard input.",
+    .options = options,
+    .example = "trace scenarios/cereal-seed.yaml --crop wheat --hours \"24 h\"",
+    .run = run,
+};

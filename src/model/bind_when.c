@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Dates, times, weekdays and lists of stations of the language. */
+#include "model/bind.h"
+
+static efi_diag_code code_of(const efi_field *field, efi_date_fault fault)
+{
+    if (field->type == EFI_FIELD_WEEKDAYS)
+        return EFI_DIAG_DAYS_BAD;
+    switch (fault) {
+    case EFI_CLOCK_MISSING:
+    case EFI_CLOCK_FORM:
+    case EFI_CLOCK_HALF:
+    case EFI_CLOCK_NONE:
+        return EFI_DIAG_TIME_BAD;
+    case EFI_DATE_ZONE:
+        return field->type == EFI_FIELD_DATE ? EFI_DIAG_DATE_BAD : EFI_DIAG_TIME_BAD;
+    case EFI_DATE_FORM:
+    case EFI_DATE_ORDER:
+    case EFI_DATE_AMBIGUOUS:
+    case EFI_DATE_YEAR:
+    case EFI_DATE_NONE:
+    case EFI_DATE_TRAILING:
+    case EFI_WEEKDAYS_MISSING:
+    case EFI_WEEKDAYS_FORM:
+    case EFI_WEEKDAY_UNKNOWN:
+    case EFI_WEEKDAY_TWICE:
+    case EFI_DATE_FAULT_LIMIT:
+        break;
+    }
+    return EFI_DIAG_DATE_BAD;
+}
+
+static const char *allowed_for(const efi_field *field, const efi_date_error *error)
+{
+    if (error->offered[0])
+        return error->offered;
+    if (field->type == EFI_FIELD_DATE)
+        return "a date such as 2026-11-25: year, month, day";
+    if (field->type == EFI_FIELD_CLOCK)
+        return "a time from 00:00 to 24:00, such as 06:30";
+    if (field->type == EFI_FIELD_MOMENT)
+        return "a date and a time, such as 2026-11-25T06:30";
+    return "mon, tue, wed, thu, fri, sat, sun, spans such as mon-fri, several with commas, daily";
+}
+
+/* Adds the finding, its marks under the culprit where that lies on the line as written. */
+static void report(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                   const efi_date_error *error)
+{
+    ef_diag draft = efi_bind_draft(b, path, node);
+    if (!efi_diags_full(b->diags, EF_ERROR)) {
+        size_t end = error->end;
+        while (end < node->length && ((unsigned char)node->is.text[end] & 0xC0u) == 0x80u)
+            end++;
+        const int width = efi_utf8_count(node->is.text, node->length);
+        efi_node culprit = *node;
+        if (end > error->start) {
+            culprit.is.text = node->is.text + error->start;
+            culprit.length = (uint32_t)(end - error->start);
+        }
+        if (!node->quoted && end > error->start && draft.place.end_column - draft.place.column == width) {
+            draft.place.column += efi_utf8_count(node->is.text, error->start);
+            draft.place.end_column = draft.place.column + efi_utf8_count(culprit.is.text, culprit.length);
+        }
+        draft.message = efi_diags_textf(b->diags, "\"%s\" %s", efi_bind_shown(b, &culprit),
+                                        efi_date_fault_words(error->fault));
+        draft.allowed = allowed_for(field, error);
+        draft.likely = error->likely[0] ? error->likely : NULL;
+    }
+    efi_diags_add(b->diags, code_of(field, error->fault), &draft);
+}
+
+void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                   efi_when *when)
+{
+    *when = (efi_when){.bad = true};
+    if (!efi_bind_is_text(b, node, path))
+        return;
+    efi_date_error error;
+    efi_weekdays weekdays = 0;
+    int clock_s = 0;
+    int64_t value = 0;
+    bool good = false;
+    if (field->type == EFI_FIELD_WEEKDAYS) {
+        good = efi_weekdays_parse(node->is.text, node->length, &weekdays, &error);
+        value = weekdays;
+    } else if (field->type == EFI_FIELD_CLOCK) {
+        good = efi_clock_parse(node->is.text, node->length, &clock_s, &error);
+        value = clock_s;
+    } else if (field->type == EFI_FIELD_MOMENT) {
+        good = efi_moment_parse(node->is.text, node->length, &value, &error);
+    } else {
+        good = efi_date_parse(node->is.text, node->length, &value, &error);
+    }
+    if (good)
+        *when = (efi_when){.value = value, .given = true};
+    else
+        report(b, field, node, path, &error);
+}
+
+void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list)
+{
+    const bool several = node->kind == EFI_NODE_LIST;
+    const int count = several ? (int)node->length : 1;
+    int *items = efi_bind_get(b, (size_t)count, sizeof *items);
+    *list = (efi_station_list){.items = items, .bad = node->unsound || count == 0};
+    if (several && count == 0)
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing",
+                        "the name of a station, or several in brackets", NULL);
+    for (int i = 0; items && i < count; i++) {
+        const efi_node *one = several ? &node->is.children[i] : node;
+        const int found = efi_bind_is_text(b, one, path) ? efi_bind_find(b, EFI_NAMES_STATIONS, one, path)
+                                                         : -1;
+        if (found >= 0)
+            items[list->count++] = found;
+        else
+            list->bad = true;
+    }
+}

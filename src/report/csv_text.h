@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Writing CSV (RFC 4180). */
+#ifndef EFI_CSV_TEXT_H
+#define EFI_CSV_TEXT_H
+
+#include "base/text.h"
+
+/* Adds a cell of text: quoted where it must be, an apostrophe before what a spreadsheet would take for a
+ * formula. */
+void efi_csv_add_text(efi_text *out, const char *words);
+
+/* Adds a number with 12 significant digits; nothing when it is not finite. */
+void efi_csv_add_number(efi_text *out, double value);
+
+/* Between two cells, and after the last. */
+void efi_csv_next(efi_text *out);
+void efi_csv_end(efi_text *out);
+
+#endif

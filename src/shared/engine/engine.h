@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The event engine: runs a network of stations and bins through time, exactly, from event to event. */
+#ifndef EFI_ENGINE_H
+#define EFI_ENGINE_H
+
+#include "shared/engine/network.h"
+
+#include <stdint.h>
+
+/*
+ * Flows are constant between events, so levels are straight lines and nothing happens between two events. The
+ * next event is the nearest of the candidates below; those of one instant are applied in this order, by kind
+ * and then by station (and within a station by machine and mode), before rates are computed again (rates.h
+ * has the mathematics): level     a bin reaches empty, full, its restart or its refill level; the level is
+ * then exactly that stop      a stop begins or ends warm-up   the warm-up of a steady-feed station ends
+ *   batch     a batch machine is full, has done its work, or is empty
+ *   clean     a station's clean-down ends
+ *   layer     a bin has given out the last of a lot
+ *   lot       the last of a lot has been taken in; the next has arrived
+ *   dumped    a load at an intake has been dumped
+ *   arrival   a load arrives
+ * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an
+ * hour, none while starved, blocked or stopped; or tonnes.
+ *
+ * A bin with a restart level that runs empty, with less coming in than what the station after it takes (with
+ * a least feed: less than that), keeps that station waiting until the level is reached. A bin with a refill
+ * level that is full takes nothing but returns until it has sunk to that level. A steady-feed station that
+ * has run empty warms up when it is fed again: its whole product goes to its warm-up spout; a stop or an
+ * empty deck meanwhile begins it anew.
+ *
+ * A batch machine takes its charge, works on it with its spouts shut, then discharges it; a stop holds all
+ * three up. A charge that is not full waits. Its running hours pass at v/C while it fills, as on the clock
+ * while it works, and as its discharge to the most it may be.
+ *
+ * Times within a run are kept as whole blocks of 1024 h and a rest, so that a long run is as exact as a short
+ * one. Memory does not grow with simulated time. Same network, seed and replication: same bytes on every
+ * machine.
+ *
+ * Lots (network.h): a station that has ended a lot is cleaned at once, whether the next has come or not. A
+ * bin takes the next lot on top of what it holds where it needs no clean-down and is on no loop (at
+ * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
+ * the restart level.
+ *
+ * Not in here: transport delay, crews that serve only so many stops at
+ * once.
+ */
+
+/* What a station is doing; the account gives every instant to one of them. Where a station of several
+ * machines has some that run, its stops do not show. */
+#define EFI_STATES(X)                                                                                        \
+    X(EFI_STATE_FULL_RATE, "full rate") /* within 1e-12 of its capacity */                                   \
+    X(EFI_STATE_SLOW, "slow")           /* fed or relieved at less than its capacity */                      \
+    X(EFI_STATE_WORKING, "working")     /* batch machine: on its charge, or discharging it */                \
+    X(EFI_STATE_WARM_UP, "warm-up")                                                                          \
+    X(EFI_STATE_STARVED, "starved")                                                                          \
+    X(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                         \
+    X(EFI_STATE_BLOCKED, "blocked")                                                                          \
+    X(EFI_STATE_CLEAN_DOWN, "clean-down")                                                                    \
+    X(EFI_STATE_RANDOM_STOP, "random stop")                                                                  \
+    X(EFI_STATE_PLANNED_STOP, "planned stop")                                                                \
+    X(EFI_STATE_BREAK, "break")                                                                              \
+    X(EFI_STATE_CLOSED, "closed")
+
+typedef enum efi_state {
+#define EFI_STATE_ENUM(name, words) name,
+    EFI_STATES(EFI_STATE_ENUM)
+#undef EFI_STATE_ENUM
+} efi_state;
+#define EFI_STATE_COUNT 12
+
+/* The word for a state; never NULL. */
+const char *efi_state_text(efi_state state);
+
+#define EFI_EVENTS(X)                                                                                        \
+    X(EFI_EVENT_EMPTY, "empty")                                                                              \
+    X(EFI_EVENT_FULL, "full")                                                                                \
+    X(EFI_EVENT_RESTART, "restart level")                                                                    \
+    X(EFI_EVENT_REFILL, "refill level")                                                                      \
+    X(EFI_EVENT_STOP, "stop")                                                                                \
+    X(EFI_EVENT_START, "start")                                                                              \
+    X(EFI_EVENT_WARM, "warm")                                                                                \
+    X(EFI_EVENT_CHARGED, "charged")                                                                          \
+    X(EFI_EVENT_WORKED, "worked")                                                                            \
+    X(EFI_EVENT_DISCHARGED, "discharged")                                                                    \
+    X(EFI_EVENT_DUMPED, "dumped")                                                                            \
+    X(EFI_EVENT_ARRIVED, "arrived")                                                                          \
+    X(EFI_EVENT_TURNED_AWAY, "turned away")                                                                  \
+    X(EFI_EVENT_LOT_ENDED, "lot ended")   /* at the station; `unit` is the lot */                            \
+    X(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */
+
+typedef enum efi_event_kind {
+#define EFI_EVENT_ENUM(name, words) name,
+    EFI_EVENTS(EFI_EVENT_ENUM)
+#undef EFI_EVENT_ENUM
+} efi_event_kind;
+
+/* The word for a kind of event; never NULL. */
+const char *efi_event_text(efi_event_kind kind);
+
+typedef struct efi_event {
+    double at_h;
+    efi_event_kind kind;
+    int station;
+    int unit; /* stop, start: the machine of the station; lots: the lot; else 0 */
+    int mode; /* stop, start: its mode; else 0 */
+} efi_event;
+
+/* One station's account since the last efi_engine_clear. */
+typedef struct efi_account {
+    double state_h[EFI_STATE_COUNT]; /* adds up to the time since then; bins: all 0 */
+    double in_t;                     /* taken (bins: gone in) */
+    double out_t;                    /* come out of bins and batch machines; others: as in_t */
+    int64_t stops;                   /* stops begun, of all its machines and modes */
+    /* steady-feed stations */
+    double shortfall_t;   /* set rate less feed, over the time not stopped */
+    double out_of_band_h; /* running outside the band around the set rate */
+    double warm_up_t;     /* fed during warm-up */
+    /* bins */
+    double level_t;  /* now; batch machines: the charge within */
+    double level_th; /* integral of the level over time */
+    double empty_h;  /* standing at empty */
+    double full_h;   /* standing at full */
+    double above_h;  /* above the level given to efi_engine_watch_level */
+    /* intakes with loads */
+    int64_t arrivals; /* loads come, those turned away too */
+    int64_t turned_away;
+    double spilled_t; /* of instant loads: what did not fit */
+    double queue_h;   /* integral of the loads waiting or being dumped over time */
+} efi_account;
+
+typedef struct efi_engine_settings {
+    int64_t event_cap_per_h; /* more events than this within an hour are an endless loop */
+    int lots;
+    const efi_lot *lot; /* shape [lots], borrowed as the network is; lots 0: the intake has no end */
+    bool is_line_clear; /* a lot is taken in only when all stations are open for it */
+    bool is_general;    /* use the general solver for plain series lines too (for comparison) */
+} efi_engine_settings;
+
+/* 200,000 events an hour; the faster solver where it fits. */
+efi_engine_settings efi_engine_defaults(void);
+
+typedef struct efi_engine efi_engine;
+
+/*
+ * Builds an engine for the network, which is borrowed until efi_engine_free; `settings` NULL: defaults. On
+ * success
+ * `*engine` is the caller's. EF_OK; EF_SCENARIO with the first trouble of the network in `trouble` (never
+ * NULL); EF_MEMORY. An engine belongs to one thread at a time; several may share a network.
+ */
+ef_status efi_engine_build(const efi_network *network, const efi_engine_settings *settings,
+                           efi_engine **engine, efi_trouble *trouble);
+
+/* Frees the engine; NULL is allowed. */
+void efi_engine_free(efi_engine *engine);
+
+/* Back to hour 0 with the levels of the description, everything fresh, and the streams of (seed,
+ * replication). */
+void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
+
+/*
+ * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK;
+ * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all
+ * stands still for good with bins blocking each other: the engine must then be started anew; EF_INTERNAL when
+ * tonnes do not balance.
+ */
+ef_status efi_engine_run(efi_engine *engine, double until_h, efi_trouble *trouble);
+
+/* The hour reached. */
+double efi_engine_now_h(const efi_engine *engine);
+
+/* Events since the start: level, stop, warm-up, dumped and arrival events applied. */
+int64_t efi_engine_events(const efi_engine *engine);
+
+/* Is the faster solver in use? */
+bool efi_engine_is_series(const efi_engine *engine);
+
+/* Sets the accounts of all stations to zero; levels, ages and stops go on. Call between runs. */
+void efi_engine_clear(efi_engine *engine);
+
+/* The account of a station up to the hour reached. Call between runs. */
+void efi_engine_read(const efi_engine *engine, int station, efi_account *account);
+
+/* Tonnes in, less tonnes out, less what the bins have gained since the last clearing: 0 but for rounding. */
+double efi_engine_imbalance_t(const efi_engine *engine);
+
+/* Counts the time a bin spends above `level_t`, from now on; INFINITY ends that. */
+void efi_engine_watch_level(efi_engine *engine, int bin, double level_t);
+
+/* Level of a bin, and what a station takes (a bin: gives out) at present; valid between runs and within a
+ * watch. */
+double efi_engine_level_t(const efi_engine *engine, int bin);
+double efi_engine_rate_tph(const efi_engine *engine, int station);
+
+/* What a spout carries at present; general solver only (else NaN). */
+double efi_engine_flow_tph(const efi_engine *engine, int spout);
+
+/* Is the station stopped, all its machines? And is it within its warm-up? */
+bool efi_engine_is_stopped(const efi_engine *engine, int station);
+bool efi_engine_is_warming(const efi_engine *engine, int station);
+
+/* With lots: the lot a station is at (a bin: gives out), the number of lots when it has ended the last; else
+ * -1. */
+int efi_engine_lot(const efi_engine *engine, int station);
+
+/* Called for every event once the rates after its instant are known. Must not run, start or free the engine.
+ */
+typedef void efi_engine_watcher(void *context, const efi_engine *engine, const efi_event *event);
+
+/* Sets the watcher, NULL for none. */
+void efi_engine_watch(efi_engine *engine, efi_engine_watcher *watcher, void *context);
+
+#endif

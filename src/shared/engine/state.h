@@ -1,0 +1,294 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The inside of the event engine: its state, and the accounts that are settled when a rate changes. */
+#ifndef EFI_STATE_H
+#define EFI_STATE_H
+
+#include "shared/engine/engine.h"
+#include "shared/engine/rates.h"
+
+/* Times are kept relative to `base_h`, a multiple of this. */
+#define EFI_BLOCK_H 1024.0
+/* A gain of a bin, or a gap to a capacity, below this share of the flow is rounding and counts as none. */
+#define EFI_SAME_RATE 1e-12
+
+/* A compensated sum (Kahan 1965). */
+typedef struct efi_sum {
+    double sum;
+    double carry;
+} efi_sum;
+
+static inline void efi_sum_add(efi_sum *sum, double x)
+{
+    const double y = x - sum->carry;
+    const double t = sum->sum + y;
+    sum->carry = (t - sum->sum) - y;
+    sum->sum = t;
+}
+
+/* A station other than a bin. */
+typedef struct efi_run_station {
+    double since_h; /* account settled up to here */
+    double rate_tph;
+    efi_state state;
+    bool is_changed; /* its machines stopped or started: settle even if its rate stays */
+    bool is_steady;
+    bool has_ageing; /* some mode counts running hours or tonnes */
+    bool is_cold;    /* steady feed: the deck has run empty */
+    bool is_warming;
+    bool has_turned; /* its warm-up has begun or been broken off at this instant */
+    int bin_before;  /* the bin that alone feeds it, or -1 */
+    int first_source;
+    int sources;
+    int machines;
+    int running; /* machines with no stop in force */
+    int cause_count[EFI_CAUSES];
+    double machine_tph; /* capacity of one machine */
+    double set_tph;     /* capacity of all */
+    double band_tph;
+    int64_t stops;
+    efi_sum state_h[EFI_STATE_COUNT];
+    efi_sum in_t;
+    efi_sum shortfall_t;
+    efi_sum out_of_band_h;
+    efi_sum warm_up_t;
+} efi_run_station;
+
+typedef struct efi_run_bin {
+    double since_h;
+    double level_t; /* at since_h */
+    double net_tph;
+    double inflow_tph;
+    double outflow_tph;
+    double target_t; /* level of the next event */
+    double empty_t;
+    double full_t;
+    double restart_t;
+    double refill_t;
+    double watched_t;
+    efi_event_kind target;
+    int station;
+    int consumer; /* station after it */
+    bool is_changed;
+    double cleared_t; /* level when the accounts were cleared */
+    efi_sum in_t;
+    efi_sum out_t;
+    efi_sum level_th;
+    efi_sum empty_h;
+    efi_sum full_h;
+    efi_sum above_h;
+} efi_run_bin;
+
+/* One mode of one machine. */
+typedef struct efi_run_source {
+    efi_stop_source source;
+    double since_h;
+    double age_left; /* h or t until the stop, where it does not count the clock */
+    double age_rate; /* per h */
+    efi_counting counting;
+    efi_stop_cause cause;
+    bool is_stopped;
+    int station;
+    int unit;
+    int mode;
+} efi_run_source;
+
+/* An intake with loads. */
+typedef struct efi_run_loads {
+    int station;
+    int bin; /* run bin behind an instant one, else -1 */
+    efi_random gap_random;
+    efi_random size_random;
+    int64_t waiting; /* loads behind the one being dumped */
+    bool is_dumping;
+    double left_t; /* of the load being dumped, at since_h */
+    double rate_tph;
+    double since_h;
+    int64_t arrivals;
+    int64_t turned_away;
+    efi_sum spilled_t;
+    efi_sum queue_h;
+} efi_run_loads;
+
+typedef enum efi_batch_phase {
+    EFI_BATCH_FILLS,
+    EFI_BATCH_WORKS,
+    EFI_BATCH_DISCHARGES
+} efi_batch_phase;
+
+/* A batch machine. */
+typedef struct efi_run_batch {
+    int station;
+    efi_batch_phase phase;
+    double since_h;
+    double left;      /* until the phase ends: t, or h of work, at since_h */
+    double left_rate; /* per h */
+    double out_tph;
+    double charge_t; /* within, at since_h */
+    double cleared_t;
+    efi_sum out_t;
+} efi_run_batch;
+
+/* What a station does about lots. */
+typedef enum efi_lot_phase {
+    EFI_LOT_OPEN,
+    EFI_LOT_CLEANED, /* clean-down in hand */
+    EFI_LOT_WAITED   /* intake: clean, but the lot may not be taken in yet */
+} efi_lot_phase;
+
+typedef struct efi_run_lot {
+    int lot; /* open for, or being cleaned for; bins: at the inlet; number of lots: none left */
+    efi_lot_phase phase;
+    bool is_indifferent; /* free outlet */
+    int group;           /* first station of those it shares a loop with, itself where there is none */
+    int next_member;     /* next station of the group, -1 at the end */
+} efi_run_lot;
+
+#define EFI_LAYERS 16
+
+/* Lots on top of each other in a bin. */
+typedef struct efi_run_layers {
+    double since_h;
+    int first;
+    int count; /* >= 1; the last is the lot at the inlet */
+    int lot[EFI_LAYERS];
+    double amount_t[EFI_LAYERS];
+} efi_run_layers;
+
+struct efi_engine {
+    const efi_network *network;
+    efi_engine_settings settings;
+    efi_arena *arena;
+    efi_rates rates;
+    efi_series *series; /* NULL: the general solver */
+    double base_h;      /* whole blocks gone by */
+    double now_h;       /* since base_h */
+    int64_t events;
+    bool is_stuck; /* a run failed: must be started anew */
+    /* candidates: slot_h[k] is the time of the k-th, since base_h; kinds in order of rank */
+    int slots;
+    double *slot_h; /* shape [slots rounded up to 4], INFINITY where none is due */
+    int first_stop;
+    int first_warm;
+    int first_batch;
+    int first_clean; /* by station, where there are lots */
+    int first_layer; /* by bin, the same */
+    int first_lot;   /* end of the intake's lot, arrival of the next */
+    int first_dumped;
+    int first_arrival;
+    int bins;
+    int sources;
+    int warms;
+    int batches;
+    int loads;
+    efi_run_bin *bin;       /* shape [bins] */
+    efi_run_source *source; /* shape [sources], by station, machine, mode */
+    int *warm;              /* shape [warms]: stations with a warm-up */
+    efi_run_batch *batch;   /* shape [batches] */
+    efi_run_lot *lot;       /* shape [stations]; NULL without lots */
+    efi_run_layers *layers; /* shape [bins]; NULL without lots */
+    int intake;             /* with lots: the one */
+    double lot_left_t;      /* of the lot at the intake, at lot_since_h */
+    double lot_since_h;
+    double lot_rate_tph;
+    efi_run_loads *load;      /* shape [loads] */
+    efi_run_station *station; /* shape [stations] */
+    int *active;              /* shape [machines of all stations]: stops in force */
+    int *first_machine;       /* shape [stations] into active */
+    int passes;
+    int *pass;        /* shape [passes]: stations other than bins */
+    int *run_bin;     /* shape [stations]: index of a bin, or -1 */
+    int *run_batch;   /* shape [stations]: index of a batch machine, or -1 */
+    int *run_load;    /* shape [stations]: index of an intake with loads, or -1 */
+    bool has_latches; /* restart levels or warm-ups: rates may have consequences */
+    /* events of the present instant */
+    int fired;
+    efi_event *event; /* shape [slots] */
+    /* guard against endless loops */
+    double hour_ends_h;
+    int64_t hour_events;
+    bool *is_marked; /* shape [stations] */
+    efi_engine_watcher *watcher;
+    void *watcher_context;
+};
+
+/* Bring one account up to `now_h`, by the rates in force until then. */
+void efi_station_settle(efi_run_station *station, double now_h);
+void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
+void efi_load_settle(efi_run_loads *load, double now_h);
+void efi_batch_settle(efi_run_batch *batch, double now_h);
+static inline void efi_source_settle(efi_run_source *source, double now_h)
+{
+    if (source->age_rate > 0.0)
+        source->age_left -= source->age_rate * (now_h - source->since_h);
+    source->since_h = now_h;
+}
+
+/* Bring all accounts up to the present. */
+void efi_engine_settle(efi_engine *engine);
+
+/* engine.c: used by the parts below as well. */
+
+/* Notes an event of the present instant, for the watcher and the guard. */
+void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode);
+/* What a station may take now: its running machines, none without a load. */
+double efi_station_present_tph(const efi_engine *engine, int i);
+/* What a station does at the rates just solved. */
+efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station);
+/* Sets whether a bin stands at empty or full, by its level. */
+void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
+/* What a bin gains, t/h; differences that are rounding are none. */
+double efi_bin_gain_tph(double inflow_tph, double outflow_tph);
+/* Solves the rates for the present state: EF_OK or EF_NO_ANSWER. */
+ef_status efi_engine_solve(efi_engine *engine);
+
+/* loads.c: material that comes in loads; k is the index of the intake among those with loads. */
+void efi_load_arrive(efi_engine *engine, int k);
+void efi_load_end(efi_engine *engine, int k);
+void efi_load_put(efi_engine *engine, int k); /* the rate just solved, and when the load will be dumped */
+
+/* batches.c: batch machines; k is the index among them. */
+
+/* Empty and ready to be filled. */
+void efi_batch_start(efi_engine *engine, int k);
+/* What it may take and give now, after its phase has changed or it has stopped or started. */
+void efi_batch_prepare(efi_engine *engine, int k);
+/* The end of the present phase. */
+void efi_batch_end(efi_engine *engine, int k);
+/* The rates just solved, and when the phase will end. */
+void efi_batch_put(efi_engine *engine, int k);
+/* What it does, while not stopped. */
+efi_state efi_batch_state(const efi_engine *engine, int k);
+/* How fast it ages, running hours an hour. */
+double efi_batch_ageing(const efi_engine *engine, int k);
+
+/* lots.c: lots and clean-downs; nothing without lots. */
+
+/* Finds the groups. EF_OK or EF_MEMORY. */
+ef_status efi_lots_build(efi_engine *engine);
+/* Everything empty and open for the first lot. */
+void efi_lots_start(efi_engine *engine);
+/* The slot k after first_clean is due. */
+void efi_lots_apply(efi_engine *engine, int k);
+/* Passes lots on from station to station as far as they go at this instant. */
+void efi_lots_pass(efi_engine *engine);
+/* The rates just solved, and when lots and layers will end. */
+void efi_lots_put(efi_engine *engine);
+/* Brings layers and the lot at the intake up to the present. */
+void efi_lots_settle(efi_engine *engine);
+/* Is the bin running out the last of a lot? Then its restart level does not count. */
+bool efi_lots_run_out(const efi_engine *engine, int bin_station);
+/* Is the station closed to material, for a clean-down or because its lot may not come in yet? */
+static inline bool efi_lots_closed(const efi_engine *engine, int i)
+{
+    return engine->lot && engine->lot[i].phase != EFI_LOT_OPEN;
+}
+
+/* latches.c: restart levels and warm-ups. */
+
+/* Ends the warm-up of the w-th station that has one. */
+void efi_warm_up_end(efi_engine *engine, int w);
+/* Lets bins that have run empty hold back, and warm-ups begin and break off, until nothing changes any more;
+ * solves the rates anew each time. EF_OK or EF_NO_ANSWER. */
+ef_status efi_latches_settle(efi_engine *engine);
+
+#endif

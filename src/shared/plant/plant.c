@@ -1,0 +1,295 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shared/plant/plant.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A bin is half full at the start unless the scenario says otherwise: common practice. */
+#define USUAL_START_LEVEL 0.5
+
+typedef struct builder {
+    efi_plant_network *plant;
+    efi_arena *arena;
+    const efi_line *line;
+    const double *feed_tph;
+    const efi_plant_options *options;
+} builder;
+
+static const double *feed_of(const builder *b, int s)
+{
+    return b->feed_tph + (size_t)s * (size_t)b->line->materials;
+}
+
+/* ---- random times ---------------------------------------------------------------------------------------
+ */
+
+/* A distribution of the engine with this mean: Weibull's scale is mean / gamma(1 + 1/shape), the gamma
+ * distribution's mean / shape, lognormal's mu ln(mean) - sigma^2 / 2. */
+static efi_distribution distribution_of(efi_form form, double mean, double shape)
+{
+    switch (form) {
+    case EFI_FORM_EXPONENTIAL:
+        return (efi_distribution){.kind = EFI_EXPONENTIAL, .a = mean};
+    case EFI_FORM_WEIBULL:
+        return (efi_distribution){.kind = EFI_WEIBULL, .a = mean / tgamma(1.0 + 1.0 / shape), .b = shape};
+    case EFI_FORM_LOGNORMAL:
+        return (efi_distribution){.kind = EFI_LOGNORMAL, .a = log(mean) - 0.5 * shape * shape, .b = shape};
+    case EFI_FORM_GAMMA:
+        return (efi_distribution){.kind = EFI_GAMMA, .a = mean / shape, .b = shape};
+    case EFI_FORM_FIXED:
+        break;
+    }
+    return (efi_distribution){.kind = EFI_FIXED, .a = mean};
+}
+
+efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop)
+{
+    const bool random = stop->between_h.given;
+    efi_stop_mode mode = {.schedule = random ? EFI_STOPS_DRAWN : EFI_STOPS_EVERY,
+                          .cause = random ? EFI_CAUSE_RANDOM : EFI_CAUSE_PLANNED};
+    const bool clock = stop->counts == EFI_COUNTS_CLOCK || (stop->counts == EFI_COUNTS_UNSAID && !random);
+    mode.counting = stop->after_t ? EFI_COUNT_TONNES : clock ? EFI_COUNT_CLOCK : EFI_COUNT_RUNNING;
+    const efi_form between_form = (efi_form)stop->between_form;
+    const efi_form lasts_form = stop->lasts_form >= 0 ? (efi_form)stop->lasts_form
+                                : random              ? EFI_FORM_EXPONENTIAL
+                                                      : EFI_FORM_FIXED;
+    if (random)
+        mode.gap = distribution_of(between_form, stop->between_h.value, stop->between_shape.value);
+    else
+        mode.every = stop->after_t ? stop->after_t[crop].value : stop->every_h.value;
+    mode.duration = distribution_of(lasts_form, stop->lasts_h.value, stop->lasts_shape.value);
+    mode.lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
+    return mode;
+}
+
+/* ---- stations -------------------------------------------------------------------------------------------
+ */
+
+/* A number for the random streams of a station that stays its own when others come and go: FNV-1a of its
+ * name, 40 bits. Source: Fowler, Noll and Vo, draft-eastlake-fnv (64-bit parameters), folded to 40 bits. */
+static uint64_t key_of(const char *name)
+{
+    uint64_t hash = 0xcbf29ce484222325u;
+    for (const char *c = name; *c; c++)
+        hash = (hash ^ (unsigned char)*c) * 0x100000001b3u;
+    return (hash >> 40 ^ hash) & 0xffffffffffu;
+}
+
+static efi_network_kind kind_of(const efi_line_station *station)
+{
+    switch (station->class) {
+    case EFI_CLASS_INTAKE:
+        return EFI_NETWORK_INTAKE;
+    case EFI_CLASS_MACHINE:
+        return EFI_NETWORK_MACHINE;
+    case EFI_CLASS_CONVEYOR:
+        return EFI_NETWORK_CONVEYOR;
+    case EFI_CLASS_BIN:
+        return station->of->live_m3.given && station->of->live_m3.value > 0.0 ? EFI_NETWORK_BIN
+                                                                              : EFI_NETWORK_CONVEYOR;
+    case EFI_CLASS_SPLIT:
+        return EFI_NETWORK_SPLIT;
+    case EFI_CLASS_OUTLET:
+        return EFI_NETWORK_OUTLET;
+    }
+    return EFI_NETWORK_CONVEYOR;
+}
+
+/* Tonnes for each m3 of what a station takes; 0 without density. */
+static double density_of(const builder *b, int s)
+{
+    const double volume = b->line->has_density ? efi_line_volume(b->line, feed_of(b, s)) : 0.0;
+    return volume > 0.0 ? efi_line_total(b->line, feed_of(b, s)) / volume : 0.0;
+}
+
+/* Capacity of one machine, t/h. */
+static double capacity_of(const builder *b, int s)
+{
+    const efi_line_station *station = &b->line->stations[s];
+    if (station->of->steady_band.given)
+        return efi_line_total(b->line, feed_of(b, s)) / station->of->count;
+    if (!station->nominal.given)
+        return INFINITY;
+    const double each = station->nominal.value * station->derating / station->of->count;
+    return station->nominal.of == EFI_KIND_VOLUME_RATE ? each * density_of(b, s) : each;
+}
+
+static efi_network_bin bin_of(const efi_station *of, double t_per_m3)
+{
+    const double full_t = of->live_m3.value * t_per_m3;
+    return (efi_network_bin){.full_t = full_t,
+                             .start_t = full_t *
+                                        (of->start_level.given ? of->start_level.value : USUAL_START_LEVEL),
+                             .restart_t = full_t * (of->restart_level.given ? of->restart_level.value : 0.0),
+                             .refill_t = full_t * (of->refill_level.given ? of->refill_level.value : 1.0)};
+}
+
+static ef_status add_stops(const builder *b, const efi_station *of, efi_network_station *station)
+{
+    if (of->stops.count == 0 || b->options->without_stops)
+        return EF_OK;
+    efi_stop_mode *modes = efi_arena_get(b->arena, (size_t)of->stops.count, sizeof *modes);
+    if (!modes)
+        return EF_MEMORY;
+    int count = 0;
+    for (int i = 0; i < of->stops.count; i++) {
+        const efi_stop *stop = &of->stops.items[i];
+        if (!stop->after_t || stop->after_t[b->line->crop].given)
+            modes[count++] = efi_plant_stop_mode(stop, b->line->crop);
+    }
+    station->mode = modes;
+    station->modes = count;
+    return EF_OK;
+}
+
+static efi_network_loads loads_of(const builder *b, const efi_receipts *receipts)
+{
+    const efi_value load = receipts->load_t ? receipts->load_t[b->line->crop] : (efi_value){0};
+    if (!load.given || b->options->without_receipts)
+        return (efi_network_loads){0};
+    return (efi_network_loads){
+        .is_used = true,
+        .gap_h = distribution_of((efi_form)receipts->form, receipts->every_h.value, receipts->shape.value),
+        .load_t = {.kind = EFI_FIXED, .a = load.value},
+        .is_instant = receipts->instant,
+        .queue_limit = receipts->queue};
+}
+
+static ef_status add_station(const builder *b, int s)
+{
+    efi_plant_network *plant = b->plant;
+    const efi_line_station *from = &b->line->stations[s];
+    const efi_station *of = from->of;
+    const int n = plant->network.stations++;
+    plant->of_line[s] = n;
+    plant->line_station[n] = s;
+    plant->t_per_m3[n] = density_of(b, s);
+    efi_network_station *station = &plant->stations[n];
+    *station = (efi_network_station){.name = of->name,
+                                     .kind = kind_of(from),
+                                     .key = key_of(of->name),
+                                     .capacity_tph = capacity_of(b, s),
+                                     .machines = of->count,
+                                     .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST
+                                                                                : EFI_NETWORK_BY_SHARES};
+    if (station->kind == EFI_NETWORK_BIN)
+        station->bin = bin_of(of, plant->t_per_m3[n]);
+    if (of->steady_band.given)
+        station->steady = (efi_network_steady){.is_steady = true,
+                                               .band_share = of->steady_band.value,
+                                               .warm_up_h = of->warm_up_h.given ? of->warm_up_h.value : 0.0};
+    if (of->receipts && station->kind == EFI_NETWORK_INTAKE)
+        station->loads = loads_of(b, of->receipts);
+    return add_stops(b, of, station);
+}
+
+/* ---- spouts ---------------------------------------------------------------------------------------------
+ */
+
+static double flow_of(const builder *b, int spout)
+{
+    const efi_line_spout *of = &b->line->spouts[spout];
+    double flow = 0.0;
+    for (int m = 0; m < b->line->materials; m++)
+        flow += of->share[m] * feed_of(b, of->from)[m];
+    return flow;
+}
+
+static void add_spouts(const builder *b)
+{
+    efi_plant_network *plant = b->plant;
+    const efi_line *line = b->line;
+    for (int k = 0; k < line->spout_count; k++) {
+        const efi_line_spout *of = &line->spouts[k];
+        const double flow = flow_of(b, k);
+        const double feed = efi_line_total(line, feed_of(b, of->from));
+        const bool ordered = line->stations[of->from].of->kind == EFI_STATION_SPLIT &&
+                             line->stations[of->from].of->split_rule == EFI_SPLIT_FIRST;
+        if (plant->of_line[of->from] < 0 || plant->of_line[of->to] < 0 || (!(flow > 0.0) && !ordered))
+            continue;
+        plant->spouts[plant->network.spouts++] = (efi_network_spout){.from = plant->of_line[of->from],
+                                                                     .to = plant->of_line[of->to],
+                                                                     .share = flow / feed,
+                                                                     .is_return = of->closes_loop};
+    }
+}
+
+/* The spout that takes the product while a steady-feed station warms up: its return, else its smallest
+ * discharge. */
+static int warm_spout(const efi_plant_network *plant, int station)
+{
+    int best = -1;
+    for (int k = 0; k < plant->network.spouts; k++) {
+        const efi_network_spout *spout = &plant->spouts[k];
+        if (spout->from != station)
+            continue;
+        const bool better = best < 0 || (spout->is_return && !plant->spouts[best].is_return) ||
+                            (spout->is_return == plant->spouts[best].is_return &&
+                             spout->share < plant->spouts[best].share);
+        best = better ? k : best;
+    }
+    return best;
+}
+
+/* Is a bin with a restart level right before the station, and nothing else? */
+static bool waits_for_bin(const efi_plant_network *plant, int station)
+{
+    int before = 0;
+    bool bin = true;
+    for (int k = 0; k < plant->network.spouts; k++) {
+        if (plant->spouts[k].to != station)
+            continue;
+        const efi_network_station *from = &plant->stations[plant->spouts[k].from];
+        before++;
+        bin = bin && from->kind == EFI_NETWORK_BIN && from->bin.restart_t > from->bin.empty_t;
+    }
+    return before == 1 && bin;
+}
+
+static void finish_steady(const builder *b)
+{
+    efi_plant_network *plant = b->plant;
+    for (int n = 0; n < plant->network.stations; n++) {
+        efi_network_station *station = &plant->stations[n];
+        if (!station->steady.is_steady)
+            continue;
+        station->steady.warm_spout = warm_spout(plant, n);
+        const efi_value least = b->line->stations[plant->line_station[n]].least_feed;
+        const double rate_tph = station->capacity_tph * station->machines;
+        if (least.given && waits_for_bin(plant, n))
+            station->steady.least_tph = fmin(least.value, rate_tph);
+    }
+}
+
+static ef_status take_memory(const builder *b)
+{
+    efi_plant_network *plant = b->plant;
+    const size_t stations = (size_t)b->line->station_count;
+    plant->stations = efi_arena_get(b->arena, stations, sizeof *plant->stations);
+    plant->spouts = efi_arena_get(b->arena, (size_t)b->line->spout_count, sizeof *plant->spouts);
+    plant->line_station = efi_arena_get(b->arena, stations, sizeof *plant->line_station);
+    plant->of_line = efi_arena_get(b->arena, stations, sizeof *plant->of_line);
+    plant->t_per_m3 = efi_arena_get(b->arena, stations, sizeof *plant->t_per_m3);
+    const bool all = plant->stations && plant->spouts && plant->line_station && plant->of_line &&
+                     plant->t_per_m3;
+    return all ? EF_OK : EF_MEMORY;
+}
+
+ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_line *line,
+                          const double *feed_tph, const efi_plant_options *options)
+{
+    static const efi_plant_options as_it_is = {0};
+    memset(plant, 0, sizeof *plant);
+    const builder b = {plant, arena, line, feed_tph, options ? options : &as_it_is};
+    EF_TRY(take_memory(&b));
+    for (int s = 0; s < line->station_count; s++) {
+        plant->of_line[s] = -1;
+        if (efi_line_total(line, feed_of(&b, s)) > 0.0)
+            EF_TRY(add_station(&b, s));
+    }
+    add_spouts(&b);
+    finish_steady(&b);
+    plant->network.station = plant->stations;
+    plant->network.spout = plant->spouts;
+    return EF_OK;
+}

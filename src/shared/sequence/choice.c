@@ -1,0 +1,223 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shared/sequence/walk.h"
+
+#include <string.h>
+
+/*
+ * Iterated local search where lots may be refused: the first `run` lots of the order are run. A lot is moved
+ * to another place among them, taken out or put in, or changes places with another, run or not; what gains is
+ * kept. Every order is evaluated as a whole, O(n), and keeps all limits. From a local optimum a few random
+ * lots are taken out and others exchanged; what comes out is kept unless it is worse.
+ */
+
+enum {
+    MOST_OUT = 4,
+    RESTART_IDLE = 400
+};
+
+struct efi_choice_walk {
+    efi_arena *arena;
+    const efi_model *model;
+    efi_random random;
+    int *order; /* [n] */
+    int *tried; /* [n] */
+    int *kept;  /* [n] */
+    int run;
+    int kept_run;
+    int64_t price;
+    int64_t kept_price;
+    uint64_t steps;
+    int idle;
+    efi_walk_best best;
+    int best_run;
+};
+
+/* Do the lots that are run keep all pairs? Only those given count where lots may be refused. */
+static bool keeps_pairs(const efi_model *m, const int *order, int run)
+{
+    for (int k = 1; k < run && m->has_pairs; k++)
+        for (int l = 0; l < k; l++)
+            if (efi_set_has(m->before + (size_t)order[l] * (size_t)m->words, order[k]))
+                return false;
+    return true;
+}
+
+/* The price of an order; EFI_FAR when it breaks a limit. */
+static int64_t price_of(efi_choice_walk *w, const int *order, int run)
+{
+    int64_t broken;
+    w->steps++;
+    const int64_t price = efi_model_price(w->model, order, run, &broken);
+    return broken == 0 && keeps_pairs(w->model, order, run) ? price : EFI_FAR;
+}
+
+/* `tried` becomes the order with the lot at `from` put at place `to` of the others. */
+static void shift(const efi_choice_walk *w, int from, int to)
+{
+    const int n = w->model->n;
+    int at = 0;
+    for (int k = 0; k < n; k++) {
+        if (k == from)
+            continue;
+        if (at == to)
+            w->tried[at++] = w->order[from];
+        w->tried[at++] = w->order[k];
+    }
+    if (at < n)
+        w->tried[at] = w->order[from];
+}
+
+static bool take_if_better(efi_choice_walk *w, int run)
+{
+    const int64_t price = price_of(w, w->tried, run);
+    if (price >= w->price)
+        return false;
+    memcpy(w->order, w->tried, (size_t)w->model->n * sizeof *w->order);
+    w->run = run;
+    w->price = price;
+    return true;
+}
+
+/* Another place for the lot at `from`, or none, or one for a lot that is refused. */
+static bool try_places(efi_choice_walk *w, int from)
+{
+    const bool is_run = from < w->run;
+    const int others = w->run - is_run;
+    for (int to = 0; to <= others; to++) {
+        shift(w, from, to);
+        if (take_if_better(w, others + 1))
+            return true;
+    }
+    if (!is_run)
+        return false;
+    shift(w, from, w->model->n - 1);
+    return take_if_better(w, others);
+}
+
+/* The lot at `from` and any later one, run or refused, change places. */
+static bool try_swaps(efi_choice_walk *w, int from)
+{
+    const int n = w->model->n;
+    for (int to = from + 1; to < n && from < w->run; to++) {
+        memcpy(w->tried, w->order, (size_t)n * sizeof *w->order);
+        w->tried[from] = w->order[to];
+        w->tried[to] = w->order[from];
+        if (take_if_better(w, w->run))
+            return true;
+    }
+    return false;
+}
+
+static int random_below(efi_choice_walk *w, int count)
+{
+    return (int)efi_random_below(&w->random, (uint32_t)count);
+}
+
+static void descend(efi_choice_walk *w)
+{
+    const int n = w->model->n;
+    int idle = 0;
+    for (int k = random_below(w, n); idle < n; k = k + 1 < n ? k + 1 : 0)
+        idle = try_places(w, k) || try_swaps(w, k) ? 0 : idle + 1;
+}
+
+/* Takes a few random lots out; what is left keeps its limits or is emptied. */
+static void shake(efi_choice_walk *w)
+{
+    const int out = 1 + random_below(w, MOST_OUT);
+    for (int i = 0; i < out && w->run > 0; i++) {
+        shift(w, random_below(w, w->run), w->model->n - 1);
+        memcpy(w->order, w->tried, (size_t)w->model->n * sizeof *w->order);
+        w->run--;
+    }
+    if (w->run > 1) {
+        const int a = random_below(w, w->run);
+        const int b = random_below(w, w->run);
+        const int lot = w->order[a];
+        w->order[a] = w->order[b];
+        w->order[b] = lot;
+    }
+    w->price = price_of(w, w->order, w->run);
+    if (w->price < EFI_FAR)
+        return;
+    w->run = 0;
+    w->price = price_of(w, w->order, 0);
+}
+
+static void note_best(efi_choice_walk *w)
+{
+    if (w->best.broken == 0 && w->price >= w->best.price)
+        return;
+    w->best.broken = 0;
+    w->best.price = w->price;
+    w->best_run = w->run;
+    memcpy(w->best.order, w->order, (size_t)w->model->n * sizeof *w->order);
+}
+
+void efi_choice_walk_run(efi_choice_walk *w, uint64_t steps)
+{
+    const size_t bytes = (size_t)w->model->n * sizeof *w->order;
+    const uint64_t until = w->steps + steps;
+    while (w->steps < until) {
+        if (w->idle++ >= RESTART_IDLE) {
+            w->run = 0;
+            w->price = w->kept_price = price_of(w, w->order, 0);
+            w->idle = 0;
+        } else {
+            shake(w);
+        }
+        descend(w);
+        note_best(w);
+        if (w->price < w->kept_price)
+            w->idle = 0;
+        if (w->price <= w->kept_price) {
+            memcpy(w->kept, w->order, bytes);
+            w->kept_run = w->run;
+            w->kept_price = w->price;
+        } else {
+            memcpy(w->order, w->kept, bytes);
+            w->run = w->kept_run;
+            w->price = w->kept_price;
+        }
+    }
+}
+
+efi_choice_walk *efi_choice_walk_new(const efi_model *model, uint64_t seed, int index)
+{
+    efi_arena *const arena = efi_arena_new();
+    efi_choice_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
+    if (!w) {
+        efi_arena_free(arena);
+        return NULL;
+    }
+    *w = (efi_choice_walk){
+        .arena = arena, .model = model, .random = efi_random_stream(seed, (uint64_t)index, 3)};
+    w->best.broken = EFI_FAR;
+    int **const rows[] = {&w->order, &w->tried, &w->kept, &w->best.order};
+    for (size_t i = 0; i < EF_COUNT(rows); i++)
+        if (!(*rows[i] = efi_arena_get(arena, (size_t)model->n, sizeof(int)))) {
+            efi_arena_free(arena);
+            return NULL;
+        }
+    for (int j = 0; j < model->n; j++)
+        w->order[j] = w->kept[j] = j;
+    w->price = w->kept_price = price_of(w, w->order, 0);
+    return w;
+}
+
+void efi_choice_walk_free(efi_choice_walk *walk)
+{
+    if (walk)
+        efi_arena_free(walk->arena);
+}
+
+const efi_walk_best *efi_choice_walk_best(const efi_choice_walk *walk, int *run)
+{
+    *run = walk->best_run;
+    return &walk->best;
+}
+
+uint64_t efi_choice_walk_steps(const efi_choice_walk *walk)
+{
+    return walk->steps;
+}

@@ -1,0 +1,365 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "base/threads.h"
+#include "shared/sequence/exact.h"
+#include "shared/sequence/timed_bound.h"
+#include "shared/sequence/tour_bound.h"
+#include "shared/sequence/walk.h"
+
+#include <string.h>
+
+/*
+ * The search goes in rounds. In each, every walk makes a fixed number of steps on whatever thread is free;
+ * then their best orders are compared in the order of their numbers, and the bound is worked on for a fixed
+ * number of programs. Nothing in a round depends on the clock or on the number of threads; `go_on` alone may
+ * end the rounds early.
+ */
+
+enum {
+    MOST_WALKS = 64,
+    TOUR_STEPS = 1000000, /* of a walk in a round, some hundredths of a second */
+    TIMED_STEPS = 400000,
+    CHOICE_STEPS = 200000,
+    FIRST_STEPS = 20000, /* in the first round, so that an order is there soon */
+    FIRST_PROGRAMS =
+        4, /* linear programs in the first round; one more in each, as the search has less to find */
+    MOST_PROGRAMS = 200,
+    SETTLED_ROUNDS =
+        3, /* rounds without a gain after which programs begin: they are small only when the order is good */
+    LATEST_START = 16, /* and the round after which they begin in any case */
+    EXACT_LOTS = 20,   /* up to so many lots the search by subsets is tried without latest starts */
+    TINY_LOTS = 10,    /* up to so many it is tried at once */
+    LATE_ROUND = 6,
+    FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
+    NARROW = 1000,        /* states a layer at first */
+    MEET_ROUNDS = 16 /* rounds after which a walk that lags goes on from the best order, or from a new one */
+};
+
+typedef struct solve {
+    const efi_model *m;
+    const efi_sequence_settings *settings;
+    efi_sequence_result *result;
+    efi_walk_best best;
+    efi_tour_walk *tours[MOST_WALKS];
+    efi_timed_walk *timed[MOST_WALKS];
+    efi_choice_walk *choices[MOST_WALKS]; /* of the three kinds one is there */
+    int walks;
+    uint64_t round_steps;
+    uint64_t other_steps;
+    efi_tour_bound *tour_bound;
+    bool bound_done;
+    bool tour_bound_begun;
+    int gain_round; /* the round that found the best order */
+    bool stopped;
+} solve;
+
+static ef_status run_walk(void *context, int index)
+{
+    solve *const s = context;
+    if (s->choices[index])
+        efi_choice_walk_run(s->choices[index], s->round_steps);
+    else if (s->tours[index])
+        efi_tour_walk_run(s->tours[index], s->round_steps);
+    else
+        efi_timed_walk_run(s->timed[index], s->round_steps);
+    return EF_OK;
+}
+
+static const efi_walk_best *best_of(const solve *s, int index, int *run)
+{
+    *run = s->m->n;
+    if (s->choices[index])
+        return efi_choice_walk_best(s->choices[index], run);
+    return s->tours[index] ? efi_tour_walk_best(s->tours[index]) : efi_timed_walk_best(s->timed[index]);
+}
+
+static void adopt(solve *s, int index, const int *order)
+{
+    if (s->tours[index])
+        efi_tour_walk_adopt(s->tours[index], order);
+    else
+        efi_timed_walk_adopt(s->timed[index], order);
+}
+
+static uint64_t steps_of(const solve *s, int index)
+{
+    if (s->choices[index])
+        return efi_choice_walk_steps(s->choices[index]);
+    return s->tours[index] ? efi_tour_walk_steps(s->tours[index]) : efi_timed_walk_steps(s->timed[index]);
+}
+
+static uint64_t count_steps(const solve *s)
+{
+    uint64_t sum = s->other_steps;
+    for (int i = 0; i < s->walks; i++)
+        sum += steps_of(s, i);
+    return sum;
+}
+
+/* Takes an order over as the best when it is; all n lots, the first `run` of them run. */
+static void offer(solve *s, const int *order, int run)
+{
+    efi_walk_best fresh = {.order = s->best.order};
+    fresh.price = efi_model_price(s->m, order, run, &fresh.broken);
+    if (!efi_walk_better(&fresh, &s->best))
+        return;
+    memcpy(s->best.order, order, (size_t)s->m->n * sizeof *order);
+    s->best = fresh;
+    s->result->run = run;
+    s->gain_round = s->result->rounds;
+}
+
+static bool is_found(const solve *s)
+{
+    return s->best.broken == 0;
+}
+
+/* The price that a better order must stay below. */
+static int64_t upper_of(const solve *s)
+{
+    return is_found(s) ? s->best.price : EFI_FAR;
+}
+
+static void raise_bound(solve *s, int64_t bound)
+{
+    if (bound > s->result->bound)
+        s->result->bound = bound;
+    if (is_found(s) && s->result->bound >= s->best.price) {
+        s->result->bound = s->best.price;
+        s->result->proven = true;
+    }
+}
+
+static bool wants_more(solve *s)
+{
+    if (s->stopped || s->result->proven)
+        return false;
+    const efi_sequence_progress progress = {.found = is_found(s),
+                                            .value = s->best.price,
+                                            .bound = s->result->bound,
+                                            .rounds = s->result->rounds,
+                                            .steps = count_steps(s)};
+    s->stopped = s->settings->go_on && !s->settings->go_on(s->settings->context, &progress);
+    return !s->stopped;
+}
+
+static bool exact_goes_on(void *context)
+{
+    return wants_more(context);
+}
+
+/* Search by subsets with at most `width` states a layer. */
+static ef_status try_exact(solve *s, int width)
+{
+    int *const order = efi_new((size_t)s->m->n, sizeof *order);
+    efi_exact exact;
+    ef_status status = order ? EF_OK : EF_MEMORY;
+    if (status == EF_OK)
+        status = efi_exact_search(s->m, width, upper_of(s), exact_goes_on, s, order, &exact);
+    if (status == EF_OK) {
+        s->other_steps += exact.steps;
+        if (exact.found)
+            offer(s, order, exact.run);
+        if (exact.complete && !is_found(s))
+            s->result->proven = true;
+        raise_bound(s, exact.bound);
+    }
+    efi_free(order);
+    return status;
+}
+
+static int full_width(const solve *s)
+{
+    return s->m->n <= FULL_WIDTH_LOTS ? s->settings->states : s->settings->states / s->m->n;
+}
+
+/* Narrow first, for a good order, then wider up to the limit on states. */
+static ef_status run_exact(solve *s)
+{
+    ef_status status = EF_OK;
+    for (int width = NARROW; status == EF_OK && wants_more(s); width *= 10) {
+        const int most = full_width(s);
+        status = try_exact(s, width < most ? width : most);
+        if (width >= most)
+            break;
+    }
+    return status;
+}
+
+static ef_status start_walks(solve *s)
+{
+    s->walks = s->settings->walks < MOST_WALKS ? s->settings->walks : MOST_WALKS;
+    for (int i = 0; i < s->walks; i++) {
+        if (s->m->refusal)
+            s->choices[i] = efi_choice_walk_new(s->m, s->settings->seed, i);
+        else if (s->m->timed)
+            s->timed[i] = efi_timed_walk_new(s->m, s->settings->seed, i);
+        else
+            s->tours[i] = efi_tour_walk_new(s->m, s->settings->seed, i);
+        if (!s->timed[i] && !s->tours[i] && !s->choices[i]) {
+            s->walks = i;
+            return EF_MEMORY;
+        }
+    }
+    return EF_OK;
+}
+
+static ef_status start_bound(solve *s)
+{
+    int64_t bound = 0;
+    s->bound_done = true;
+    if (s->m->refusal)
+        return EF_OK;
+    if (s->m->timed) {
+        EF_TRY(efi_timed_bound(s->m, &bound));
+    } else {
+        EF_TRY(efi_tour_bound_new(s->m, &s->tour_bound));
+        s->bound_done = !s->settings->prove;
+        bound = efi_tour_bound_value(s->tour_bound);
+    }
+    raise_bound(s, bound);
+    return EF_OK;
+}
+
+static ef_status work_on_bound(solve *s)
+{
+    const bool settled = s->result->rounds - s->gain_round >= SETTLED_ROUNDS ||
+                         s->result->rounds >= LATEST_START;
+    if (s->bound_done || (!s->tour_bound_begun && !settled))
+        return EF_OK;
+    s->tour_bound_begun = true;
+    const int at_once = efi_tour_bound_steps_at_once(s->tour_bound);
+    int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
+    ripe = ripe < at_once ? ripe : at_once;
+    for (int i = 0; i < ripe && i < MOST_PROGRAMS && !s->bound_done && is_found(s) && !s->result->proven;
+         i++) {
+        const int *order;
+        EF_TRY(efi_tour_bound_step(s->tour_bound, s->best.price, &order, &s->bound_done));
+        s->other_steps++;
+        if (order)
+            offer(s, order, s->m->n);
+        const int64_t bound = efi_tour_bound_value(s->tour_bound);
+        raise_bound(s, bound < s->best.price ? bound : s->best.price);
+    }
+    return EF_OK;
+}
+
+/* Now and then one walk goes on from the best order of all; for tours by turns from a new one. */
+static void meet(solve *s)
+{
+    if (s->result->rounds % MEET_ROUNDS != 0 || s->m->refusal)
+        return;
+    const int meeting = s->result->rounds / MEET_ROUNDS;
+    const int lagging = meeting % s->walks;
+    if (meeting / s->walks % 2 == 0)
+        adopt(s, lagging, s->best.order);
+    else if (s->tours[lagging])
+        efi_tour_walk_restart(s->tours[lagging]);
+}
+
+static ef_status run_round(solve *s)
+{
+    s->round_steps = s->result->rounds == 0 ? FIRST_STEPS
+                     : s->m->refusal        ? CHOICE_STEPS
+                     : s->m->timed          ? TIMED_STEPS
+                                            : TOUR_STEPS;
+    EF_TRY(efi_threads_run(s->settings->threads, s->walks, run_walk, s));
+    for (int i = 0; i < s->walks; i++) {
+        int run;
+        const efi_walk_best *const best = best_of(s, i, &run);
+        offer(s, best->order, run);
+    }
+    s->result->rounds++;
+    raise_bound(s, s->result->bound);
+    EF_TRY(work_on_bound(s));
+    meet(s);
+    return EF_OK;
+}
+
+/* Is it worth trying every subset? Only where few of them are possible. */
+static bool suits_exact(const solve *s)
+{
+    return s->settings->prove && (s->m->n <= EXACT_LOTS || s->m->has_limits || s->m->refusal);
+}
+
+/* After which round: at once where it takes no time, later where it may not come to an end. */
+static int exact_round(const solve *s)
+{
+    if (s->m->n <= TINY_LOTS)
+        return 1;
+    const bool short_enough = s->m->n <= FULL_WIDTH_LOTS || (s->m->has_limits && !s->m->refusal);
+    return short_enough ? 2 : LATE_ROUND;
+}
+
+static ef_status run_all(solve *s)
+{
+    EF_TRY(start_bound(s));
+    EF_TRY(start_walks(s));
+    while (s->result->rounds < s->settings->rounds && (s->result->rounds == 0 || wants_more(s))) {
+        EF_TRY(run_round(s));
+        if (s->result->rounds == exact_round(s) && suits_exact(s))
+            EF_TRY(run_exact(s));
+    }
+    return EF_OK;
+}
+
+static bool is_valid(const efi_sequence_settings *settings)
+{
+    return settings->walks >= 1 && settings->threads >= 1 && settings->rounds >= 0 &&
+           settings->states >= 1000;
+}
+
+static ef_status prepare(const efi_model *m, efi_sequence_result *made)
+{
+    made->order = efi_new((size_t)m->n, sizeof *made->order);
+    if (!made->order)
+        return EF_MEMORY;
+    for (int i = 0; i < m->n; i++)
+        made->order[i] = i;
+    made->run = m->n;
+    made->bound = 0;
+    return EF_OK;
+}
+
+ef_status efi_sequence_solve(const efi_sequence_problem *problem, const efi_sequence_settings *settings,
+                             efi_sequence_result *result)
+{
+    if (!is_valid(settings))
+        return EF_USAGE;
+    efi_model model;
+    EF_TRY(efi_model_build(problem, &model));
+    efi_sequence_result made = {0};
+    ef_status status = prepare(&model, &made);
+    solve s = {.m = &model, .settings = settings, .result = &made, .best = {made.order, 0, EFI_FAR}};
+    if (status == EF_OK && model.impossible)
+        made.proven = true;
+    else if (status == EF_OK)
+        status = run_all(&s);
+    made.steps = count_steps(&s);
+    for (int i = 0; i < s.walks; i++) {
+        efi_tour_walk_free(s.tours[i]);
+        efi_timed_walk_free(s.timed[i]);
+        efi_choice_walk_free(s.choices[i]);
+    }
+    efi_tour_bound_free(s.tour_bound);
+    efi_model_free(&model);
+    if (status != EF_OK) {
+        efi_sequence_result_free(&made);
+        return status;
+    }
+    made.found = is_found(&s);
+    made.value = s.best.price;
+    *result = made;
+    return EF_OK;
+}
+
+void efi_sequence_result_free(efi_sequence_result *result)
+{
+    efi_free(result->order);
+    memset(result, 0, sizeof *result);
+}
+
+efi_sequence_settings efi_sequence_defaults(void)
+{
+    return (efi_sequence_settings){
+        .seed = 1, .walks = 4, .threads = 1, .rounds = 1000, .states = 1000000, .prove = true};
+}

@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Events per second of the event engine: five stations, four bins, exponential stops counting running time;
+ * both solvers, and a plant with splits and a loop. */
+#include "shared/engine/engine.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+#define STATIONS 9
+#define REPEATS  5
+
+typedef struct line {
+    efi_network_station station[STATIONS];
+    efi_network_spout spout[STATIONS - 1];
+    efi_stop_mode mode[STATIONS];
+    efi_network network;
+} line;
+
+static void describe_line(line *l)
+{
+    static const double rate_tph[5] = {12.0, 11.0, 10.0, 11.0, 12.0};
+    *l = (line){0};
+    for (int i = 0; i < STATIONS; i++) {
+        efi_network_station *station = &l->station[i];
+        station->key = (uint64_t)i;
+        station->machines = 1;
+        if (i % 2 == 1) {
+            station->kind = EFI_NETWORK_BIN;
+            station->bin = (efi_network_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
+        } else {
+            station->kind = i == 0              ? EFI_NETWORK_INTAKE
+                            : i == STATIONS - 1 ? EFI_NETWORK_OUTLET
+                                                : EFI_NETWORK_MACHINE;
+            station->capacity_tph = rate_tph[i / 2];
+            l->mode[i] = (efi_stop_mode){.counting = EFI_COUNT_RUNNING,
+                                         .gap = {EFI_EXPONENTIAL, 8.0, 0.0},
+                                         .duration = {EFI_EXPONENTIAL, 0.4, 0.0}};
+            station->modes = 1;
+            station->mode = &l->mode[i];
+        }
+        if (i > 0)
+            l->spout[i - 1] = (efi_network_spout){.from = i - 1, .to = i, .share = 1.0};
+    }
+    l->network = (efi_network){STATIONS, l->station, STATIONS - 1, l->spout};
+}
+
+/* Scalper, two cleaners in parallel behind a split, and a deck that returns middlings to the bin above it. */
+enum {
+    PIT,
+    SCALPER,
+    FIRST_BIN,
+    SPLIT,
+    CLEANER_A,
+    CLEANER_B,
+    HOLDING,
+    DECK,
+    PRODUCT,
+    WASTE,
+    PLANT_STATIONS
+};
+
+typedef struct plant {
+    efi_network_station station[PLANT_STATIONS];
+    efi_network_spout spout[14];
+    efi_stop_mode mode;
+    efi_network network;
+} plant;
+
+static void describe_plant(plant *p)
+{
+    static const double capacity_tph[PLANT_STATIONS] = {14.0, 14.0, 0.0,  INFINITY, 7.0,
+                                                        7.0,  0.0,  12.0, INFINITY, INFINITY};
+    static const efi_network_spout spout[] = {
+        {PIT, SCALPER, 1.0, false},       {SCALPER, FIRST_BIN, 0.97, false}, {SCALPER, WASTE, 0.03, false},
+        {FIRST_BIN, SPLIT, 1.0, false},   {SPLIT, CLEANER_A, 0.0, false},    {SPLIT, CLEANER_B, 0.0, false},
+        {CLEANER_A, HOLDING, 0.9, false}, {CLEANER_A, WASTE, 0.1, false},    {CLEANER_B, HOLDING, 0.9, false},
+        {CLEANER_B, WASTE, 0.1, false},   {HOLDING, DECK, 1.0, false},       {DECK, HOLDING, 0.15, true},
+        {DECK, PRODUCT, 0.8, false},      {DECK, WASTE, 0.05, false}};
+    *p = (plant){.mode = {.counting = EFI_COUNT_RUNNING,
+                          .gap = {EFI_EXPONENTIAL, 8.0, 0.0},
+                          .duration = {EFI_EXPONENTIAL, 0.4, 0.0}}};
+    for (int i = 0; i < PLANT_STATIONS; i++) {
+        efi_network_station *station = &p->station[i];
+        const bool is_bin = i == FIRST_BIN || i == HOLDING;
+        station->kind = i == PIT       ? EFI_NETWORK_INTAKE
+                        : is_bin       ? EFI_NETWORK_BIN
+                        : i == SPLIT   ? EFI_NETWORK_SPLIT
+                        : i >= PRODUCT ? EFI_NETWORK_OUTLET
+                                       : EFI_NETWORK_MACHINE;
+        station->key = (uint64_t)i;
+        station->machines = 1;
+        station->split = EFI_NETWORK_BY_CAPACITY;
+        station->capacity_tph = capacity_tph[i];
+        station->bin = (efi_network_bin){.full_t = 2.5, .start_t = 1.25, .refill_t = 2.5};
+        if (station->kind == EFI_NETWORK_MACHINE) {
+            station->modes = 1;
+            station->mode = &p->mode;
+        }
+    }
+    for (int e = 0; e < 14; e++)
+        p->spout[e] = spout[e];
+    p->network = (efi_network){PLANT_STATIONS, p->station, 14, p->spout};
+}
+
+static double seconds_now(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Million events a second: median and half the range of several runs, and what is aimed at (0: nothing). */
+static int measure(const char *name, const efi_network *network, bool is_general, double hours, double target)
+{
+    efi_engine_settings settings = efi_engine_defaults();
+    settings.is_general = is_general;
+    efi_engine *engine = NULL;
+    efi_trouble trouble;
+    if (efi_engine_build(network, &settings, &engine, &trouble) != EF_OK) {
+        fprintf(stderr, "%s: %s\n", name, efi_trouble_text(trouble.kind));
+        return 1;
+    }
+    double million_per_s[REPEATS];
+    int64_t events = 0;
+    for (int r = 0; r < REPEATS; r++) {
+        efi_engine_start(engine, 1, (uint64_t)r);
+        const double began_s = seconds_now();
+        if (efi_engine_run(engine, hours, &trouble) != EF_OK) {
+            fprintf(stderr, "%s: %s\n", name, efi_trouble_text(trouble.kind));
+            efi_engine_free(engine);
+            return 1;
+        }
+        events = efi_engine_events(engine);
+        million_per_s[r] = 1e-6 * (double)events / (seconds_now() - began_s);
+    }
+    efi_engine_free(engine);
+    qsort(million_per_s, REPEATS, sizeof *million_per_s, compare_doubles);
+    printf("%s,%lld,%.3f,million events/s,%.3f,%g\n", name, (long long)events, million_per_s[REPEATS / 2],
+           0.5 * (million_per_s[REPEATS - 1] - million_per_s[0]), target);
+    return 0;
+}
+
+int main(void)
+{
+    const char *smallest = getenv("EF_BENCH_SMALLEST");
+    const double hours = smallest && *smallest == '1' ? 2e3 : 4e5;
+    line l;
+    describe_line(&l);
+    int failed = measure("engine-series-line", &l.network, false, hours, 10.0);
+    failed |= measure("engine-general-line", &l.network, true, hours, 2.0);
+    plant p;
+    describe_plant(&p);
+    failed |= measure("engine-branched-plant", &p.network, true, hours, 0.0);
+    return failed;
+}
