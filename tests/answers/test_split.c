@@ -3,6 +3,7 @@
  */
 #include "base/random.h"
 #include "../lib/near.h"
+#include "../lib/plants.h"
 
 #include <evenfeed/balance.h>
 #include <evenfeed/report.h>
@@ -51,6 +52,8 @@ static solved solve(const char *text, ef_balance_aim aim)
     settings.ladder = strstr(text, "rule: fixed") ? 0 : 3;
     const ef_status status = ef_balance_solve(s.scenario, &settings, &s.balance);
     assert_true(status == EF_OK || status == EF_NO_ANSWER);
+    if (!strstr(text, "rule: fixed")) /* of the many fixed ones of a grid only the best matters */
+        plant_verify(s.scenario, s.balance);
     s.crop = &s.balance->crops[0];
     return s;
 }
@@ -261,6 +264,43 @@ static void first_with_room_fills_the_branches_in_order(void **state)
     release(&s);
 }
 
+/* The intake limits at 9 t/h of the 10 that the three can take: One must be full though Two and Three cannot
+ * share what is left evenly. */
+static void first_with_room_fills_the_first_also_where_the_others_are_unequal(void **state)
+{
+    (void)state;
+    char text[ROOM];
+    fill_in(text, parallel, "first with room", "note: first");
+    char *intake = strstr(text, "60 t/h");
+    assert_non_null(intake);
+    memcpy(intake, " 9 t/h", 6);
+    solved s = solve(text, EF_BALANCE_RATE);
+    assert_near_relative(s.crop->intake.total_tph, 9.0, 1e-9);
+    assert_near_absolute(share_of(&s, 0, 0), 2.0 / 9.0, 1e-7);
+    assert_near_absolute(share_of(&s, 0, 1), 3.0 / 9.0, 1e-7);
+    assert_near_absolute(share_of(&s, 0, 2), 4.0 / 9.0, 1e-7);
+    release(&s);
+}
+
+/* Both splits lead on to the same machine: what the second hands back to its first branch gives the first
+ * split room again. */
+static void first_with_room_holds_for_two_splits_that_share_a_machine(void **state)
+{
+    (void)state;
+    solved s = solve(HEAD "  Bin: {kind: bin, live volume: 5 m3, to: S1}\n"
+                          "  S1: {kind: split, rule: first with room, branches: {a: {to: A}, b: {to: S2}}}\n"
+                          "  S2: {kind: split, rule: first with room, branches: {c: {to: C}, d: {to: A}}}\n"
+                          "  A: {kind: machine, capacity: 6 t/h, to: Leg}\n"
+                          "  C: {kind: machine, capacity: 5 t/h, to: Leg}\n"
+                          "  Leg: {kind: elevator, capacity: 8 t/h, to: Seed}\n"
+                          "  Seed: {kind: outlet, product: yes, use: seed, price: 320 EUR/t}\n",
+                     EF_BALANCE_RATE);
+    assert_near_relative(s.crop->intake.total_tph, 8.0, 1e-9);
+    assert_near_absolute(share_of(&s, 0, 0), 0.75, 1e-7);
+    assert_near_absolute(share_of(&s, 1, 0), 1.0, 1e-7);
+    release(&s);
+}
+
 static void least_and_most_shares_are_kept(void **state)
 {
     (void)state;
@@ -358,6 +398,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plain_machines_in_parallel_are_filled_by_capacity),
         cmocka_unit_test(first_with_room_fills_the_branches_in_order),
+        cmocka_unit_test(first_with_room_fills_the_first_also_where_the_others_are_unequal),
+        cmocka_unit_test(first_with_room_holds_for_two_splits_that_share_a_machine),
         cmocka_unit_test(least_and_most_shares_are_kept),
         cmocka_unit_test(a_least_share_is_kept_where_it_makes_a_demand_impossible),
         cmocka_unit_test(two_free_splits_in_a_row_do_not_trip_over_each_other),

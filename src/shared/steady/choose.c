@@ -8,8 +8,7 @@
  * loosened program promises nothing more, which is the first-order condition of an optimum. Starts: the
  * scenario's (room up to the most shares), and each branch of each split at its most. Where no start is
  * feasible, least rates may first be missed at a price, until shares that meet them are found. Splits by
- * `first with room` are then put in order: the share of the first branch is raised, the others lowered in
- * proportion, as far as the aim allows, by bisection; then the second, and so on. */
+ * `first with room` are then put in order: earlier branches take from later ones what the aim allows. */
 #include "shared/steady/steady.h"
 
 #include <math.h>
@@ -18,7 +17,8 @@
 enum {
     MOST_STEPS = 80,
     MOST_STARTS = 24,
-    BISECTIONS = 50
+    BISECTIONS = 50,
+    MOST_ROUNDS = 8
 };
 #define FIRST_TRUST 0.25
 #define LEAST_TRUST 1e-10
@@ -28,6 +28,8 @@ enum {
 #define PROMISE_SHARE 1e-10
 /* Putting splits in order may cost at most this share of the aim. */
 #define ORDER_SHARE 1e-10
+/* A share that cannot grow by this has no room. */
+#define LEAST_MOVE 1e-7
 
 typedef struct search {
     efi_steady_model *model;
@@ -152,66 +154,66 @@ static ef_status try_start(search *s)
     return EF_OK;
 }
 
-/* Raises one branch to `share`, the free ones among `after` it in proportion to what they may hold. Returns
- * false when the bounds do not allow it. */
-static bool raise_branch(const search *s, const efi_line_split *split, int branch, double share,
-                         double *shares)
+/* What the aim is when `part` of one branch's best share goes to another; -INFINITY when it cannot. Leaves these
+ * shares in `trial`. */
+static ef_status try_move(const search *s, int from, int to, double part, double *value)
 {
-    const efi_line *line = s->model->line;
-    double fixed = share;
-    double room = 0.0;
-    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
-        if (k < branch)
-            fixed += shares[k];
-        else if (k > branch) {
-            fixed += efi_line_branch_least(line, k);
-            room += efi_line_branch_most(line, k) - efi_line_branch_least(line, k);
-        }
-    }
-    const double left = 1.0 - fixed;
-    if (left < -1e-12 || left > room + 1e-12)
-        return false;
-    shares[branch] = share;
-    for (int k = branch + 1; k < split->first_spout + split->count; k++) {
-        const double least = efi_line_branch_least(line, k);
-        shares[k] = least +
-                    (room > 0.0 ? fmax(left, 0.0) * (efi_line_branch_most(line, k) - least) / room : 0.0);
-    }
-    return true;
+    efi_lp_outcome outcome;
+    memcpy(s->trial, s->best, (size_t)s->model->line->spout_count * sizeof *s->trial);
+    s->trial[from] -= part;
+    s->trial[to] += part;
+    return evaluate(s, s->trial, value, &outcome);
 }
 
-/* The largest share of a branch that keeps the aim, by bisection between its present share and its most. */
-static ef_status order_branch(search *s, const efi_line_split *split, int branch, double aim)
+/* Moves as much of one branch's share to another as keeps the aim, found by bisection, unless not even
+ * LEAST_MOVE does. `*moved` tells whether it did. */
+static ef_status move_share(search *s, int from, int to, bool *moved)
 {
-    const size_t bytes = (size_t)s->model->line->spout_count * sizeof *s->shares;
-    const double enough = aim - ORDER_SHARE * (1.0 + fabs(aim));
-    double low = s->best[branch];
-    double high = efi_line_branch_most(s->model->line, branch);
-    for (int i = 0; i < BISECTIONS && high - low > 1e-12; i++) {
-        const double middle = i == 0 ? high : low + 0.5 * (high - low);
-        efi_lp_outcome outcome;
-        double value = -INFINITY;
-        memcpy(s->trial, s->best, bytes);
-        if (raise_branch(s, split, branch, middle, s->trial))
-            EF_TRY(evaluate(s, s->trial, &value, &outcome));
-        if (value >= enough) {
-            low = middle;
-            memcpy(s->best, s->trial, bytes);
-        } else {
-            high = middle;
-        }
+    const efi_line *line = s->model->line;
+    const size_t bytes = (size_t)line->spout_count * sizeof *s->best;
+    const double enough = s->best_value - ORDER_SHARE * (1.0 + fabs(s->best_value));
+    const double room = fmin(s->best[from] - efi_line_branch_least(line, from),
+                             efi_line_branch_most(line, to) - s->best[to]);
+    double low = 0.0;
+    double high = room;
+    for (int i = 0; i < BISECTIONS && room > LEAST_MOVE && high - low > 1e-12; i++) {
+        double part = low + 0.5 * (high - low);
+        if (i < 2)
+            part = i == 0 ? room : LEAST_MOVE;
+        double value;
+        EF_TRY(try_move(s, from, to, part, &value));
+        if (value >= enough)
+            low = part;
+        else if (i == 1)
+            return EF_OK;
+        else
+            high = part;
     }
+    if (!(low > 0.0))
+        return EF_OK;
+    double value;
+    *moved = true;
+    EF_TRY(try_move(s, from, to, low, &value));
+    memcpy(s->best, s->trial, bytes);
     return EF_OK;
 }
 
+/* Splits by `first with room`: each branch in turn takes from the last, then from the last but one, and so on
+ * to the next after it. Room may open again when later branches, or other splits, are put in order, so it is
+ * gone over until nothing moves. */
 static ef_status put_in_order(search *s)
 {
     const efi_line *line = s->model->line;
-    for (int i = 0; i < line->split_count; i++) {
-        const efi_line_split *split = &line->splits[i];
-        for (int k = split->first_spout;
-             split->rule == EFI_SPLIT_FIRST && k < split->first_spout + split->count - 1; k++)
-            EF_TRY(order_branch(s, split, k, s->best_value));
+    bool moved = true;
+    for (int round = 0; round < MOST_ROUNDS && moved; round++) {
+        moved = false;
+        for (int i = 0; i < line->split_count; i++) {
+            const efi_line_split *split = &line->splits[i];
+            const int end = split->first_spout + split->count;
+            for (int k = split->first_spout; split->rule == EFI_SPLIT_FIRST && k < end; k++)
+                for (int later = end - 1; later > k; later--)
+                    EF_TRY(move_share(s, later, k, &moved));
+        }
     }
     return EF_OK;
 }
