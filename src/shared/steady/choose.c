@@ -30,6 +30,8 @@ enum {
 #define ORDER_SHARE 1e-10
 /* A share that cannot grow by this has no room. */
 #define LEAST_MOVE 1e-7
+/* What the solver calls optimal may be less than that by this share. */
+#define SOLVER_SHARE 1e-6
 
 typedef struct search {
     efi_steady_model *model;
@@ -154,15 +156,42 @@ static ef_status try_start(search *s)
     return EF_OK;
 }
 
-/* What the aim is when `part` of one branch's best share goes to another; -INFINITY when it cannot. Leaves these
- * shares in `trial`. */
+/* Do the present rates and shares meet all least rates, each within a share of it? */
+static bool meets_least_rates(const efi_steady_model *model, double within)
+{
+    const efi_line *line = model->line;
+    for (int s = 0; s < line->station_count; s++) {
+        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
+        const double least = line->stations[s].least_rate.value;
+        if (model->least_row[s] >= 0 &&
+            !(efi_line_total(line, feed) >= least * (1.0 - within)))
+            return false;
+    }
+    return true;
+}
+
+/*
+ * What the aim is when `part` of one branch's best share goes to another; -INFINITY when it cannot. Leaves these
+ * shares in `trial`. A loss that the solver may have made itself, from the basis of other shares, is looked at
+ * afresh; least rates must be met by more than its tolerance, or the same shares may fail them later.
+ */
 static ef_status try_move(const search *s, int from, int to, double part, double *value)
 {
     efi_lp_outcome outcome;
     memcpy(s->trial, s->best, (size_t)s->model->line->spout_count * sizeof *s->trial);
     s->trial[from] -= part;
     s->trial[to] += part;
-    return evaluate(s, s->trial, value, &outcome);
+    EF_TRY(evaluate(s, s->trial, value, &outcome));
+    const double loss = s->best_value - *value;
+    if (loss > 0.0 && loss <= SOLVER_SHARE * (1.0 + fabs(s->best_value))) {
+        double again;
+        efi_lp_forget_basis(s->model->lp);
+        EF_TRY(evaluate(s, s->trial, &again, &outcome));
+        *value = fmax(*value, again);
+    }
+    if (!meets_least_rates(s->model, ORDER_SHARE))
+        *value = -INFINITY;
+    return EF_OK;
 }
 
 /* Moves as much of one branch's share to another as keeps the aim, found by bisection, unless not even
@@ -216,20 +245,6 @@ static ef_status put_in_order(search *s)
         }
     }
     return EF_OK;
-}
-
-/* Do the present shares, least rates elastic, meet them all? */
-static bool meets_least_rates(const efi_steady_model *model)
-{
-    const efi_line *line = model->line;
-    for (int s = 0; s < line->station_count; s++) {
-        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
-        const double least = line->stations[s].least_rate.value;
-        if (model->least_row[s] >= 0 &&
-            !(efi_line_total(line, feed) >= least * (1.0 - EFI_STEADY_LIMIT_SHARE)))
-            return false;
-    }
-    return true;
 }
 
 /* Raises a branch as far as its most share and the least shares of the others allow; the others give in
@@ -299,7 +314,7 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         bool met = false;
         if (s.found) {
             EF_TRY(evaluate(&s, s.best, value, outcome));
-            met = meets_least_rates(model);
+            met = meets_least_rates(model, EFI_STEADY_LIMIT_SHARE);
         }
         EF_TRY(efi_steady_elastic(model, false));
         s.outcome = EFI_LP_INFEASIBLE;

@@ -18,8 +18,8 @@
 /* Steps, in share. Up to SMALL they count against the claim. */
 static const double steps[] = {1e-5, 1e-4, 1e-3, 0.03, 0.2, 1.0};
 #define SMALL 1e-3
-/* Gains below this share of the size of the aim are rounding. */
-#define GAIN_SHARE 1e-7
+/* Gains below this share of the size of the aim are within what the answer claims. */
+#define GAIN_SHARE EFI_DIFFERENCE_SHARE
 /* By `first with room`, a step that loses less than this share of it loses nothing. */
 #define LOSS_SHARE 1e-12
 /* Smaller steps say nothing. */
