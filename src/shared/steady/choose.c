@@ -30,6 +30,8 @@ enum {
 #define ORDER_SHARE 1e-10
 /* A share that cannot grow by this has no room. */
 #define LEAST_MOVE 1e-7
+/* A share that is over its least by less than this is at its least. */
+#define SHARE_TRACE 1e-12
 /* What the solver calls optimal may be less than that by this share. */
 #define SOLVER_SHARE 1e-6
 
@@ -39,6 +41,7 @@ typedef struct search {
     double *trial;  /* shape [spout] */
     double *best;   /* shape [spout] */
     double best_value;
+    double may_miss; /* share of a least rate, while splits are put in order */
     bool found;
     bool unbounded;
     efi_lp_outcome outcome; /* of the first start */
@@ -70,6 +73,24 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
     return efi_steady_solve(s->model, outcome, value);
 }
 
+/* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest: a
+ * trace of a share, 1e-17 say, in the program leads the solver astray. */
+static void drop_traces(const efi_line *line, const efi_line_split *split, double *shares)
+{
+    int largest = split->first_spout;
+    double dropped = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        const double above = shares[k] - efi_line_branch_least(line, k);
+        if (shares[k] > shares[largest])
+            largest = k;
+        if (fabs(above) < SHARE_TRACE) {
+            shares[k] = efi_line_branch_least(line, k);
+            dropped += above;
+        }
+    }
+    shares[largest] += dropped;
+}
+
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
  * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
  * flow. */
@@ -99,6 +120,7 @@ static ef_status propose(const search *s, double trust, double *promise)
         }
         for (int k = split->first_spout; k < split->first_spout + split->count; k++)
             s->trial[k] /= sum;
+        drop_traces(line, split, s->trial);
     }
     return EF_OK;
 }
@@ -156,31 +178,32 @@ static ef_status try_start(search *s)
     return EF_OK;
 }
 
-/* Do the present rates and shares meet all least rates, each within a share of it? */
-static bool meets_least_rates(const efi_steady_model *model, double within)
+/* The largest share of a least rate that is missing at the present rates and shares. */
+static double share_missed(const efi_steady_model *model)
 {
     const efi_line *line = model->line;
+    double missed = 0.0;
     for (int s = 0; s < line->station_count; s++) {
         const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
-        const double least = line->stations[s].least_rate.value;
-        if (model->least_row[s] >= 0 &&
-            !(efi_line_total(line, feed) >= least * (1.0 - within)))
-            return false;
+        if (model->least_row[s] >= 0)
+            missed = fmax(missed, 1.0 - efi_line_total(line, feed) / line->stations[s].least_rate.value);
     }
-    return true;
+    return missed;
 }
 
 /*
- * What the aim is when `part` of one branch's best share goes to another; -INFINITY when it cannot. Leaves these
- * shares in `trial`. A loss that the solver may have made itself, from the basis of other shares, is looked at
- * afresh; least rates must be met by more than its tolerance, or the same shares may fail them later.
+ * What the aim is when `part` of the best share of branch way[0] goes to branch way[1]; -INFINITY when it
+ * cannot. Leaves these shares in `trial`. A loss that the solver may have made itself, from the basis of other shares, is looked at
+ * afresh; least rates must be met with something to spare, or the same shares may fail them later.
  */
-static ef_status try_move(const search *s, int from, int to, double part, double *value)
+static ef_status try_move(const search *s, const efi_line_split *split, const int way[2], double part,
+                          double *value)
 {
     efi_lp_outcome outcome;
     memcpy(s->trial, s->best, (size_t)s->model->line->spout_count * sizeof *s->trial);
-    s->trial[from] -= part;
-    s->trial[to] += part;
+    s->trial[way[0]] -= part;
+    s->trial[way[1]] += part;
+    drop_traces(s->model->line, split, s->trial);
     EF_TRY(evaluate(s, s->trial, value, &outcome));
     const double loss = s->best_value - *value;
     if (loss > 0.0 && loss <= SOLVER_SHARE * (1.0 + fabs(s->best_value))) {
@@ -189,15 +212,16 @@ static ef_status try_move(const search *s, int from, int to, double part, double
         EF_TRY(evaluate(s, s->trial, &again, &outcome));
         *value = fmax(*value, again);
     }
-    if (!meets_least_rates(s->model, ORDER_SHARE))
+    if (!(share_missed(s->model) <= s->may_miss))
         *value = -INFINITY;
     return EF_OK;
 }
 
 /* Moves as much of one branch's share to another as keeps the aim, found by bisection, unless not even
  * LEAST_MOVE does. `*moved` tells whether it did. */
-static ef_status move_share(search *s, int from, int to, bool *moved)
+static ef_status move_share(search *s, const efi_line_split *split, int from, int to, bool *moved)
 {
+    const int way[2] = {from, to};
     const efi_line *line = s->model->line;
     const size_t bytes = (size_t)line->spout_count * sizeof *s->best;
     const double enough = s->best_value - ORDER_SHARE * (1.0 + fabs(s->best_value));
@@ -210,7 +234,7 @@ static ef_status move_share(search *s, int from, int to, bool *moved)
         if (i < 2)
             part = i == 0 ? room : LEAST_MOVE;
         double value;
-        EF_TRY(try_move(s, from, to, part, &value));
+        EF_TRY(try_move(s, split, way, part, &value));
         if (value >= enough)
             low = part;
         else if (i == 1)
@@ -222,7 +246,7 @@ static ef_status move_share(search *s, int from, int to, bool *moved)
         return EF_OK;
     double value;
     *moved = true;
-    EF_TRY(try_move(s, from, to, low, &value));
+    EF_TRY(try_move(s, split, way, low, &value));
     memcpy(s->best, s->trial, bytes);
     return EF_OK;
 }
@@ -233,6 +257,10 @@ static ef_status move_share(search *s, int from, int to, bool *moved)
 static ef_status put_in_order(search *s)
 {
     const efi_line *line = s->model->line;
+    efi_lp_outcome outcome;
+    double value;
+    EF_TRY(evaluate(s, s->best, &value, &outcome));
+    s->may_miss = fmax(0.5 * EFI_STEADY_RATE_SLACK, share_missed(s->model) + ORDER_SHARE);
     bool moved = true;
     for (int round = 0; round < MOST_ROUNDS && moved; round++) {
         moved = false;
@@ -241,7 +269,7 @@ static ef_status put_in_order(search *s)
             const int end = split->first_spout + split->count;
             for (int k = split->first_spout; split->rule == EFI_SPLIT_FIRST && k < end; k++)
                 for (int later = end - 1; later > k; later--)
-                    EF_TRY(move_share(s, later, k, &moved));
+                    EF_TRY(move_share(s, split, later, k, &moved));
         }
     }
     return EF_OK;
@@ -314,7 +342,7 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         bool met = false;
         if (s.found) {
             EF_TRY(evaluate(&s, s.best, value, outcome));
-            met = meets_least_rates(model, EFI_STEADY_LIMIT_SHARE);
+            met = share_missed(model) <= EFI_STEADY_LIMIT_SHARE;
         }
         EF_TRY(efi_steady_elastic(model, false));
         s.outcome = EFI_LP_INFEASIBLE;
@@ -329,5 +357,9 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         return EF_OK;
     }
     EF_TRY(put_in_order(&s));
+    EF_TRY(evaluate(&s, s.best, value, outcome));
+    if (*value >= s.best_value - ORDER_SHARE * (1.0 + fabs(s.best_value)))
+        return EF_OK;
+    efi_lp_forget_basis(model->lp);
     return evaluate(&s, s.best, value, outcome);
 }
