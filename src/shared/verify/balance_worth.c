@@ -17,7 +17,7 @@
 #include <math.h>
 
 /* Of a slope with chosen shares, by differences and by the answer's own accuracy. */
-#define SLOPE_ERROR 1e-5
+#define SLOPE_ERROR 2e-6
 /* A limit or a share that is this near counts as reached when many do. */
 #define WIDE 1e-5
 
@@ -230,16 +230,36 @@ static void tell(const efi_limits *l, const worth *found, const worth_claim *cla
     list->subject = NULL;
 }
 
-/* Where the answer chose shares: does the claim lie between what few reached limits allow and what many do? */
+/* Is a number within the ranges of both, taken together? Where one has no end on some side, shares may change
+ * at no cost to the aim; then it depends on which of them one starts from, and any number will do. */
+static bool lies_near(double claimed, range few, range many)
+{
+    const double error = SLOPE_ERROR * (1.0 + fabs(claimed));
+    if (!isfinite(few.least) || !isfinite(few.most) || !isfinite(many.least) || !isfinite(many.most))
+        return true;
+    return claimed >= fmin(few.least, many.least) - error && claimed <= fmax(few.most, many.most) + error;
+}
+
+/*
+ * Where the answer chose shares: does the claim lie between what few reached limits allow and what many do?
+ * Intake and product follow from the direction that is best for the aim, so that they can be held against
+ * something only where both agree about the aim.
+ */
 static bool lies_between(const efi_limits *l, const worth *few, const worth *many, const worth_claim *claim)
 {
-    const double claimed = l->verify->aim == EF_BALANCE_VALUE ? claim->value : claim->intake_tph;
-    const double size = 1.0 + fabs(claimed);
-    const bool no_aim = l->verify->aim == EF_BALANCE_VALUE && !claim->has_product; /* power: not told */
-    return isfinite(claim->intake_tph) && isfinite(claim->product_tph) && isfinite(claim->value) &&
-           (no_aim || ((!few->known || claimed <= few->aim + SLOPE_ERROR * size) &&
-                       (!many->known || claimed >= many->aim - SLOPE_ERROR * size))) &&
-           (l->verify->aim == EF_BALANCE_VALUE || claim->value == 0.0);
+    const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
+    const double claimed = by_value ? claim->value : claim->intake_tph;
+    const double error = SLOPE_ERROR * (1.0 + fabs(claimed));
+    if (!isfinite(claim->intake_tph) || !isfinite(claim->product_tph) || !isfinite(claim->value) ||
+        (!by_value && claim->value != 0.0))
+        return false;
+    if (by_value && !claim->has_product) /* of power the value is not told */
+        return true;
+    if ((few->known && !(claimed <= few->aim + error)) || (many->known && !(claimed >= many->aim - error)))
+        return false;
+    return !few->known || !many->known || fabs(few->aim - many->aim) > error ||
+           (lies_near(claim->intake_tph, few->intake_tph, many->intake_tph) &&
+            (!claim->has_product || lies_near(claim->product_tph, few->product_tph, many->product_tph)));
 }
 
 static ef_status check_worth(const movement *m, efi_small_lp *lp, int r, const worth_claim *claim)
