@@ -200,13 +200,14 @@ docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
 .PHONY: install
 install: all ## into PREFIX (DESTDIR is honoured)
 	install -d $(DESTDIR)$(BINDIR) $(DESTDIR)$(LIBDIR)/pkgconfig $(DESTDIR)$(INCLUDEDIR)/evenfeed $(DESTDIR)$(MANDIR)/man1 \
-	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order
+	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples
 	install -m 755 $(PROGRAM) $(DESTDIR)$(BINDIR)/evenfeed
 	install -m 644 $(STATIC) $(DESTDIR)$(LIBDIR)/
 	install -m 755 $(SHARED) $(DESTDIR)$(LIBDIR)/
 	ln -sf libevenfeed.so.$(SOVERSION) $(DESTDIR)$(LIBDIR)/libevenfeed.so
 	install -m 644 include/evenfeed/*.h $(DESTDIR)$(INCLUDEDIR)/evenfeed/
-	install -m 644 scenarios/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
+	install -m 644 scenarios/*.yaml scenarios/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
+	install -m 644 scenarios/examples/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
 	install -m 644 scenarios/order/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \
 	  docs/packaging/evenfeed.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/evenfeed.pc

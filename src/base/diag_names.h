@@ -11,7 +11,7 @@
     X(YAML_REFUSED, "yaml-refused", EF_ERROR, "a YAML feature that scenarios do not use")                                  \
     X(NOT_TEXT, "not-text", EF_ERROR, "bytes that are not UTF-8 text")                                                     \
     X(TOO_LARGE, "too-large", EF_ERROR, "more than the reader accepts")                                                    \
-    X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                           \
+    X(TOO_MANY, "too-many", EF_WARNING, "there are more findings than are shown")                                          \
     X(CSV_SYNTAX, "csv-syntax", EF_ERROR, "a table that cannot be read as CSV")                                            \
     X(FILE_UNREAD, "file-unread", EF_ERROR, "a file beside the scenario that cannot be read")                              \
     X(SETTING_BAD, "setting-bad", EF_ERROR, "a setting of the command line that fits nowhere")                             \
@@ -35,6 +35,14 @@
     X(NAME_BAD, "name-bad", EF_ERROR, "a name that cannot be printed on one line")                                         \
     X(CURRENCY_MIXED, "currency-mixed", EF_ERROR, "money of two currencies")                                               \
     X(VERSION_UNKNOWN, "version-unknown", EF_ERROR, "a version of the language that this program does not know")           \
+    /* the plant */                                                                                                        \
+    X(SHIFT_LONG, "shift-long", EF_ERROR, "a shift of more than a day")                                                    \
+    X(POWER_SHORT, "power-short", EF_WARNING, "idle power alone is above the power limit")                                 \
+    X(SURGE_RULE_LONG, "surge-rule-long", EF_WARNING, "a surge rule longer than the shift")                                \
+    X(POWER_UNUSED, "power-unused", EF_WARNING, "a power limit, but no station says what it draws")                        \
+    X(ENERGY_PRICE_UNUSED, "energy-price-unused", EF_WARNING, "an energy price, but no station says what it draws")        \
+    X(PEOPLE_SHORT, "people-short", EF_WARNING, "the stations ask for more people than a shift has")                       \
+    X(LINE_UNUSED, "line-unused", EF_WARNING, "a line without stations")                                                   \
     /* materials and crops */                                                                                              \
     X(WANTED_NONE, "wanted-none", EF_ERROR, "no material is wanted, so there is no product")                               \
     X(RECEIPT_SUM, "receipt-sum", EF_ERROR, "the receipt does not add up to 100 %")                                        \
@@ -45,6 +53,14 @@
     X(RECEIPT_UNWANTED, "receipt-unwanted", EF_ERROR, "a receipt that holds nothing wanted")                               \
     X(DENSITY_ODD, "density-odd", EF_WARNING, "a density that no seed or grain has")                                       \
     X(MATERIAL_UNUSED, "material-unused", EF_WARNING, "a material that no crop brings")                                    \
+    X(WANTED_LOST, "wanted-lost", EF_ERROR, "a wanted material that reaches no product outlet")                            \
+    X(NEVER_REMOVED, "never-removed", EF_WARNING, "an unwanted material that all ends in the product")                     \
+    X(MOISTURE_ODD, "moisture-odd", EF_WARNING, "a moisture that receipts do not have")                                    \
+    X(REPOSE_ODD, "repose-odd", EF_WARNING, "an angle of repose that seed and grain do not have")                          \
+    X(TRADE_WEIGHT_ODD, "trade-weight-odd", EF_WARNING, "a trade weight that no crop has")                                 \
+    X(DENSITY_APART, "density-apart", EF_WARNING, "density and trade weight that do not fit together")                     \
+    X(MOISTURE_MISSING, "moisture-missing", EF_WARNING, "capacity goes by moisture, but the crop gives none")              \
+    X(PRICE_INVERTED, "price-inverted", EF_WARNING, "a receipt that costs more than every product earns")                  \
     /* calendar */                                                                                                         \
     X(DATE_BAD, "date-bad", EF_ERROR, "not a date as it is written here")                                                  \
     X(TIME_BAD, "time-bad", EF_ERROR, "not a time of the day as it is written here")                                       \
@@ -75,6 +91,35 @@
     X(LEAST_FEED_OVER, "least-feed-over", EF_ERROR, "a least feed above the capacity")                                     \
     X(STEADY_WITHOUT_BIN, "steady-without-bin", EF_WARNING, "a steady-feed station without a bin above it")                \
     X(SEPARATES_NOTHING, "separates-nothing", EF_WARNING, "a separating machine with a single way on")                     \
+    X(BRANCH_RANGE, "branch-range", EF_ERROR, "a least share above the most share")                                        \
+    X(SPLIT_ROOM, "split-room", EF_ERROR, "the branches of a split together may not take everything")                      \
+    X(BY_PASS_UNMARKED, "by-pass-unmarked", EF_ERROR, "a branch leads around a machine without being marked")              \
+    X(TREATED_FEED, "treated-feed", EF_ERROR, "treated seed can reach an outlet for food or feed")                         \
+    X(TREATED_RETURN, "treated-return", EF_ERROR, "treated seed can come back to the treater")                             \
+    X(TREATED_USE_UNSAID, "treated-use-unsaid", EF_ERROR, "treated seed reaches an outlet whose use is not said")          \
+    X(CAPACITY_TWICE, "capacity-twice", EF_ERROR, "a capacity beside the size that it follows from")                       \
+    X(SCREW_STEEP, "screw-steep", EF_ERROR, "a screw too steep for the rule of capacity")                                  \
+    X(SCREW_SHAFT, "screw-shaft", EF_ERROR, "a shaft as thick as the screw")                                               \
+    X(CONVEYING_NOTHING, "conveying-nothing", EF_ERROR, "a conveyor that runs empty")                                      \
+    X(LEAST_RATE_OVER, "least-rate-over", EF_ERROR, "a least rate above what the intakes may take")                        \
+    X(TREATED_MIXED, "treated-mixed", EF_WARNING, "untreated material joins the treated stream")                           \
+    X(BY_PASS_USELESS, "by-pass-useless", EF_WARNING, "a by-pass that leads around nothing")                               \
+    X(SPLIT_SINGLE, "split-single", EF_WARNING, "a split with one branch")                                                 \
+    X(SPLIT_SAME, "split-same", EF_WARNING, "two branches of a split that lead to the same station")                       \
+    X(TAKES_NOTHING, "takes-nothing", EF_WARNING, "a discharge that takes nothing")                                        \
+    X(REST_TAKES_NOTHING, "rest-takes-nothing", EF_WARNING, "the others leave nothing for the rest")                       \
+    X(LOOP_OF_CONVEYORS, "loop-of-conveyors", EF_WARNING, "a loop of conveyors alone")                                     \
+    X(LOOP_WITHOUT_BIN, "loop-without-bin", EF_WARNING, "a return to a steady-feed station past its bin")                  \
+    X(LEAST_FEED_UNMET, "least-feed-unmet", EF_WARNING, "a least feed above what the intakes may take")                    \
+    X(DERATING_EMPTY, "derating-empty", EF_WARNING, "a derating that says nothing")                                        \
+    X(DERATING_FLOOR, "derating-floor", EF_WARNING, "a derating that would leave less than is kept")                       \
+    X(STEADY_BAND_WIDE, "steady-band-wide", EF_WARNING, "a steady feed that may swing widely")                             \
+    X(LIVE_VOLUME_MISSING, "live-volume-missing", EF_WARNING, "a bin above a steady-feed station without its live volume") \
+    X(COUNT_ODD, "count-odd", EF_WARNING, "more machines side by side than a station has")                                 \
+    X(CAPACITY_ODD, "capacity-odd", EF_WARNING, "a capacity that no station has")                                          \
+    X(PRICE_MISSING, "price-missing", EF_WARNING, "one product has no price, others do")                                   \
+    X(PURITY_OF_REJECT, "purity-of-reject", EF_WARNING, "a least purity where no product arrives")                         \
+    X(PRODUCT_TO_WASTE, "product-to-waste", EF_WARNING, "a product that is thrown away")                                   \
     X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens")
 /* clang-format on */
 

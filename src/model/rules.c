@@ -1,11 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The semantic checks as a table: which check builds on which, and the run over them. */
+#include "base/number.h"
+#include "base/text.h"
 #include "model/rules.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
-    MOST_BASES = 6
+    MOST_BASES = 18
 };
 
 /* What a check needs to be known, besides the codes it builds on. */
@@ -28,6 +31,12 @@ typedef struct rule {
 /* What it builds on that every time of the day is known. */
 #define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
+/* What a walk along the spouts that carry something builds on. */
+#define FLOW                                                                                                 \
+    WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_INTAKE_FED, EFI_DIAG_DEAD_END, EFI_DIAG_FEEDS_ITSELF,               \
+        EFI_DIAG_REST_MISSING, EFI_DIAG_REST_TWICE, EFI_DIAG_SHARES_OVER, EFI_DIAG_SPLIT_SUM,                \
+        EFI_DIAG_SPLIT_ROOM
+
 /* Errors first: once there are very many of them, warnings are left out. */
 static const rule rules_table[] = {
     {EFI_DIAG_WANTED_NONE, efi_rule_wanted_none, NOTHING, {END}},
@@ -39,27 +48,44 @@ static const rule rules_table[] = {
     {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, NOTHING, {END}},
     {EFI_DIAG_REST_MISSING, efi_rule_rest_missing, NOTHING, {END}},
     {EFI_DIAG_SHARES_OVER, efi_rule_shares_over, NOTHING, {EFI_DIAG_REST_TWICE, END}},
+    {EFI_DIAG_SHIFT_LONG, efi_rule_shift_long, NOTHING, {END}},
+    {EFI_DIAG_CAPACITY_TWICE, efi_rule_capacity_twice, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_SCREW_STEEP, efi_rule_screw_steep, NOTHING, {EFI_DIAG_KEY_UNFIT, EFI_DIAG_CAPACITY_TWICE, END}},
+    {EFI_DIAG_SCREW_SHAFT, efi_rule_screw_shaft, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_CONVEYING_NOTHING, efi_rule_conveying_nothing, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
     {EFI_DIAG_LEAST_FEED_OVER, efi_rule_least_feed_over, NOTHING, {END}},
     {EFI_DIAG_KEY_UNFIT, efi_rule_split_keys, NOTHING, {END}},
     {EFI_DIAG_REST_TWICE, efi_rule_split_rest, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
-    {EFI_DIAG_OUT_OF_RANGE, efi_rule_split_range, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
+    {EFI_DIAG_BRANCH_RANGE, efi_rule_branch_range, NOTHING, {EFI_DIAG_KEY_UNFIT, END}},
     {EFI_DIAG_SPLIT_SUM,
      efi_rule_split_sum,
      NOTHING,
-     {EFI_DIAG_KEY_UNFIT, EFI_DIAG_REST_TWICE, EFI_DIAG_OUT_OF_RANGE, END}},
+     {EFI_DIAG_KEY_UNFIT, EFI_DIAG_REST_TWICE, EFI_DIAG_BRANCH_RANGE, END}},
+    {EFI_DIAG_SPLIT_ROOM,
+     efi_rule_split_room,
+     NOTHING,
+     {EFI_DIAG_KEY_UNFIT, EFI_DIAG_BRANCH_RANGE, EFI_DIAG_SPLIT_SUM, END}},
     {EFI_DIAG_INTAKE_FED, efi_rule_intake_fed, NOTHING, {END}},
     {EFI_DIAG_FEEDS_ITSELF, efi_rule_feeds_itself, NOTHING, {END}},
     {EFI_DIAG_WAY_MISSING, efi_rule_way_missing, NOTHING, {EFI_DIAG_KEY_TWICE, END}},
     {EFI_DIAG_UNREACHED, efi_rule_unreached, WAYS, {WALK, END}},
     {EFI_DIAG_DEAD_END, efi_rule_dead_end, WAYS, {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_FEEDS_ITSELF, END}},
+    {EFI_DIAG_TREATED_FEED, efi_rule_treated_feed, WAYS | SHARES, {FLOW, END}},
+    {EFI_DIAG_TREATED_RETURN, efi_rule_treated_return, WAYS | SHARES, {FLOW, END}},
+    {EFI_DIAG_TREATED_USE_UNSAID, efi_rule_treated_use_unsaid, WAYS | SHARES, {FLOW, END}},
     {EFI_DIAG_LOOP_CLOSED,
      efi_rule_loop_closed,
      WAYS | SHARES,
-     {WALK, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, EFI_DIAG_FEEDS_ITSELF}},
+     {WALK, EFI_DIAG_DEAD_END, EFI_DIAG_REST_MISSING, EFI_DIAG_FEEDS_ITSELF, END}},
     {EFI_DIAG_PRODUCT_UNREACHED,
      efi_rule_product_unreached,
      WAYS,
      {WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_DEAD_END, END}},
+    {EFI_DIAG_WANTED_LOST,
+     efi_rule_wanted_lost,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_LOOP_CLOSED, EFI_DIAG_PRODUCT_UNREACHED, END}},
+    {EFI_DIAG_BY_PASS_UNMARKED, efi_rule_by_pass_unmarked, WAYS | SHARES, {FLOW, END}},
     {EFI_DIAG_CAPACITY_MISSING, efi_rule_capacity_missing, WAYS, {WALK, END}},
     {EFI_DIAG_DENSITY_MISSING, efi_rule_density_missing, WAYS, {WALK, END}},
     {EFI_DIAG_TIME_EMPTY, efi_rule_time_empty, NOTHING, {END}},
@@ -72,8 +98,22 @@ static const rule rules_table[] = {
      efi_rule_overtime_overlap,
      NOTHING,
      {CLOCKS, EFI_DIAG_END_EARLY, EFI_DIAG_SHIFTS_OVERLAP, END}},
+    {EFI_DIAG_LEAST_RATE_OVER, efi_rule_least_rate_over, WAYS, {WALK, END}},
+    {EFI_DIAG_SURGE_RULE_LONG, efi_rule_surge_rule_long, NOTHING, {EFI_DIAG_SHIFT_LONG, END}},
+    {EFI_DIAG_POWER_SHORT, efi_rule_power_short, WAYS, {WALK, END}},
+    {EFI_DIAG_POWER_UNUSED, efi_rule_power_unused, NOTHING, {END}},
+    {EFI_DIAG_ENERGY_PRICE_UNUSED, efi_rule_energy_price_unused, NOTHING, {END}},
+    {EFI_DIAG_PEOPLE_SHORT, efi_rule_people_short, WAYS, {WALK, END}},
+    {EFI_DIAG_LINE_UNUSED, efi_rule_line_unused, NOTHING, {EFI_DIAG_NAME_UNKNOWN, END}},
+    {EFI_DIAG_MOISTURE_ODD, efi_rule_moisture_odd, NOTHING, {END}},
+    {EFI_DIAG_REPOSE_ODD, efi_rule_repose_odd, NOTHING, {END}},
+    {EFI_DIAG_TRADE_WEIGHT_ODD, efi_rule_trade_weight_odd, NOTHING, {END}},
     {EFI_DIAG_HOLIDAY_TWICE, efi_rule_holiday_twice, NOTHING, {EFI_DIAG_END_EARLY, END}},
     {EFI_DIAG_DENSITY_ODD, efi_rule_density_odd, NOTHING, {END}},
+    {EFI_DIAG_DENSITY_APART,
+     efi_rule_density_apart,
+     NOTHING,
+     {EFI_DIAG_DENSITY_TWICE, EFI_DIAG_DENSITY_ODD, EFI_DIAG_TRADE_WEIGHT_ODD, END}},
     {EFI_DIAG_MATERIAL_UNUSED,
      efi_rule_material_unused,
      NOTHING,
@@ -81,6 +121,46 @@ static const rule rules_table[] = {
     {EFI_DIAG_NAMES_ALIKE, efi_rule_names_alike, NOTHING, {END}},
     {EFI_DIAG_SEPARATES_NOTHING, efi_rule_separates_nothing, NOTHING, {END}},
     {EFI_DIAG_STEADY_WITHOUT_BIN, efi_rule_steady_without_bin, WAYS, {WALK, END}},
+    {EFI_DIAG_LIVE_VOLUME_MISSING, efi_rule_live_volume_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_STEADY_BAND_WIDE, efi_rule_steady_band_wide, NOTHING, {END}},
+    {EFI_DIAG_SPLIT_SINGLE, efi_rule_split_single, NOTHING, {EFI_DIAG_KEY_TWICE, END}},
+    {EFI_DIAG_SPLIT_SAME, efi_rule_split_same, NOTHING, {END}},
+    {EFI_DIAG_BY_PASS_USELESS,
+     efi_rule_by_pass_useless,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_BY_PASS_UNMARKED, EFI_DIAG_SPLIT_SAME, END}},
+    {EFI_DIAG_TREATED_MIXED,
+     efi_rule_treated_mixed,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_TREATED_FEED, EFI_DIAG_TREATED_RETURN, END}},
+    {EFI_DIAG_TAKES_NOTHING, efi_rule_takes_nothing, WAYS | SHARES, {FLOW, EFI_DIAG_RECEIPT_SUM, END}},
+    {EFI_DIAG_REST_TAKES_NOTHING,
+     efi_rule_rest_takes_nothing,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_RECEIPT_SUM, END}},
+    {EFI_DIAG_NEVER_REMOVED,
+     efi_rule_never_removed,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_WANTED_NONE, EFI_DIAG_RECEIPT_UNWANTED, EFI_DIAG_LOOP_CLOSED, EFI_DIAG_PRODUCT_UNREACHED,
+      END}},
+    {EFI_DIAG_LOOP_OF_CONVEYORS,
+     efi_rule_loop_of_conveyors,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_LOOP_CLOSED, END}},
+    {EFI_DIAG_LOOP_WITHOUT_BIN, efi_rule_loop_without_bin, WAYS | SHARES, {FLOW, EFI_DIAG_LOOP_CLOSED, END}},
+    {EFI_DIAG_LEAST_FEED_UNMET,
+     efi_rule_least_feed_unmet,
+     WAYS | SHARES,
+     {FLOW, EFI_DIAG_LEAST_FEED_OVER, END}},
+    {EFI_DIAG_DERATING_EMPTY, efi_rule_derating_empty, NOTHING, {END}},
+    {EFI_DIAG_MOISTURE_MISSING, efi_rule_moisture_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_DERATING_FLOOR, efi_rule_derating_floor, WAYS, {WALK, EFI_DIAG_MOISTURE_ODD, END}},
+    {EFI_DIAG_COUNT_ODD, efi_rule_count_odd, NOTHING, {END}},
+    {EFI_DIAG_CAPACITY_ODD, efi_rule_capacity_odd, NOTHING, {END}},
+    {EFI_DIAG_PRICE_MISSING, efi_rule_price_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_PRICE_INVERTED, efi_rule_price_inverted, WAYS, {WALK, EFI_DIAG_PRICE_MISSING, END}},
+    {EFI_DIAG_PURITY_OF_REJECT, efi_rule_purity_of_reject, NOTHING, {END}},
+    {EFI_DIAG_PRODUCT_TO_WASTE, efi_rule_product_to_waste, NOTHING, {END}},
 };
 
 /* ---- drafts ---------------------------------------------------------------------------------------------
@@ -95,6 +175,11 @@ bool efi_rule_has_way(const efi_station *station)
 {
     return efi_rule_has(station->origin, "to") || efi_rule_has(station->origin, "discharges") ||
            efi_rule_has(station->origin, "branches");
+}
+
+void efi_rule_clear(const efi_rules *rules, bool *marks)
+{
+    memset(marks, 0, (size_t)rules->scenario->station_count * sizeof *marks);
 }
 
 bool efi_rule_flag_unread(efi_origin origin, const char *key)
@@ -159,10 +244,75 @@ ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const c
     return efi_rule_draft(rules, list ? list : "", out->name, out->origin, key);
 }
 
+ef_diag efi_rule_plant(efi_rules *rules, const char *key)
+{
+    const efi_node *plant = efi_node_find_key(rules->scenario->tree.root, "plant");
+    const efi_origin origin = {plant, plant ? plant + 1 : NULL};
+    return draft_at(rules, pointed_at(origin, key), efi_diags_textf(rules->diags, "plant.%s", key));
+}
+
+ef_diag efi_rule_within(efi_rules *rules, int station, const char *block, const char *key)
+{
+    const efi_station *of = &rules->scenario->stations[station];
+    const efi_node *at = efi_node_find_key(of->origin.value, block);
+    const efi_origin origin = {at, at ? at + 1 : NULL};
+    const char *list = efi_diags_textf(rules->diags, "stations.%s", of->name);
+    return efi_rule_draft(rules, list ? list : "", block, origin, key);
+}
+
+ef_diag efi_rule_receipt(efi_rules *rules, int crop, int material)
+{
+    const efi_crop *of = &rules->scenario->crops[crop];
+    const efi_node *at = efi_node_find_key(of->origin.value, "receipt");
+    const efi_origin origin = {at, at ? at + 1 : NULL};
+    const char *list = efi_diags_textf(rules->diags, "crops.%s", of->name);
+    return efi_rule_draft(rules, list ? list : "", "receipt", origin,
+                          rules->scenario->materials[material].name);
+}
+
+const char *efi_rule_number(efi_rules *rules, double value)
+{
+    efi_text text = {0};
+    efi_number_add_significant(&text, value, 4);
+    const char *kept = efi_bind_keep(rules->binder, &text);
+    return kept ? kept : "";
+}
+
 void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, const char *words)
 {
+    if (!node)
+        return;
     draft->second = efi_tree_place(&rules->scenario->tree, node);
     draft->second_words = words;
+}
+
+/* What one intake may take of a crop, t/h; NaN when that is not known. */
+static double intake_tph(const ef_scenario *scenario, const efi_station *intake, int crop)
+{
+    const efi_crop *of = &scenario->crops[crop];
+    if (!intake->capacity || !intake->capacity[crop].given || !of->receipt)
+        return NAN;
+    const efi_value capacity = intake->capacity[crop];
+    const double peak = intake->peak_factor.given ? intake->peak_factor.value : 1.0;
+    double m3_per_t = 1.0;
+    if (capacity.of == EFI_KIND_VOLUME_RATE) {
+        m3_per_t = 0.0;
+        for (int m = 0; m < scenario->material_count; m++) {
+            const efi_value density = efi_scenario_density(scenario, crop, m);
+            if (of->receipt[m] > 0.0)
+                m3_per_t += density.given ? of->receipt[m] / density.value : NAN;
+        }
+    }
+    return capacity.value * intake->count / peak / m3_per_t;
+}
+
+static double intakes_tph(const ef_scenario *scenario, int crop)
+{
+    double sum = 0.0;
+    for (int s = 0; s < scenario->station_count; s++)
+        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+            sum += intake_tph(scenario, &scenario->stations[s], crop);
+    return sum;
 }
 
 /* ---- the run --------------------------------------------------------------------------------------------
@@ -181,6 +331,46 @@ static bool ways_are_same(const ef_scenario *scenario)
     return true;
 }
 
+/* Does a spout get some of what a crop brings? One whose shares are not known does. */
+static bool carries_some(const ef_scenario *scenario, const efi_way *way, int crop)
+{
+    const double *receipt = scenario->crops[crop].receipt;
+    const double *share = scenario->stations[way->from].discharges.items[way->discharge].share;
+    const size_t materials = (size_t)scenario->material_count;
+    bool some = !share || !receipt;
+    for (size_t m = 0; m < materials && !some; m++)
+        some = receipt[m] > 0.0 && share[(size_t)crop * materials + m] > EFI_RULE_NO_SHARE;
+    return some;
+}
+
+/* The spouts of a crop: what they reach and carry. `same`: all crops go the same ways. */
+static bool prepare_crop(efi_rules *rules, efi_arena *arena, int crop, bool same)
+{
+    const ef_scenario *scenario = rules->scenario;
+    const size_t stations = (size_t)scenario->station_count;
+    efi_ways *ways = &rules->by_crop[crop];
+    bool *reached = rules->reached + (size_t)crop * stations;
+    if (same)
+        *ways = rules->all;
+    else if (efi_ways_build(ways, arena, scenario, crop) != EF_OK)
+        return false;
+    bool *carries = efi_arena_get(arena, (size_t)ways->count, sizeof *carries);
+    if (!carries)
+        return false;
+    for (int w = 0; w < ways->count; w++)
+        carries[w] = carries_some(scenario, &ways->way[w], crop);
+    rules->carries[crop] = carries;
+    rules->intakes_tph[crop] = intakes_tph(scenario, crop);
+    if (same && crop > 0)
+        memcpy(reached, rules->reached, stations * sizeof *reached);
+    else
+        efi_ways_down(ways, scenario, crop, -1, reached, rules->stack);
+    rules->repeats[crop] = same && crop > 0 &&
+                           memcmp(carries, rules->carries[crop - 1], (size_t)ways->count * sizeof *carries) ==
+                               0;
+    return true;
+}
+
 static bool prepare(efi_rules *rules, efi_arena *arena)
 {
     const ef_scenario *scenario = rules->scenario;
@@ -191,23 +381,22 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
     rules->mark = efi_arena_get(arena, stations, sizeof *rules->mark);
     rules->mark_too = efi_arena_get(arena, stations, sizeof *rules->mark_too);
     rules->stack = efi_arena_get(arena, stations, sizeof *rules->stack);
-    if (!rules->by_crop || !rules->reached || !rules->mark || !rules->mark_too || !rules->stack)
+    rules->number = efi_arena_get(arena, stations, sizeof *rules->number);
+    rules->number_too = efi_arena_get(arena, stations, sizeof *rules->number_too);
+    rules->carries = efi_arena_get(arena, crops, sizeof *rules->carries);
+    rules->repeats = efi_arena_get(arena, crops, sizeof *rules->repeats);
+    rules->intakes_tph = efi_arena_get(arena, crops, sizeof *rules->intakes_tph);
+    if (!rules->by_crop || !rules->reached || !rules->mark || !rules->mark_too || !rules->stack ||
+        !rules->number || !rules->number_too || !rules->carries || !rules->repeats || !rules->intakes_tph)
         return false;
     if (efi_ways_build(&rules->all, arena, scenario, EFI_ALL_CROPS) != EF_OK)
         return false;
     const bool same = ways_are_same(scenario);
-    for (int c = 0; c < scenario->crop_count; c++) {
-        bool *reached = rules->reached + (size_t)c * stations;
-        if (same)
-            rules->by_crop[c] = rules->all;
-        else if (efi_ways_build(&rules->by_crop[c], arena, scenario, c) != EF_OK)
+    for (int c = 0; c < scenario->crop_count; c++)
+        if (!prepare_crop(rules, arena, c, same))
             return false;
-        if (same && c > 0)
-            memcpy(reached, rules->reached, stations * sizeof *reached);
-        else
-            efi_ways_down(&rules->by_crop[c], scenario, c, -1, reached, rules->stack);
-    }
-    return true;
+    rules->way_mark = efi_arena_get(arena, (size_t)rules->all.count, sizeof *rules->way_mark);
+    return rules->way_mark != NULL;
 }
 
 /* Is the way on of every crop known, where one is given? */
@@ -219,11 +408,14 @@ static bool to_known(const efi_rules *rules, const int *to)
     return to != NULL;
 }
 
-/* Looks whether the kind, the ways on and the shares of every station could be read. */
+/* Looks whether the kind, the ways on and the shares of every station could be read; a table beside the
+ * scenario that cannot be read may hold any of them. */
 static void look_what_is_known(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
-    rules->ways_known = rules->shares_known = true;
+    const bool tables_known = efi_diags_count_code(rules->diags, EFI_DIAG_FILE_UNREAD) == 0 &&
+                              efi_diags_count_code(rules->diags, EFI_DIAG_CSV_SYNTAX) == 0;
+    rules->ways_known = rules->shares_known = tables_known;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_station *station = &scenario->stations[s];
         const efi_discharges *out = &station->discharges;

@@ -6,19 +6,29 @@
 #include "model/bind.h"
 #include "model/ways.h"
 
+/* A smaller share of a material is none: what rounding leaves of "rest". */
+#define EFI_RULE_NO_SHARE 1e-9
+
 /* What the checks work with. */
 typedef struct efi_rules {
     efi_binder *binder;
     const ef_scenario *scenario;
     ef_diags *diags;
-    efi_ways all;      /* spouts of all crops together */
-    efi_ways *by_crop; /* shape [crop] */
-    bool *reached;     /* shape [crop][station]: material of the crop comes here */
-    bool *mark;        /* shape [station], scratch */
-    bool *mark_too;    /* shape [station], scratch */
-    int *stack;        /* shape [station], scratch */
-    bool ways_known;   /* no kind of station and no way on is unread: what follows from the ways holds */
-    bool shares_known; /* no share that a discharge takes is unread */
+    efi_ways all;        /* spouts of all crops together */
+    efi_ways *by_crop;   /* shape [crop] */
+    bool *reached;       /* shape [crop][station]: material of the crop comes here */
+    bool *mark;          /* shape [station], scratch */
+    bool *mark_too;      /* shape [station], scratch */
+    int *stack;          /* shape [station], scratch */
+    int *number;         /* shape [station], scratch */
+    int *number_too;     /* shape [station], scratch */
+    bool **carries;      /* shape [crop][way of that crop]: the spout gets some of what the crop brings */
+    bool *repeats;       /* shape [crop]: goes the same ways as the crop before, and every spout that carries
+                            something of       the one does of the other: what follows from that was told */
+    double *intakes_tph; /* shape [crop]: what all intakes together may take; NaN when not known */
+    bool *way_mark;      /* shape [way of a crop], scratch */
+    bool ways_known;     /* no kind of station and no way on is unread: what follows from the ways holds */
+    bool shares_known;   /* no share that a discharge takes is unread */
 } efi_rules;
 
 /* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is
@@ -29,7 +39,14 @@ ef_diag efi_rule_draft(efi_rules *rules, const char *list, const char *name, efi
 ef_diag efi_rule_station(efi_rules *rules, int station, const char *key);
 ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const char *key);
 
-/* Adds "first in ..." as second position. */
+/* The same for a key of the plant, and for a key inside a block of a station ("screw"). */
+ef_diag efi_rule_plant(efi_rules *rules, const char *key);
+ef_diag efi_rule_within(efi_rules *rules, int station, const char *block, const char *key);
+
+/* The same for what a crop's receipt holds of a material. */
+ef_diag efi_rule_receipt(efi_rules *rules, int crop, int material);
+
+/* Adds "first in ..." as second position; nothing when `node` is NULL. */
 void efi_rule_second(efi_rules *rules, ef_diag *draft, const efi_node *node, const char *words);
 
 /* Does the file give this key, well or badly? */
@@ -46,6 +63,12 @@ bool efi_rule_only_counted(efi_rules *rules, efi_diag_code code);
 
 /* " and 3 other crops" for a finding that holds for `others` more; "" for none. */
 const char *efi_rule_others(efi_rules *rules, int others);
+
+/* A number for a message, with four significant digits; lives as long as the findings. */
+const char *efi_rule_number(efi_rules *rules, double value);
+
+/* Makes marks, shape [station], false. */
+void efi_rule_clear(const efi_rules *rules, bool *marks);
 
 static inline bool efi_rule_reached(const efi_rules *rules, int crop, int station)
 {
@@ -71,7 +94,6 @@ void efi_rule_separates_nothing(efi_rules *rules);
 
 void efi_rule_split_keys(efi_rules *rules);
 void efi_rule_split_rest(efi_rules *rules);
-void efi_rule_split_range(efi_rules *rules);
 void efi_rule_split_sum(efi_rules *rules);
 
 void efi_rule_time_empty(efi_rules *rules);
@@ -93,5 +115,50 @@ void efi_rule_product_unreached(efi_rules *rules);
 void efi_rule_capacity_missing(efi_rules *rules);
 void efi_rule_density_missing(efi_rules *rules);
 void efi_rule_steady_without_bin(efi_rules *rules);
+
+void efi_rule_shift_long(efi_rules *rules);
+void efi_rule_power_short(efi_rules *rules);
+void efi_rule_surge_rule_long(efi_rules *rules);
+void efi_rule_power_unused(efi_rules *rules);
+void efi_rule_energy_price_unused(efi_rules *rules);
+void efi_rule_people_short(efi_rules *rules);
+void efi_rule_line_unused(efi_rules *rules);
+void efi_rule_wanted_lost(efi_rules *rules);
+void efi_rule_never_removed(efi_rules *rules);
+void efi_rule_moisture_odd(efi_rules *rules);
+void efi_rule_repose_odd(efi_rules *rules);
+void efi_rule_trade_weight_odd(efi_rules *rules);
+void efi_rule_density_apart(efi_rules *rules);
+void efi_rule_moisture_missing(efi_rules *rules);
+void efi_rule_price_inverted(efi_rules *rules);
+void efi_rule_branch_range(efi_rules *rules);
+void efi_rule_split_room(efi_rules *rules);
+void efi_rule_by_pass_unmarked(efi_rules *rules);
+void efi_rule_treated_feed(efi_rules *rules);
+void efi_rule_treated_return(efi_rules *rules);
+void efi_rule_treated_use_unsaid(efi_rules *rules);
+void efi_rule_capacity_twice(efi_rules *rules);
+void efi_rule_screw_steep(efi_rules *rules);
+void efi_rule_screw_shaft(efi_rules *rules);
+void efi_rule_conveying_nothing(efi_rules *rules);
+void efi_rule_least_rate_over(efi_rules *rules);
+void efi_rule_treated_mixed(efi_rules *rules);
+void efi_rule_by_pass_useless(efi_rules *rules);
+void efi_rule_split_single(efi_rules *rules);
+void efi_rule_split_same(efi_rules *rules);
+void efi_rule_takes_nothing(efi_rules *rules);
+void efi_rule_rest_takes_nothing(efi_rules *rules);
+void efi_rule_loop_of_conveyors(efi_rules *rules);
+void efi_rule_loop_without_bin(efi_rules *rules);
+void efi_rule_least_feed_unmet(efi_rules *rules);
+void efi_rule_derating_empty(efi_rules *rules);
+void efi_rule_derating_floor(efi_rules *rules);
+void efi_rule_steady_band_wide(efi_rules *rules);
+void efi_rule_live_volume_missing(efi_rules *rules);
+void efi_rule_count_odd(efi_rules *rules);
+void efi_rule_capacity_odd(efi_rules *rules);
+void efi_rule_price_missing(efi_rules *rules);
+void efi_rule_purity_of_reject(efi_rules *rules);
+void efi_rule_product_to_waste(efi_rules *rules);
 
 #endif

@@ -6,11 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Bulk densities of seed and grain lie well within these, t/m3: light grass seed near 0.1, grass pea up to
- * 0.88 (CIGR E-journal, moisture-dependent properties of grass pea); the margin is ours. */
-#define LEAST_DENSITY_TPM3 0.05
-#define MOST_DENSITY_TPM3  1.5
-
 void efi_rule_wanted_none(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
@@ -39,33 +34,6 @@ void efi_rule_density_twice(efi_rules *rules)
         efi_rule_second(rules, &draft, efi_node_find_key(crop->origin.value, "density"),
                         "the density is given here");
         efi_diags_add(rules->diags, EFI_DIAG_DENSITY_TWICE, &draft);
-    }
-}
-
-/* A density this far off was likely meant in another unit; NULL when in none that comes to mind. */
-static const char *unit_meant(double density_tpm3)
-{
-    if (density_tpm3 >= 50.0 && density_tpm3 <= 100.0)
-        return "kg/hl";
-    return density_tpm3 > 100.0 && density_tpm3 <= 1000.0 * MOST_DENSITY_TPM3 ? "kg/m3" : NULL;
-}
-
-void efi_rule_density_odd(efi_rules *rules)
-{
-    for (int c = 0; c < rules->scenario->crop_count; c++) {
-        const efi_crop *crop = &rules->scenario->crops[c];
-        const efi_value density = crop->density_tpm3;
-        if (!density.given || (density.value >= LEAST_DENSITY_TPM3 && density.value <= MOST_DENSITY_TPM3))
-            continue;
-        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin,
-                                       efi_rule_has(crop->origin, "density") ? "density" : "test weight");
-        const char *unit = unit_meant(density.value);
-        draft.message = efi_diags_textf(rules->diags, "%.4g t/m3 is a density that no seed or grain has",
-                                        density.value);
-        draft.allowed = "about 0.1 to 0.9 t/m3 for seed and grain";
-        if (unit)
-            draft.likely = efi_diags_textf(rules->diags, "%.4g %s", density.value, unit);
-        efi_diags_add(rules->diags, EFI_DIAG_DENSITY_ODD, &draft);
     }
 }
 

@@ -57,7 +57,7 @@ void efi_rule_split_rest(efi_rules *rules)
     }
 }
 
-void efi_rule_split_range(efi_rules *rules)
+void efi_rule_branch_range(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {
         const efi_discharges *out = &rules->scenario->stations[s].discharges;
@@ -67,21 +67,25 @@ void efi_rule_split_range(efi_rules *rules)
                 branch->least_share.value <= branch->most_share.value)
                 continue;
             ef_diag draft = efi_rule_discharge(rules, s, d, "least share");
-            draft.message = "the least share is above the most share";
+            draft.message = efi_diags_textf(rules->diags,
+                                            "the least share of %s %% is above the most share of %s %%",
+                                            efi_bind_percent(rules->binder, branch->least_share.value),
+                                            efi_bind_percent(rules->binder, branch->most_share.value));
             efi_rule_second(rules, &draft, efi_node_find_key(branch->origin.value, "most share"),
                             "the most share");
-            efi_diags_add(rules->diags, EFI_DIAG_OUT_OF_RANGE, &draft);
+            efi_diags_add(rules->diags, EFI_DIAG_BRANCH_RANGE, &draft);
         }
     }
 }
 
-static void report_sum(efi_rules *rules, int s, int crop, double sum, const char *which, const char *allowed)
+static void report_sum(efi_rules *rules, efi_diag_code code, int s, int crop, double sum, const char *which,
+                       const char *allowed)
 {
     ef_diag draft = efi_rule_station(rules, s, "branches");
     draft.message = efi_diags_textf(rules->diags, "the values of \"%s\" add up to %s %% for %s", which,
                                     efi_bind_percent(rules->binder, sum), rules->scenario->crops[crop].name);
     draft.allowed = allowed;
-    efi_diags_add(rules->diags, EFI_DIAG_SPLIT_SUM, &draft);
+    efi_diags_add(rules->diags, code, &draft);
 }
 
 /* Returns whether the shares of a split with fixed shares are wrong for a crop. */
@@ -102,46 +106,126 @@ static bool check_fixed(efi_rules *rules, int s, int crop)
     if (rest ? sum <= 1.0 + SHARE_SUM_TOLERANCE
              : sum >= 1.0 - SHARE_SUM_TOLERANCE && sum <= 1.0 + SHARE_SUM_TOLERANCE)
         return false;
-    report_sum(rules, s, crop, sum, "share",
+    report_sum(rules, EFI_DIAG_SPLIT_SUM, s, crop, sum, "share",
                rest ? "at most 100 %" : "100 %, or one branch without a share, which gets the rest");
     return true;
 }
 
-/* The same for one with free shares. */
-static bool check_free(efi_rules *rules, int s, int crop)
+/* What the branches of a split with free shares must and may get of a crop; false when that is not known. */
+static bool free_range(const efi_discharges *out, int crop, double *least, double *most)
 {
-    const efi_discharges *out = &rules->scenario->stations[s].discharges;
-    double least = 0.0;
-    double most = 0.0;
+    *least = 0.0;
+    *most = 0.0;
     for (int d = 0; d < out->count; d++) {
         const efi_discharge *branch = &out->items[d];
         if (branch->least_share.bad || branch->most_share.bad || !branch->to ||
             branch->to[crop] == EFI_UNREAD)
             return false;
-        least += branch->least_share.given ? branch->least_share.value : 0.0;
-        most += efi_split_most(branch, crop);
+        *least += branch->least_share.given ? branch->least_share.value : 0.0;
+        *most += efi_split_most(branch, crop);
     }
-    if (!(least <= 1.0 + SHARE_SUM_TOLERANCE)) {
-        report_sum(rules, s, crop, least, "least share", "at most 100 %");
-        return true;
-    }
-    if (most >= 1.0 - SHARE_SUM_TOLERANCE)
+    return out->count > 0;
+}
+
+static bool check_least(efi_rules *rules, int s, int crop)
+{
+    double least, most;
+    if (!free_range(&rules->scenario->stations[s].discharges, crop, &least, &most) ||
+        least <= 1.0 + SHARE_SUM_TOLERANCE)
         return false;
-    report_sum(rules, s, crop, most, "most share", "100 % or more");
+    report_sum(rules, EFI_DIAG_SPLIT_SUM, s, crop, least, "least share", "at most 100 %");
     return true;
+}
+
+static bool check_room(efi_rules *rules, int s, int crop)
+{
+    double least, most;
+    if (!free_range(&rules->scenario->stations[s].discharges, crop, &least, &most) ||
+        most >= 1.0 - SHARE_SUM_TOLERANCE)
+        return false;
+    report_sum(rules, EFI_DIAG_SPLIT_ROOM, s, crop, most, "most share",
+               "100 % or more, so that all that comes in has a way on");
+    return true;
+}
+
+typedef bool check_split(efi_rules *rules, int s, int crop);
+
+/* Checks the splits of a rule for each crop that comes there, until one is wrong. */
+static void check_splits(efi_rules *rules, efi_split_rule rule, check_split *check)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        bool wrong = !is_split(rules, s, rule) || rules->scenario->stations[s].discharges.count == 0;
+        for (int crop = 0; crop < rules->scenario->crop_count && !wrong; crop++)
+            wrong = efi_rule_reached(rules, crop, s) && check(rules, s, crop);
+    }
 }
 
 void efi_rule_split_sum(efi_rules *rules)
 {
+    check_splits(rules, EFI_SPLIT_FIXED, check_fixed);
+    check_splits(rules, EFI_SPLIT_FREE, check_least);
+}
+
+void efi_rule_split_room(efi_rules *rules)
+{
+    check_splits(rules, EFI_SPLIT_FREE, check_room);
+}
+
+void efi_rule_split_single(efi_rules *rules)
+{
     for (int s = 0; s < rules->scenario->station_count; s++) {
-        bool wrong = rules->scenario->stations[s].discharges.count == 0;
-        for (int crop = 0; crop < rules->scenario->crop_count && !wrong; crop++) {
-            if (!efi_rule_reached(rules, crop, s))
+        const efi_station *station = &rules->scenario->stations[s];
+        if (station->kind != EFI_STATION_SPLIT || station->discharges.count != 1 ||
+            efi_rule_only_counted(rules, EFI_DIAG_SPLIT_SINGLE))
+            continue;
+        ef_diag draft = efi_rule_station(rules, s, "branches");
+        draft.message = efi_diags_textf(rules->diags,
+                                        "this split has the branch \"%s\" alone, so it parts nothing",
+                                        station->discharges.items[0].name);
+        draft.likely = "a second branch, or the spout straight to where the branch leads";
+        efi_diags_add(rules->diags, EFI_DIAG_SPLIT_SINGLE, &draft);
+    }
+}
+
+/* Do two branches lead to the same station for every crop that both get? Writes that station. */
+static bool lead_alike(const efi_rules *rules, const efi_discharge *one, const efi_discharge *other, int *to)
+{
+    *to = EFI_NOWHERE;
+    for (int crop = 0; one->to && other->to && crop < rules->scenario->crop_count; crop++) {
+        if (one->to[crop] < 0 || other->to[crop] < 0)
+            continue;
+        if (one->to[crop] != other->to[crop])
+            return false;
+        *to = one->to[crop];
+    }
+    return *to >= 0;
+}
+
+/* The first branch before `d` that leads to the same station; -1 when there is none. */
+static int same_branch(const efi_rules *rules, const efi_discharges *out, int d, int *to)
+{
+    for (int earlier = 0; earlier < d; earlier++)
+        if (lead_alike(rules, &out->items[earlier], &out->items[d], to))
+            return earlier;
+    return -1;
+}
+
+void efi_rule_split_same(efi_rules *rules)
+{
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_station *station = &rules->scenario->stations[s];
+        const efi_discharges *out = &station->discharges;
+        for (int d = 1; station->kind == EFI_STATION_SPLIT && d < out->count; d++) {
+            int to;
+            const int earlier = same_branch(rules, out, d, &to);
+            if (earlier < 0 || efi_rule_only_counted(rules, EFI_DIAG_SPLIT_SAME))
                 continue;
-            if (is_split(rules, s, EFI_SPLIT_FIXED))
-                wrong = check_fixed(rules, s, crop);
-            else if (is_split(rules, s, EFI_SPLIT_FREE))
-                wrong = check_free(rules, s, crop);
+            ef_diag draft = efi_rule_discharge(rules, s, d, "to");
+            draft.message = efi_diags_textf(rules->diags, "this branch leads to \"%s\", as \"%s\" does",
+                                            rules->scenario->stations[to].name, out->items[earlier].name);
+            draft.likely = "another station, or one branch for both";
+            efi_rule_second(rules, &draft, out->items[earlier].origin.key, "the other branch");
+            efi_diags_add(rules->diags, EFI_DIAG_SPLIT_SAME, &draft);
         }
     }
 }

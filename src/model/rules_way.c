@@ -276,15 +276,11 @@ void efi_rule_product_unreached(efi_rules *rules)
     }
 }
 
-/* Does the capacity follow from buckets, a screw or a belt whose data are incomplete? That is reported. */
-static bool conveying_unread(const efi_station *station)
+/* Should the capacity follow from buckets, a screw or a belt? What those lack, or why nothing follows, has a
+ * finding of its own. */
+static bool has_size(const efi_station *station)
 {
-    const efi_buckets *buckets = station->buckets;
-    const efi_screw *screw = station->screw;
-    const efi_belt *belt = station->belt;
-    return (buckets && !(buckets->volume_m3.given && buckets->spacing_m.given && buckets->speed_mph.given)) ||
-           (screw && !(screw->diameter_m.given && screw->speed_per_h.given)) ||
-           (belt && !(belt->area_m2.given && belt->speed_mph.given));
+    return station->buckets || station->screw || station->belt;
 }
 
 /* Crops that pass a station which has no capacity for them; one that could not be read counts as given. */
@@ -295,7 +291,7 @@ static void check_capacity(efi_rules *rules, int s)
     const bool absent = !efi_rule_has(station->origin, "capacity");
     const char *first = NULL;
     int others = 0;
-    if (!station->capacity && (!absent || conveying_unread(station)))
+    if (!station->capacity && (!absent || has_size(station)))
         return;
     for (int crop = 0; crop < scenario->crop_count; crop++) {
         const bool given = station->capacity &&
@@ -371,43 +367,5 @@ void efi_rule_density_missing(efi_rules *rules)
         draft.likely = "density: 0.75 t/m3 (as measured)";
         efi_rule_second(rules, &draft, capacity_key(&scenario->stations[s]), "the capacity");
         efi_diags_add(rules->diags, EFI_DIAG_DENSITY_MISSING, &draft);
-    }
-}
-
-/* Marks the stations whose feed comes from a bin over conveyors and machines with a single way on alone. */
-static void mark_below_bins(efi_rules *rules, bool *below)
-{
-    const ef_scenario *scenario = rules->scenario;
-    int depth = 0;
-    memset(below, 0, (size_t)scenario->station_count * sizeof *below);
-    for (int s = 0; s < scenario->station_count; s++)
-        if (scenario->stations[s].kind == EFI_STATION_BIN)
-            rules->stack[depth++] = s;
-    while (depth > 0) {
-        const int s = rules->stack[--depth];
-        for (int w = rules->all.first_out[s]; w < rules->all.first_out[s + 1]; w++) {
-            const int to = rules->all.way[w].to;
-            const efi_station *next = &scenario->stations[to];
-            const bool passes_on = next->kind == EFI_STATION_SPLIT || next->discharges.count == 1;
-            if (!below[to] && next->kind != EFI_STATION_BIN && passes_on)
-                rules->stack[depth++] = to;
-            below[to] = true;
-        }
-    }
-}
-
-void efi_rule_steady_without_bin(efi_rules *rules)
-{
-    const ef_scenario *scenario = rules->scenario;
-    bool *below = rules->mark;
-    mark_below_bins(rules, below);
-    for (int s = 0; s < scenario->station_count; s++) {
-        if (!scenario->stations[s].steady_band.given || below[s] || !reached_by_any(rules, s) ||
-            efi_rule_only_counted(rules, EFI_DIAG_STEADY_WITHOUT_BIN))
-            continue;
-        ef_diag draft = efi_rule_station(rules, s, NULL);
-        draft.message = "a steady feed is wanted here, but no bin stands above to even it out";
-        draft.likely = "a station of kind \"bin\" that leads here";
-        efi_diags_add(rules->diags, EFI_DIAG_STEADY_WITHOUT_BIN, &draft);
     }
 }

@@ -154,6 +154,9 @@ typedef enum efi_use {
     EFI_USE_UNSAID
 } efi_use;
 
+/* The least share of a capacity that derating leaves, however wet or trashy the receipt. */
+#define EFI_LEAST_DERATING 0.1
+
 /* Less capacity for wet or trashy receipts. Shares, 0 to 1. */
 typedef struct efi_derating {
     efi_value moisture_above; /* no loss up to here */

@@ -50,4 +50,12 @@ void efi_ways_up(const efi_ways *ways, const ef_scenario *scenario, int crop, in
 int efi_ways_bins_above(const efi_ways *ways, const ef_scenario *scenario, int station, int *bins, int room,
                         bool *seen, int *stack);
 
+/*
+ * Finds the rings: sets of two or more stations each of which leads to every other one, over the ways with
+ * `used` (shape [way]) alone. `ring` (shape [station]) gets the first station of the ring that a station
+ * belongs to, -1 for none. EF_OK or EF_MEMORY. Source: Tarjan, Depth-first search and linear graph
+ * algorithms, SIAM J. Comput. 1(2), 1972; linear in stations and ways.
+ */
+ef_status efi_ways_rings(const efi_ways *ways, int stations, const bool *used, int *ring);
+
 #endif

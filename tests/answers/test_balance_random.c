@@ -173,7 +173,8 @@ static void write_derating(maker *m)
             between(m, 0.0, 5.0));
 }
 
-/* A split over the next station, which takes what is left, and others. */
+/* A split over the next station, which takes what is left, and others. Any branch may lead around a machine.
+ */
 static void write_split(maker *m, int s)
 {
     const int sides = 1 + below(m, 2);
@@ -182,7 +183,7 @@ static void write_split(maker *m, int s)
     efi_text_addf(&m->text, "    kind: split\n    rule: %s\n    branches:\n",
                   m->free_splits ? chosen : "fixed");
     for (int b = 0; b < sides; b++) {
-        efi_text_addf(&m->text, "      B%d: {", b);
+        efi_text_addf(&m->text, "      B%d: {by-pass: yes, ", b);
         if (!m->free_splits)
             efi_text_addf(&m->text, "share: %.3f %%, ", between(m, 1.0, 80.0 / sides));
         else if (!in_order && chance(m, 0.5))
@@ -194,7 +195,7 @@ static void write_split(maker *m, int s)
             write_station_name(m, s + 1 + below(m, 4));
         efi_text_add(&m->text, "}\n");
     }
-    efi_text_add(&m->text, "      main: {to: ");
+    efi_text_add(&m->text, "      main: {by-pass: yes, to: ");
     write_main_way(m, s);
     efi_text_add(&m->text, "}\n");
 }

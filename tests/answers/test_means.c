@@ -114,6 +114,25 @@ static void idling_above_the_power_limit_is_explained(void **state)
     ef_scenario_free(scenario);
 }
 
+/* 22.5 t/h of receipt bring 1.8 t/h of light seed, all of which goes to the cart: 1.5 t fill in 50 min. */
+static void a_cart_of_a_tonne_and_a_half_fills_in_fifty_minutes(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
+        "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
+        "  Pit: {kind: intake, capacity: 22.5 t/h, to: Cleaner}\n"
+        "  Cleaner: {kind: air-screen cleaner, capacity: 30 t/h, discharges: {"
+        "screenings: {takes: {light: 100 %}, to: Cart}, seed: {takes: rest, to: Seed}}}\n"
+        "  Cart: {kind: outlet, holds: 1.5 t}\n  Seed: {kind: outlet, product: yes}\n");
+    ef_balance *balance = plant_balance(scenario, EF_OK);
+    const ef_balance_outlet *cart = plant_outlet(&balance->crops[0], "Cart");
+    assert_near_relative(cart->flow.total_tph, 1.8, EXACT);
+    assert_near_relative(cart->fills_h, 50.0 / 60.0, EXACT);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+}
+
 /* 10 t/h bring 0.8 t/h of light seed, 75 % of which, 0.6 t/h, go to the cart: 1.5 t are full after 2.5 h. */
 static void a_cart_fills_by_what_comes(void **state)
 {
@@ -165,6 +184,36 @@ static void a_line_that_loses_money_stands_still_for_the_value(void **state)
     ef_scenario_free(scenario);
 }
 
+/* Two products on 10 kW. Bulk earns 300 - 200 = 100 a tonne on 1 kWh, bags 420 - 200 = 220 on 2 kWh, 110 for
+ * each kWh. The rate fills bulk first: 8 t/h on 8 kW and 1 t/h of bags on 2 kW, 9 t/h for 800 + 220 = 1020.
+ * The value makes bags only: 5 t/h for 1100. */
+static void value_and_rate_choose_different_shares_under_a_power_limit(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test, power limit: 10 kW}\nmaterials: {seed: {wanted: yes}}\n"
+        "crops: {wheat: {price: 200 EUR/t, receipt: {seed: rest}}}\nstations:\n"
+        "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
+        "  Split: {kind: split, rule: free, branches: {bulk: {to: Weigher}, bags: {to: Bagger}}}\n"
+        "  Weigher: {kind: weigher, capacity: 8 t/h, energy: 1 kWh/t, to: Bulk}\n"
+        "  Bagger: {kind: bagger, capacity: 8 t/h, energy: 2 kWh/t, to: Bags}\n"
+        "  Bulk: {kind: outlet, product: yes, price: 300 EUR/t}\n"
+        "  Bags: {kind: outlet, product: yes, price: 420 EUR/t}\n");
+    ef_balance_settings settings = ef_balance_defaults();
+    ef_balance *rate = plant_balance_as(scenario, &settings, EF_OK);
+    assert_near_relative(rate->crops[0].intake.total_tph, 9.0, 1e-7);
+    assert_near_relative(rate->crops[0].value_per_h, 1020.0, 1e-7);
+    assert_near_absolute(rate->crops[0].gap, 0.0, 1e-7);
+    settings.aim = EF_BALANCE_VALUE;
+    ef_balance *value = plant_balance_as(scenario, &settings, EF_OK);
+    assert_near_relative(value->crops[0].intake.total_tph, 5.0, 1e-7);
+    assert_near_relative(value->crops[0].value_per_h, 1100.0, 1e-7);
+    assert_near_relative(value->crops[0].bound, 1100.0, 1e-7);
+    ef_balance_free(rate);
+    ef_balance_free(value);
+    ef_scenario_free(scenario);
+}
+
 static void people_and_air_add_up(void **state)
 {
     (void)state;
@@ -186,9 +235,11 @@ int main(void)
         cmocka_unit_test(a_leg_keeps_room_for_peaks),
         cmocka_unit_test(power_limits_a_line_by_what_is_left_over_idling),
         cmocka_unit_test(idling_above_the_power_limit_is_explained),
+        cmocka_unit_test(a_cart_of_a_tonne_and_a_half_fills_in_fifty_minutes),
         cmocka_unit_test(a_cart_fills_by_what_comes),
         cmocka_unit_test(money_is_what_leaves_less_receipt_and_energy),
         cmocka_unit_test(a_line_that_loses_money_stands_still_for_the_value),
+        cmocka_unit_test(value_and_rate_choose_different_shares_under_a_power_limit),
         cmocka_unit_test(people_and_air_add_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -335,6 +335,27 @@ static void a_least_share_is_kept_where_it_makes_a_demand_impossible(void **stat
     release(&s);
 }
 
+/* With a least rate beside it that alone is easy, the purity is still what is named. */
+static void a_purity_out_of_reach_is_named_beside_a_least_rate_within_it(void **state)
+{
+    (void)state;
+    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
+                     "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
+                     "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
+                     "  Split: {kind: split, rule: free, branches: "
+                     "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"
+                     "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"
+                     "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"
+                     "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"
+                     "  Plain: {kind: outlet, product: yes, least rate: 1 t/h}\n",
+                     EF_BALANCE_RATE);
+    assert_false(s.crop->feasible);
+    assert_int_equal(s.crop->conflict_count, 1);
+    assert_int_equal(s.crop->conflicts[0].demand, EF_BALANCE_LEAST_PURITY);
+    assert_near_relative(s.crop->conflicts[0].reached_share, 0.92, 1e-9);
+    release(&s);
+}
+
 static void two_free_splits_in_a_row_do_not_trip_over_each_other(void **state)
 {
     (void)state;
@@ -402,6 +423,7 @@ int main(void)
         cmocka_unit_test(first_with_room_holds_for_two_splits_that_share_a_machine),
         cmocka_unit_test(least_and_most_shares_are_kept),
         cmocka_unit_test(a_least_share_is_kept_where_it_makes_a_demand_impossible),
+        cmocka_unit_test(a_purity_out_of_reach_is_named_beside_a_least_rate_within_it),
         cmocka_unit_test(two_free_splits_in_a_row_do_not_trip_over_each_other),
         cmocka_unit_test(two_unequal_decks_get_shares_as_good_as_the_finest_grid),
         cmocka_unit_test(a_by_pass_is_used_as_far_as_the_purity_allows),

@@ -41,7 +41,7 @@ static size_t add_stage(char *out, int stage)
         "    kind: air-screen cleaner\n"
         "    capacity: {wheat: 15.5 t/h, barley: 12 t/h}\n"
         "    discharges:\n"
-        "      dust: {takes: {chaff: 95 %%, light: 30 %%, sound: 0.1 %%}, to: Waste}\n"
+        "      dust: {takes: {chaff: 95 %%, light: 30 %%, stones: 2 %%, sound: 0.1 %%}, to: Waste}\n"
         "      screenings:\n"
         "        takes:\n"
         "          small: {wheat: 60 %%, other crops: 55 %%}\n"

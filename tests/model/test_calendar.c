@@ -53,7 +53,6 @@ static void without_a_calendar_one_shift_of_the_plants_length_begins_at_six(void
     assert_usual_shift("18 h", 6 * EFI_HOUR_S, 24 * EFI_HOUR_S, 18 * EFI_HOUR_S);
     assert_usual_shift("20 h", 6 * EFI_HOUR_S, 2 * EFI_HOUR_S, 20 * EFI_HOUR_S);
     assert_usual_shift("24 h", 0, EFI_DAY_S, EFI_DAY_S);
-    assert_usual_shift("30 h", 0, EFI_DAY_S, EFI_DAY_S);
     assert_usual_shift("0.01 s", 6 * EFI_HOUR_S, 6 * EFI_HOUR_S + 1, 1);
 }
 

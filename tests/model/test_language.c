@@ -338,15 +338,15 @@ static void every_kind_of_station_has_a_word_that_is_read(void **state)
                            : class == EFI_CLASS_BIN   ? "to: Shed"
                            : class == EFI_CLASS_SPLIT ? "branches: {a: {share: 100 %, to: Shed}}"
                                                       : "capacity: 9 t/h, to: Shed";
-        assert_true(
-            snprintf(text, sizeof text,
-                     "evenfeed: 1\nplant: {name: Test}\nmaterials: {a: {wanted: yes}}\n"
-                     "crops: {x: {receipt: {a: 100 %%}}}\nstations:\n"
-                     "  Pit: {kind: intake, capacity: 90 t/h, to: %s}\n  X: {kind: %s, %s}\n"
-                     "  Shed: {kind: outlet, product: yes}\n  Pit 2: {kind: intake, capacity: 9 t/h, to: "
-                     "Shed}\n",
-                     class == EFI_CLASS_INTAKE ? "Shed" : "X", efi_station_word((efi_station_kind)kind),
-                     keys) < ROOM);
+        assert_true(snprintf(text, sizeof text,
+                             "evenfeed: 1\nplant: {name: Test}\nmaterials: {a: {wanted: yes}}\n"
+                             "crops: {x: {receipt: {a: 100 %%}}}\nstations:\n"
+                             "  Pit: {kind: intake, capacity: 90 t/h, to: %s}\n  X: {kind: %s, %s}\n"
+                             "  Shed: {kind: outlet, product: yes, use: seed}\n  Pit 2: {kind: intake, "
+                             "capacity: 9 t/h, to: "
+                             "Shed}\n",
+                             class == EFI_CLASS_INTAKE ? "Shed" : "X",
+                             efi_station_word((efi_station_kind)kind), keys) < ROOM);
         ef_scenario *scenario = scenario_good(text);
         assert_int_equal(station_of(scenario, "X")->kind, kind);
         ef_scenario_free(scenario);

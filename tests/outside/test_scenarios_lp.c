@@ -72,7 +72,8 @@ static void clp_finds_no_answer_where_there_is_none(void **state)
         ef_test_skip("clp is not installed");
     ef_scenario *scenario = plant_read("evenfeed: 1\nplant: {name: Plant}\nmaterials: {seed: {wanted: yes}}\n"
                                        "crops: {wheat: {receipt: {seed: rest}}}\nstations:\n"
-                                       "  Pit: {kind: intake, capacity: 10 t/h, to: Out}\n"
+                                       "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"
+                                       "  Cleaner: {kind: machine, capacity: 10 t/h, to: Out}\n"
                                        "  Out: {kind: outlet, product: yes, least rate: 11 t/h}\n");
     char *mps_path = scratch_path("torn.mps");
     check_crop(scenario, 0, mps_path);

@@ -54,7 +54,7 @@ static const char rich[] = HEAD
     "      heavies: {takes: rest, to: Treater}\n"
     "  Treater: {kind: treater, capacity: 6 t/h, count: 3, least feed: 4 t/h, to: Product}\n"
     "  Screenings: {kind: outlet, least rate: 0.1 t/h}\n"
-    "  Product: {kind: outlet, product: yes}\n";
+    "  Product: {kind: outlet, product: yes, use: seed}\n";
 
 /* Demands that cannot be met, alone and together. */
 static const char torn[] = HEAD
@@ -70,7 +70,7 @@ static const char torn[] = HEAD
     "      middlings: {takes: {sound: 10 %}, to: Other bin}\n"
     "      heavies: {takes: rest, to: Product}\n"
     "  Screenings: {kind: outlet, least rate: 2 t/h}\n"
-    "  Product: {kind: outlet, product: yes, least rate: 12 t/h}\n";
+    "  Product: {kind: outlet, product: yes, use: seed, least rate: 12 t/h}\n";
 
 /* Prices, power, fixed shares, a purity that is met, carts. */
 static const char costly[] =

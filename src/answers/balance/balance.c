@@ -93,8 +93,13 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
     EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
     crop->search_starts = counts.starts;
     crop->search_steps = counts.steps;
-    if (outcome == EFI_LP_INFEASIBLE)
-        return answer_conflict(crop, arena, model, surge_rule_h);
+    if (outcome == EFI_LP_INFEASIBLE) {
+        EF_TRY(answer_conflict(crop, arena, model, surge_rule_h));
+        /* where picking materials apart would help, it is a purity that no shares can reach */
+        if (crop->conflict_count == 0 && asks_purity(model))
+            EF_TRY(efi_balance_explain_purity(model, arena, crop));
+        return EF_OK;
+    }
     if (outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
     if (!(total_rate(model) > STANDSTILL_TPH) && asks_purity(model)) {

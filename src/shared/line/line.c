@@ -81,9 +81,6 @@ static double number_of(const efi_value *by_crop, int crop)
     return by_crop && by_crop[crop].given ? by_crop[crop].value : 0.0;
 }
 
-/* The least that derating leaves, however wet or trashy the receipt. */
-#define LEAST_DERATING 0.1
-
 /* Share of the capacity lost to what a value has over a limit, so much for each percentage point. */
 static double lost(efi_value value, efi_value above, efi_value per_point)
 {
@@ -104,7 +101,7 @@ static double derating_of(const efi_line *line, const efi_derating *derating)
         trash.value += line->scenario->materials[m].wanted ? 0.0 : line->receipt[m];
     const double left = 1.0 - lost(line->of->moisture, derating->moisture_above, derating->per_moisture) -
                         lost(trash, derating->trash_above, derating->per_trash);
-    return left > LEAST_DERATING ? left : LEAST_DERATING;
+    return left > EFI_LEAST_DERATING ? left : EFI_LEAST_DERATING;
 }
 
 static efi_line_station station_of(const efi_line *line, int s)
