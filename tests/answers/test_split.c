@@ -2,6 +2,7 @@
  * Free splits against a fine grid of fixed shares, the relaxation as a bound, the order of `first with room`.
  */
 #include "base/random.h"
+#include "../lib/files.h"
 #include "../lib/near.h"
 #include "../lib/plants.h"
 
@@ -14,6 +15,7 @@
 #include <cmocka.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -356,6 +358,47 @@ static void a_purity_out_of_reach_is_named_beside_a_least_rate_within_it(void **
     release(&s);
 }
 
+/* The pit gives 6 t/h and the ramp 10, to a leg of 40 t/h: 24 t/h more of the ramp do, since the pit goes on.
+ */
+static void a_rung_buys_no_more_than_is_missing_where_intakes_can_stand_in_for_each_other(void **state)
+{
+    (void)state;
+    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {sound: {wanted: yes}}\n"
+                     "crops: {wheat: {receipt: {sound: rest}}}\nstations:\n"
+                     "  Pit: {kind: intake, capacity: 6 t/h, to: Mill}\n"
+                     "  Ramp: {kind: intake, capacity: 10 t/h, to: Leg}\n"
+                     "  Mill: {kind: machine, capacity: 20 t/h, to: Leg}\n"
+                     "  Leg: {kind: elevator, capacity: 40 t/h, to: Out}\n"
+                     "  Out: {kind: outlet, product: yes}\n",
+                     EF_BALANCE_RATE);
+    assert_near_relative(s.crop->intake.total_tph, 16.0, 1e-9);
+    assert_true(s.crop->rung_count > 0);
+    const ef_balance_rung *rung = &s.crop->rungs[0];
+    assert_near_relative(rung->intake_tph, 40.0, 1e-9);
+    assert_int_equal(rung->purchase_count, 1);
+    assert_string_equal(rung->purchases[0].station, "Ramp");
+    assert_near_relative(rung->purchases[0].more, 24.0, 1e-7);
+    release(&s);
+}
+
+/* Random plants at which the choice of shares once failed: it ended in an error, called demands out of reach
+ * that are not, or left an earlier branch with room. */
+static void awkward_plants_have_answers_that_the_verifier_accepts(void **state)
+{
+    (void)state;
+    static const char *const paths[] = {"tests/answers/data/edge-of-rate.yaml",
+                                        "tests/answers/data/order-of-three.yaml"};
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        char *text = file_read(paths[i], NULL);
+        for (int aim = 0; aim < 2; aim++) {
+            solved s = solve(text, aim == 0 ? EF_BALANCE_RATE : EF_BALANCE_VALUE);
+            assert_true(s.balance->feasible);
+            release(&s);
+        }
+        free(text);
+    }
+}
+
 static void two_free_splits_in_a_row_do_not_trip_over_each_other(void **state)
 {
     (void)state;
@@ -424,6 +467,8 @@ int main(void)
         cmocka_unit_test(least_and_most_shares_are_kept),
         cmocka_unit_test(a_least_share_is_kept_where_it_makes_a_demand_impossible),
         cmocka_unit_test(a_purity_out_of_reach_is_named_beside_a_least_rate_within_it),
+        cmocka_unit_test(a_rung_buys_no_more_than_is_missing_where_intakes_can_stand_in_for_each_other),
+        cmocka_unit_test(awkward_plants_have_answers_that_the_verifier_accepts),
         cmocka_unit_test(two_free_splits_in_a_row_do_not_trip_over_each_other),
         cmocka_unit_test(two_unequal_decks_get_shares_as_good_as_the_finest_grid),
         cmocka_unit_test(a_by_pass_is_used_as_far_as_the_purity_allows),

@@ -73,8 +73,8 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
     return efi_steady_solve(s->model, outcome, value);
 }
 
-/* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest: a
- * trace of a share, 1e-17 say, in the program leads the solver astray. */
+/* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest:
+ * a trace of a share, 1e-17 say, in the program leads the solver astray. */
 static void drop_traces(const efi_line *line, const efi_line_split *split, double *shares)
 {
     int largest = split->first_spout;
@@ -193,8 +193,9 @@ static double share_missed(const efi_steady_model *model)
 
 /*
  * What the aim is when `part` of the best share of branch way[0] goes to branch way[1]; -INFINITY when it
- * cannot. Leaves these shares in `trial`. A loss that the solver may have made itself, from the basis of other shares, is looked at
- * afresh; least rates must be met with something to spare, or the same shares may fail them later.
+ * cannot. Leaves these shares in `trial`. A loss that the solver may have made itself, from the basis of
+ * other shares, is looked at afresh; least rates must be met with something to spare, or the same shares may
+ * fail them later.
  */
 static ef_status try_move(const search *s, const efi_line_split *split, const int way[2], double part,
                           double *value)

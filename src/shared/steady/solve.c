@@ -25,8 +25,8 @@ static double joint_share(const efi_line *line, int spout, int material)
 }
 
 /* Rows of least purities and rates with what may be missing of them: nothing where shares are proposed, a
- * little where they are judged, so that proposed shares do not fall through by rounding (the row of a purity is
- * homogeneous: missed by a hair it allows no rate). */
+ * little where they are judged, so that proposed shares do not fall through by rounding (the row of a purity
+ * is homogeneous: missed by a hair it allows no rate). */
 static ef_status set_demands(efi_steady_model *model, double purity_slack, double rate_slack)
 {
     const efi_line *line = model->line;

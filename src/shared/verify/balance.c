@@ -93,7 +93,7 @@ double efi_verify_peak(const efi_station *station)
 
 efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count)
 {
-    efi_value capacity = efi_verify_value(verify, station->capacity, count);
+    efi_value capacity = efi_verify_nominal(verify, station, count);
     capacity.value *= efi_verify_derating(verify, station) / efi_verify_peak(station);
     return capacity;
 }

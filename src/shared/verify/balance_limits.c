@@ -224,7 +224,7 @@ static void check_demands(const efi_limits *l)
         if (limit->kind == EFI_LIMIT_LEAST_RATE && !(efi_limits_used(l, r) >= 1.0 - EFI_VERIFY_DEMAND_SHARE))
             efi_differ(l->verify->list, "\"%s\" gets less than its least rate of %.10g t/h",
                        scenario->stations[limit->station].name, limit->value);
-        if (limit->kind == EFI_LIMIT_LEAST_PURITY && !(efi_limits_used(l, r) >= -EFI_VERIFY_LOOSE * total))
+        if (limit->kind == EFI_LIMIT_LEAST_PURITY && !(efi_limits_used(l, r) >= -EFI_VERIFY_TIGHT * total))
             efi_differ(l->verify->list, "\"%s\" gets less than its least purity of %.10g",
                        scenario->stations[limit->station].name, limit->value);
     }

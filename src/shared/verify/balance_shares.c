@@ -6,11 +6,11 @@
  * steps of several sizes, the best rates are found anew, and
  *   - a small step must not do better than the claim;
  *   - no step, however large, may do better than the bound;
- *   - where the rule is `first with room`, no step from a later branch to an earlier one may do as well as the
- *     claim: the earlier branch then had room;
- *   - where it is said that demands cannot be met, no step may meet them, nor may it bring an outlet more than
- *     the most that it is said to get.
- * Least purities are asked for in full here, so that a step cannot gain by the trace that may be missing. */
+ *   - where the rule is `first with room`, no step from a later branch to an earlier one may do as well as
+ * the claim: the earlier branch then had room;
+ *   - where it is said that demands cannot be met, no step may meet them, nor may it bring an outlet more
+ * than the most that it is said to get. Least purities are asked for in full here, so that a step cannot gain
+ * by the trace that may be missing. */
 #include "shared/verify/shares.h"
 
 #include <math.h>

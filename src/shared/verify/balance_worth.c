@@ -7,11 +7,11 @@
  * 1, and let no rate that is 0 fall
  *
  * which is exact where several stations limit at once. Among the best directions intake and product may vary
- * where there is a choice; the claim must lie between. Where the answer chose shares they move too, within their
- * least and most: D has a column for each share that may go from the largest branch of its split to another, with
- * the slopes of shares.h. That is the derivative where the best shares are a regular optimum. The answer finds
- * them to some 1e-7 only, so that which limits are reached is less certain there: the claim must lie between
- * what follows when few limits count as reached and what follows when many do. */
+ * where there is a choice; the claim must lie between. Where the answer chose shares they move too, within
+ * their least and most: D has a column for each share that may go from the largest branch of its split to
+ * another, with the slopes of shares.h. That is the derivative where the best shares are a regular optimum.
+ * The answer finds them to some 1e-7 only, so that which limits are reached is less certain there: the claim
+ * must lie between what follows when few limits count as reached and what follows when many do. */
 #include "shared/verify/shares.h"
 
 #include <math.h>
@@ -84,8 +84,8 @@ static bool may_move(const movement *m, int column, bool rise, double tolerance)
     return rise ? to->share < to->most - tolerance : to->share > to->least + tolerance;
 }
 
-/* Writes `sign` times a row of rates (shape [intake], 1 for all when NULL) and of shares (shape [share], 0 for
- * all when NULL): rises in the first columns, falls in the others. */
+/* Writes `sign` times a row of rates (shape [intake], 1 for all when NULL) and of shares (shape [share], 0
+ * for all when NULL): rises in the first columns, falls in the others. */
 static void write_row(const movement *m, double *row, const double *rates, const double *shares, double sign,
                       double tolerance)
 {
@@ -101,8 +101,8 @@ static void write_row(const movement *m, double *row, const double *rates, const
     }
 }
 
-/* The largest branch of a split gives what the others take; at its own least or most it cannot do both. Returns
- * the number of rows with these. */
+/* The largest branch of a split gives what the others take; at its own least or most it cannot do both.
+ * Returns the number of rows with these. */
 static int write_givers(const movement *m, const efi_small_lp *lp, int rows, double tolerance)
 {
     for (int split = 0; split < m->branches->splits; split++) {
@@ -128,7 +128,8 @@ static int write_givers(const movement *m, const efi_small_lp *lp, int rows, dou
     return rows;
 }
 
-/* One row for each limit that is reached within `tolerance`, and for shares at their ends; returns how many. */
+/* One row for each limit that is reached within `tolerance`, and for shares at their ends; returns how many.
+ */
 static int write_directions(const movement *m, efi_small_lp *lp, int grown, double tolerance)
 {
     const efi_limits *l = m->l;
@@ -139,7 +140,8 @@ static int write_directions(const movement *m, efi_small_lp *lp, int grown, doub
         const double sign = efi_limit_is_upper(l->items[r].kind) ? 1.0 : -1.0;
         if (r != grown && !(passed_by(l, r, total) >= -tolerance))
             continue;
-        const double *slopes = m->slopes->count ? m->slopes->used + (size_t)r * (size_t)m->slopes->count : NULL;
+        const double *slopes = m->slopes->count ? m->slopes->used + (size_t)r * (size_t)m->slopes->count
+                                                : NULL;
         write_row(m, efi_small_lp_row(lp, rows), l->items[r].used, slopes, sign, tolerance);
         lp->limit[rows++] = r == grown ? 1.0 : 0.0;
     }

@@ -18,7 +18,7 @@ typedef struct efi_branch {
 typedef struct efi_branches {
     efi_branch *items; /* shape [count] */
     int count;
-    int *first; /* shape [splits + 1] */
+    int *first;            /* shape [splits + 1] */
     bool *first_with_room; /* shape [splits] */
     int splits;
 } efi_branches;
@@ -58,8 +58,8 @@ typedef struct efi_slopes {
 ef_status efi_slopes_find(efi_slopes *slopes, const efi_limits *l, const efi_branches *branches);
 
 /* Checks that no small change of the shares does better, that none does better than the bound, and that
- * splits by `first with room` are in order. Without an answer: that no shares tried meet the demands. EF_OK or
- * EF_MEMORY. */
+ * splits by `first with room` are in order. Without an answer: that no shares tried meet the demands. EF_OK
+ * or EF_MEMORY. */
 ef_status efi_limits_check_shares(const efi_limits *l);
 
 #endif
