@@ -381,8 +381,8 @@ static void a_rung_buys_no_more_than_is_missing_where_intakes_can_stand_in_for_e
     release(&s);
 }
 
-/* Random plants at which the choice of shares once failed: it ended in an error, called demands out of reach
- * that are not, or left an earlier branch with room. */
+/* Random plants at which the choice of shares went wrong: least rates that can just be met were called out of
+ * reach, and an earlier branch was left with room. */
 static void awkward_plants_have_answers_that_the_verifier_accepts(void **state)
 {
     (void)state;

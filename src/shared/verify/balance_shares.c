@@ -101,7 +101,7 @@ static ef_status judge(const claimed *c, const efi_trial *trial, int from, int t
         tell(c, from, to, step, "the aim is better: ", best);
     if (best > c->bound_aim + EFI_DIFFERENCE_SHARE * c->size)
         tell(c, from, to, step, "the aim passes the bound: ", best);
-    if (c->branches->first_with_room[c->branches->items[to].split] && to < from &&
+    if (to < from && c->branches->first_with_room[c->branches->items[to].split] &&
         best >= fmax(c->best, c->aim) - LOSS_SHARE * c->size)
         tell(c, from, to, step, "the aim is as good, though that branch comes first: ", best);
     return EF_OK;
@@ -131,12 +131,12 @@ static ef_status try_pair(const claimed *c, int from, int to, int *trials, int s
 static ef_status try_all(const claimed *c)
 {
     const efi_branches *branches = c->branches;
-    double pairs = 0.0;
+    long trials_in_all = 0;
     for (int b = 0; b < branches->count; b++) {
         const int split = branches->items[b].split;
-        pairs += branches->first[split + 1] - branches->first[split] - 1;
+        trials_in_all += (branches->first[split + 1] - branches->first[split] - 1) * (long)EF_COUNT(steps);
     }
-    const int stride = 1 + (int)(pairs * (double)EF_COUNT(steps) / MOST_TRIALS);
+    const int stride = 1 + (int)(trials_in_all / MOST_TRIALS);
     int trials = 0;
     for (int from = 0; from < branches->count; from++) {
         const int split = branches->items[from].split;
