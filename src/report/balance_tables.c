@@ -2,6 +2,7 @@
  * The tables of a balance as text: stations, outlets, bins. */
 #include "report/balance_view.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
@@ -121,9 +122,9 @@ static int next_material(const ef_balance *balance, const ef_stream *stream, int
     int best = -1;
     for (int m = 0; m < balance->material_count; m++) {
         const double rate = stream->material_tph[m];
-        const bool left = last < 0 || rate < stream->material_tph[last] ||
-                          (rate == stream->material_tph[last] && m > last);
-        if (left && m != last && (best < 0 || rate > stream->material_tph[best]))
+        const double before = last < 0 ? INFINITY : stream->material_tph[last];
+        const bool left = rate < before || (rate == before && m > last);
+        if (left && (best < 0 || rate > stream->material_tph[best]))
             best = m;
     }
     return best;

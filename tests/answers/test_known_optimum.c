@@ -69,7 +69,7 @@ static void random_plants_reach_the_rate_they_were_built_for(void **state)
         ef_scenario *wide = read_plant(&p);
         ef_balance *feeds = plant_balance(wide, EF_OK);
         const int limit = (int)efi_random_below(&random, MACHINES);
-        char name[8];
+        char name[16];
         for (int m = 0; m < MACHINES; m++) {
             (void)snprintf(name, sizeof name, "M%d", m);
             const double feed = plant_station(&feeds->crops[0], name)->feed.total_tph;

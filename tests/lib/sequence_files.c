@@ -328,12 +328,11 @@ sequence_case *sequence_set_list(sequence_set set, const char *root, int *count)
     }
     if (folder)
         closedir(folder);
-    if (!folder || !cases) {
-        free(cases);
-        return NULL;
-    }
-    if (*count > 0)
+    if (folder && cases) {
         qsort(cases, (size_t)*count, sizeof *cases, by_name);
-    add_values(set, root, cases, *count);
-    return cases;
+        add_values(set, root, cases, *count);
+        return cases;
+    }
+    free(cases);
+    return NULL;
 }
