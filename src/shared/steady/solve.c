@@ -140,19 +140,24 @@ static double elastic_part(const efi_steady_model *model, const double *values)
 /* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
 #define ROUNDING 1e-12
 
-ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result)
+/* Solves to fine tolerances; where that fails, afresh and to the usual ones. */
+static ef_status solve_finely(efi_steady_model *model, efi_lp_result *result)
 {
     efi_lp_options options = efi_lp_defaults();
     options.is_fine = true;
     EF_TRY(efi_lp_solve(model->lp, &options, result));
-    if (result->outcome == EFI_LP_FAILED) {
-        options.is_fine = false;
-        efi_lp_forget_basis(model->lp);
-        EF_TRY(efi_lp_solve(model->lp, &options, result));
-    }
+    if (result->outcome != EFI_LP_FAILED)
+        return EF_OK;
+    efi_lp_forget_basis(model->lp);
+    return efi_lp_solve(model->lp, NULL, result);
+}
+
+ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result)
+{
+    EF_TRY(solve_finely(model, result));
     if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
         return EF_OK;
-    return efi_lp_solve(model->lp, &options, result);
+    return solve_finely(model, result);
 }
 
 ef_status efi_steady_solve(efi_steady_model *model, efi_lp_outcome *outcome, double *value)
