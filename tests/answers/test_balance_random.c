@@ -178,13 +178,15 @@ static void write_derating(maker *m)
 static void write_split(maker *m, int s)
 {
     const int sides = 1 + below(m, 2);
+    const bool in_order = m->free_splits && chance(m, 0.5);
+    const char *chosen = in_order ? "first with room" : "free";
     efi_text_addf(&m->text, "    kind: split\n    rule: %s\n    branches:\n",
-                  m->free_splits ? "free" : "fixed");
+                  m->free_splits ? chosen : "fixed");
     for (int b = 0; b < sides; b++) {
         efi_text_addf(&m->text, "      B%d: {by-pass: yes, ", b);
         if (!m->free_splits)
             efi_text_addf(&m->text, "share: %.3f %%, ", between(m, 1.0, 80.0 / sides));
-        else if (chance(m, 0.5))
+        else if (!in_order && chance(m, 0.5))
             efi_text_addf(&m->text, "most share: %.3f %%, ", between(m, 10.0, 90.0 / sides));
         efi_text_add(&m->text, "to: ");
         if (chance(m, 0.2))

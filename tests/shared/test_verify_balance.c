@@ -94,6 +94,33 @@ static const char costly[] =
     "  Waste: {kind: outlet, use: feed, price: 60 EUR/t, holds: 2 m3}\n"
     "  Good: {kind: outlet, product: yes, use: seed, price: 320 EUR/t, least purity: 97 %, holds: 6 t}\n";
 
+/* Shares to be chosen: a free split with two machines that separate differently, one after it in order. */
+static const char chosen[] =
+    "evenfeed: 1\nplant: {name: Plant, power limit: 45 kW, energy price: 0.2 EUR/kWh}\n"
+    "materials: {sound: {wanted: yes}, light: , chaff: }\n"
+    "crops:\n"
+    "  wheat: {density: 0.75 t/m3, price: 150 EUR/t, receipt: {sound: rest, light: 6 %, chaff: 3 %}}\n"
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 60 t/h, to: Ways}\n"
+    "  Ways: {kind: split, rule: free, branches: {one: {to: Deck, least share: 5 %}, two: {to: Old deck, "
+    "most "
+    "share: 90 %}}}\n"
+    "  Deck: {kind: density separator, capacity: 8 t/h, energy: 2 kWh/t, discharges: {\n"
+    "    m: {takes: {sound: 20 %, light: 30 %}, to: Ways}, l: {takes: {light: 50 %, chaff: 90 %}, to: "
+    "Lights},\n"
+    "    h: {takes: rest, to: Legs}}}\n"
+    "  Old deck: {kind: density separator, capacity: 6 t/h, energy: 1 kWh/t, discharges: {\n"
+    "    m: {takes: {sound: 5 %, chaff: 20 %}, to: Ways}, l: {takes: {sound: 2 %, light: 40 %, chaff: 40 "
+    "%},\n"
+    "    to: Lights}, h: {takes: rest, to: Legs}}}\n"
+    "  Legs: {kind: split, rule: first with room, branches: {a: {to: Leg}, b: {to: Small leg}, c: {to: Leg "
+    "3}}}\n"
+    "  Leg: {kind: elevator, capacity: 4 t/h, to: Seed}\n"
+    "  Small leg: {kind: elevator, capacity: 3 t/h, to: Seed}\n"
+    "  Leg 3: {kind: elevator, capacity: 12 m3/h, to: Seed}\n"
+    "  Lights: {kind: outlet, price: 60 EUR/t, least rate: 0.2 t/h}\n"
+    "  Seed: {kind: outlet, product: yes, price: 320 EUR/t, least purity: 95 %}\n";
+
 /* A purity out of reach. */
 static const char dirty[] =
     "evenfeed: 1\nplant: {name: Plant}\nmaterials: {sound: {wanted: yes}, chaff: }\n"
@@ -541,12 +568,12 @@ static void spoil_crop(bench *b, ef_balance_crop *crop)
 }
 
 /* Makes every field of the answer wrong, one at a time. Returns how many wrong answers that were. */
-static int spoil_all(const char *text, ef_balance_aim aim, ef_status expected)
+static int spoil_all(const char *text, ef_balance_aim aim, int ladder, ef_status expected)
 {
     ef_scenario *scenario = plant_read(text);
     ef_balance_settings settings = ef_balance_defaults();
     settings.aim = aim;
-    settings.ladder = 3;
+    settings.ladder = ladder;
     ef_balance *right = plant_balance_as(scenario, &settings, expected);
     bench b = {.scenario = scenario, .balance = *right};
     spoil(&b, balance_fields, EF_COUNT(balance_fields), &b.balance);
@@ -579,7 +606,7 @@ static int spoil_all(const char *text, ef_balance_aim aim, ef_status expected)
 static void every_wrong_number_of_a_balance_is_noticed(void **state)
 {
     (void)state;
-    const int tried = spoil_all(rich, EF_BALANCE_RATE, EF_OK);
+    const int tried = spoil_all(rich, EF_BALANCE_RATE, 3, EF_OK);
     print_message("%d wrong answers\n", tried);
     assert_true(tried > 2500);
 }
@@ -587,17 +614,26 @@ static void every_wrong_number_of_a_balance_is_noticed(void **state)
 static void every_wrong_number_of_a_value_is_noticed(void **state)
 {
     (void)state;
-    const int tried = spoil_all(costly, EF_BALANCE_VALUE, EF_OK);
+    const int tried = spoil_all(costly, EF_BALANCE_VALUE, 3, EF_OK);
     print_message("%d wrong answers\n", tried);
     assert_true(tried > 500);
+}
+
+static void every_wrong_number_of_chosen_shares_is_noticed(void **state)
+{
+    (void)state;
+    const int tried = spoil_all(chosen, EF_BALANCE_RATE, 0, EF_OK) +
+                      spoil_all(chosen, EF_BALANCE_VALUE, 0, EF_OK);
+    print_message("%d wrong answers\n", tried);
+    assert_true(tried > 1500);
 }
 
 static void every_wrong_number_of_a_conflict_is_noticed(void **state)
 {
     (void)state;
-    const int tried = spoil_all(torn, EF_BALANCE_RATE, EF_NO_ANSWER) +
-                      spoil_all(dirty, EF_BALANCE_RATE, EF_NO_ANSWER) +
-                      spoil_all(weak, EF_BALANCE_RATE, EF_NO_ANSWER);
+    const int tried = spoil_all(torn, EF_BALANCE_RATE, 3, EF_NO_ANSWER) +
+                      spoil_all(dirty, EF_BALANCE_RATE, 3, EF_NO_ANSWER) +
+                      spoil_all(weak, EF_BALANCE_RATE, 3, EF_NO_ANSWER);
     print_message("%d wrong answers\n", tried);
     assert_true(tried > 1500);
 }
@@ -733,6 +769,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_wrong_number_of_a_balance_is_noticed),
         cmocka_unit_test(every_wrong_number_of_a_value_is_noticed),
+        cmocka_unit_test(every_wrong_number_of_chosen_shares_is_noticed),
         cmocka_unit_test(every_wrong_number_of_a_conflict_is_noticed),
         cmocka_unit_test(no_field_of_the_answer_is_left_out_here),
         cmocka_unit_test(a_rate_that_could_be_greater_is_noticed),

@@ -23,8 +23,11 @@ typedef struct ladder {
 } ladder;
 
 enum {
-    MOST_TOGETHER = 16
+    MOST_TOGETHER = 16,
+    MOST_TRIMS = 40
 };
+/* Trimming a purchase may cost this share of the aim, and ends when it is known to this share. */
+#define TRIM_SHARE 1e-10
 /* A rung counts when the plant with its purchases, solved afresh, reaches its aim within this share. */
 #define MOST_CHECK 1e-6
 
@@ -166,6 +169,48 @@ static ef_status check_rung(ladder *l, const double *bought, double value, doubl
     return EF_OK;
 }
 
+/* Solves at the present shares with one limit in place; does the aim stay? */
+static ef_status keeps_aim(ladder *l, int limit, double bound, double value, bool *keeps)
+{
+    efi_lp_outcome outcome;
+    double there;
+    EF_TRY(efi_lp_set_row_bounds(l->model->lp, l->row[limit], efi_lp_at_most(bound)));
+    EF_TRY(efi_steady_solve(l->model, &outcome, &there));
+    *keeps = outcome == EFI_LP_OPTIMAL && there >= value - TRIM_SHARE * (1.0 + fabs(value));
+    return EF_OK;
+}
+
+/*
+ * Where intakes can stand in for each other the best rates are not unique, and those found may ask for more
+ * of what was taken off than is needed. So each in turn is lowered as far as the aim allows, by bisection,
+ * the others staying where they are. Leaves rates and feeds of the last, and the limits off as they were.
+ */
+static ef_status trim(ladder *l, double value)
+{
+    bool keeps = l->model->line->intake_count > 1;
+    if (!keeps)
+        return EF_OK;
+    for (int i = 0; i < l->count; i++) {
+        double low = l->original[i];
+        double high = l->raised[i] ? used_by(l, i) : low;
+        for (int step = 0; step < MOST_TRIMS && high > low * (1.0 + TRIM_SHARE); step++) {
+            const double middle = step == 0 ? low : low + 0.5 * (high - low);
+            EF_TRY(keeps_aim(l, i, middle, value, &keeps));
+            if (keeps)
+                high = fmin(middle, fmax(used_by(l, i), l->original[i]));
+            else
+                low = middle;
+        }
+        if (l->raised[i])
+            EF_TRY(keeps_aim(l, i, fmax(high, low), value, &keeps));
+    }
+    for (int i = 0; i < l->count; i++)
+        if (l->raised[i])
+            EF_TRY(set_limit(l, i, true));
+    efi_lp_outcome outcome;
+    return keeps ? EF_OK : efi_steady_solve(l->model, &outcome, &value);
+}
+
 static ef_status fill_rung(ladder *l, double value, ef_balance_rung *rung)
 {
     ef_balance_purchase *purchases = efi_arena_get(l->arena, (size_t)l->count, sizeof *purchases);
@@ -215,6 +260,7 @@ static ef_status climb(ladder *l, int most, ef_balance_crop *crop, ef_balance_ru
         EF_TRY(solve(l, &value, &solved));
         if (!solved)
             break; /* nothing limits any more */
+        EF_TRY(trim(l, value));
         EF_TRY(fill_rung(l, value, &rungs[crop->rung_count]));
         if (!(value > before && rungs[crop->rung_count].check <= MOST_CHECK))
             break; /* the search over shares lost its way: no rung rather than a doubtful one */

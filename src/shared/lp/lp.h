@@ -183,6 +183,7 @@ typedef struct efi_lp_options {
      * node of a branch and bound are not interrupted. */
     bool (*should_stop)(void *context);
     void *stop_context;
+    bool is_fine;        /* linear programs: the simplex goes on to 1e-9 where it usually stops at 1e-7 */
     bool relax_integers; /* solve the linear relaxation, with duals */
     bool use_cuts;       /* integer programs: Gomory, rounding, cover and clique cuts */
     double gap_share; /* integer programs: good enough when |objective - bound| <= this times |objective| */

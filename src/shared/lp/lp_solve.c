@@ -22,6 +22,8 @@ enum {
  * iterations than this for each row and column, or than the first slice, are taken for that, and the next
  * method is tried. */
 #define MOST_ITERATIONS_EACH 20
+/* Of the simplex, on the scaled program, where asked for. */
+#define FINE_TOLERANCE 1e-9
 
 static double clock_s(void)
 {
@@ -51,6 +53,8 @@ int efi_lp_simplex(efi_lp_run *run, glp_prob *problem, bool primal)
     glp_init_smcp(&control);
     control.msg_lev = GLP_MSG_OFF;
     control.meth = primal ? GLP_PRIMAL : GLP_DUALP;
+    if (run->options->is_fine)
+        control.tol_bnd = control.tol_dj = FINE_TOLERANCE;
     const int before = glp_get_it_cnt(problem);
     const double most = FIRST_SLICE_ITERATIONS + MOST_ITERATIONS_EACH * ((double)glp_get_num_rows(problem) +
                                                                          glp_get_num_cols(problem));

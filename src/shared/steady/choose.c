@@ -8,8 +8,7 @@
  * loosened program promises nothing more, which is the first-order condition of an optimum. Starts: the
  * scenario's (room up to the most shares), and each branch of each split at its most. Where no start is
  * feasible, least rates may first be missed at a price, until shares that meet them are found. Splits by
- * `first with room` are then put in order: the share of the first branch is raised, the others lowered in
- * proportion, as far as the aim allows, by bisection; then the second, and so on. */
+ * `first with room` are then put in order: earlier branches take from later ones what the aim allows. */
 #include "shared/steady/steady.h"
 
 #include <math.h>
@@ -18,7 +17,8 @@
 enum {
     MOST_STEPS = 80,
     MOST_STARTS = 24,
-    BISECTIONS = 50
+    BISECTIONS = 50,
+    MOST_ROUNDS = 8
 };
 #define FIRST_TRUST 0.25
 #define LEAST_TRUST 1e-10
@@ -28,6 +28,12 @@ enum {
 #define PROMISE_SHARE 1e-10
 /* Putting splits in order may cost at most this share of the aim. */
 #define ORDER_SHARE 1e-10
+/* A share that cannot grow by this has no room. */
+#define LEAST_MOVE 1e-7
+/* A share that is over its least by less than this is at its least. */
+#define SHARE_TRACE 1e-12
+/* What the solver calls optimal may be less than that by this share. */
+#define SOLVER_SHARE 1e-6
 
 typedef struct search {
     efi_steady_model *model;
@@ -35,6 +41,7 @@ typedef struct search {
     double *trial;  /* shape [spout] */
     double *best;   /* shape [spout] */
     double best_value;
+    double may_miss; /* share of a least rate, while splits are put in order */
     bool found;
     bool unbounded;
     efi_lp_outcome outcome; /* of the first start */
@@ -66,6 +73,24 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
     return efi_steady_solve(s->model, outcome, value);
 }
 
+/* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest:
+ * a trace of a share, 1e-17 say, in the program leads the solver astray. */
+static void drop_traces(const efi_line *line, const efi_line_split *split, double *shares)
+{
+    int largest = split->first_spout;
+    double dropped = 0.0;
+    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
+        const double above = shares[k] - efi_line_branch_least(line, k);
+        if (shares[k] > shares[largest])
+            largest = k;
+        if (fabs(above) < SHARE_TRACE) {
+            shares[k] = efi_line_branch_least(line, k);
+            dropped += above;
+        }
+    }
+    shares[largest] += dropped;
+}
+
 /* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
  * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
  * flow. */
@@ -95,6 +120,7 @@ static ef_status propose(const search *s, double trust, double *promise)
         }
         for (int k = split->first_spout; k < split->first_spout + split->count; k++)
             s->trial[k] /= sum;
+        drop_traces(line, split, s->trial);
     }
     return EF_OK;
 }
@@ -152,82 +178,102 @@ static ef_status try_start(search *s)
     return EF_OK;
 }
 
-/* Raises one branch to `share`, the free ones among `after` it in proportion to what they may hold. Returns
- * false when the bounds do not allow it. */
-static bool raise_branch(const search *s, const efi_line_split *split, int branch, double share,
-                         double *shares)
+/* The largest share of a least rate that is missing at the present rates and shares. */
+static double share_missed(const efi_steady_model *model)
 {
-    const efi_line *line = s->model->line;
-    double fixed = share;
-    double room = 0.0;
-    for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
-        if (k < branch)
-            fixed += shares[k];
-        else if (k > branch) {
-            fixed += efi_line_branch_least(line, k);
-            room += efi_line_branch_most(line, k) - efi_line_branch_least(line, k);
-        }
+    const efi_line *line = model->line;
+    double missed = 0.0;
+    for (int s = 0; s < line->station_count; s++) {
+        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
+        if (model->least_row[s] >= 0)
+            missed = fmax(missed, 1.0 - efi_line_total(line, feed) / line->stations[s].least_rate.value);
     }
-    const double left = 1.0 - fixed;
-    if (left < -1e-12 || left > room + 1e-12)
-        return false;
-    shares[branch] = share;
-    for (int k = branch + 1; k < split->first_spout + split->count; k++) {
-        const double least = efi_line_branch_least(line, k);
-        shares[k] = least +
-                    (room > 0.0 ? fmax(left, 0.0) * (efi_line_branch_most(line, k) - least) / room : 0.0);
-    }
-    return true;
+    return missed;
 }
 
-/* The largest share of a branch that keeps the aim, by bisection between its present share and its most. */
-static ef_status order_branch(search *s, const efi_line_split *split, int branch, double aim)
+/*
+ * What the aim is when `part` of the best share of branch way[0] goes to branch way[1]; -INFINITY when it
+ * cannot. Leaves these shares in `trial`. A loss that the solver may have made itself, from the basis of
+ * other shares, is looked at afresh; least rates must be met with something to spare, or the same shares may
+ * fail them later.
+ */
+static ef_status try_move(const search *s, const efi_line_split *split, const int way[2], double part,
+                          double *value)
 {
-    const size_t bytes = (size_t)s->model->line->spout_count * sizeof *s->shares;
-    const double enough = aim - ORDER_SHARE * (1.0 + fabs(aim));
-    double low = s->best[branch];
-    double high = efi_line_branch_most(s->model->line, branch);
-    for (int i = 0; i < BISECTIONS && high - low > 1e-12; i++) {
-        const double middle = i == 0 ? high : low + 0.5 * (high - low);
-        efi_lp_outcome outcome;
-        double value = -INFINITY;
-        memcpy(s->trial, s->best, bytes);
-        if (raise_branch(s, split, branch, middle, s->trial))
-            EF_TRY(evaluate(s, s->trial, &value, &outcome));
-        if (value >= enough) {
-            low = middle;
-            memcpy(s->best, s->trial, bytes);
-        } else {
-            high = middle;
-        }
+    efi_lp_outcome outcome;
+    memcpy(s->trial, s->best, (size_t)s->model->line->spout_count * sizeof *s->trial);
+    s->trial[way[0]] -= part;
+    s->trial[way[1]] += part;
+    drop_traces(s->model->line, split, s->trial);
+    EF_TRY(evaluate(s, s->trial, value, &outcome));
+    const double loss = s->best_value - *value;
+    if (loss > 0.0 && loss <= SOLVER_SHARE * (1.0 + fabs(s->best_value))) {
+        double again;
+        efi_lp_forget_basis(s->model->lp);
+        EF_TRY(evaluate(s, s->trial, &again, &outcome));
+        *value = fmax(*value, again);
     }
+    if (!(share_missed(s->model) <= s->may_miss))
+        *value = -INFINITY;
     return EF_OK;
 }
 
+/* Moves as much of one branch's share to another as keeps the aim, found by bisection, unless not even
+ * LEAST_MOVE does. `*moved` tells whether it did. */
+static ef_status move_share(search *s, const efi_line_split *split, int from, int to, bool *moved)
+{
+    const int way[2] = {from, to};
+    const efi_line *line = s->model->line;
+    const size_t bytes = (size_t)line->spout_count * sizeof *s->best;
+    const double enough = s->best_value - ORDER_SHARE * (1.0 + fabs(s->best_value));
+    const double room = fmin(s->best[from] - efi_line_branch_least(line, from),
+                             efi_line_branch_most(line, to) - s->best[to]);
+    double low = 0.0;
+    double high = room;
+    for (int i = 0; i < BISECTIONS && room > LEAST_MOVE && high - low > 1e-12; i++) {
+        double part = low + 0.5 * (high - low);
+        if (i < 2)
+            part = i == 0 ? room : LEAST_MOVE;
+        double value;
+        EF_TRY(try_move(s, split, way, part, &value));
+        if (value >= enough)
+            low = part;
+        else if (i == 1)
+            return EF_OK;
+        else
+            high = part;
+    }
+    if (!(low > 0.0))
+        return EF_OK;
+    double value;
+    *moved = true;
+    EF_TRY(try_move(s, split, way, low, &value));
+    memcpy(s->best, s->trial, bytes);
+    return EF_OK;
+}
+
+/* Splits by `first with room`: each branch in turn takes from the last, then from the last but one, and so on
+ * to the next after it. Room may open again when later branches, or other splits, are put in order, so it is
+ * gone over until nothing moves. */
 static ef_status put_in_order(search *s)
 {
     const efi_line *line = s->model->line;
-    for (int i = 0; i < line->split_count; i++) {
-        const efi_line_split *split = &line->splits[i];
-        for (int k = split->first_spout;
-             split->rule == EFI_SPLIT_FIRST && k < split->first_spout + split->count - 1; k++)
-            EF_TRY(order_branch(s, split, k, s->best_value));
+    efi_lp_outcome outcome;
+    double value;
+    EF_TRY(evaluate(s, s->best, &value, &outcome));
+    s->may_miss = fmax(0.5 * EFI_STEADY_RATE_SLACK, share_missed(s->model) + ORDER_SHARE);
+    bool moved = true;
+    for (int round = 0; round < MOST_ROUNDS && moved; round++) {
+        moved = false;
+        for (int i = 0; i < line->split_count; i++) {
+            const efi_line_split *split = &line->splits[i];
+            const int end = split->first_spout + split->count;
+            for (int k = split->first_spout; split->rule == EFI_SPLIT_FIRST && k < end; k++)
+                for (int later = end - 1; later > k; later--)
+                    EF_TRY(move_share(s, split, later, k, &moved));
+        }
     }
     return EF_OK;
-}
-
-/* Do the present shares, least rates elastic, meet them all? */
-static bool meets_least_rates(const efi_steady_model *model)
-{
-    const efi_line *line = model->line;
-    for (int s = 0; s < line->station_count; s++) {
-        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
-        const double least = line->stations[s].least_rate.value;
-        if (model->least_row[s] >= 0 &&
-            !(efi_line_total(line, feed) >= least * (1.0 - EFI_STEADY_LIMIT_SHARE)))
-            return false;
-    }
-    return true;
 }
 
 /* Raises a branch as far as its most share and the least shares of the others allow; the others give in
@@ -297,7 +343,7 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         bool met = false;
         if (s.found) {
             EF_TRY(evaluate(&s, s.best, value, outcome));
-            met = meets_least_rates(model);
+            met = share_missed(model) <= EFI_STEADY_LIMIT_SHARE;
         }
         EF_TRY(efi_steady_elastic(model, false));
         s.outcome = EFI_LP_INFEASIBLE;
@@ -312,5 +358,9 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         return EF_OK;
     }
     EF_TRY(put_in_order(&s));
+    EF_TRY(evaluate(&s, s.best, value, outcome));
+    if (*value >= s.best_value - ORDER_SHARE * (1.0 + fabs(s.best_value)))
+        return EF_OK;
+    efi_lp_forget_basis(model->lp);
     return evaluate(&s, s.best, value, outcome);
 }

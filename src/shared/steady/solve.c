@@ -24,10 +24,10 @@ static double joint_share(const efi_line *line, int spout, int material)
     return share;
 }
 
-/* Purity rows with what may be missing of the purity: none where shares are proposed, a little where they are
- * judged, so that proposed shares do not fall through by rounding (the row is homogeneous: missed by a hair
- * it allows no rate). */
-static ef_status set_purity(efi_steady_model *model, double slack)
+/* Rows of least purities and rates with what may be missing of them: nothing where shares are proposed, a
+ * little where they are judged, so that proposed shares do not fall through by rounding (the row of a purity
+ * is homogeneous: missed by a hair it allows no rate). */
+static ef_status set_demands(efi_steady_model *model, double purity_slack, double rate_slack)
 {
     const efi_line *line = model->line;
     for (int s = 0; s < line->station_count; s++) {
@@ -36,8 +36,12 @@ static ef_status set_purity(efi_steady_model *model, double slack)
             const double wanted = line->scenario->materials[m].wanted ? 1.0 : 0.0;
             if (column >= 0)
                 EF_TRY(efi_lp_set_entry(model->lp, model->purity_row[s], column,
-                                        wanted - line->stations[s].least_purity.value + slack));
+                                        wanted - line->stations[s].least_purity.value + purity_slack));
         }
+        if (model->least_row[s] >= 0 && efi_lp_row_bounds(model->lp, model->least_row[s]).has_lower)
+            EF_TRY(efi_lp_set_row_bounds(
+                model->lp, model->least_row[s],
+                efi_lp_at_least(line->stations[s].least_rate.value * (1.0 - rate_slack))));
     }
     return EF_OK;
 }
@@ -57,7 +61,7 @@ ef_status efi_steady_reshare(efi_steady_model *model)
         }
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[k], efi_lp_exactly(0.0)));
     }
-    return set_purity(model, EFI_STEADY_PURITY_SLACK);
+    return set_demands(model, EFI_STEADY_PURITY_SLACK, EFI_STEADY_RATE_SLACK);
 }
 
 ef_status efi_steady_loosen(efi_steady_model *model, double trust)
@@ -79,7 +83,7 @@ ef_status efi_steady_loosen(efi_steady_model *model, double trust)
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[k],
                                         efi_lp_between(-fmax(down, 0.0), fmax(up, 0.0))));
     }
-    return set_purity(model, 0.0);
+    return set_demands(model, 0.0, 0.0);
 }
 
 /* The factor by which all rates may grow until the first limit is met. */
@@ -136,16 +140,24 @@ static double elastic_part(const efi_steady_model *model, const double *values)
 /* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
 #define ROUNDING 1e-12
 
+/* Solves to fine tolerances; where that fails, afresh and to the usual ones. */
+static ef_status solve_finely(efi_steady_model *model, efi_lp_result *result)
+{
+    efi_lp_options options = efi_lp_defaults();
+    options.is_fine = true;
+    EF_TRY(efi_lp_solve(model->lp, &options, result));
+    if (result->outcome != EFI_LP_FAILED)
+        return EF_OK;
+    efi_lp_forget_basis(model->lp);
+    return efi_lp_solve(model->lp, NULL, result);
+}
+
 ef_status efi_steady_optimise(efi_steady_model *model, efi_lp_result *result)
 {
-    EF_TRY(efi_lp_solve(model->lp, NULL, result));
-    if (result->outcome == EFI_LP_FAILED) {
-        efi_lp_forget_basis(model->lp);
-        EF_TRY(efi_lp_solve(model->lp, NULL, result));
-    }
+    EF_TRY(solve_finely(model, result));
     if (result->outcome != EFI_LP_OPTIMAL || result->primal_error <= ROUNDING)
         return EF_OK;
-    return efi_lp_solve(model->lp, NULL, result);
+    return solve_finely(model, result);
 }
 
 ef_status efi_steady_solve(efi_steady_model *model, efi_lp_outcome *outcome, double *value)

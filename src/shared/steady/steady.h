@@ -67,6 +67,8 @@ double efi_steady_idle_cost(const efi_line *line);
 
 /* A least purity counts as met when no more than this share is missing. */
 #define EFI_STEADY_PURITY_SLACK 1e-8
+/* Where shares are chosen, a least rate counts as met when no more than this share of it is missing. */
+#define EFI_STEADY_RATE_SLACK 1e-8
 
 /* Puts the line's present shares into the flow rows, changes fixed at 0. */
 ef_status efi_steady_reshare(efi_steady_model *model);

@@ -93,7 +93,7 @@ double efi_verify_peak(const efi_station *station)
 
 efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count)
 {
-    efi_value capacity = efi_verify_value(verify, station->capacity, count);
+    efi_value capacity = efi_verify_nominal(verify, station, count);
     capacity.value *= efi_verify_derating(verify, station) / efi_verify_peak(station);
     return capacity;
 }
@@ -291,6 +291,7 @@ static ef_status check_parts(efi_verify *verify)
     if (!match_stations(verify))
         return EF_OK;
     EF_TRY(efi_verify_splits(verify));
+    verify->purity_slack = verify->chosen ? EFI_VERIFY_PURITY_SLACK_CHOSEN : EFI_VERIFY_PURITY_SLACK;
     const ef_status status = efi_reference_solve(&verify->reference, verify->arena);
     if (status == EF_INTERNAL) {
         efi_differ(verify->list, "some material goes round for ever, so there is no balance");

@@ -11,18 +11,24 @@
 /* A flow below this share of the intake is rounding. */
 #define EFI_VERIFY_ROUNDING_SHARE 1e-12
 
+/* By this much a least purity may be missed: the answer allows itself the first, and chosen shares may use it
+ * up to the last digit, so that rounding needs a little more. */
+#define EFI_VERIFY_PURITY_SLACK        1e-8
+#define EFI_VERIFY_PURITY_SLACK_CHOSEN 2e-8
+
 typedef struct efi_verify {
     efi_differences *list;
     efi_arena *arena;
     ef_balance_aim aim;
     const ef_balance_crop *claim;
     efi_reference reference;
-    int *claimed_at;  /* shape [station of the scenario]: position among the claimed stations, or -1 */
-    int *station;     /* shape [claimed station]: station of the scenario */
-    double *rate_tph; /* shape [intake]: claimed */
-    double *feed_tph; /* shape [station][material]: recomputed for those rates */
-    double floor_tph; /* below it a flow is rounding */
-    bool chosen;      /* shares were chosen by the answer: they are taken as claimed, within least and most */
+    int *claimed_at;     /* shape [station of the scenario]: position among the claimed stations, or -1 */
+    int *station;        /* shape [claimed station]: station of the scenario */
+    double *rate_tph;    /* shape [intake]: claimed */
+    double *feed_tph;    /* shape [station][material]: recomputed for those rates */
+    double floor_tph;    /* below it a flow is rounding */
+    double purity_slack; /* by this much a least purity may be missed */
+    bool chosen; /* shares were chosen by the answer: they are taken as claimed, within least and most */
 } efi_verify;
 
 /* Recomputed feed of a station of the scenario, shape [material]; its sum, t/h; its volume, m3/h. */
@@ -45,6 +51,10 @@ efi_value efi_verify_value(const efi_verify *verify, const efi_value *by_crop, i
  * the receipt take (a tenth is left at the least), divided by the peak factor.
  */
 efi_value efi_verify_capacity(const efi_verify *verify, const efi_station *station, int count);
+
+/* The capacity of `count` machines as given, or as it follows from buckets, screw or belt by the formulas of
+ * docs/scenario.md, m3/h; not given when it follows from nothing. */
+efi_value efi_verify_nominal(const efi_verify *verify, const efi_station *station, int count);
 
 /* What moisture and trash leave of a station's capacity, 0.1 to 1, and its peak factor. */
 double efi_verify_derating(const efi_verify *verify, const efi_station *station);

@@ -53,7 +53,7 @@ static void check_capacity(const efi_verify *verify, const ef_balance_station *c
     ef_place place = {0};
     if (capacity.given)
         place = efi_tree_place(&verify->reference.scenario->tree, capacity_node(verify, station));
-    const efi_value nominal = efi_verify_value(verify, station->capacity, station->count);
+    const efi_value nominal = efi_verify_nominal(verify, station, station->count);
     efi_differ_number(list, "the capacity as given", unit, claim->nominal_capacity, nominal.value, 0.0);
     efi_differ_number(list, "what wet or trashy receipts leave", "", claim->derating,
                       capacity.given ? efi_verify_derating(verify, station) : 0.0, 0.0);

@@ -1,7 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: the ladder. With the purchases of a rung the line must reach what the rung says,
- * each purchase must be used up, and what is named as limiting must be at its limit. That no smaller set of
- * purchases would have done is not checked, nor is, where the answer chose shares, what is reached. */
+ * each purchase must be used up, what is named as limiting must be at its limit, and each rung must be above
+ * the one before. That no smaller set of purchases would have done is not checked.
+ *
+ * Where the answer chose shares, those of a rung are not told. Then the rung must reach at least what the
+ * shares of the balance reach with its purchases, and at most f times the bound of the balance, where f is
+ * the largest factor by which a purchase raises its limit: rates divided by f keep to all limits as they
+ * were. Least rates they may not keep to, so that without those only. */
 #include "shared/verify/limits.h"
 
 #include <math.h>
@@ -85,6 +90,107 @@ static ef_status check_limits(const efi_limits *l, const ef_balance_rung *rung, 
     return EF_OK;
 }
 
+/* A part of a purchase that is not needed, when this much less of it reaches as much. */
+#define LESS_SHARE 1e-3
+
+/* The aim of a rung as the limits have it, without the cost of idle power. */
+static double aim_of(const efi_limits *l, double intake_tph, double value_per_h)
+{
+    const double idle = l->verify->reference.scenario->plant->energy_price.value * efi_verify_idle(l->verify);
+    return l->verify->aim == EF_BALANCE_VALUE ? value_per_h + idle : intake_tph;
+}
+
+/* With chosen shares: names that can be, and what is reached between two bounds. */
+static ef_status check_between(const efi_limits *l, const ef_balance_rung *rung, const double *more)
+{
+    const ef_balance_crop *claim = l->verify->claim;
+    efi_differences *list = l->verify->list;
+    double factor = 1.0;
+    double at_same_shares;
+    for (int r = 0; r < l->count; r++)
+        factor = fmax(factor, 1.0 + more[r] / l->items[r].value);
+    for (int n = 0; n < rung->limit_count; n++) {
+        const int r = find_limit(l, rung->limits[n]);
+        bool again = false;
+        for (int other = 0; other < n; other++)
+            again = again || find_limit(l, rung->limits[other]) == r;
+        if (r < 0 || more[r] > 0.0 || again)
+            efi_differ(list, "\"%s\" is named as limiting, but it cannot be",
+                       rung->limits[n] ? rung->limits[n] : "power");
+    }
+    const efi_limits_form form = {.demand = 1.0, .purities = true, .more = more};
+    const double aim = aim_of(l, rung->intake_tph, rung->value_per_h);
+    const double most = factor * aim_of(l, claim->bound, claim->bound);
+    EF_TRY(efi_limits_best(l, &form, l->aim, &at_same_shares, NULL));
+    if (at_same_shares > aim && !efi_differ_same(at_same_shares, aim, EFI_VERIFY_TIGHT))
+        efi_differ(list, "%.10g is reached, but without changing the shares it is %.10g", aim,
+                   at_same_shares);
+    if (l->demand_count == 0 && aim > most && !efi_differ_same(aim, most, EFI_VERIFY_TIGHT))
+        efi_differ(list, "%.10g is said to be reached, but %.10g is the most it can be", aim, most);
+    return EF_OK;
+}
+
+/* With several intakes the best rates need not be unique: can all that is named be full at best rates, and
+ * does the product lie among what these give? */
+static ef_status check_several(const efi_limits *l, const ef_balance_rung *rung, const double *more,
+                               double best)
+{
+    efi_small_lp *lp = efi_small_lp_new(l->count + rung->limit_count + 1, l->intakes);
+    if (!lp)
+        return EF_MEMORY;
+    const efi_limits_form form = {.demand = 1.0, .purities = true, .more = more};
+    double size = 0.0;
+    int row = l->count;
+    efi_limits_write(l, lp, &form);
+    for (int n = 0; n < rung->limit_count; n++) {
+        const int r = find_limit(l, rung->limits[n]);
+        if (r < 0)
+            efi_differ(l->verify->list, "\"%s\" is named as limiting, but has no limit", rung->limits[n]);
+        else
+            efi_limits_use(l, lp, row, r, -1.0, 0);
+        lp->limit[row++] = r < 0 ? 0.0 : -(1.0 - EFI_VERIFY_LOOSE);
+    }
+    for (int i = 0; i < l->intakes; i++)
+        size = fmax(size, fabs(l->aim[i]) * l->scale_tph[i]);
+    for (int i = 0; i < l->intakes && size > 0.0; i++)
+        efi_small_lp_row(lp, row)[i] = -l->aim[i] * l->scale_tph[i] / size;
+    lp->limit[row] = size > 0.0 ? -(best - EFI_VERIFY_LOOSE * fabs(best)) / size : 0.0;
+    ef_status status = EF_OK;
+    for (int side = 0; side < 2 && status == EF_OK; side++) {
+        const double sign = side == 0 ? 1.0 : -1.0;
+        efi_small_outcome outcome;
+        double product;
+        for (int i = 0; i < l->intakes; i++)
+            lp->aim[i] = sign * l->product_tph[i] * l->scale_tph[i];
+        status = efi_small_lp_solve(lp, &outcome, &product, NULL);
+        if (status == EF_OK && outcome == EFI_SMALL_INFEASIBLE && side == 0)
+            efi_differ(l->verify->list, "what is named as limiting is not all full at the best rates");
+        else if (status == EF_OK && outcome == EFI_SMALL_OPTIMAL && sign * rung->product_tph > product &&
+                 !efi_differ_same(sign * rung->product_tph, product, EFI_VERIFY_TIGHT))
+            efi_differ(l->verify->list, "the product is given as %.10g t/h, which the best rates do not give",
+                       rung->product_tph);
+    }
+    efi_small_lp_free(lp);
+    return status;
+}
+
+/* A little less of each purchase must reach less. */
+static ef_status check_needed(const efi_limits *l, const ef_balance_rung *rung, double *more, double best)
+{
+    const efi_limits_form form = {.demand = 1.0, .purities = true, .more = more};
+    for (int p = 0; p < rung->purchase_count; p++) {
+        const int r = find_limit(l, rung->purchases[p].station);
+        const double bought = more[r];
+        double less;
+        more[r] = bought * (1.0 - LESS_SHARE);
+        EF_TRY(efi_limits_best(l, &form, l->aim, &less, NULL));
+        more[r] = bought;
+        if (bought > LESS_SHARE * l->items[r].value && less >= best - EFI_VERIFY_ROUNDING_SHARE * fabs(best))
+            efi_differ(l->verify->list, "less than the purchase of %.10g does as well", bought);
+    }
+    return EF_OK;
+}
+
 static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, double *more, double *rate_tph)
 {
     const efi_verify *verify = l->verify;
@@ -95,7 +201,7 @@ static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, do
     if (!(rung->check >= 0.0 && rung->check <= EFI_VERIFY_LOOSE))
         efi_differ(list, "solved afresh the rung is said to differ by %.3g", rung->check);
     if (verify->chosen)
-        return EF_OK;
+        return check_between(l, rung, more);
     const efi_limits_form form = {.demand = 1.0, .purities = true, .more = more};
     double best;
     EF_TRY(efi_limits_best(l, &form, l->aim, &best, rate_tph));
@@ -109,12 +215,25 @@ static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, do
                       by_value ? best - idle : 0.0, EFI_VERIFY_TIGHT * fabs(idle));
     if (!by_value)
         efi_differ_number(list, "the intake reached", "t/h", rung->intake_tph, best, 0.0);
+    EF_TRY(check_needed(l, rung, more, best));
     if (l->intakes > 1)
-        return EF_OK;
+        return check_several(l, rung, more, best);
     efi_differ_number(list, "the intake reached", "t/h", rung->intake_tph, rate_tph[0], 0.0);
     efi_differ_number(list, "the product reached", "t/h", rung->product_tph, l->product_tph[0] * rate_tph[0],
                       0.0);
     return check_limits(l, rung, more, rate_tph);
+}
+
+/* Each rung is above the one before, the first above the balance itself. */
+static void check_rising(const efi_limits *l, int n)
+{
+    const ef_balance_crop *claim = l->verify->claim;
+    const ef_balance_rung *rung = &claim->rungs[n];
+    const double before = n == 0 ? aim_of(l, claim->intake.total_tph, claim->value_per_h)
+                                 : aim_of(l, rung[-1].intake_tph, rung[-1].value_per_h);
+    const double aim = aim_of(l, rung->intake_tph, rung->value_per_h);
+    if (!(aim > before && isfinite(aim) && isfinite(rung->product_tph) && rung->product_tph >= 0.0))
+        efi_differ(l->verify->list, "the rung reaches %.10g, no more than %.10g before it", aim, before);
 }
 
 ef_status efi_limits_check_ladder(const efi_limits *l)
@@ -128,6 +247,7 @@ ef_status efi_limits_check_ladder(const efi_limits *l)
         efi_text name = {0};
         efi_text_addf(&name, "rung %d of the ladder", n + 1);
         verify->list->subject = efi_text_get(&name);
+        check_rising(l, n);
         const ef_status status = name.failed ? EF_MEMORY
                                              : check_rung(l, &verify->claim->rungs[n], more, rate_tph);
         verify->list->subject = NULL;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: what holds the rates, and whether they are the best. */
-#include "shared/verify/limits.h"
+#include "shared/verify/shares.h"
 
 #include <math.h>
 
@@ -68,9 +68,9 @@ static ef_status add_demands(efi_limits *l, int s)
         double *above = efi_arena_get(l->verify->arena, (size_t)reference->materials, sizeof *above);
         if (!limit || !above)
             return EF_MEMORY;
-        const double slack = l->verify->chosen ? EFI_VERIFY_PURITY_SLACK_CHOSEN : EFI_VERIFY_PURITY_SLACK;
         for (int m = 0; m < reference->materials; m++)
-            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value + slack;
+            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
+                       l->verify->purity_slack;
         add_feed(l, s, 1.0, above, limit->used);
     }
     return EF_OK;
@@ -224,7 +224,7 @@ static void check_demands(const efi_limits *l)
         if (limit->kind == EFI_LIMIT_LEAST_RATE && !(efi_limits_used(l, r) >= 1.0 - EFI_VERIFY_DEMAND_SHARE))
             efi_differ(l->verify->list, "\"%s\" gets less than its least rate of %.10g t/h",
                        scenario->stations[limit->station].name, limit->value);
-        if (limit->kind == EFI_LIMIT_LEAST_PURITY && !(efi_limits_used(l, r) >= -EFI_VERIFY_LOOSE * total))
+        if (limit->kind == EFI_LIMIT_LEAST_PURITY && !(efi_limits_used(l, r) >= -EFI_VERIFY_TIGHT * total))
             efi_differ(l->verify->list, "\"%s\" gets less than its least purity of %.10g",
                        scenario->stations[limit->station].name, limit->value);
     }
@@ -255,8 +255,8 @@ static ef_status check_best(const efi_limits *l)
     return EF_OK;
 }
 
-/* Where shares were chosen, no choice may do better than the bound; what the bound is cannot be recomputed
- * here. */
+/* Where shares were chosen, no choice may do better than the bound. What the bound is cannot be recomputed
+ * here; other shares are held against it in balance_shares.c. */
 static void check_bound(const efi_verify *verify)
 {
     const ef_balance_crop *claim = verify->claim;
@@ -280,6 +280,7 @@ ef_status efi_verify_limits(const efi_verify *verify)
     check_bound(verify);
     EF_TRY(efi_limits_check_worths(&l));
     EF_TRY(efi_limits_check_ladder(&l));
+    EF_TRY(efi_limits_check_shares(&l));
     if (!verify->claim->feasible)
         return efi_limits_check_conflicts(&l);
     efi_differ_count(verify->list, "the number of conflicts", verify->claim->conflict_count, 0);

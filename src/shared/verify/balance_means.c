@@ -113,6 +113,48 @@ ef_status efi_verify_splits(efi_verify *verify)
     return EF_OK;
 }
 
+/* ---- what conveyors move --------------------------------------------------------------------------------
+ */
+
+/* Buckets: volume x fill x speed / spacing x rows. */
+static double lifted(const efi_buckets *of)
+{
+    const double each_m = of->volume_m3.value * given_or(of->fill, 1.0) / of->spacing_m.value; /* m3 per m */
+    return each_m * of->rows * of->speed_mph.value;
+}
+
+/* Screw: the ring between flight and shaft, as long as the pitch at each turn, part full; less on a slope. */
+static double screwed(const efi_screw *of)
+{
+    static const struct {
+        double to_deg;
+        double share;
+    } slopes[] = {{10.0, 1.0}, {20.0, 0.8}, {30.0, 0.6}};
+    const double outer_m = of->diameter_m.value / 2.0;
+    const double inner_m = given_or(of->shaft_m, 0.0) / 2.0;
+    const double turn_m3 = EF_PI * (outer_m - inner_m) * (outer_m + inner_m) *
+                           given_or(of->pitch_m, 2.0 * outer_m);
+    double m3ph = 0.0;
+    for (size_t k = EF_COUNT(slopes); k-- > 0;)
+        if (given_or(of->incline_deg, 0.0) <= slopes[k].to_deg)
+            m3ph = turn_m3 * given_or(of->fill, 0.45) * of->speed_per_h.value * slopes[k].share;
+    return m3ph;
+}
+
+efi_value efi_verify_nominal(const efi_verify *verify, const efi_station *station, int count)
+{
+    if (efi_node_find(station->origin.value, "capacity"))
+        return efi_verify_value(verify, station->capacity, count);
+    double m3ph = 0.0;
+    if (station->buckets)
+        m3ph = lifted(station->buckets);
+    else if (station->screw)
+        m3ph = screwed(station->screw);
+    else if (station->belt)
+        m3ph = station->belt->area_m2.value * station->belt->speed_mph.value;
+    return (efi_value){.value = count * m3ph, .given = m3ph > 0.0, .of = EFI_KIND_VOLUME_RATE};
+}
+
 /* ---- power, air, people, money --------------------------------------------------------------------------
  */
 

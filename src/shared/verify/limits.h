@@ -20,10 +20,6 @@
 
 /* By this much, as a share of it, a least rate may be missed before that counts. */
 #define EFI_VERIFY_DEMAND_SHARE 1e-6
-/* By this much a least purity may be missed: the answer allows itself the first, and chosen shares may use it
- * up to the last digit, so that rounding needs a little more. */
-#define EFI_VERIFY_PURITY_SLACK        1e-8
-#define EFI_VERIFY_PURITY_SLACK_CHOSEN 2e-8
 /* A shortfall of a demand, as a share of it, that is more than rounding. */
 #define EFI_VERIFY_SHORTFALL_SHARE 5e-8
 /* A limit is reached, and a rate is 0, within one of these shares: the first is rounding, the second the
