@@ -14,6 +14,7 @@
 
 enum {
     MOST_RUNS = 21,
+    SCENARIOS = 4,
     VARIATIONS = 1000
 };
 
@@ -98,12 +99,14 @@ static int bench_variations(const char *path, const char *station, double from, 
 
 int main(void)
 {
-    static const char *const scenarios[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml"};
+    static const char *const scenarios[SCENARIOS] = {
+        "scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml", "scenarios/clover-grass-seed.yaml",
+        "scenarios/pulses-export.yaml"};
     const char *smallest = getenv("EF_BENCH_SMALLEST");
     const char *program = getenv("EF_PROGRAM");
     const int runs = smallest ? 1 : MOST_RUNS;
     int failed = bench_variations(scenarios[0], "Density separator", 4.0, 16.0, smallest ? 10 : VARIATIONS);
-    for (int i = 0; program && i < (smallest ? 1 : 2); i++)
+    for (int i = 0; program && i < (smallest ? 1 : SCENARIOS); i++)
         failed |= bench_program(program, scenarios[i], runs);
     return failed;
 }
