@@ -3,8 +3,10 @@
  * shortfall as the event engine on the same line and stops. */
 #include "../lib/near.h"
 #include "answers/bins/fluid.h"
+#include "answers/bins/sizing.h"
 #include "base/random.h"
 #include "shared/engine/engine.h"
+#include "shared/lp/lp.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -281,6 +283,136 @@ static void returns_are_taken_off_the_feed(void **state)
     }
 }
 
+/* ---- volumes of least cost ---- */
+
+#define TRACES 5
+#define BINS   (STATIONS_MOST - 1)
+
+static bool is_stopped(const efi_trace *trace, double at_h)
+{
+    for (int i = 0; i < trace->stops; i++)
+        if (trace->stop[i].from_h <= at_h && at_h < trace->stop[i].to_h)
+            return true;
+    return false;
+}
+
+static double next_change(const small_line *s, double now_h)
+{
+    double next_h = s->line.to_h;
+    for (int i = 0; i < STATIONS_MOST; i++) {
+        for (int k = 0; k < s->trace[i].stops; k++) {
+            const efi_interval *stop = &s->trace[i].stop[k];
+            next_h = stop->from_h > now_h ? fmin(next_h, stop->from_h) : next_h;
+            next_h = stop->to_h > now_h ? fmin(next_h, stop->to_h) : next_h;
+        }
+    }
+    return next_h;
+}
+
+static int new_column(efi_lp *lp, efi_lp_bounds bounds, double cost)
+{
+    int column = -1;
+    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, cost, false, &column), EF_OK);
+    return column;
+}
+
+static void new_row(efi_lp *lp, efi_lp_bounds bounds, const efi_lp_entry *entries, int count)
+{
+    assert_int_equal(efi_lp_add_row(lp, NULL, bounds, entries, count, NULL), EF_OK);
+}
+
+/* Adds one trace to the plain program, interval by interval: tonnes through each station, levels at its end;
+ * what passes the feed goes to `passed`. Returns what it is set to take. */
+static double add_trace(efi_lp *lp, const small_line *s, const int *volume, efi_lp_entry *passed, int *count)
+{
+    double set_t = 0.0;
+    int level[BINS];
+    const efi_lp_bounds positive = {.has_lower = true};
+    const efi_lp_bounds zero = {.has_lower = true, .has_upper = true};
+    for (double now_h = 0.0; now_h < s->line.to_h;) {
+        const double end_h = next_change(s, now_h);
+        int through[STATIONS_MOST];
+        for (int i = 0; i < STATIONS_MOST; i++) {
+            const double tph = is_stopped(&s->trace[i], now_h) ? 0.0 : s->unit[i].capacity_tph;
+            through[i] = new_column(lp, (efi_lp_bounds){0.0, tph * (end_h - now_h), true, true}, 0.0);
+            set_t += i == s->line.feed_station ? tph * (end_h - now_h) : 0.0;
+        }
+        passed[(*count)++] = (efi_lp_entry){through[s->line.feed_station], 1.0};
+        for (int i = 0; i < BINS; i++) {
+            const bool first = !(now_h > 0.0);
+            const int before = first ? volume[i] : level[i];
+            level[i] = new_column(lp, positive, 0.0);
+            new_row(lp, zero,
+                    (efi_lp_entry[]){{level[i], 1.0},
+                                     {before, first ? -s->start_share[i] : -1.0},
+                                     {through[i], -1.0},
+                                     {through[i + 1], 1.0}},
+                    4);
+            new_row(lp, (efi_lp_bounds){.has_lower = true},
+                    (efi_lp_entry[]){{volume[i], 1.0}, {level[i], -1.0}}, 2);
+        }
+        now_h = end_h;
+    }
+    return set_t;
+}
+
+/* The optimum of the plain program over all traces on the grid of their events. */
+static double plain_optimum(const small_line *s, const efi_sizing *sizing)
+{
+    efi_lp *lp = efi_lp_new();
+    assert_non_null(lp);
+    int volume[BINS];
+    efi_lp_entry passed[2048];
+    int count = 0;
+    double set_t = 0.0;
+    for (int j = 0; j < BINS; j++)
+        volume[j] = new_column(lp, (efi_lp_bounds){0.0, sizing->most_t[j], true, true}, sizing->cost[j]);
+    for (int k = 0; k < TRACES; k++)
+        set_t += add_trace(lp, &s[k], volume, passed, &count);
+    passed[count++] = (efi_lp_entry){new_column(lp, (efi_lp_bounds){.has_lower = true}, sizing->price),
+                                     TRACES};
+    const efi_lp_bounds least = {.lower = set_t - TRACES * sizing->target_t, .has_lower = true};
+    new_row(lp, least, passed, count);
+    const efi_lp_options options = efi_lp_defaults();
+    efi_lp_result result;
+    assert_int_equal(efi_lp_solve(lp, &options, &result), EF_OK);
+    assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
+    efi_lp_free(lp);
+    return result.objective;
+}
+
+static void cuts_and_the_plain_program_have_one_optimum(void **state)
+{
+    (void)state;
+    static small_line s[TRACES];
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        efi_fluid_line line[TRACES];
+        double volume[STATIONS_MOST];
+        double start_share = 0.0;
+        for (int k = 0; k < TRACES; k++) {
+            make_random(&s[k], seed * 1000 + (uint64_t)k, volume);
+            start_share = k == 0 ? s[0].start_share[0] : start_share;
+            for (int i = 0; i < STATIONS_MOST; i++) {
+                s[k].start_share[i] = start_share;
+                s[k].unit[i].capacity_tph = s[0].unit[i].capacity_tph;
+            }
+            s[k].line.from_h = 0.0;
+            line[k] = s[k].line;
+        }
+        const efi_sizing sizing = {.traces = TRACES,
+                                   .line = line,
+                                   .cost = (double[]){1.0, 1.3, 0.8},
+                                   .most_t = (double[]){20.0, 20.0, 20.0},
+                                   .target_t = 3.0,
+                                   .price = 1000.0,
+                                   .threads = 1};
+        efi_sizing_result result;
+        assert_int_equal(efi_sizing_solve(&sizing, volume, &result), EF_OK);
+        const double value = result.cost + sizing.price * fmax(0.0, result.shortfall_t - sizing.target_t);
+        assert_near_relative(value, plain_optimum(s, &sizing), 1e-6);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -292,6 +424,7 @@ int main(void)
         cmocka_unit_test(every_pass_is_a_cut_below_the_shortfall_elsewhere),
         cmocka_unit_test(the_event_engine_finds_the_same_shortfall),
         cmocka_unit_test(returns_are_taken_off_the_feed),
+        cmocka_unit_test(cuts_and_the_plain_program_have_one_optimum),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
