@@ -91,7 +91,7 @@ static ef_status build(master *m)
 static ef_status add_cut(master *m, const double *point)
 {
     efi_lp_entry entries[BINS + 1];
-    double gradient[BINS];
+    double gradient[BINS] = {0.0};
     double mean_t = 0.0;
     EF_TRY(efi_sizing_mean(m->sizing, point, &mean_t, gradient));
     double cost = 0.0;
