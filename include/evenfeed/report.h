@@ -33,6 +33,13 @@ ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char
 /* The same as JSON: everything, base units, 12 significant digits, units in the names. */
 ef_status ef_report_balance_json(const ef_balance *balance, char **text);
 
+/*
+ * The line of one crop (its number in the balance) as a flow diagram, SVG 1.1: a box for each station with
+ * its load, strokes as wide as the t/h they carry, returns and rejects told apart by their dashes too. Also
+ * EF_USAGE: no such crop; EF_NO_ANSWER: nothing flows.
+ */
+ef_status ef_report_flow_svg(const ef_balance *balance, int crop, ef_units units, char **text);
+
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
 
