@@ -94,8 +94,10 @@ static void check_tags(const char *svg)
 static double number_after(const char *svg, const char *words)
 {
     const char *at = strstr(svg, words);
-    if (!at)
+    if (!at) {
         fail_msg("not in the picture: %s", words);
+        return 0.0;
+    }
     return strtod(at + strlen(words), NULL);
 }
 
