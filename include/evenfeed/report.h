@@ -40,8 +40,19 @@ ef_status ef_report_balance_json(const ef_balance *balance, char **text);
  */
 ef_status ef_report_flow_svg(const ef_balance *balance, int crop, ef_units units, char **text);
 
+/* The ladder of one crop as bars. Also EF_USAGE: no such crop; EF_NO_ANSWER: no ladder was asked for. */
+ef_status ef_report_ladder_svg(const ef_balance *balance, int crop, ef_units units, char **text);
+
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
+
+/* The product of a shift as a histogram with a poor, a middling and a good shift marked (EF_NO_ANSWER when
+ * all shifts make the same); where its hours go, a bar for each station that stops or waits. */
+ef_status ef_report_tonnes_svg(const ef_shift *shift, ef_units units, char **text);
+ef_status ef_report_hours_svg(const ef_shift *shift, char **text);
+
+/* The levels of the bins of a trace, a strip for each. Also EF_NO_ANSWER: there are no bins. */
+ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **text);
 
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */

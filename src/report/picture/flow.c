@@ -2,13 +2,12 @@
  * The line as a picture: boxes for stations, strokes as wide as the t/h they carry. */
 #include "report/picture/flow.h"
 #include "base/base.h"
+#include "report/picture/frame.h"
 #include "report/report.h"
 
 #include <math.h>
 
-#define MARGIN      14.0
-#define HEAD_HEIGHT 46.0
-#define FOOT_HEIGHT 44.0
+#define FOOT_HEIGHT 44.0 /* px */
 
 static const char *const class_of[] = {"product", "reject", "returns"};
 static const char *const stream_words[] = {"on to the product", "rejects and by-products", "goes back"};
@@ -34,33 +33,6 @@ void efi_picture_add_rate(const efi_picture *p, efi_text *out, double rate_tph, 
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
-/* Colours that stay apart for colour-blind readers (blue, brown, purple, after the Okabe-Ito set darkened for
- * contrast on white; lightened on black); strokes differ too. */
-static const char style[] =
-    "<style>\n"
-    ".ef{font-family:system-ui,sans-serif;--ink:#1c2733;--soft:#4a5866;--paper:#fff;--box:#f4f6f8;"
-    "--line:#7b8896;--product:#0a6aa6;--reject:#9a5b00;--returns:#7d3f86;--limit:#b3261e}\n"
-    "@media(prefers-color-scheme:dark){.ef{--ink:#e8edf2;--soft:#b4c0cc;--paper:#14191f;--box:#202830;"
-    "--line:#748292;--product:#62b5ea;--reject:#e0a04a;--returns:#cf9ad8;--limit:#ff8a80}}\n"
-    "@media print{.ef{--ink:#000;--soft:#333;--paper:#fff;--box:#fff;--line:#555;--product:#0a6aa6;"
-    "--reject:#9a5b00;--returns:#7d3f86;--limit:#b3261e}}\n"
-    ".ef .ground{fill:var(--paper)}\n"
-    ".ef .box{fill:var(--box);stroke:var(--line);stroke-width:1.2}\n"
-    ".ef .box.steady{stroke:var(--ink);stroke-width:2}\n"
-    ".ef .box.limits{stroke:var(--limit);stroke-width:3}\n"
-    ".ef .load{fill:var(--line)}.ef .load.limits{fill:var(--limit)}\n"
-    ".ef .stream{fill:none}\n"
-    ".ef .stream.product{stroke:var(--product)}.ef .head.product{fill:var(--product)}\n"
-    ".ef .stream.reject{stroke:var(--reject);stroke-dasharray:3 2.5}.ef .head.reject{fill:var(--reject)}\n"
-    ".ef .stream.returns{stroke:var(--returns);stroke-dasharray:10 4}.ef .head.returns{fill:var(--returns)}\n"
-    ".ef text{fill:var(--ink)}\n"
-    ".ef .title{font-size:16px;font-weight:600}\n"
-    ".ef .name{font-size:13px;font-weight:600}\n"
-    ".ef .note,.ef .rate,.ef .legend{font-size:11px;fill:var(--soft)}\n"
-    ".ef .note.strong{fill:var(--limit);font-weight:600}\n"
-    ".ef .rate{paint-order:stroke;stroke:var(--paper);stroke-width:3px;stroke-linejoin:round}\n"
-    "</style>\n";
-
 static void write_rates_words(const efi_picture *p, efi_text *out)
 {
     efi_picture_add_rate(p, out, p->crop->intake.total_tph, true);
@@ -69,50 +41,29 @@ static void write_rates_words(const efi_picture *p, efi_text *out)
     efi_text_add(out, " of product");
 }
 
-static void write_head(const efi_picture *p, double width, double height)
+/* Begins the sheet: heading, and in words what is drawn. */
+static void begin(const efi_picture *p, double width, double height)
 {
-    efi_text *out = p->out;
-    efi_text_add(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"ef\" role=\"img\"");
-    efi_svg_attribute(out, "width", width);
-    efi_svg_attribute(out, "height", height);
-    efi_text_add(out, " viewBox=\"0 0 ");
-    efi_svg_number(out, width);
-    efi_text_add(out, " ");
-    efi_svg_number(out, height);
-    efi_text_add(out, "\">\n<title>");
-    efi_svg_words(out, p->balance->plant);
-    efi_text_add(out, ": ");
-    efi_svg_words(out, p->crop->name);
-    efi_text_add(out, "</title>\n<desc>The line as a flow diagram: ");
-    write_rates_words(p, out);
-    efi_text_add(out, ".");
-    for (int s = 0; s < p->crop->station_count; s++) {
-        if (!p->crop->stations[s].limits)
-            continue;
-        efi_text_add(out, " ");
-        efi_svg_words(out, p->crop->stations[s].name);
-        efi_text_add(out, " limits.");
-    }
-    efi_text_addf(out, "</desc>\n%s<rect class=\"ground\" width=\"100%%\" height=\"100%%\"/>\n", style);
-}
-
-static void write_heading(const efi_picture *p)
-{
+    efi_text title = {0};
+    efi_text below = {0};
     efi_text words = {0};
-    efi_text_addf(&words, "%s: %s", p->balance->plant, p->crop->name);
-    efi_svg_text(p->out, MARGIN, 22.0, "start", "title", efi_text_get(&words));
-    p->out->failed = p->out->failed || words.failed;
-    efi_text_free(&words);
-    write_rates_words(p, &words);
-    efi_svg_text(p->out, MARGIN, 39.0, "start", "note", efi_text_get(&words));
-    p->out->failed = p->out->failed || words.failed;
+    efi_text_addf(&title, "%s: %s", p->balance->plant, p->crop->name);
+    write_rates_words(p, &below);
+    efi_text_addf(&words, "The line as a flow diagram: %s.", efi_text_get(&below));
+    for (int s = 0; s < p->crop->station_count; s++)
+        if (p->crop->stations[s].limits)
+            efi_text_addf(&words, " %s limits.", p->crop->stations[s].name);
+    efi_frame_begin(p->out, width, height, efi_text_get(&title), efi_text_get(&below), efi_text_get(&words));
+    p->out->failed = p->out->failed || title.failed || below.failed || words.failed;
+    efi_text_free(&title);
+    efi_text_free(&below);
     efi_text_free(&words);
 }
 
 /* Samples of the strokes, and what the widths mean. */
 static void write_legend(const efi_picture *p, double y)
 {
-    double x = MARGIN;
+    double x = EFI_FRAME_MARGIN;
     for (int kind = EFI_TO_PRODUCT; kind <= EFI_RETURNS; kind++) {
         efi_text_addf(p->out, "<path class=\"stream %s\" stroke-width=\"5\" d=\"",
                       efi_stream_class((efi_stream_kind)kind));
@@ -120,13 +71,13 @@ static void write_legend(const efi_picture *p, double y)
         efi_svg_step(p->out, 'H', (double[]){x + 30.0}, 1);
         efi_text_add(p->out, "\"/>\n");
         efi_svg_text(p->out, x + 36.0, y, "start", "legend", stream_words[kind]);
-        x += 36.0 + efi_svg_width(stream_words[kind], EFI_PICTURE_NOTE) + 18.0;
+        x += 36.0 + efi_svg_width(stream_words[kind], EFI_FRAME_NOTE) + 18.0;
     }
     efi_text words = {0};
     efi_text_addf(&words, "Numbers beside strokes: %s. The widest stroke is ", p->mass.name);
     efi_display_add(&words, &p->mass, p->largest_tph);
     efi_text_add(&words, "; a bar in a box shows its load.");
-    efi_svg_text(p->out, MARGIN, y + 16.0, "start", "legend", efi_text_get(&words));
+    efi_svg_text(p->out, EFI_FRAME_MARGIN, y + 16.0, "start", "legend", efi_text_get(&words));
     p->out->failed = p->out->failed || words.failed;
     efi_text_free(&words);
 }
@@ -138,14 +89,13 @@ static ef_status draw(efi_picture *p)
     p->layers.gap_x = 22.0;
     p->layers.gap_y = 38.0;
     EF_TRY(efi_layers_place(&p->layers));
-    const double width = fmax(480.0, p->layers.width + 2.0 * MARGIN);
-    const double height = HEAD_HEIGHT + MARGIN + p->layers.height + MARGIN + FOOT_HEIGHT;
-    write_head(p, width, height);
-    write_heading(p);
+    const double width = fmax(480.0, p->layers.width + 2.0 * EFI_FRAME_MARGIN);
+    const double height = EFI_FRAME_HEAD + p->layers.height + EFI_FRAME_MARGIN + FOOT_HEIGHT;
+    begin(p, width, height);
     efi_text_add(p->out, "<g transform=\"translate(");
     efi_svg_number(p->out, 0.5 * (width - p->layers.width));
     efi_text_add(p->out, " ");
-    efi_svg_number(p->out, HEAD_HEIGHT + MARGIN);
+    efi_svg_number(p->out, EFI_FRAME_HEAD);
     efi_text_add(p->out, ")\">\n");
     for (int a = 0; a < p->layers.arrows; a++)
         efi_picture_draw_stroke(p, a);
@@ -154,7 +104,7 @@ static ef_status draw(efi_picture *p)
     EF_TRY(efi_picture_write_rates(p));
     efi_text_add(p->out, "</g>\n");
     write_legend(p, height - FOOT_HEIGHT + 18.0);
-    efi_text_add(p->out, "</svg>\n");
+    efi_frame_end(p->out);
     return p->out->failed ? EF_MEMORY : EF_OK;
 }
 

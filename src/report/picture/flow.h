@@ -5,12 +5,12 @@
 
 #include "base/display.h"
 #include "base/memory.h"
+#include "report/picture/frame.h"
 #include "report/picture/layers.h"
 #include "report/picture/svg.h"
 
 #include <evenfeed/balance.h>
 
-#define EFI_PICTURE_NOTE 11.0 /* px: size of small letters */
 enum {
     EFI_PICTURE_NAME_LINES = 2,
     EFI_PICTURE_NAME_ROOM = 128

@@ -72,7 +72,7 @@ ef_status efi_picture_make_boxes(efi_picture *p)
         efi_picture_label *of = &p->label[s];
         cut_name(of, crop->stations[s].name);
         write_note(p, &crop->stations[s], &of->note);
-        double width = efi_svg_width(efi_text_get(&of->note), EFI_PICTURE_NOTE);
+        double width = efi_svg_width(efi_text_get(&of->note), EFI_FRAME_NOTE);
         for (int i = 0; i < of->names; i++)
             width = fmax(width, efi_svg_width(of->name[i], NAME_SIZE));
         p->layers.box[s].width = fmax(LEAST_WIDTH, ceil(width + 2.0 * BOX_PAD + 2.0 * HOPPER));

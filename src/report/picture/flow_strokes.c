@@ -218,7 +218,7 @@ static void write_rate(efi_picture *p, int a)
         return;
     efi_text words = {0};
     efi_picture_add_rate(p, &words, spout->flow.total_tph, false);
-    const double width = efi_svg_width(efi_text_get(&words), EFI_PICTURE_NOTE);
+    const double width = efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE);
     for (int i = 0; i < 10; i++) {
         const efi_layers_point at = point_at(p, arrow, parts[i / 2]);
         const bool to_right = i % 2 == 0;
