@@ -42,7 +42,9 @@ static efi_value people_of(efi_value own, efi_value plant)
 void efi_calendar_finish(efi_binder *b)
 {
     ef_scenario *scenario = b->scenario;
-    if (!scenario->calendar)
+    if (scenario->calendar)
+        scenario->calendar->is_given = true;
+    else
         scenario->calendar = efi_bind_get(b, 1, sizeof *scenario->calendar);
     efi_calendar *calendar = scenario->calendar;
     if (!calendar || !scenario->plant)

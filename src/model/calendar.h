@@ -84,6 +84,7 @@ typedef struct efi_maintenance {
 } efi_maintenance;
 
 typedef struct efi_calendar {
+    bool is_given;     /* by the scenario; else it is the usual one */
     efi_when start;    /* the day from whose beginning hours count */
     efi_shift *shifts; /* shape [shift_count] */
     int shift_count;

@@ -164,3 +164,15 @@ efi_time_interval efi_calendar_at(const efi_calendar *calendar, int station, int
     found.to_s = second + (l.until - l.at);
     return found;
 }
+
+int64_t efi_calendar_first_work(const efi_calendar *calendar)
+{
+    const int64_t most_s = INT64_C(3653) * EFI_DAY_S;
+    for (int64_t at = 0; at < most_s;) {
+        const efi_time_interval one = efi_calendar_at(calendar, EFI_WHOLE_PLANT, at);
+        if (efi_time_works(one.state))
+            return at;
+        at = one.to_s;
+    }
+    return 0;
+}

@@ -7,6 +7,8 @@
 #include "shared/engine/network.h"
 #include "shared/line/line.h"
 
+#include <stdint.h>
+
 /*
  * What becomes of the scenario:
  *   shares      a spout takes, of all that its station takes, the share that it has in the steady balance;
@@ -18,27 +20,56 @@
  * level warm-up     the product goes to the return of the station, else to its smallest discharge
  */
 typedef struct efi_plant_network {
+    const efi_line *line;
     efi_network network;
     efi_network_station *stations; /* shape [network.stations] */
     efi_network_spout *spouts;     /* shape [network.spouts] */
     int *line_station;             /* shape [network.stations]: station of the line */
     int *of_line;     /* shape [line stations]: station of the network, -1 where nothing passes */
     double *t_per_m3; /* shape [network.stations]: t of what is in the station, 0 without density */
+    int *own_modes;   /* shape [network.stations]: the first so many of its modes are its own stops; the rest
+                         come from the calendar */
+    const char ***mode_name; /* shape [network.stations][modes] */
+    int64_t from_s;          /* hour 0, see efi_plant_options */
 } efi_plant_network;
 
+/*
+ * Hours and the calendar: hour h of the engine is the second from_s + 3600 h of the calendar, which counts
+ * from 00:00 of its start date (calendar.h). from_s may be anything, also negative, for warm-up before a
+ * shift: a shift that begins at s with w hours before it is from_s = s - 3600 w, hours = w + its length.
+ * efi_calendar_first_work gives the usual one. Clock times of stops are laid from from_s in any case.
+ *
+ * With on_calendar every intake, machine, conveyor and outlet has, after its own stops, modes by clock whose
+ * cause is EFI_CAUSE_CLOSED (outside shifts and overtime), EFI_CAUSE_BREAK (breaks at which all stop; in
+ * staggered ones the work goes on) and EFI_CAUSE_PLANNED (maintenance, of the whole plant or of this
+ * station), as far as there are any in the stretch. They never overlap; after `hours` nothing of the calendar
+ * stops any more. While all is closed, levels stay and running hours stand still; a repair goes on, and so do
+ * times that count the clock. A scenario that gives no calendar has the usual one shift (model/calendar.h),
+ * so set on_calendar only where scenario->calendar->is_given.
+ */
 typedef struct efi_plant_options {
-    bool without_stops;    /* everything runs */
+    bool without_stops;    /* everything runs, whatever its own stops; the calendar still holds */
     bool without_receipts; /* material is always there */
+    bool on_calendar;      /* closed times, breaks and maintenance stop the stations concerned */
+    int64_t from_s;        /* second of the calendar at hour 0 */
+    double hours;          /* on_calendar: how far it is laid out, 0 < hours <= 876,000 */
 } efi_plant_options;
 
 /*
  * Builds the network in `arena` from a line and its steady feeds (shape [station][material], t/h). The line
- * must outlive it. `options` NULL: stops and receipts as the scenario says. EF_OK or EF_MEMORY.
+ * must outlive it. `options` NULL: stops and receipts as the scenario says, no calendar. EF_OK or EF_MEMORY.
  */
 ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_line *line,
                           const double *feed_tph, const efi_plant_options *options);
 
-/* The stop mode of the engine for a stop of the scenario, for a crop. */
+/* The stop mode of the engine for a random or planned stop of the scenario, not one at clock times, for a
+ * crop. */
 efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop);
+
+/*
+ * What a stop of a mode is called in the scenario: the name of the stop or of its record; of the calendar
+ * "closed", or the name of the break or maintenance, for the stop that holds at hour `at_h`.
+ */
+const char *efi_plant_stop_name(const efi_plant_network *plant, int station, int mode, double at_h);
 
 #endif
