@@ -8,6 +8,7 @@
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 /* One option; `argument` NULL means a switch. The table ends with a NULL name. */
 typedef struct cli_option {
@@ -98,6 +99,10 @@ int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units
 /* The hours that an option such as --rule gives ("20 min"). Returns 0 or the exit code; *given tells whether
  * it is there. */
 int cli_duration(const cli_call *call, const char *option, bool *given, double *hours);
+
+/* Reads an option that takes a day or a moment of the plant's clock, seconds from 1970-01-01T00:00; a day is
+ * its beginning. Returns 0 or the exit code. */
+int cli_moment(const cli_call *call, const char *option, bool *given, bool *is_day, int64_t *moment_s);
 
 /* Whole numbers of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or
  * the exit code. */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What several commands do alike: messages, output, loading, shared options. */
+#include "base/date.h"
 #include "base/quantity.h"
 #include "base/text.h"
 #include "cli/cli.h"
@@ -140,6 +141,25 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
         return cli_usage(call->command, "--%s: \"%s\" is not more than 0; write a duration like 15 min",
                          option, text);
     *hours = quantity.value;
+    return 0;
+}
+
+int cli_moment(const cli_call *call, const char *option, bool *given, bool *is_day, int64_t *moment_s)
+{
+    const char *text = cli_value(call, option);
+    *given = text != NULL;
+    if (!text)
+        return 0;
+    efi_date_error error;
+    int64_t value;
+    *is_day = !strpbrk(text, "T:");
+    const bool good = *is_day ? efi_date_parse(text, strlen(text), &value, &error)
+                              : efi_moment_parse(text, strlen(text), &value, &error);
+    if (!good)
+        return cli_usage(
+            call->command, "--%s: \"%.*s\" %s; write a day like 2026-11-25 or a moment like 2026-11-25T06:30",
+            option, (int)(error.end - error.start), text + error.start, efi_date_fault_words(error.fault));
+    *moment_s = *is_day ? value * EFI_DAY_S : value;
     return 0;
 }
 

@@ -73,9 +73,9 @@ int64_t efi_calendar_moment(const efi_calendar *calendar, int64_t second);
  */
 efi_time_interval efi_calendar_at(const efi_calendar *calendar, int station, int64_t second);
 
-/* The second at which work first begins, from the beginning of the start date on; 0 when there is none within
- * ten years. */
-int64_t efi_calendar_first_work(const efi_calendar *calendar);
+/* The first second at or after `second` at which work goes on; `second` itself when there is none within ten
+ * years. */
+int64_t efi_calendar_next_work(const efi_calendar *calendar, int64_t second);
 
 /* All intervals of a stretch of time, in order, without gaps; those of the same kind are joined. */
 typedef struct efi_timetable {

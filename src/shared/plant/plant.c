@@ -216,11 +216,11 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
 {
     static const efi_plant_options as_it_is = {0};
     memset(plant, 0, sizeof *plant);
-    builder b = {.plant = plant,
-                 .arena = arena,
-                 .line = line,
-                 .feed_tph = feed_tph,
-                 .options = options ? options : &as_it_is};
+    const builder b = {.plant = plant,
+                       .arena = arena,
+                       .line = line,
+                       .feed_tph = feed_tph,
+                       .options = options ? options : &as_it_is};
     plant->line = line;
     plant->from_s = b.options->from_s;
     EF_TRY(take_memory(&b));

@@ -19,6 +19,17 @@
  * the balance, `first with room` in order least feed  where the bin right before the station has a restart
  * level warm-up     the product goes to the return of the station, else to its smallest discharge
  */
+/* What the calendar stops stations for. */
+typedef enum efi_plant_time {
+    EFI_PLANT_CLOSED,
+    EFI_PLANT_BREAK,
+    EFI_PLANT_MAINTENANCE
+} efi_plant_time;
+
+enum {
+    EFI_PLANT_TIMES = 3
+};
+
 typedef struct efi_plant_network {
     const efi_line *line;
     efi_network network;
@@ -29,15 +40,17 @@ typedef struct efi_plant_network {
     double *t_per_m3; /* shape [network.stations]: t of what is in the station, 0 without density */
     int *own_modes;   /* shape [network.stations]: the first so many of its modes are its own stops; the rest
                          come from the calendar */
-    const char ***mode_name; /* shape [network.stations][modes] */
-    int64_t from_s;          /* hour 0, see efi_plant_options */
+    const char ***mode_name;                     /* shape [network.stations][modes] */
+    int64_t from_s;                              /* hour 0, see efi_plant_options */
+    const efi_interval *common[EFI_PLANT_TIMES]; /* what the calendar stops the whole plant for; NULL */
+    int commons[EFI_PLANT_TIMES];                /* shape of those */
 } efi_plant_network;
 
 /*
  * Hours and the calendar: hour h of the engine is the second from_s + 3600 h of the calendar, which counts
  * from 00:00 of its start date (calendar.h). from_s may be anything, also negative, for warm-up before a
  * shift: a shift that begins at s with w hours before it is from_s = s - 3600 w, hours = w + its length.
- * efi_calendar_first_work gives the usual one. Clock times of stops are laid from from_s in any case.
+ * efi_calendar_next_work finds where work begins. Clock times of stops are laid from from_s in any case.
  *
  * With on_calendar every intake, machine, conveyor and outlet has, after its own stops, modes by clock whose
  * cause is EFI_CAUSE_CLOSED (outside shifts and overtime), EFI_CAUSE_BREAK (breaks at which all stop; in
@@ -71,5 +84,8 @@ efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop);
  * "closed", or the name of the break or maintenance, for the stop that holds at hour `at_h`.
  */
 const char *efi_plant_stop_name(const efi_plant_network *plant, int station, int mode, double at_h);
+
+/* The time of the calendar that a mode stands for where it is that of the whole plant, else -1. */
+int efi_plant_common_time(const efi_plant_network *plant, int station, int mode);
 
 #endif

@@ -5,12 +5,7 @@
 
 #include "shared/plant/plant.h"
 
-/* The states of the calendar in which nothing runs, in the order of the modes of a station. */
-enum {
-    EFI_PLANT_TIMES = 3
-};
-
-/* Intervals in which the calendar stops a station, by reason. */
+/* Intervals in which the calendar stops a station. */
 typedef struct efi_plant_times {
     const efi_interval *list[EFI_PLANT_TIMES]; /* shape [count] each, h from hour 0 */
     int count[EFI_PLANT_TIMES];
@@ -22,14 +17,13 @@ typedef struct efi_plant_builder {
     const efi_line *line;
     const double *feed_tph;
     const efi_plant_options *options;
-    efi_plant_times times; /* of the plant as a whole */
 } efi_plant_builder;
 
 /* A distribution of the engine of this form with this mean. */
 efi_distribution efi_plant_distribution(efi_form form, double mean, double shape);
 
 /* Lays the calendar out over the stretch. EF_OK or EF_MEMORY. */
-ef_status efi_plant_read_calendar(efi_plant_builder *b);
+ef_status efi_plant_read_calendar(const efi_plant_builder *b);
 
 /* Gives station `n` of the network its own stops and those of the calendar. EF_OK or EF_MEMORY. */
 ef_status efi_plant_add_stops(const efi_plant_builder *b, int n);

@@ -60,9 +60,9 @@ typedef struct reason {
 } reason;
 
 static const reason reasons[EFI_PLANT_TIMES] = {
-    {EFI_TIME_CLOSED, EFI_CAUSE_CLOSED, "closed"},
-    {EFI_TIME_BREAK, EFI_CAUSE_BREAK, "break"},
-    {EFI_TIME_MAINTENANCE, EFI_CAUSE_PLANNED, "maintenance"},
+    [EFI_PLANT_CLOSED] = {EFI_TIME_CLOSED, EFI_CAUSE_CLOSED, "closed"},
+    [EFI_PLANT_BREAK] = {EFI_TIME_BREAK, EFI_CAUSE_BREAK, "break"},
+    [EFI_PLANT_MAINTENANCE] = {EFI_TIME_MAINTENANCE, EFI_CAUSE_PLANNED, "maintenance"},
 };
 
 static ef_status keep_times(const efi_plant_builder *b, const efi_timetable *timetable,
@@ -96,9 +96,34 @@ static ef_status lay_times(const efi_plant_builder *b, int station, efi_plant_ti
     return status;
 }
 
-ef_status efi_plant_read_calendar(efi_plant_builder *b)
+ef_status efi_plant_read_calendar(const efi_plant_builder *b)
 {
-    return b->options->on_calendar ? lay_times(b, EFI_WHOLE_PLANT, &b->times) : EF_OK;
+    efi_plant_times times = {0};
+    if (b->options->on_calendar)
+        EF_TRY(lay_times(b, EFI_WHOLE_PLANT, &times));
+    memcpy(b->plant->common, times.list, sizeof b->plant->common);
+    memcpy(b->plant->commons, times.count, sizeof b->plant->commons);
+    return EF_OK;
+}
+
+static bool same_intervals(const efi_interval *a, const efi_interval *b, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (!(a[i].from_h == b[i].from_h && a[i].to_h == b[i].to_h))
+            return false;
+    return true;
+}
+
+/* The times of a station with maintenance of its own: those that are the plant's are its very list. */
+static ef_status lay_own_times(const efi_plant_builder *b, int station, efi_plant_times *times)
+{
+    const efi_plant_network *plant = b->plant;
+    EF_TRY(lay_times(b, station, times));
+    for (int k = 0; k < EFI_PLANT_TIMES; k++)
+        if (times->count[k] == plant->commons[k] &&
+            same_intervals(times->list[k], plant->common[k], times->count[k]))
+            times->list[k] = plant->common[k];
+    return EF_OK;
 }
 
 static bool has_own_maintenance(const efi_calendar *calendar, int station)
@@ -118,18 +143,54 @@ static int scenario_station(const efi_plant_network *plant, int n)
     return plant->line->stations[plant->line_station[n]].station;
 }
 
-static int add_own(const efi_plant_builder *b, const efi_stops *stops, efi_stop_mode *modes,
-                   const char **names)
+/* The hours at which `every` open hours have passed once, twice ...; open is what is not closed. */
+static ef_status lay_every(const efi_plant_builder *b, efi_stop_mode *mode)
 {
+    const efi_interval *closed = b->plant->common[EFI_PLANT_CLOSED];
+    const int closings = b->plant->commons[EFI_PLANT_CLOSED];
+    const int most = (int)(b->options->hours / mode->every);
+    double *at_h = efi_arena_get(b->arena, (size_t)most + 1, sizeof *at_h);
+    if (!at_h)
+        return EF_MEMORY;
     int count = 0;
+    double open_h = 0.0; /* hour at which the open stretch begins */
+    double left_h = mode->every;
+    for (int i = 0; i <= closings; i++) {
+        const double end_h = i < closings ? closed[i].from_h : b->options->hours;
+        while (count < most && open_h + left_h < end_h) {
+            open_h += left_h;
+            at_h[count++] = open_h;
+            left_h = mode->every;
+        }
+        left_h -= fmax(end_h - open_h, 0.0);
+        open_h = i < closings ? closed[i].to_h : open_h;
+    }
+    mode->schedule = count > 0 ? EFI_STOPS_AT : EFI_STOPS_LIST; /* an empty list: none in the stretch */
+    mode->at_h = at_h;
+    mode->ats = count;
+    return EF_OK;
+}
+
+/* So many planned stops in a stretch are laid out at the most; more often than that the calendar does not
+ * matter. */
+#define MOST_LAID 1e6
+
+static ef_status add_own(const efi_plant_builder *b, const efi_stops *stops, efi_stop_mode *modes,
+                         const char **names, int *count)
+{
     for (int i = 0; i < stops->count; i++) {
         const efi_stop *stop = &stops->items[i];
         if (stop->after_t && !stop->after_t[b->line->crop].given)
             continue;
-        names[count] = stop->name;
-        modes[count++] = efi_plant_stop_mode(stop, b->line->crop);
+        efi_stop_mode *mode = &modes[*count];
+        names[*count] = stop->name;
+        *mode = efi_plant_stop_mode(stop, b->line->crop);
+        (*count)++;
+        if (b->options->on_calendar && mode->schedule == EFI_STOPS_EVERY &&
+            mode->counting == EFI_COUNT_CLOCK && b->options->hours < MOST_LAID * mode->every)
+            EF_TRY(lay_every(b, mode));
     }
-    return count;
+    return EF_OK;
 }
 
 static int add_times(const efi_plant_times *times, efi_stop_mode *modes, const char **names)
@@ -161,11 +222,13 @@ ef_status efi_plant_add_stops(const efi_plant_builder *b, int n)
     const char **names = efi_arena_get(b->arena, (size_t)own + EFI_PLANT_TIMES, sizeof *names);
     if (!modes || !names)
         return EF_MEMORY;
-    efi_plant_times times = b->times;
+    efi_plant_times times;
+    memcpy(times.list, plant->common, sizeof times.list);
+    memcpy(times.count, plant->commons, sizeof times.count);
     if (b->options->on_calendar && has_own_maintenance(b->line->scenario->calendar, number))
-        EF_TRY(lay_times(b, number, &times));
+        EF_TRY(lay_own_times(b, number, &times));
     if (own > 0)
-        plant->own_modes[n] = add_own(b, &of->stops, modes, names);
+        EF_TRY(add_own(b, &of->stops, modes, names, &plant->own_modes[n]));
     station->modes = plant->own_modes[n];
     station->modes += add_times(&times, modes + station->modes, names + station->modes);
     station->mode = modes;
@@ -201,4 +264,15 @@ const char *efi_plant_stop_name(const efi_plant_network *plant, int station, int
     if (!name)
         name = name_at(calendar, number, cause, second - 1);
     return name ? name : usual;
+}
+
+int efi_plant_common_time(const efi_plant_network *plant, int station, int mode)
+{
+    const efi_stop_mode *of = &plant->stations[station].mode[mode];
+    if (mode < plant->own_modes[station])
+        return -1;
+    for (int k = 0; k < EFI_PLANT_TIMES; k++)
+        if (plant->commons[k] > 0 && of->list == plant->common[k])
+            return k;
+    return -1;
 }
