@@ -305,14 +305,14 @@ static bool read_quantity(efi_binder *b, const efi_field *field, const efi_node 
            in_range(b, node, path, field->range, quantity->value);
 }
 
-static void bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
-                          efi_value *slot)
+void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       efi_value *value)
 {
     efi_quantity quantity;
     if (read_quantity(b, field, node, path, &quantity))
-        *slot = value_for_crop(b, field->range, node, path, b->crop, quantity);
+        *value = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
-        slot->bad = true;
+        value->bad = true;
 }
 
 /* One value for each crop. What crops share is read once. */
@@ -554,7 +554,7 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (field->by_crop)
             bind_by_crop(b, field, node, path, slot);
         else
-            bind_quantity(b, field, node, path, slot);
+            efi_bind_quantity(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
@@ -567,7 +567,11 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_CLOCK:
     case EFI_FIELD_MOMENT:
     case EFI_FIELD_WEEKDAYS:
+    case EFI_FIELD_INSTANT:
         efi_bind_when(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_CLOCKS:
+        efi_bind_clocks(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATIONS:
         efi_bind_stations(b, node, path, slot);

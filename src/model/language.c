@@ -248,6 +248,12 @@ static const efi_field file_fields[] = {
          "one shift a day of the plant's shift length, Monday to Friday from 06:00 (common practice); hours "
          "count from Monday 2001-01-01",
      .meaning = "When the plant works."},
+    {.key = "recorded stops",
+     .type = EFI_FIELD_NAMED,
+     .block = &efi_language_record,
+     .slot = SLOT(ef_scenario, records),
+     .count_slot = SLOT(ef_scenario, record_count),
+     .meaning = "Stops at known moments, from a log or foreseen."},
 };
 
 const efi_block efi_language = {

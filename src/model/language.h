@@ -24,6 +24,9 @@ typedef enum efi_field_type {
     EFI_FIELD_CLOCK,    /* a time of the day */
     EFI_FIELD_MOMENT,   /* a date with a time of the day */
     EFI_FIELD_WEEKDAYS, /* a set of weekdays */
+    EFI_FIELD_INSTANT,  /* a moment, or hours from the start of the calendar: efi_when; `finish` makes it a
+                           moment */
+    EFI_FIELD_CLOCKS,   /* a time of the day or a list of them: efi_clock_list */
     EFI_FIELD_STATIONS, /* the name of a station or a list of them: efi_station_list */
     EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
@@ -83,6 +86,7 @@ typedef struct efi_block {
     size_t size; /* of the struct */
     efi_names names;
     int most;                    /* named: how many there may be */
+    bool numbered;               /* named, at the top: rows of a table beside the scenario have no names */
     void (*prepare)(void *item); /* sets the defaults that are not zero; may be NULL */
 } efi_block;
 

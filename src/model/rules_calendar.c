@@ -107,6 +107,11 @@ void efi_rule_end_early(efi_rules *rules)
     for (int i = 0; i < c->maintenance_count; i++)
         check_order(rules, "calendar.maintenance", c->maintenances[i].name, c->maintenances[i].origin, "end",
                     "begin", in_order(c->maintenances[i].begin, c->maintenances[i].end, 1));
+    for (int i = 0; i < rules->scenario->record_count; i++) {
+        const efi_record *one = &rules->scenario->records[i];
+        check_order(rules, "recorded stops", one->name, one->origin, "to", "from",
+                    in_order(one->from, one->to, 1));
+    }
 }
 
 void efi_rule_maintenance_when(efi_rules *rules)

@@ -209,13 +209,15 @@ typedef enum efi_counts {
     EFI_COUNTS_UNSAID
 } efi_counts;
 
-/* One way in which a station stops. Exactly one of every, between and after is given. */
+/* One way in which a station stops. Exactly one of every, between, after and at is given. */
 typedef struct efi_stop {
     const char *name;
     efi_origin origin;
     efi_value every_h;        /* planned: from one to the next */
     efi_value between_h;      /* random: mean time between failures */
     const efi_value *after_t; /* shape [crop], planned: after so many tonnes; NULL when absent */
+    efi_clock_list at;        /* planned: at these times of the day; none when absent */
+    efi_when days;            /* on which; given, unless bad */
     efi_value lasts_h;        /* length, or its mean */
     efi_value lockout_h;      /* the least length */
     int counts;               /* efi_counts */
@@ -230,6 +232,18 @@ typedef struct efi_stops {
     efi_stop *items; /* shape [count] */
     int count;
 } efi_stops;
+
+/* A stop as it was recorded, or as it is foreseen: of some stations, from one moment to another. */
+typedef struct efi_record {
+    const char *name;
+    efi_origin origin;
+    efi_station_list stations;
+    efi_when from; /* moments */
+    efi_when to;
+    bool planned;
+    const char *cause; /* NULL when absent */
+    const char *note;
+} efi_record;
 
 /* Receipts that come in loads. */
 typedef struct efi_receipts {
@@ -303,6 +317,8 @@ struct ef_scenario {
     efi_station *stations; /* shape [station_count] */
     int station_count;
     efi_calendar *calendar; /* never NULL once loaded */
+    efi_record *records;    /* shape [record_count] */
+    int record_count;
     efi_index material_index, crop_index, line_index, station_index;
 };
 

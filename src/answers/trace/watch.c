@@ -120,7 +120,8 @@ static void note_event(run *r, const efi_event *event)
     if (!stop)
         return;
     const efi_stop_cause cause = r->plant.stations[event->station].mode[event->mode].cause;
-    note->cause = efi_plant_stop_name(&r->plant, event->station, event->mode, event->at_h);
+    note->cause = efi_plant_stop_name(&r->plant, event->station, event->mode, event->at_h,
+                                      event->kind == EFI_EVENT_STOP);
     const efi_trace_mode mode = time >= 0 ? (efi_trace_mode){-1, 0, time}
                                           : (efi_trace_mode){event->station, event->unit, event->mode};
     if (event->kind == EFI_EVENT_STOP)

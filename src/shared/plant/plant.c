@@ -206,8 +206,9 @@ static ef_status take_memory(const builder *b)
     plant->t_per_m3 = efi_arena_get(b->arena, stations, sizeof *plant->t_per_m3);
     plant->own_modes = efi_arena_get(b->arena, stations, sizeof *plant->own_modes);
     plant->mode_name = efi_arena_get(b->arena, stations, sizeof *plant->mode_name);
+    plant->recorded = efi_arena_get(b->arena, stations, sizeof *plant->recorded);
     const bool all = plant->stations && plant->spouts && plant->line_station && plant->of_line &&
-                     plant->t_per_m3 && plant->own_modes && plant->mode_name;
+                     plant->t_per_m3 && plant->own_modes && plant->mode_name && plant->recorded;
     return all ? EF_OK : EF_MEMORY;
 }
 
