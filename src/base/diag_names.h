@@ -81,8 +81,11 @@
     X(RECORD_UNFIT, "record-unfit", EF_ERROR, "a recorded stop of a station that never stops")                             \
     X(CALENDAR_MISSING, "calendar-missing", EF_ERROR, "a date where no calendar says when hours begin to count")           \
     X(RECORDS_OVERLAP, "records-overlap", EF_ERROR, "two recorded stops of a station at the same time")                    \
+    X(CREW_HOURS, "crew-hours", EF_ERROR, "hours of a crew that are said in part, or twice")                               \
+    X(TRAVEL_UNFIT, "travel-unfit", EF_ERROR, "a travel time of several conveyors at once")                                \
     X(KEY_IDLE, "key-idle", EF_WARNING, "a key that has no effect beside the others")                                      \
     X(LOCK_OUT_OVER, "lock-out-over", EF_WARNING, "a lock-out longer than the stop")                                       \
+    X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \

@@ -143,6 +143,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_LINES:
         *what = "line";
         return &scenario->line_index;
+    case EFI_NAMES_CREWS:
+        *what = "crew";
+        return &scenario->crew_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -169,7 +172,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         return -1;
     const int found = efi_index_find(index, node->is.text, node->length);
     /* What was not read, or a list that is missing (which is reported), may hold the name. */
-    if (found >= 0 || b->scenario->tree.cut_short || (index->count == 0 && names != EFI_NAMES_LINES))
+    if (found >= 0 || b->scenario->tree.cut_short ||
+        (index->count == 0 && names != EFI_NAMES_LINES && names != EFI_NAMES_CREWS))
         return found;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
@@ -562,6 +566,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_LINE:
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
+        break;
+    case EFI_FIELD_CREW:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
         break;
     case EFI_FIELD_DATE:
     case EFI_FIELD_CLOCK:

@@ -20,6 +20,7 @@ typedef enum efi_field_type {
     EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
     EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
     EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_CREW,     /* the name of a crew: int */
     EFI_FIELD_DATE,     /* a date: efi_when; so are the next three */
     EFI_FIELD_CLOCK,    /* a time of the day */
     EFI_FIELD_MOMENT,   /* a date with a time of the day */
@@ -49,7 +50,8 @@ typedef enum efi_names {
     EFI_NAMES_MATERIALS,
     EFI_NAMES_CROPS,
     EFI_NAMES_LINES,
-    EFI_NAMES_STATIONS
+    EFI_NAMES_STATIONS,
+    EFI_NAMES_CREWS
 } efi_names;
 
 /* A word that other people use for one of ours. */

@@ -15,6 +15,7 @@ static void prepare_stop(void *item)
 {
     efi_stop *stop = item;
     stop->counts = EFI_COUNTS_UNSAID;
+    stop->crew = -1;
     stop->days = (efi_when){.value = EFI_WEEKDAYS_ALL, .given = true};
     stop->lasts_form = -1;
 }
@@ -53,6 +54,14 @@ static const efi_field stop_fields[] = {
                 "giving back. "
                 "Local rules say what must be done.",
      .example = "10 min"},
+    {.key = "crew",
+     .type = EFI_FIELD_CREW,
+     .slot = SLOT(efi_stop, crew),
+     .fallback =
+         "anybody: it is seen to at once, but rests while the plant is closed (a stop at times of the day "
+         "goes on)",
+     .meaning = "Who sees to it; its length begins when they come.",
+     .example = "fitters"},
     {.key = "counts",
      .type = EFI_FIELD_CHOICE,
      .choices = counts_words,

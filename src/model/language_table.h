@@ -27,6 +27,7 @@ extern const efi_block efi_language_station;
 extern const efi_block efi_language_stop;
 extern const efi_block efi_language_receipts;
 extern const efi_block efi_language_record;
+extern const efi_block efi_language_crew; /* language_crews.c */
 extern const efi_block efi_language_calendar;
 
 #endif

@@ -114,6 +114,9 @@ void efi_rule_instant_without_bin(efi_rules *rules);
 void efi_rule_record_unfit(efi_rules *rules);
 void efi_rule_calendar_missing(efi_rules *rules);
 void efi_rule_records_overlap(efi_rules *rules);
+void efi_rule_crew_hours(efi_rules *rules);
+void efi_rule_crew_unused(efi_rules *rules);
+void efi_rule_travel_unfit(efi_rules *rules);
 
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);

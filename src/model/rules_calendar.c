@@ -75,6 +75,10 @@ void efi_rule_time_empty(efi_rules *rules)
     for (int i = 0; i < c->maintenance_count; i++)
         check_empty(rules, "calendar.maintenance", c->maintenances[i].name, c->maintenances[i].origin,
                     c->maintenances[i].from, c->maintenances[i].to);
+    for (int i = 0; i < rules->scenario->crew_count; i++) {
+        const efi_crew *one = &rules->scenario->crews[i];
+        check_empty(rules, "crews", one->name, one->origin, one->from, one->to);
+    }
 }
 
 static void check_order(efi_rules *rules, const char *list, const char *name, efi_origin origin,

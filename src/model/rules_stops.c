@@ -157,9 +157,27 @@ static void check_idle_station(efi_rules *rules, int s)
         report_idle(rules, efi_rule_station(rules, s, "warm-up"), "without a steady feed this has no effect");
 }
 
+static void check_idle_crew(efi_rules *rules, const efi_crew *crew)
+{
+    static const char *const hours[] = {"from", "on call"};
+    const bool own = is_given(crew->origin, "from") || is_given(crew->origin, "to");
+    if (is_given(crew->origin, "days") && !own)
+        report_idle(rules, efi_rule_draft(rules, "crews", crew->name, crew->origin, "days"),
+                    "without \"from\" and \"to\" this has no effect");
+    if (crew->stays && crew->on_call)
+        report_idle(rules, efi_rule_draft(rules, "crews", crew->name, crew->origin, "stays"),
+                    "a crew that comes at all hours never goes off duty");
+    for (size_t i = 0; i < EF_COUNT(hours) && !rules->scenario->calendar->is_given; i++)
+        if (is_given(crew->origin, hours[i]))
+            report_idle(rules, efi_rule_draft(rules, "crews", crew->name, crew->origin, hours[i]),
+                        "without a calendar the crew is always there");
+}
+
 void efi_rule_key_idle(efi_rules *rules)
 {
     each_stop(rules, check_idle);
+    for (int i = 0; i < rules->scenario->crew_count; i++)
+        check_idle_crew(rules, &rules->scenario->crews[i]);
     for (int s = 0; s < rules->scenario->station_count; s++)
         check_idle_station(rules, s);
 }

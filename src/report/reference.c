@@ -54,6 +54,9 @@ static void add_accepts(efi_text *out, const efi_field *field)
     case EFI_FIELD_LINE:
         efi_text_add(out, "the name of a line");
         break;
+    case EFI_FIELD_CREW:
+        efi_text_add(out, "the name of a crew");
+        break;
     case EFI_FIELD_DATE:
         efi_text_add(out, "a date, year first: `2026-11-25`");
         break;

@@ -250,6 +250,67 @@ static void maintenance_of_one_station_lets_the_others_run(void **state)
     ef_scenario_free(scenario);
 }
 
+/* A repair of 2 h that begins an hour before closing rests over night: an hour of it is left for the morning.
+ * One at a time of the day goes on through the night. */
+static void a_repair_rests_while_the_plant_is_closed(void **state)
+{
+    (void)state;
+    static const char *const when[] = {"every: 7 h", "at: 13:00"};
+    static const double end_h[] = {25.0, 9.0};
+    for (int i = 0; i < 2; i++) {
+        char stations[512];
+        (void)snprintf(
+            stations, sizeof stations,
+            "  Pit: {kind: intake, capacity: 10 t/h, to: Mill}\n"
+            "  Mill: {kind: machine, capacity: 10 t/h, to: Shed, stops: {new belt: {%s, lasts: 2 h}}}\n"
+            "  Shed: {kind: outlet, product: yes}\n",
+            when[i]);
+        ef_scenario *scenario = read_parts(stations, "  shifts: {day: {from: 06:00, to: 14:00}}\n");
+        ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 26.0);
+        assert_near_absolute(event_h(trace, "Mill", "stop", 0), 7.0, GRID_H);
+        assert_near_absolute(event_h(trace, "Mill", "start", 0), end_h[i], GRID_H);
+        ef_trace_free(trace);
+        ef_scenario_free(scenario);
+    }
+}
+
+/* One team of fitters from 07:00 to 12:00. Two mills stop 4 h after 06:00, for 90 min each: the first is
+ * mended from 10:00 to 11:30, the second from then on to 12:00 and from 07:00 of the next day to 08:00. A
+ * team that stays ends it at 13:00. */
+static void stops_wait_for_their_crew_and_its_hours(void **state)
+{
+    (void)state;
+    static const char *const crews[] = {"{from: 07:00, to: 12:00}", "{from: 07:00, to: 12:00, stays: yes}",
+                                        "{on call: yes, teams: 2}"};
+    static const double end_h[] = {26.0, 7.0, 5.5};
+    static const double wait_h[] = {20.5, 1.5, 0.0};
+    for (int i = 0; i < 3; i++) {
+        char calendar[512];
+        (void)snprintf(calendar, sizeof calendar,
+                       "  shifts: {day: {from: 06:00, to: 14:00}}\ncrews: {fitters: %s}\n", crews[i]);
+        ef_scenario *scenario = read_parts(
+            "  Pit: {kind: intake, capacity: 10 t/h, to: Mill A}\n"
+            "  Mill A: {kind: machine, capacity: 10 t/h, to: Mill B, stops: {jam: {every: 4 h, lasts: 90 "
+            "min, "
+            "counts: running, crew: fitters}}}\n"
+            "  Mill B: {kind: machine, capacity: 10 t/h, to: Shed, stops: {jam: {every: 4 h, lasts: 90 min, "
+            "counts: running, crew: fitters}}}\n"
+            "  Shed: {kind: outlet, product: yes}\n",
+            calendar);
+        ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, i == 0 ? 27.0 : 8.0);
+        assert_near_absolute(event_h(trace, "Mill A", "start", 0), 5.5, GRID_H);
+        assert_near_absolute(event_h(trace, "Mill B", "start", 0), end_h[i], 2.0 * GRID_H);
+        assert_int_equal(trace->crew_count, 1);
+        assert_int_equal(trace->crews[0].stops, 2);
+        assert_int_equal(trace->crews[0].waited, i < 2 ? 1 : 0);
+        assert_int_equal(trace->crews[0].most_busy, i < 2 ? 1 : 2);
+        assert_near_absolute(trace->crews[0].wait_h, wait_h[i], 1e-5);
+        assert_near_absolute(trace->crews[0].busy_h, 3.0, 1e-5);
+        ef_trace_free(trace);
+        ef_scenario_free(scenario);
+    }
+}
+
 static void csv_files_give_the_moments_of_the_clock(void **state)
 {
     (void)state;
@@ -361,6 +422,8 @@ int main(void)
         cmocka_unit_test(maintenance_of_one_station_lets_the_others_run),
         cmocka_unit_test(a_stop_at_times_of_the_day_begins_then_whatever_the_start),
         cmocka_unit_test(recorded_stops_are_laid_as_they_were),
+        cmocka_unit_test(a_repair_rests_while_the_plant_is_closed),
+        cmocka_unit_test(stops_wait_for_their_crew_and_its_hours),
         cmocka_unit_test(csv_files_give_the_moments_of_the_clock),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -226,6 +226,7 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
     plant->from_s = b.options->from_s;
     EF_TRY(take_memory(&b));
     EF_TRY(efi_plant_read_calendar(&b));
+    EF_TRY(efi_plant_add_crews(&b));
     for (int s = 0; s < line->station_count; s++) {
         plant->of_line[s] = -1;
         if (efi_line_total(line, feed_of(&b, s)) > 0.0)

@@ -48,8 +48,9 @@ typedef struct efi_plant_network {
     double *t_per_m3; /* shape [network.stations]: t of what is in the station, 0 without density */
     int *own_modes;   /* shape [network.stations]: the first so many of its modes are its own stops, then come
                          recorded ones, then those of the calendar */
-    const char ***mode_name;                     /* shape [network.stations][modes] */
-    int64_t from_s;                              /* hour 0, see efi_plant_options */
+    const char ***mode_name; /* shape [network.stations][modes] */
+    int64_t from_s;          /* hour 0, see efi_plant_options */
+    int anybody;             /* the crew that sees to stops which name none while the plant is open; -1 */
     efi_plant_recorded (*recorded)[2];           /* shape [network.stations]: random ones, planned ones */
     const efi_interval *common[EFI_PLANT_TIMES]; /* what the calendar stops the whole plant for; NULL */
     int commons[EFI_PLANT_TIMES];                /* shape of those */
@@ -64,13 +65,19 @@ typedef struct efi_plant_network {
  * Recorded stops of the scenario are modes by clock too, the random ones first, where the scenario has any
  * that end after hour 0; without_stops leaves them out.
  *
- * With on_calendar every intake, machine, conveyor and outlet has, after its own stops, modes by clock whose
- * cause is EFI_CAUSE_CLOSED (outside shifts and overtime), EFI_CAUSE_BREAK (breaks at which all stop; in
- * staggered ones the work goes on) and EFI_CAUSE_PLANNED (maintenance, of the whole plant or of this
- * station), as far as there are any in the stretch. They never overlap; after `hours` nothing of the calendar
- * stops any more. While all is closed, levels stay and running hours stand still; a repair goes on, and so do
- * times that count the clock. A scenario that gives no calendar has the usual one shift (model/calendar.h),
- * so set on_calendar only where scenario->calendar->is_given.
+ * Crews of the scenario are the network's first, in their order.
+ *
+ * With on_calendar
+ *   - every intake, machine, conveyor and outlet has, after its own stops, modes by clock whose cause is
+ *     EFI_CAUSE_CLOSED (outside shifts and overtime), EFI_CAUSE_BREAK (breaks at which all stop; in staggered
+ *     ones the work goes on) and EFI_CAUSE_PLANNED (maintenance, of the whole plant or of this station), as
+ * far as there are any in the stretch; they never overlap;
+ *   - planned stops `every` so many hours by the clock count the hours in which the plant is not closed;
+ *   - crews have their hours; stops that name no crew are seen to at once by a crew of the plant's own
+ *     (`anybody`), which breaks off while the plant is closed; stops at clock times and recorded ones go on.
+ * While all is closed, levels stay and running hours stand still; random times that count the clock go on.
+ * After `hours` nothing of the calendar stops any more. A scenario that gives no calendar has the usual one
+ * shift (model/calendar.h), so set on_calendar only where scenario->calendar->is_given.
  */
 typedef struct efi_plant_options {
     bool without_stops;    /* everything runs, whatever its own stops; the calendar still holds */

@@ -292,6 +292,7 @@ static ef_status add_own(const efi_plant_builder *b, const efi_stops *stops, efi
         efi_stop_mode *mode = &modes[*count];
         names[*count] = stop->name;
         *mode = efi_plant_stop_mode(stop, b->line->crop);
+        efi_plant_name_crew(b, stop, mode);
         (*count)++;
         if (stop->at.count > 0)
             EF_TRY(lay_clock_times(b, stop, mode));
