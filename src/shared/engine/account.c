@@ -58,9 +58,9 @@ void efi_load_settle(efi_run_loads *load, double now_h)
     load->since_h = now_h;
     if (!(hours > 0.0))
         return;
-    if (load->is_dumping)
-        load->left_t -= load->rate_tph * hours;
-    efi_sum_add(&load->queue_h, (double)(load->waiting + load->is_dumping) * hours);
+    for (int i = 0; i < load->dumping; i++)
+        load->left_t[i] -= load->rate_tph / load->dumping * hours;
+    efi_sum_add(&load->queue_h, (double)(load->waiting + load->dumping) * hours);
 }
 
 void efi_engine_settle(efi_engine *engine)

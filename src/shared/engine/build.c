@@ -3,9 +3,6 @@
 
 #include <math.h>
 
-/* Streams of an intake's arrivals and load sizes: beyond any machine's (efi_stop_stream). */
-#define ARRIVAL_UNIT 4095
-
 efi_engine_settings efi_engine_defaults(void)
 {
     return (efi_engine_settings){.event_cap_per_h = 200000, .is_general = false};
@@ -282,19 +279,6 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
         source->age_left = gap;
 }
 
-static void start_load(efi_engine *engine, int k, uint64_t seed, uint64_t replication)
-{
-    efi_run_loads *load = &engine->load[k];
-    const efi_network_station *station = &engine->network->station[load->station];
-    load->gap_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
-    load->size_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
-    load->waiting = 0;
-    load->is_dumping = false;
-    load->left_t = load->rate_tph = load->since_h = 0.0;
-    const double gap_h = efi_distribution_draw(&station->loads.gap_h, &load->gap_random);
-    engine->slot_h[engine->first_arrival + k] = station->loads.has_first ? station->loads.first_h : gap_h;
-}
-
 void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
 {
     const int padded = (engine->slots + 4) / 4 * 4;
@@ -321,7 +305,7 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
     for (int k = 0; k < engine->batches; k++)
         efi_batch_start(engine, k);
     for (int k = 0; k < engine->loads; k++)
-        start_load(engine, k, seed, replication);
+        efi_load_start(engine, k, seed, replication);
     if (engine->lot)
         efi_lots_start(engine);
     efi_engine_clear(engine);

@@ -12,8 +12,10 @@ double efi_station_present_tph(const efi_engine *engine, int i)
 {
     const efi_run_station *station = &engine->station[i];
     const int k = engine->run_load[i];
-    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && !engine->load[k].is_dumping))
+    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && engine->load[k].dumping == 0))
         return 0.0;
+    if (k >= 0 && engine->load[k].dumping < station->running)
+        return station->machine_tph * engine->load[k].dumping;
     return station->machine_tph * station->running;
 }
 

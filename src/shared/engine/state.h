@@ -119,10 +119,11 @@ typedef struct efi_run_loads {
     int bin; /* run bin behind an instant one, else -1 */
     efi_random gap_random;
     efi_random size_random;
-    int64_t waiting; /* loads behind the one being dumped */
-    bool is_dumping;
-    double left_t; /* of the load being dumped, at since_h */
-    double rate_tph;
+    int64_t waiting;                  /* loads behind those being dumped */
+    int dumping;                      /* at most the pits that the intake has */
+    double left_t[EFI_MACHINES_MOST]; /* shape [dumping], of each, at since_h */
+    double rate_tph;                  /* of all together */
+    int interval;                     /* of the hours in which loads come: the one looked at last */
     double since_h;
     int64_t arrivals;
     int64_t turned_away;
@@ -239,6 +240,9 @@ struct efi_engine {
 void efi_station_settle(efi_run_station *station, double now_h);
 void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
 void efi_load_settle(efi_run_loads *load, double now_h);
+
+/* Back to hour 0, the first arrival ahead. */
+void efi_load_start(efi_engine *engine, int k, uint64_t seed, uint64_t replication);
 void efi_batch_settle(efi_run_batch *batch, double now_h);
 static inline void efi_source_settle(efi_run_source *source, double now_h)
 {
