@@ -122,7 +122,8 @@ static bool crew_valid(const efi_network_crew *crew)
 
 static bool delay_valid(const efi_network_station *station)
 {
-    return station->delay_h >= 0.0 && station->delay_h <= 0.0; /* the engine has none yet */
+    return not_negative(station->delay_h) &&
+           (station->delay_h <= 0.0 || (isfinite(station->capacity_tph) && station->machines == 1));
 }
 
 static ef_status check_station(const efi_network *network, int i, efi_trouble *trouble)
