@@ -24,7 +24,7 @@ static void prepare_receipts(void *item)
 {
     efi_receipts *receipts = item;
     receipts->queue = -1;
-    receipts->days = (efi_when){.value = EFI_WEEKDAYS_ALL, .given = true};
+    receipts->days = (efi_when){.value = EFI_WEEKDAYS_WORK, .given = true};
 }
 
 static const efi_field stop_fields[] = {
@@ -192,7 +192,7 @@ static const efi_field receipts_fields[] = {
     {.key = "days",
      .type = EFI_FIELD_WEEKDAYS,
      .slot = SLOT(efi_receipts, days),
-     .fallback = "daily",
+     .fallback = "mon-fri",
      .meaning = "With hours of its own: the days on which they begin, but for holidays.",
      .example = "mon-sat"},
     {.key = "from",

@@ -159,6 +159,8 @@ static ef_status add_station(const builder *b, int s)
                                                .warm_up_h = of->warm_up_h.given ? of->warm_up_h.value : 0.0};
     if (of->receipts && station->kind == EFI_NETWORK_INTAKE)
         EF_TRY(add_loads(b, of->receipts, &station->loads));
+    if (of->travel_h.given && station->kind == EFI_NETWORK_CONVEYOR)
+        station->delay_h = of->travel_h.value;
     if (of->batch && station->kind == EFI_NETWORK_MACHINE)
         add_batch(b, from, station);
     return efi_plant_add_stops(b, n);
