@@ -17,7 +17,7 @@ typedef struct ef_trace_event {
     double at_h;
     const char *what;    /* "empty", "full", "stop", "start" ...; see docs/trace.md */
     const char *station; /* NULL: the whole plant */
-    const char *cause;   /* of a stop or start: its name in the scenario; else NULL */
+    const char *cause;   /* of a stop or start: its name in the scenario; of a crew: its name; else NULL */
     int machine;         /* of a station with several, from 1; else 0 */
 } ef_trace_event;
 
@@ -54,6 +54,17 @@ typedef struct ef_trace_station {
     double out_of_band_h; /* running outside its band */
 } ef_trace_station;
 
+/* A crew that sees to stops. */
+typedef struct ef_trace_crew {
+    const char *name;
+    int teams;
+    long long stops;  /* begun that it sees to */
+    long long waited; /* of these: those that had to wait for it */
+    double busy_h;    /* hours of all its teams at stops */
+    double wait_h;    /* hours of all stops waiting for it */
+    int most_busy;    /* most teams at work at once */
+} ef_trace_crew;
+
 typedef struct ef_trace {
     const char *plant;
     const char *scenario_file;
@@ -80,6 +91,8 @@ typedef struct ef_trace {
     int level_count;
     const ef_trace_station *stations;
     int station_count;
+    const ef_trace_crew *crews; /* shape [crew_count] */
+    int crew_count;
     const char *const *states; /* shape [state_count]: words for what a station can be doing */
     int state_count;
     double imbalance_t; /* tonnes in, less out, less what bins have gained: 0 but for rounding */

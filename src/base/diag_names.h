@@ -74,6 +74,19 @@
     X(OVERTIME_OVERLAP, "overtime-overlap", EF_ERROR, "overtime at a time that is worked already")                         \
     X(MAINTENANCE_WHEN, "maintenance-when", EF_ERROR, "maintenance that says in no way, or in two, when it is")            \
     X(HOLIDAY_TWICE, "holiday-twice", EF_WARNING, "a day that is a holiday twice")                                         \
+    /* stops and loads */                                                                                                  \
+    X(STOP_WHEN, "stop-when", EF_ERROR, "a stop that says in no way, or in two, when it comes")                            \
+    X(SHAPE_MISSING, "shape-missing", EF_ERROR, "a form of a random time without its shape")                               \
+    X(STOP_LONG, "stop-long", EF_ERROR, "a planned stop as long as the time from one to the next")                         \
+    X(INSTANT_WITHOUT_BIN, "instant-without-bin", EF_ERROR, "loads tipped at once where there is no bin")                  \
+    X(RECORD_UNFIT, "record-unfit", EF_ERROR, "a recorded stop of a station that never stops")                             \
+    X(CALENDAR_MISSING, "calendar-missing", EF_ERROR, "a date where no calendar says when hours begin to count")           \
+    X(RECORDS_OVERLAP, "records-overlap", EF_ERROR, "two recorded stops of a station at the same time")                    \
+    X(CREW_HOURS, "crew-hours", EF_ERROR, "hours of a crew that are said in part, or twice")                               \
+    X(TRAVEL_UNFIT, "travel-unfit", EF_ERROR, "a travel time of several conveyors at once")                                \
+    X(KEY_IDLE, "key-idle", EF_WARNING, "a key that has no effect beside the others")                                      \
+    X(LOCK_OUT_OVER, "lock-out-over", EF_WARNING, "a lock-out longer than the stop")                                       \
+    X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \

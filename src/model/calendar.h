@@ -11,8 +11,17 @@
 typedef struct efi_when {
     int64_t value;
     bool given;
-    bool bad; /* the file gives it, but it cannot be used; already reported */
+    bool bad;         /* the file gives it, but it cannot be used; already reported */
+    bool is_relative; /* a moment given in hours from the start of the calendar */
 } efi_when;
+
+/* Times of the day, seconds of it, as the file gives them; `bad` when one cannot be read (already reported).
+ */
+typedef struct efi_clock_list {
+    const int *items; /* shape [count] */
+    int count;
+    bool bad;
+} efi_clock_list;
 
 /* Stations by number; `bad` when one of the names cannot be found (already reported). */
 typedef struct efi_station_list {

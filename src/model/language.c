@@ -240,6 +240,13 @@ static const efi_field file_fields[] = {
      .slot = SLOT(ef_scenario, lines),
      .count_slot = SLOT(ef_scenario, line_count),
      .meaning = "The lines, where there are several."},
+    {.key = "crews",
+     .type = EFI_FIELD_NAMED,
+     .block = &efi_language_crew,
+     .slot = SLOT(ef_scenario, crews),
+     .count_slot = SLOT(ef_scenario, crew_count),
+     .fallback = "there is always somebody to see to a stop while the plant is open",
+     .meaning = "Who sees to stops."},
     {.key = "stations",
      .type = EFI_FIELD_NAMED,
      .required = true,
@@ -256,6 +263,12 @@ static const efi_field file_fields[] = {
          "one shift a day of the plant's shift length, Monday to Friday from 06:00 (common practice); hours "
          "count from Monday 2001-01-01",
      .meaning = "When the plant works."},
+    {.key = "recorded stops",
+     .type = EFI_FIELD_NAMED,
+     .block = &efi_language_record,
+     .slot = SLOT(ef_scenario, records),
+     .count_slot = SLOT(ef_scenario, record_count),
+     .meaning = "Stops at known moments, from a log or foreseen."},
 };
 
 const efi_block efi_language = {

@@ -15,6 +15,8 @@ static void prepare_stop(void *item)
 {
     efi_stop *stop = item;
     stop->counts = EFI_COUNTS_UNSAID;
+    stop->crew = -1;
+    stop->days = (efi_when){.value = EFI_WEEKDAYS_ALL, .given = true};
     stop->lasts_form = -1;
 }
 
@@ -32,6 +34,19 @@ static const efi_field stop_fields[] = {
     {QUANTITY("after", OF(MASS), efi_stop, after_t, POSITIVE), .by_crop = true,
      .meaning = "For a planned stop that goes by what has passed: the tonnes from one to the next.",
      .example = "60 t"},
+    {.key = "at",
+     .type = EFI_FIELD_CLOCKS,
+     .slot = SLOT(efi_stop, at),
+     .meaning =
+         "For a planned stop at times of the day: when it begins. Without a calendar a run begins on a "
+         "Monday at 06:00.",
+     .example = "[06:00, 18:00]"},
+    {.key = "days",
+     .type = EFI_FIELD_WEEKDAYS,
+     .slot = SLOT(efi_stop, days),
+     .fallback = "daily",
+     .meaning = "For a stop at times of the day: the days on which it begins.",
+     .example = "mon-fri"},
     {QUANTITY("lasts", OF(DURATION), efi_stop, lasts_h, POSITIVE), .required = true,
      .meaning = "How long it lasts; the mean, where its form is not `fixed`.", .example = "12 min"},
     {QUANTITY("lock-out", OF(DURATION), efi_stop, lockout_h, NOT_NEGATIVE), .fallback = "0 min",
@@ -39,6 +54,14 @@ static const efi_field stop_fields[] = {
                 "giving back. "
                 "Local rules say what must be done.",
      .example = "10 min"},
+    {.key = "crew",
+     .type = EFI_FIELD_CREW,
+     .slot = SLOT(efi_stop, crew),
+     .fallback =
+         "anybody: it is seen to at once, but rests while the plant is closed (a stop at times of the day "
+         "goes on)",
+     .meaning = "Who sees to it; its length begins when they come.",
+     .example = "fitters"},
     {.key = "counts",
      .type = EFI_FIELD_CHOICE,
      .choices = counts_words,
@@ -74,14 +97,62 @@ static const efi_field stop_fields[] = {
 
 const efi_block efi_language_stop = {
     .title = "stops",
-    .intro = "The ways in which one station stops, by name. A stop is random (`between`) or planned (`every` "
-             "or `after`); "
-             "exactly one of the three is given. Random times have the given mean whatever their form.",
+    .intro = "The ways in which one station stops, by name. A stop is random (`between`) or planned "
+             "(`every`, `after` or `at`); exactly one of the four is given. Random times have the given mean "
+             "whatever their form.",
     FIELDS(stop_fields),
     .size = sizeof(efi_stop),
     .names = EFI_NAMES_NONE,
     .most = 20,
     .prepare = prepare_stop};
+
+static const efi_field record_fields[] = {
+    {.key = "station",
+     .type = EFI_FIELD_STATIONS,
+     .required = true,
+     .slot = SLOT(efi_record, stations),
+     .meaning = "Which station stands, all its machines.",
+     .example = "Cleaner"},
+    {.key = "from",
+     .type = EFI_FIELD_INSTANT,
+     .required = true,
+     .quantities = OF(DURATION),
+     .range = EFI_RANGE_NOT_NEGATIVE,
+     .slot = SLOT(efi_record, from),
+     .meaning = "When it stops.",
+     .example = "2026-09-07T08:10"},
+    {.key = "to",
+     .type = EFI_FIELD_INSTANT,
+     .required = true,
+     .quantities = OF(DURATION),
+     .range = EFI_RANGE_NOT_NEGATIVE,
+     .slot = SLOT(efi_record, to),
+     .meaning = "When it runs again.",
+     .example = "2026-09-07T08:25"},
+    {.key = "planned",
+     .type = EFI_FIELD_FLAG,
+     .slot = SLOT(efi_record, planned),
+     .fallback = "no",
+     .meaning = "Was it planned? Else it counts as a random stop.",
+     .example = "yes"},
+    {.key = "cause",
+     .type = EFI_FIELD_TEXT,
+     .slot = SLOT(efi_record, cause),
+     .meaning = "What it was; printed with the stop.",
+     .example = "choke"},
+    NOTE(efi_record, "from the operator's book"),
+};
+const efi_block efi_language_record = {
+    .title = "recorded stops",
+    .intro =
+        "Stops at known moments, each under a name of its own: what a log holds, or what is foreseen. They "
+        "come on top of the stops of the stations. Kept in a table (`file:`) they need no names: each row is "
+        "one stop, its columns are the keys below (`station,from,to,cause`).",
+    FIELDS(record_fields),
+    .size = sizeof(efi_record),
+    .names = EFI_NAMES_NONE,
+    .most = 100000,
+    .numbered = true};
 
 static const efi_field receipts_fields[] = {
     {QUANTITY("load", OF(MASS), efi_receipts, load_t, POSITIVE), .by_crop = true, .required = true,

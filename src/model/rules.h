@@ -105,6 +105,19 @@ void efi_rule_breaks_over(efi_rules *rules);
 void efi_rule_overtime_overlap(efi_rules *rules);
 void efi_rule_holiday_twice(efi_rules *rules);
 
+void efi_rule_stop_when(efi_rules *rules);
+void efi_rule_shape_missing(efi_rules *rules);
+void efi_rule_key_idle(efi_rules *rules);
+void efi_rule_stop_long(efi_rules *rules);
+void efi_rule_lock_out_over(efi_rules *rules);
+void efi_rule_instant_without_bin(efi_rules *rules);
+void efi_rule_record_unfit(efi_rules *rules);
+void efi_rule_calendar_missing(efi_rules *rules);
+void efi_rule_records_overlap(efi_rules *rules);
+void efi_rule_crew_hours(efi_rules *rules);
+void efi_rule_crew_unused(efi_rules *rules);
+void efi_rule_travel_unfit(efi_rules *rules);
+
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);
 void efi_rule_way_missing(efi_rules *rules);

@@ -210,15 +210,31 @@ typedef enum efi_counts {
     EFI_COUNTS_UNSAID
 } efi_counts;
 
-/* One way in which a station stops. Exactly one of every, between and after is given. */
+/* Who sees to stops. */
+typedef struct efi_crew {
+    const char *name;
+    efi_origin origin;
+    int teams;     /* stops at the same time, >= 1 */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool on_call; /* comes at all hours */
+    bool stays;   /* ends what is in hand when its hours are over */
+    const char *note;
+} efi_crew;
+
+/* One way in which a station stops. Exactly one of every, between, after and at is given. */
 typedef struct efi_stop {
     const char *name;
     efi_origin origin;
     efi_value every_h;        /* planned: from one to the next */
     efi_value between_h;      /* random: mean time between failures */
     const efi_value *after_t; /* shape [crop], planned: after so many tonnes; NULL when absent */
+    efi_clock_list at;        /* planned: at these times of the day; none when absent */
+    efi_when days;            /* on which; given, unless bad */
     efi_value lasts_h;        /* length, or its mean */
     efi_value lockout_h;      /* the least length */
+    int crew;                 /* who sees to it, -1 for anybody */
     int counts;               /* efi_counts */
     int between_form;         /* efi_form */
     int lasts_form;           /* efi_form; -1 when not said */
@@ -231,6 +247,18 @@ typedef struct efi_stops {
     efi_stop *items; /* shape [count] */
     int count;
 } efi_stops;
+
+/* A stop as it was recorded, or as it is foreseen: of some stations, from one moment to another. */
+typedef struct efi_record {
+    const char *name;
+    efi_origin origin;
+    efi_station_list stations;
+    efi_when from; /* moments */
+    efi_when to;
+    bool planned;
+    const char *cause; /* NULL when absent */
+    const char *note;
+} efi_record;
 
 /* Receipts that come in loads. */
 typedef struct efi_receipts {
@@ -271,6 +299,7 @@ typedef struct efi_station {
     efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
     efi_stops stops;
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
+    efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
     efi_value idle_kw;            /* of one machine while the line runs */
     efi_value air_m3ph;           /* of one machine */
@@ -304,7 +333,11 @@ struct ef_scenario {
     efi_station *stations; /* shape [station_count] */
     int station_count;
     efi_calendar *calendar; /* never NULL once loaded */
-    efi_index material_index, crop_index, line_index, station_index;
+    efi_record *records;    /* shape [record_count] */
+    int record_count;
+    efi_crew *crews; /* shape [crew_count] */
+    int crew_count;
+    efi_index material_index, crop_index, line_index, station_index, crew_index;
 };
 
 /* Words for a split's rule and an outlet's use. */

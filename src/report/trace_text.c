@@ -255,6 +255,30 @@ static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
     }
 }
 
+static void add_crews(efi_text *out, const ef_trace *trace)
+{
+    efi_table table = {.columns = 6, .align = "lrrrrr"};
+    static const char *const heading[] = {"Crew", "Teams", "Stops", "Waited for it", "Waiting", "At work"};
+    for (int i = 0; i < table.columns; i++)
+        efi_table_add(&table, heading[i]);
+    for (int c = 0; c < trace->crew_count; c++) {
+        const ef_trace_crew *crew = &trace->crews[c];
+        efi_text cell = {0};
+        efi_table_add(&table, crew->name);
+        efi_table_addf(&table, "%d", crew->teams);
+        efi_table_addf(&table, "%lld", crew->stops);
+        efi_table_addf(&table, "%lld", crew->waited);
+        efi_display_add_duration(&cell, crew->wait_h);
+        efi_table_add(&table, efi_text_get(&cell));
+        cell.length = 0;
+        efi_display_add_duration(&cell, crew->busy_h);
+        efi_table_add(&table, efi_text_get(&cell));
+        efi_text_free(&cell);
+    }
+    efi_table_print(&table, out, 2, true);
+    efi_text_add(out, "\n");
+}
+
 /* ---- events ---------------------------------------------------------------------------------------------
  */
 
@@ -338,6 +362,8 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
     if (trace->bin_count > 0)
         add_bins(&out, trace, units);
     add_stations(&out, trace, units);
+    if (trace->crew_count > 0)
+        add_crews(&out, trace);
     add_events(&out, trace, most_events);
     efi_text words = {0};
     efi_text_addf(&words, "%s%s", notes, trace->on_calendar ? by_clock : from_start);

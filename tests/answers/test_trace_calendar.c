@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The trace on the plant's own clock, against hand-worked days: a night shift, a holiday, a break,
  * maintenance, overtime, and what stands still while the plant is closed. */
+#include "../lib/files.h"
 #include "../lib/near.h"
 
 #include <evenfeed/report.h>
@@ -249,6 +250,67 @@ static void maintenance_of_one_station_lets_the_others_run(void **state)
     ef_scenario_free(scenario);
 }
 
+/* A repair of 2 h that begins an hour before closing rests over night: an hour of it is left for the morning.
+ * One at a time of the day goes on through the night. */
+static void a_repair_rests_while_the_plant_is_closed(void **state)
+{
+    (void)state;
+    static const char *const when[] = {"every: 7 h", "at: 13:00"};
+    static const double end_h[] = {25.0, 9.0};
+    for (int i = 0; i < 2; i++) {
+        char stations[512];
+        (void)snprintf(
+            stations, sizeof stations,
+            "  Pit: {kind: intake, capacity: 10 t/h, to: Mill}\n"
+            "  Mill: {kind: machine, capacity: 10 t/h, to: Shed, stops: {new belt: {%s, lasts: 2 h}}}\n"
+            "  Shed: {kind: outlet, product: yes}\n",
+            when[i]);
+        ef_scenario *scenario = read_parts(stations, "  shifts: {day: {from: 06:00, to: 14:00}}\n");
+        ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 26.0);
+        assert_near_absolute(event_h(trace, "Mill", "stop", 0), 7.0, GRID_H);
+        assert_near_absolute(event_h(trace, "Mill", "start", 0), end_h[i], GRID_H);
+        ef_trace_free(trace);
+        ef_scenario_free(scenario);
+    }
+}
+
+/* One team of fitters from 07:00 to 12:00. Two mills stop 4 h after 06:00, for 90 min each: the first is
+ * mended from 10:00 to 11:30, the second from then on to 12:00 and from 07:00 of the next day to 08:00. A
+ * team that stays ends it at 13:00. */
+static void stops_wait_for_their_crew_and_its_hours(void **state)
+{
+    (void)state;
+    static const char *const crews[] = {"{from: 07:00, to: 12:00}", "{from: 07:00, to: 12:00, stays: yes}",
+                                        "{on call: yes, teams: 2}"};
+    static const double end_h[] = {26.0, 7.0, 5.5};
+    static const double wait_h[] = {20.5, 1.5, 0.0};
+    for (int i = 0; i < 3; i++) {
+        char calendar[512];
+        (void)snprintf(calendar, sizeof calendar,
+                       "  shifts: {day: {from: 06:00, to: 14:00}}\ncrews: {fitters: %s}\n", crews[i]);
+        ef_scenario *scenario = read_parts(
+            "  Pit: {kind: intake, capacity: 10 t/h, to: Mill A}\n"
+            "  Mill A: {kind: machine, capacity: 10 t/h, to: Mill B, stops: {jam: {every: 4 h, lasts: 90 "
+            "min, "
+            "counts: running, crew: fitters}}}\n"
+            "  Mill B: {kind: machine, capacity: 10 t/h, to: Shed, stops: {jam: {every: 4 h, lasts: 90 min, "
+            "counts: running, crew: fitters}}}\n"
+            "  Shed: {kind: outlet, product: yes}\n",
+            calendar);
+        ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, i == 0 ? 27.0 : 8.0);
+        assert_near_absolute(event_h(trace, "Mill A", "start", 0), 5.5, GRID_H);
+        assert_near_absolute(event_h(trace, "Mill B", "start", 0), end_h[i], 2.0 * GRID_H);
+        assert_int_equal(trace->crew_count, 1);
+        assert_int_equal(trace->crews[0].stops, 2);
+        assert_int_equal(trace->crews[0].waited, i < 2 ? 1 : 0);
+        assert_int_equal(trace->crews[0].most_busy, i < 2 ? 1 : 2);
+        assert_near_absolute(trace->crews[0].wait_h, wait_h[i], 1e-5);
+        assert_near_absolute(trace->crews[0].busy_h, 3.0, 1e-5);
+        ef_trace_free(trace);
+        ef_scenario_free(scenario);
+    }
+}
+
 static void csv_files_give_the_moments_of_the_clock(void **state)
 {
     (void)state;
@@ -271,6 +333,84 @@ static void csv_files_give_the_moments_of_the_clock(void **state)
     ef_scenario_free(scenario);
 }
 
+/* At 06:00 and 18:00 on weekdays, for a quarter of an hour: from Friday 12:00 on Friday 18:00, then Monday
+ * 06:00, 66 h later, and 18:00. */
+static void a_stop_at_times_of_the_day_begins_then_whatever_the_start(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_parts("  Pit: {kind: intake, capacity: 10 t/h, to: Mill}\n"
+                                       "  Mill: {kind: machine, capacity: 10 t/h, to: Shed, stops: {round: "
+                                       "{at: [18:00, 06:00], days: mon-fri, "
+                                       "lasts: 15 min}}}\n"
+                                       "  Shed: {kind: outlet, product: yes}\n",
+                                       "  shifts: {day: {days: daily, from: 00:00, to: 24:00}}\n");
+    ef_trace *trace = trace_from(scenario, MONDAY_S + (4 * 24 + 12) * HOUR_S, 8.0 * 24.0);
+    static const double starts_h[] = {6.0, 66.0, 78.0, 90.0, 102.0};
+    for (int i = 0; i < 5; i++)
+        assert_near_absolute(event_h(trace, "Mill", "stop", i), starts_h[i], 0.0);
+    /* the week that follows: Friday evening, ten of Monday to Friday */
+    assert_near_absolute(state_h(trace, "Mill", "planned stop"), 11 * 0.25, 1e-5);
+    ef_trace_free(trace);
+    ef_scenario_free(scenario);
+}
+
+/* A log with a stop before the stretch, one under way at its beginning, two within that touch, and a planned
+ * one. */
+static void recorded_stops_are_laid_as_they_were(void **state)
+{
+    (void)state;
+    static const char log[] = "station,from,to,cause,planned\n"
+                              "Mill,2026-09-07T09:00,2026-09-07T09:30,choke,\n"
+                              "Mill,2026-09-07T04:00,2026-09-07T05:00,before,\n"
+                              "Mill,2026-09-07T05:30,2026-09-07T06:15,under way,\n"
+                              "Mill,2026-09-07 09:30,9.75 h,belt,\n"
+                              "Pit,2026-09-07T10:00:30,2026-09-07T10:00:36,sample,yes\n";
+    static const char plant[] = "evenfeed: 1\n"
+                                "plant: {name: Test}\n"
+                                "materials: {seed: {wanted: yes}}\n"
+                                "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: rest}}}\n"
+                                "stations:\n"
+                                "  Pit: {kind: intake, capacity: 10 t/h, to: Bin}\n"
+                                "  Bin: {kind: bin, live volume: 100 m3, start level: 0 %, to: Mill}\n"
+                                "  Mill: {kind: machine, capacity: 10 t/h, to: Shed}\n"
+                                "  Shed: {kind: outlet, product: yes}\n"
+                                "calendar:\n  start: 2026-09-07\n"
+                                "  shifts: {day: {days: daily, from: 00:00, to: 24:00}}\n"
+                                "recorded stops: {file: log.csv}\n";
+    char *log_path = scratch_path("log.csv");
+    char *path = scratch_path("plant.yaml");
+    file_write(log_path, log, strlen(log));
+    file_write(path, plant, strlen(plant));
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario;
+    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
+    ef_diags_free(diags);
+    ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 6.0);
+    static const ef_trace_stop expected[] = {
+        {.station = "Mill", .name = "under way", .kind = "random stop", .from_h = 0.0, .to_h = 0.25},
+        {.station = "Mill", .name = "choke", .kind = "random stop", .from_h = 3.0, .to_h = 3.5},
+        {.station = "Mill", .name = "belt", .kind = "random stop", .from_h = 3.5, .to_h = 3.75},
+        {.station = "Pit",
+         .name = "sample",
+         .kind = "planned stop",
+         .from_h = 4.0 + 30.0 / 3600.0,
+         .to_h = 4.01}};
+    assert_int_equal(trace->stop_count, 4);
+    for (int i = 0; i < 4; i++) {
+        assert_string_equal(trace->stops[i].station, expected[i].station);
+        assert_string_equal(trace->stops[i].name, expected[i].name);
+        assert_string_equal(trace->stops[i].kind, expected[i].kind);
+        assert_near_absolute(trace->stops[i].from_h, expected[i].from_h, GRID_H);
+        assert_near_absolute(trace->stops[i].to_h, expected[i].to_h, GRID_H);
+    }
+    assert_near_relative(trace->product_t, 50.0, 1e-9);
+    assert_near_relative(trace->intake_t, 10.0 * (6.0 - 6.0 / 3600.0), 1e-6);
+    ef_trace_free(trace);
+    ef_scenario_free(scenario);
+    free(log_path);
+    free(path);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -280,6 +420,10 @@ int main(void)
         cmocka_unit_test(bins_keep_their_level_through_breaks_and_closed_times),
         cmocka_unit_test(hours_until_a_stop_stand_still_while_the_plant_is_closed),
         cmocka_unit_test(maintenance_of_one_station_lets_the_others_run),
+        cmocka_unit_test(a_stop_at_times_of_the_day_begins_then_whatever_the_start),
+        cmocka_unit_test(recorded_stops_are_laid_as_they_were),
+        cmocka_unit_test(a_repair_rests_while_the_plant_is_closed),
+        cmocka_unit_test(stops_wait_for_their_crew_and_its_hours),
         cmocka_unit_test(csv_files_give_the_moments_of_the_clock),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

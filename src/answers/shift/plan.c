@@ -31,8 +31,13 @@ ef_status efi_shift_plan_single(efi_shift_plan *plan, efi_arena *arena, const ef
     const double crew_h = usual_people(line) * shift_h;
     *period = (ef_shift_period){
         .name = "shift", .to_h = shift_h, .work_h = shift_h, .crew_h = crew_h, .paid_h = crew_h};
-    *plan = (efi_shift_plan){
-        .warm_up_h = WARM_UP_SHIFTS * shift_h, .counted_h = shift_h, .periods = period, .period_count = 1};
+    /* what goes by the time of the day is laid as if the shift began when work does */
+    const int64_t begin_s = efi_calendar_next_work(line->scenario->calendar, 0);
+    *plan = (efi_shift_plan){.from_s = begin_s - efi_seconds_of(WARM_UP_SHIFTS * shift_h),
+                             .warm_up_h = WARM_UP_SHIFTS * shift_h,
+                             .counted_h = shift_h,
+                             .periods = period,
+                             .period_count = 1};
     return EF_OK;
 }
 

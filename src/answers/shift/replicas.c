@@ -48,6 +48,8 @@ static ef_shift_hours hours_of(efi_state state)
         return EF_SHIFT_BREAK;
     case EFI_STATE_CLEAN_DOWN:
         return EF_SHIFT_CLEAN_DOWN;
+    case EFI_STATE_NO_CREW:
+        return EF_SHIFT_CREW;
     case EFI_STATE_PLANNED_STOP:
     case EFI_STATE_RANDOM_STOP:
         return EF_SHIFT_OWN_STOP;
@@ -135,7 +137,7 @@ static void scale_account(efi_shift_account *sum, double share)
 /* ---- one run --------------------------------------------------------------------------------------------
  */
 
-/* What is in bins and charges. */
+/* What is in bins and charges, and on conveyors with a delay. */
 static double stock_t(const bench *b)
 {
     const efi_network *network = b->work->replicas->network;
@@ -143,7 +145,7 @@ static double stock_t(const bench *b)
     for (int n = 0; n < network->stations; n++) {
         if (network->station[n].kind == EFI_NETWORK_BIN) {
             stock += efi_engine_level_t(b->engine, n);
-        } else if (network->station[n].batch.is_used) {
+        } else if (network->station[n].batch.is_used || network->station[n].delay_h > 0.0) {
             efi_account account;
             efi_engine_read(b->engine, n, &account);
             stock += account.level_t;

@@ -58,6 +58,28 @@ static void read_bin(const run *r, int index, const efi_account *account)
     }
 }
 
+static ef_status read_crews(run *r)
+{
+    const ef_scenario *scenario = r->line->scenario;
+    ef_trace_crew *crews = efi_arena_get(r->arena, (size_t)scenario->crew_count, sizeof *crews);
+    if (!crews)
+        return EF_MEMORY;
+    for (int c = 0; c < scenario->crew_count; c++) {
+        efi_crew_account account;
+        efi_engine_read_crew(r->engine, c, &account);
+        crews[c] = (ef_trace_crew){.name = scenario->crews[c].name,
+                                   .teams = scenario->crews[c].teams,
+                                   .stops = account.stops,
+                                   .waited = account.waited,
+                                   .busy_h = account.busy_h,
+                                   .wait_h = account.wait_h,
+                                   .most_busy = account.most_busy};
+    }
+    r->trace->crews = crews;
+    r->trace->crew_count = scenario->crew_count;
+    return EF_OK;
+}
+
 static ef_status read_accounts(run *r)
 {
     ef_trace_station *stations = efi_arena_get(r->arena, (size_t)r->plant.network.stations, sizeof *stations);
@@ -89,6 +111,7 @@ static ef_status read_accounts(run *r)
         r->trace->product_t += in_scenario->product ? account.in_t : 0.0;
     }
     r->trace->stations = stations;
+    EF_TRY(read_crews(r));
     r->trace->imbalance_t = efi_engine_imbalance_t(r->engine);
     return EF_OK;
 }

@@ -101,10 +101,27 @@ static const char *what_of(const efi_event *event, int time)
     return efi_event_text(event->kind);
 }
 
+static bool is_of_crew(const efi_event *event)
+{
+    return event->kind == EFI_EVENT_CREW_COMES || event->kind == EFI_EVENT_CREW_GOES;
+}
+
+/* What people would not see happen: the crew that stands for anybody, the head and tail of what is on a
+ * conveyor. */
+static bool is_hidden(const run *r, const efi_event *event)
+{
+    if (event->kind == EFI_EVENT_BELT)
+        return true;
+    return is_of_crew(event) && r->plant.stations[event->station].mode[event->mode].crew == r->plant.anybody;
+}
+
 static void note_event(run *r, const efi_event *event)
 {
     const efi_station *of = r->line->stations[r->plant.line_station[event->station]].of;
     const bool stop = event->kind == EFI_EVENT_STOP || event->kind == EFI_EVENT_START;
+    const bool crew = is_of_crew(event);
+    if (is_hidden(r, event))
+        return;
     const int time = stop ? efi_plant_common_time(&r->plant, event->station, event->mode) : -1;
     if (time >= 0 && is_known(r, event, time))
         return;
@@ -116,11 +133,14 @@ static void note_event(run *r, const efi_event *event)
     *note = (ef_trace_event){.at_h = event->at_h,
                              .what = what_of(event, time),
                              .station = time >= 0 ? NULL : of->name,
-                             .machine = of->count > 1 && stop && time < 0 ? event->unit + 1 : 0};
+                             .machine = of->count > 1 && (stop || crew) && time < 0 ? event->unit + 1 : 0};
+    if (crew)
+        note->cause = r->plant.network.crew[r->plant.stations[event->station].mode[event->mode].crew].name;
     if (!stop)
         return;
     const efi_stop_cause cause = r->plant.stations[event->station].mode[event->mode].cause;
-    note->cause = efi_plant_stop_name(&r->plant, event->station, event->mode, event->at_h);
+    note->cause = efi_plant_stop_name(&r->plant, event->station, event->mode, event->at_h,
+                                      event->kind == EFI_EVENT_STOP);
     const efi_trace_mode mode = time >= 0 ? (efi_trace_mode){-1, 0, time}
                                           : (efi_trace_mode){event->station, event->unit, event->mode};
     if (event->kind == EFI_EVENT_STOP)

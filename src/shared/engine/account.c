@@ -14,7 +14,7 @@ void efi_station_settle(efi_run_station *station, double now_h)
     efi_sum_add(&station->in_t, tonnes);
     if (!station->is_steady)
         return;
-    if (station->state < EFI_STATE_RANDOM_STOP)
+    if (station->state < EFI_STATE_NO_CREW)
         efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
     if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
         efi_sum_add(&station->out_of_band_h, hours);
@@ -72,6 +72,8 @@ void efi_engine_settle(efi_engine *engine)
                        engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_settle(&engine->crew[c], engine->now_h);
     if (engine->lot)
         efi_lots_settle(engine);
     for (int k = 0; k < engine->batches; k++)
@@ -95,6 +97,8 @@ void efi_engine_clear(efi_engine *engine)
         bin->in_t = bin->out_t = bin->level_th = bin->empty_h = bin->full_h = bin->above_h = none;
         bin->cleared_t = bin->level_t;
     }
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_clear(&engine->crew[c]);
     for (int k = 0; k < engine->batches; k++) {
         engine->batch[k].out_t = none;
         engine->batch[k].cleared_t = engine->batch[k].charge_t;

@@ -47,7 +47,8 @@ static int count_parts(efi_engine *engine)
                               (station->kind == EFI_NETWORK_BIN &&
                                station->bin.restart_t > station->bin.empty_t);
     }
-    engine->first_stop = engine->bins;
+    engine->first_crew = engine->bins;
+    engine->first_stop = engine->first_crew + network->crews;
     engine->first_warm = engine->first_stop + engine->sources;
     engine->first_batch = engine->first_warm + engine->warms;
     engine->first_clean = engine->first_batch + engine->batches;
@@ -68,7 +69,9 @@ static ef_status take_memory(efi_engine *engine, int machines)
     engine->slot_h = efi_arena_get(arena, slots, sizeof *engine->slot_h);
     /* with lots one instant may end and begin one at every station, and a bin may give out all its layers */
     const size_t passed = engine->settings.lots > 0 ? stations * (4 + EFI_LAYERS) : 0;
-    engine->event = efi_arena_get(arena, slots + passed, sizeof *engine->event);
+    const size_t crewed = engine->network->crews > 0 ? 2 * (size_t)engine->sources : 0; /* come and go */
+    engine->event = efi_arena_get(arena, slots + passed + crewed, sizeof *engine->event);
+    engine->crew = efi_arena_get(arena, (size_t)engine->network->crews + 1, sizeof *engine->crew);
     engine->bin = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->bin);
     engine->source = efi_arena_get(arena, (size_t)engine->sources + 1, sizeof *engine->source);
     engine->warm = efi_arena_get(arena, (size_t)engine->warms + 1, sizeof *engine->warm);
@@ -82,10 +85,10 @@ static ef_status take_memory(efi_engine *engine, int machines)
     engine->run_batch = efi_arena_get(arena, stations, sizeof *engine->run_batch);
     engine->run_load = efi_arena_get(arena, stations, sizeof *engine->run_load);
     engine->is_marked = efi_arena_get(arena, stations, sizeof *engine->is_marked);
-    const bool is_complete = engine->slot_h && engine->event && engine->bin && engine->source &&
-                             engine->warm && engine->batch && engine->run_batch && engine->load &&
-                             engine->station && engine->active && engine->first_machine && engine->pass &&
-                             engine->run_bin && engine->run_load && engine->is_marked;
+    const bool is_complete = engine->slot_h && engine->event && engine->crew && engine->bin &&
+                             engine->source && engine->warm && engine->batch && engine->run_batch &&
+                             engine->load && engine->station && engine->active && engine->first_machine &&
+                             engine->pass && engine->run_bin && engine->run_load && engine->is_marked;
     if (is_complete && engine->settings.lots > 0) {
         engine->lot = efi_arena_get(arena, stations, sizeof *engine->lot);
         engine->layers = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->layers);
@@ -140,7 +143,8 @@ static int describe_station(efi_engine *engine, int i, int source, int machine)
                                                       .cause = mode->cause,
                                                       .station = i,
                                                       .unit = k / modes,
-                                                      .mode = k % modes};
+                                                      .mode = k % modes,
+                                                      .crew = mode->has_crew ? mode->crew : -1};
         station->has_ageing = station->has_ageing || mode->counting != EFI_COUNT_CLOCK;
     }
     return station->sources;
@@ -269,7 +273,8 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
     efi_stop_source_start(&source->source, &station->mode[source->mode], seed, replication,
                           efi_stop_stream(station->key, source->unit, source->mode));
     source->since_h = source->age_rate = source->age_left = 0.0;
-    source->is_stopped = false;
+    source->is_stopped = source->is_waiting = source->is_new = source->is_begun = false;
+    source->waits_since_h = source->rest_h = 0.0;
     const double gap = efi_stop_source_gap(&source->source);
     if (source->counting == EFI_COUNT_CLOCK)
         engine->slot_h[engine->first_stop + k] = gap;
@@ -310,6 +315,9 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         efi_rates_set_share(&engine->rates, e, engine->rates.base_share[e]);
     for (int k = 0; k < engine->sources; k++)
         start_source(engine, k, seed, replication);
+    engine->next_ticket = 0;
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_start(engine, c);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_start(engine, k);
     for (int k = 0; k < engine->loads; k++)

@@ -75,13 +75,18 @@ static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_
 {
     efi_run_station *station = &engine->station[source->station];
     int *active = &engine->active[engine->first_machine[source->station] + source->unit];
+    const double length_h = efi_stop_source_duration(&source->source);
     source->is_stopped = true;
-    *slot_h = engine->now_h + efi_stop_source_duration(&source->source);
-    station->cause_count[source->cause]++;
     station->stops++;
     if ((*active)++ == 0)
         station->running--;
     efi_event_note(engine, EFI_EVENT_STOP, source->station, source->unit, source->mode);
+    if (source->crew >= 0) {
+        efi_crew_call(engine, source, length_h);
+        return;
+    }
+    *slot_h = engine->now_h + length_h;
+    station->cause_count[source->cause]++;
 }
 
 static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
@@ -96,6 +101,8 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
     if (--(*active) == 0)
         station->running++;
     efi_event_note(engine, EFI_EVENT_START, source->station, source->unit, source->mode);
+    if (source->crew >= 0)
+        efi_crew_release(engine, source->crew);
 }
 
 static void change_stop(efi_engine *engine, int k)
@@ -129,6 +136,8 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
                 return stopped[c];
     if (is_cleaned)
         return EFI_STATE_CLEAN_DOWN;
+    if (station->running == 0)
+        return EFI_STATE_NO_CREW;
     if (engine->run_batch[i] >= 0)
         return efi_batch_state(engine, engine->run_batch[i]);
     const double rate_tph = rates->through_tph[i];
@@ -303,8 +312,10 @@ static double next_slot_h(const efi_engine *engine)
 
 static void apply_slot(efi_engine *engine, int k)
 {
-    if (k < engine->first_stop)
+    if (k < engine->first_crew)
         reach_level(engine, k);
+    else if (k < engine->first_stop)
+        efi_crew_change(engine, k - engine->first_crew);
     else if (k < engine->first_warm)
         change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
@@ -367,7 +378,7 @@ static bool stands_still(const efi_engine *engine)
             return false;
         is_blocked = is_blocked || station->state == EFI_STATE_BLOCKED;
     }
-    for (int k = 0; k < engine->first_stop; k++)
+    for (int k = 0; k < engine->first_crew; k++)
         if (engine->slot_h[k] < INFINITY)
             return false;
     for (int k = engine->first_warm; k < engine->first_arrival; k++)
@@ -416,6 +427,10 @@ static void shift_block(efi_engine *engine)
         engine->bin[b].since_h = 0.0;
     for (int k = 0; k < engine->sources; k++)
         engine->source[k].since_h = 0.0;
+    for (int k = 0; k < engine->sources; k++)
+        engine->source[k].waits_since_h -= EFI_BLOCK_H;
+    for (int c = 0; c < engine->network->crews; c++)
+        engine->crew[c].since_h = 0.0;
     for (int b = 0; engine->lot && b < engine->bins; b++)
         engine->layers[b].since_h = 0.0;
     engine->lot_since_h = 0.0;

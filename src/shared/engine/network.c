@@ -86,6 +86,25 @@ static bool loads_valid(const efi_network_loads *loads)
             (!loads->has_first || not_negative(loads->first_h)));
 }
 
+static bool crew_valid(const efi_network_crew *crew)
+{
+    if (crew->is_unlimited)
+        return true;
+    double last_h = 0.0;
+    for (int i = 0; crew->has_duty && i < crew->intervals; i++) {
+        const efi_interval *one = &crew->duty[i];
+        if (!(one->from_h >= last_h && one->to_h > one->from_h && one->to_h < EFI_GRID_MOST))
+            return false;
+        last_h = one->to_h;
+    }
+    return crew->teams >= 1;
+}
+
+static bool delay_valid(const efi_network_station *station)
+{
+    return station->delay_h >= 0.0 && station->delay_h <= 0.0; /* the engine has none yet */
+}
+
 static ef_status check_station(const efi_network *network, int i, efi_trouble *trouble)
 {
     const efi_network_station *station = &network->station[i];
@@ -103,6 +122,12 @@ static ef_status check_station(const efi_network *network, int i, efi_trouble *t
         if (efi_stop_mode_check(&station->mode[m]) != EFI_STOP_GOOD ||
             (station->mode[m].counting == EFI_COUNT_RUNNING && !(station->capacity_tph < INFINITY)))
             return fault(trouble, EFI_TROUBLE_STOPS, i, -1);
+    for (int m = 0; m < station->modes; m++)
+        if (station->mode[m].has_crew &&
+            (station->mode[m].crew < 0 || station->mode[m].crew >= network->crews))
+            return fault(trouble, EFI_TROUBLE_CREW, i, -1);
+    if (station->kind == EFI_NETWORK_CONVEYOR && !delay_valid(station))
+        return fault(trouble, EFI_TROUBLE_DELAY, i, -1);
     if (station->kind == EFI_NETWORK_MACHINE && (!steady_valid(station) || !batch_valid(station)))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
     if (station->kind == EFI_NETWORK_INTAKE && !loads_valid(&station->loads))
@@ -260,6 +285,9 @@ static ef_status check_limits(const efi_network *network, const int *order, bool
 static ef_status check_all(const efi_network *network, spout_count *count, int *order, bool *unlimited,
                            efi_trouble *trouble)
 {
+    for (int c = 0; c < network->crews; c++)
+        if (!crew_valid(&network->crew[c]))
+            return fault(trouble, EFI_TROUBLE_CREW, -1, -1);
     for (int i = 0; i < network->stations; i++)
         EF_TRY(check_station(network, i, trouble));
     EF_TRY(count_spouts(network, count, trouble));

@@ -90,7 +90,28 @@ typedef struct efi_run_source {
     int station;
     int unit;
     int mode;
+    int crew;        /* -1: needs none; the rest is for those that do */
+    bool is_waiting; /* stopped, no team there */
+    bool is_new;     /* begins at this instant */
+    bool is_begun;   /* a team has been there */
+    int64_t ticket;  /* the lower, the earlier it is its turn */
+    double waits_since_h;
+    double rest_h; /* of its length, while waiting */
 } efi_run_source;
+
+typedef struct efi_run_crew {
+    int teams;
+    int busy;    /* teams at work */
+    int waiting; /* stops that wait */
+    bool is_on_duty;
+    int changes; /* comings and goings so far: 2 for each interval of duty */
+    double since_h;
+    int64_t stops;
+    int64_t waited;
+    int most_busy;
+    efi_sum busy_h;
+    efi_sum wait_h;
+} efi_run_crew;
 
 /* An intake with loads. */
 typedef struct efi_run_loads {
@@ -167,6 +188,7 @@ struct efi_engine {
     /* candidates: slot_h[k] is the time of the k-th, since base_h; kinds in order of rank */
     int slots;
     double *slot_h; /* shape [slots rounded up to 4], INFINITY where none is due */
+    int first_crew;
     int first_stop;
     int first_warm;
     int first_batch;
@@ -182,6 +204,8 @@ struct efi_engine {
     int loads;
     efi_run_bin *bin;       /* shape [bins] */
     efi_run_source *source; /* shape [sources], by station, machine, mode */
+    efi_run_crew *crew;     /* shape [crews of the network] */
+    int64_t next_ticket;    /* of stops that call a crew */
     int *warm;              /* shape [warms]: stations with a warm-up */
     efi_run_batch *batch;   /* shape [batches] */
     efi_run_lot *lot;       /* shape [stations]; NULL without lots */
@@ -202,7 +226,7 @@ struct efi_engine {
     bool has_latches; /* restart levels or warm-ups: rates may have consequences */
     /* events of the present instant */
     int fired;
-    efi_event *event; /* shape [slots] */
+    efi_event *event; /* shape [slots and what else an instant may bring] */
     /* guard against endless loops */
     double hour_ends_h;
     int64_t hour_events;
@@ -240,6 +264,21 @@ void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
 double efi_bin_gain_tph(double inflow_tph, double outflow_tph);
 /* Solves the rates for the present state: EF_OK or EF_NO_ANSWER. */
 ef_status efi_engine_solve(efi_engine *engine);
+
+/* crews.c: stops that need a crew; c is the index of the crew. */
+
+/* Brings its account up to `now_h`. */
+void efi_crew_settle(efi_run_crew *crew, double now_h);
+/* A stop of that length begins and calls its crew, which comes at once or later. */
+void efi_crew_call(efi_engine *engine, efi_run_source *source, double length_h);
+/* A team has done with a stop and goes to the next. */
+void efi_crew_release(efi_engine *engine, int c);
+/* The crew comes on duty or goes off. */
+void efi_crew_change(efi_engine *engine, int c);
+/* Fresh at hour 0. */
+void efi_crew_start(efi_engine *engine, int c);
+/* Sets its account to zero. */
+void efi_crew_clear(efi_run_crew *crew);
 
 /* loads.c: material that comes in loads; k is the index of the intake among those with loads. */
 void efi_load_arrive(efi_engine *engine, int k);

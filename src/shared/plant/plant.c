@@ -206,8 +206,9 @@ static ef_status take_memory(const builder *b)
     plant->t_per_m3 = efi_arena_get(b->arena, stations, sizeof *plant->t_per_m3);
     plant->own_modes = efi_arena_get(b->arena, stations, sizeof *plant->own_modes);
     plant->mode_name = efi_arena_get(b->arena, stations, sizeof *plant->mode_name);
+    plant->recorded = efi_arena_get(b->arena, stations, sizeof *plant->recorded);
     const bool all = plant->stations && plant->spouts && plant->line_station && plant->of_line &&
-                     plant->t_per_m3 && plant->own_modes && plant->mode_name;
+                     plant->t_per_m3 && plant->own_modes && plant->mode_name && plant->recorded;
     return all ? EF_OK : EF_MEMORY;
 }
 
@@ -225,6 +226,7 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
     plant->from_s = b.options->from_s;
     EF_TRY(take_memory(&b));
     EF_TRY(efi_plant_read_calendar(&b));
+    EF_TRY(efi_plant_add_crews(&b));
     for (int s = 0; s < line->station_count; s++) {
         plant->of_line[s] = -1;
         if (efi_line_total(line, feed_of(&b, s)) > 0.0)

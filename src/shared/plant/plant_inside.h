@@ -25,6 +25,16 @@ efi_distribution efi_plant_distribution(efi_form form, double mean, double shape
 /* Lays the calendar out over the stretch. EF_OK or EF_MEMORY. */
 ef_status efi_plant_read_calendar(const efi_plant_builder *b);
 
+/* Gives the network its crews, after the calendar has been read. EF_OK or EF_MEMORY. */
+ef_status efi_plant_add_crews(const efi_plant_builder *b);
+
+/* Enough teams for every stop there can be. */
+#define EFI_PLANT_TEAMS 1000000
+
+/* Names the crew that sees to a stop in its mode: its own, else anybody where the plant is closed at times.
+ */
+void efi_plant_name_crew(const efi_plant_builder *b, const efi_stop *stop, efi_stop_mode *mode);
+
 /* Gives station `n` of the network its own stops and those of the calendar. EF_OK or EF_MEMORY. */
 ef_status efi_plant_add_stops(const efi_plant_builder *b, int n);
 

@@ -5,6 +5,7 @@
 #include "shared/plant/plant_inside.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- single modes ---------------------------------------------------------------------------------------
@@ -135,6 +136,112 @@ static bool has_own_maintenance(const efi_calendar *calendar, int station)
     return false;
 }
 
+/* ---- clock times and records ----------------------------------------------------------------------------
+ */
+
+static int rising(const void *left, const void *right)
+{
+    const double a = *(const double *)left;
+    const double b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+/* The stop at times of the day: hours of a week that begins at hour 0. */
+static ef_status lay_clock_times(const efi_plant_builder *b, const efi_stop *stop, efi_stop_mode *mode)
+{
+    const int64_t week_s = (int64_t)EFI_WEEK_DAYS * EFI_DAY_S;
+    const int64_t begin_s = efi_calendar_moment(b->line->scenario->calendar, b->options->from_s);
+    const int64_t phase_s = begin_s - efi_day_monday(efi_moment_day(begin_s)) * EFI_DAY_S;
+    double *at_h = efi_arena_get(b->arena, (size_t)stop->at.count * EFI_WEEK_DAYS, sizeof *at_h);
+    if (!at_h)
+        return EF_MEMORY;
+    int count = 0;
+    for (int day = 0; day < EFI_WEEK_DAYS; day++)
+        for (int i = 0; i < stop->at.count && (stop->days.value & 1 << day); i++) {
+            const int64_t second = (int64_t)day * EFI_DAY_S + stop->at.items[i] - phase_s;
+            at_h[count++] = efi_hours_of((second + week_s) % week_s);
+        }
+    qsort(at_h, (size_t)count, sizeof *at_h, rising);
+    int kept = 0;
+    for (int i = 0; i < count; i++)
+        if (kept == 0 || at_h[i] > at_h[kept - 1])
+            at_h[kept++] = at_h[i];
+    mode->schedule = EFI_STOPS_AT;
+    mode->counting = EFI_COUNT_CLOCK;
+    mode->at_h = at_h;
+    mode->ats = kept;
+    mode->period_h = efi_hours_of(week_s);
+    return EF_OK;
+}
+
+/* One recorded stop of one station. */
+typedef struct record {
+    int64_t from_s; /* of the calendar */
+    int64_t to_s;
+    const char *name;
+} record;
+
+static int by_time(const void *left, const void *right)
+{
+    const record *a = left;
+    const record *b = right;
+    return (a->from_s > b->from_s) - (a->from_s < b->from_s); /* those of a station never begin together */
+}
+
+static bool concerns(const efi_record *one, int station)
+{
+    for (int k = 0; k < one->stations.count; k++)
+        if (one->stations.items[k] == station)
+            return true;
+    return false;
+}
+
+/* The records of a station of one sort that end after hour 0, sorted, into `found` unless that is NULL.
+ * Returns how many. */
+static int find_records(const efi_plant_builder *b, int station, bool planned, record *found)
+{
+    const ef_scenario *scenario = b->line->scenario;
+    const int64_t zero_s = efi_calendar_moment(scenario->calendar, 0);
+    int count = 0;
+    for (int i = 0; i < scenario->record_count; i++) {
+        const efi_record *one = &scenario->records[i];
+        const int64_t to_s = one->to.value - zero_s;
+        if (one->planned != planned || to_s <= b->options->from_s || !concerns(one, station))
+            continue;
+        if (found)
+            found[count] = (record){one->from.value - zero_s, to_s, one->cause ? one->cause : one->name};
+        count++;
+    }
+    if (found)
+        qsort(found, (size_t)count, sizeof *found, by_time);
+    return count;
+}
+
+/* The recorded stops of a station, of one sort, as a mode. EF_OK, `recorded` empty where there are none. */
+static ef_status lay_records(const efi_plant_builder *b, int station, bool planned,
+                             efi_plant_recorded *recorded)
+{
+    const int64_t from_s = b->options->from_s;
+    const int count = find_records(b, station, planned, NULL);
+    if (count == 0)
+        return EF_OK;
+    record *found = efi_arena_get(b->arena, (size_t)count, sizeof *found);
+    efi_interval *list = efi_arena_get(b->arena, (size_t)count, sizeof *list);
+    const char **name = efi_arena_get(b->arena, (size_t)count, sizeof *name);
+    if (!found || !list || !name)
+        return EF_MEMORY;
+    (void)find_records(b, station, planned, found);
+    for (int i = 0; i < count; i++) {
+        const int64_t begin_s = found[i].from_s > from_s ? found[i].from_s : from_s;
+        list[i] = (efi_interval){efi_hours_of(begin_s - from_s), efi_hours_of(found[i].to_s - from_s)};
+        name[i] = found[i].name;
+    }
+    recorded->list = list;
+    recorded->name = name;
+    recorded->count = count;
+    return EF_OK;
+}
+
 /* ---- a station ------------------------------------------------------------------------------------------
  */
 
@@ -185,10 +292,32 @@ static ef_status add_own(const efi_plant_builder *b, const efi_stops *stops, efi
         efi_stop_mode *mode = &modes[*count];
         names[*count] = stop->name;
         *mode = efi_plant_stop_mode(stop, b->line->crop);
+        efi_plant_name_crew(b, stop, mode);
         (*count)++;
+        if (stop->at.count > 0)
+            EF_TRY(lay_clock_times(b, stop, mode));
         if (b->options->on_calendar && mode->schedule == EFI_STOPS_EVERY &&
             mode->counting == EFI_COUNT_CLOCK && b->options->hours < MOST_LAID * mode->every)
             EF_TRY(lay_every(b, mode));
+    }
+    return EF_OK;
+}
+
+static ef_status add_records(const efi_plant_builder *b, int n, efi_stop_mode *modes, const char **names)
+{
+    efi_network_station *station = &b->plant->stations[n];
+    for (int planned = 0; planned < 2 && b->line->scenario->record_count > 0; planned++) {
+        efi_plant_recorded *recorded = &b->plant->recorded[n][planned];
+        EF_TRY(lay_records(b, scenario_station(b->plant, n), planned, recorded));
+        if (recorded->count == 0)
+            continue;
+        recorded->mode = station->modes++;
+        names[recorded->mode] = "recorded";
+        modes[recorded->mode] = (efi_stop_mode){.schedule = EFI_STOPS_LIST,
+                                                .cause = planned ? EFI_CAUSE_PLANNED : EFI_CAUSE_RANDOM,
+                                                .counting = EFI_COUNT_CLOCK,
+                                                .intervals = recorded->count,
+                                                .list = recorded->list};
     }
     return EF_OK;
 }
@@ -218,8 +347,9 @@ ef_status efi_plant_add_stops(const efi_plant_builder *b, int n)
     if (station->kind == EFI_NETWORK_BIN || station->kind == EFI_NETWORK_SPLIT)
         return EF_OK;
     const int own = b->options->without_stops ? 0 : of->stops.count;
-    efi_stop_mode *modes = efi_arena_get(b->arena, (size_t)own + EFI_PLANT_TIMES, sizeof *modes);
-    const char **names = efi_arena_get(b->arena, (size_t)own + EFI_PLANT_TIMES, sizeof *names);
+    const size_t most = (size_t)own + 2 + EFI_PLANT_TIMES;
+    efi_stop_mode *modes = efi_arena_get(b->arena, most, sizeof *modes);
+    const char **names = efi_arena_get(b->arena, most, sizeof *names);
     if (!modes || !names)
         return EF_MEMORY;
     efi_plant_times times;
@@ -230,6 +360,8 @@ ef_status efi_plant_add_stops(const efi_plant_builder *b, int n)
     if (own > 0)
         EF_TRY(add_own(b, &of->stops, modes, names, &plant->own_modes[n]));
     station->modes = plant->own_modes[n];
+    if (!b->options->without_stops)
+        EF_TRY(add_records(b, n, modes, names));
     station->modes += add_times(&times, modes + station->modes, names + station->modes);
     station->mode = modes;
     plant->mode_name[n] = names;
@@ -250,19 +382,41 @@ static const char *name_at(const efi_calendar *calendar, int station, efi_stop_c
     return NULL;
 }
 
-const char *efi_plant_stop_name(const efi_plant_network *plant, int station, int mode, double at_h)
+/* The last of the recorded stops that has begun by an hour. */
+static const char *record_at(const efi_plant_recorded *recorded, double at_h)
 {
+    int low = 0;
+    int high = recorded->count - 1;
+    while (low < high) {
+        const int middle = low + (high - low + 1) / 2;
+        if (recorded->list[middle].from_h <= at_h)
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return recorded->name[low];
+}
+
+/* Half a second to either side of the beginning or the end of a stop lies within it, or without. */
+#define BESIDE_H (0.5 / EFI_HOUR_S)
+
+const char *efi_plant_stop_name(const efi_plant_network *plant, int station, int mode, double at_h,
+                                bool begins)
+{
+    const double within_h = begins ? at_h + BESIDE_H : at_h - BESIDE_H;
+    for (int planned = 0; planned < 2; planned++) {
+        const efi_plant_recorded *recorded = &plant->recorded[station][planned];
+        if (recorded->count > 0 && recorded->mode == mode)
+            return record_at(recorded, within_h);
+    }
     const char *usual = plant->mode_name[station][mode];
     const efi_stop_cause cause = plant->stations[station].mode[mode].cause;
     if (mode < plant->own_modes[station] || cause == EFI_CAUSE_CLOSED)
         return usual;
-    /* a start is the end of the interval */
-    const int64_t second = plant->from_s + efi_seconds_of(at_h);
     const efi_calendar *calendar = plant->line->scenario->calendar;
     const int number = scenario_station(plant, station);
+    const int64_t second = plant->from_s + (int64_t)floor(within_h * EFI_HOUR_S);
     const char *name = name_at(calendar, number, cause, second);
-    if (!name)
-        name = name_at(calendar, number, cause, second - 1);
     return name ? name : usual;
 }
 
