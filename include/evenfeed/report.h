@@ -36,6 +36,14 @@ ef_status ef_report_balance_json(const ef_balance *balance, char **text);
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
 
+/* The same as JSON: everything but the tonnes of every simulated shift, base units, 12 significant digits. */
+ef_status ef_report_shift_json(const ef_shift *shift, char **text);
+
+/* The same as tables: the file name of a table, from 0 on, NULL behind the last; and the table as CSV (RFC
+ * 4180, LF line ends, base units). `index` must be that of a table. */
+const char *ef_report_shift_table(int index);
+ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
+
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);

@@ -40,6 +40,7 @@
     X(POWER_SHORT, "power-short", EF_WARNING, "idle power alone is above the power limit")                                 \
     X(SURGE_RULE_LONG, "surge-rule-long", EF_WARNING, "a surge rule longer than the shift")                                \
     X(POWER_UNUSED, "power-unused", EF_WARNING, "a power limit, but no station says what it draws")                        \
+    X(LABOUR_PRICE_UNUSED, "labour-price-unused", EF_WARNING, "a price of labour, but nobody works anywhere")           \
     X(ENERGY_PRICE_UNUSED, "energy-price-unused", EF_WARNING, "an energy price, but no station says what it draws")        \
     X(PEOPLE_SHORT, "people-short", EF_WARNING, "the stations ask for more people than a shift has")                       \
     X(LINE_UNUSED, "line-unused", EF_WARNING, "a line without stations")                                                   \

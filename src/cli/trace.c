@@ -5,7 +5,6 @@
 #include <errno.h>
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
-#include <stdio.h>
 
 enum {
     USUAL_EVENTS = 40,
@@ -76,12 +75,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
     if (status == EF_USAGE)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
-    if (status == EF_NO_ANSWER)
-        fprintf(stderr, "evenfeed: the line cannot run as described: %s\n",
-                reason ? reason : "its demands contradict each other, see evenfeed balance");
-    ef_report_free(reason);
     if (status != EF_OK)
-        return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
+        return cli_cannot_run(status, reason);
     code = print(call, trace, units, (int)events);
     ef_trace_free(trace);
     return code;
@@ -89,13 +84,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 
 static int run(const cli_call *call)
 {
-    ef_scenario *scenario;
-    int code = cli_load(call, &scenario);
-    if (code != 0)
-        return code;
-    code = answer(call, scenario);
-    ef_scenario_free(scenario);
-    return code;
+    return cli_with_scenario(call, answer);
 }
 
 static const cli_option options[] = {

@@ -118,6 +118,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_SURGE_RULE_LONG, efi_rule_surge_rule_long, NOTHING, {EFI_DIAG_SHIFT_LONG, END}},
     {EFI_DIAG_POWER_SHORT, efi_rule_power_short, WAYS, {WALK, END}},
     {EFI_DIAG_POWER_UNUSED, efi_rule_power_unused, NOTHING, {END}},
+    {EFI_DIAG_LABOUR_PRICE_UNUSED, efi_rule_labour_price_unused, NOTHING, {END}},
     {EFI_DIAG_ENERGY_PRICE_UNUSED, efi_rule_energy_price_unused, NOTHING, {END}},
     {EFI_DIAG_PEOPLE_SHORT, efi_rule_people_short, WAYS, {WALK, END}},
     {EFI_DIAG_LINE_UNUSED, efi_rule_line_unused, NOTHING, {EFI_DIAG_NAME_UNKNOWN, END}},

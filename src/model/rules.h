@@ -137,6 +137,7 @@ void efi_rule_shift_long(efi_rules *rules);
 void efi_rule_power_short(efi_rules *rules);
 void efi_rule_surge_rule_long(efi_rules *rules);
 void efi_rule_power_unused(efi_rules *rules);
+void efi_rule_labour_price_unused(efi_rules *rules);
 void efi_rule_energy_price_unused(efi_rules *rules);
 void efi_rule_people_short(efi_rules *rules);
 void efi_rule_line_unused(efi_rules *rules);

@@ -76,6 +76,7 @@ typedef struct efi_plant {
     efi_value surge_rule_h;   /* default a quarter of an hour, common practice */
     efi_value power_limit_kw; /* what the connection or the generator gives */
     efi_value energy_price;   /* money per kWh */
+    efi_value labour_price;   /* money per hour of one person */
     efi_value people;         /* on a shift */
     int units;                /* ef_units */
 } efi_plant;

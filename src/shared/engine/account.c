@@ -192,6 +192,12 @@ double efi_engine_level_t(const efi_engine *engine, int bin)
     return one->level_t + one->net_tph * (engine->now_h - one->since_h);
 }
 
+double efi_engine_gain_tph(const efi_engine *engine, int bin)
+{
+    assert(engine->run_bin[bin] >= 0);
+    return engine->bin[engine->run_bin[bin]].net_tph;
+}
+
 double efi_engine_rate_tph(const efi_engine *engine, int station)
 {
     return engine->rates.through_tph[station];
@@ -200,6 +206,12 @@ double efi_engine_rate_tph(const efi_engine *engine, int station)
 double efi_engine_flow_tph(const efi_engine *engine, int spout)
 {
     return engine->series ? (double)NAN : engine->rates.flow_tph[spout];
+}
+
+efi_state efi_engine_state(const efi_engine *engine, int station)
+{
+    assert(engine->run_bin[station] < 0);
+    return engine->station[station].state;
 }
 
 bool efi_engine_is_stopped(const efi_engine *engine, int station)

@@ -224,8 +224,14 @@ void efi_engine_watch_level(efi_engine *engine, int bin, double level_t);
 double efi_engine_level_t(const efi_engine *engine, int bin);
 double efi_engine_rate_tph(const efi_engine *engine, int station);
 
+/* What a bin gains at present, t/h; valid as above. */
+double efi_engine_gain_tph(const efi_engine *engine, int bin);
+
 /* What a spout carries at present; general solver only (else NaN). */
 double efi_engine_flow_tph(const efi_engine *engine, int spout);
+
+/* What a station that is no bin does at present; valid between runs and within a watch. */
+efi_state efi_engine_state(const efi_engine *engine, int station);
 
 /* Is the station stopped, all its machines? And is it within its warm-up? */
 bool efi_engine_is_stopped(const efi_engine *engine, int station);
