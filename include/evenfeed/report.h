@@ -48,10 +48,12 @@ ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
  * events. */
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);
 
-/* The events, the stops, and the levels of the bins at each event, as CSV (RFC 4180, LF line ends, hours from
- * the start of the stretch and tonnes; where the calendar holds, the moment by the plant's clock too). */
+/* The events, the stops, the levels of the bins and the feeds of all stations at each event, as CSV (RFC
+ * 4180, LF line ends, hours from the start of the stretch and tonnes; where the calendar holds, the moment by
+ * the plant's clock too). */
 ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
+ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
 #ifdef __cplusplus

@@ -162,9 +162,9 @@ typedef struct ef_shift {
     const char *const *outlets; /* shape [outlet_count] */
     const bool *is_product;     /* shape [outlet_count] */
     int outlet_count;
-    const double *intake_t;       /* shape [runs][period_count] */
-    const double *outlet_t;       /* shape [outlet_count][runs][period_count] */
-    const double *stock_t;        /* shape [runs][period_count]: gain of bins, and of conveyors with a travel time */
+    const double *intake_t; /* shape [runs][period_count] */
+    const double *outlet_t; /* shape [outlet_count][runs][period_count] */
+    const double *stock_t; /* shape [runs][period_count]: gain of bins, and of conveyors with a travel time */
     const ef_shift_group *groups; /* shape [group_count]; the first has all shifts */
     int group_count;
     double balance_intake_t; /* of the steady balance in the mean hours of work of a shift, before stops */

@@ -48,6 +48,7 @@ typedef struct ef_trace_bin {
 typedef struct ef_trace_station {
     const char *name;
     double taken_t;
+    double held_t;         /* in a batch machine or on a conveyor at the end; 0 for others */
     const double *state_h; /* shape [state_count]; adds up to the hours of the stretch */
     bool steady_feed;
     double set_rate_tph;  /* of a steady-feed station */
@@ -82,6 +83,7 @@ typedef struct ef_trace {
     double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
     uint64_t seed;
     double hours;
+    bool without_stops;    /* nothing stops, material is always there */
     bool on_calendar;      /* the calendar of the scenario holds */
     int64_t from_moment_s; /* hour 0 by the plant's clock, seconds from 1970-01-01T00:00 */
     double worked_h;       /* hours of work by the calendar; without one: `hours` */
@@ -98,6 +100,8 @@ typedef struct ef_trace {
     const double
         *level_h; /* shape [level_count]: moments at which levels are known, rising; straight lines between */
     const double *level_t; /* shape [level_count][bin_count] */
+    const double
+        *feed_tph; /* shape [level_count][station_count]: what each station takes from that moment on */
     int level_count;
     const ef_trace_station *stations;
     int station_count;
@@ -144,6 +148,13 @@ ef_status ef_trace_run(const ef_scenario *scenario, const ef_trace_settings *set
                        char **reason);
 
 void ef_trace_free(ef_trace *trace);
+
+/*
+ * Recomputes a trace without the engine: mass from event to event and as a whole, levels, what every station
+ * took, hours and stops, from what the trace says happened and from the scenario. EF_OK; EF_INTERNAL with a
+ * line for each difference in `*differences`, to be freed with ef_report_free; EF_MEMORY.
+ */
+ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, char **differences);
 
 #ifdef __cplusplus
 }

@@ -5,21 +5,24 @@
 #include <errno.h>
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
+#include <stdio.h>
 
 enum {
     USUAL_EVENTS = 40,
-    FILES = 3
+    FILES = 4
 };
 
 static int write_csv(const cli_call *call, const ef_trace *trace)
 {
-    cli_file files[] = {{"events.csv", NULL}, {"stops.csv", NULL}, {"levels.csv", NULL}};
+    cli_file files[] = {{"events.csv", NULL}, {"stops.csv", NULL}, {"levels.csv", NULL}, {"feeds.csv", NULL}};
     char *text[FILES] = {NULL};
     ef_status status = ef_report_trace_events_csv(trace, &text[0]);
     if (status == EF_OK)
         status = ef_report_trace_stops_csv(trace, &text[1]);
     if (status == EF_OK)
         status = ef_report_trace_levels_csv(trace, &text[2]);
+    if (status == EF_OK)
+        status = ef_report_trace_feeds_csv(trace, &text[3]);
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
     for (int i = 0; i < FILES; i++)
         files[i].text = text[i];
@@ -41,6 +44,17 @@ static int print(const cli_call *call, const ef_trace *trace, ef_units units, in
     if (code == 0 && cli_value(call, "csv"))
         code = write_csv(call, trace);
     return code;
+}
+
+static int verify(const ef_scenario *scenario, const ef_trace *trace)
+{
+    char *differences = NULL;
+    const ef_status status = ef_trace_verify(scenario, trace, &differences);
+    if (status == EF_OK)
+        fputs("evenfeed: verified: mass, levels, stops and hours recomputed without the engine, all numbers "
+              "agree\n",
+              stderr);
+    return cli_verified(status, differences);
 }
 
 static int answer(const cli_call *call, const ef_scenario *scenario)
@@ -78,6 +92,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     if (status != EF_OK)
         return cli_cannot_run(status, reason);
     code = print(call, trace, units, (int)events);
+    if (code == 0 && cli_value(call, "verify"))
+        code = verify(scenario, trace);
     ef_trace_free(trace);
     return code;
 }
@@ -96,7 +112,9 @@ static const cli_option options[] = {
     {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},
     {"without-calendar", NULL, "the plant works day and night: no closed times, breaks or maintenance"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
-    {"csv", "DIR", "write events.csv, stops.csv and levels.csv into a new folder, hours and tonnes"},
+    {"csv", "DIR",
+     "write events.csv, stops.csv, levels.csv and feeds.csv into a new folder, hours and tonnes"},
+    {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},
     {"force", NULL, "let --csv replace an existing folder of results"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A trace as CSV: its events, its stops, the levels of its bins. */
 #include "base/date.h"
+#include "base/memory.h"
 #include "report/csv_text.h"
 #include "report/report.h"
 
@@ -51,13 +52,15 @@ ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text)
     return efi_report_give(&out, text);
 }
 
-ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text)
+/* One row a moment, one column each name: the values, shape [moment][count]. */
+static ef_status give_moments(const ef_trace *trace, const char *const *names, const char *unit,
+                              const double *values, int count, char **text)
 {
     efi_text out = {0};
     efi_text_addf(&out, "at_h%s", trace->on_calendar ? ",at" : "");
-    for (int b = 0; b < trace->bin_count; b++) {
+    for (int k = 0; k < count; k++) {
         efi_text heading = {0};
-        efi_text_addf(&heading, "%s [t]", trace->bins[b].name);
+        efi_text_addf(&heading, "%s [%s]", names[k], unit);
         efi_csv_next(&out);
         efi_csv_add_text(&out, efi_text_get(&heading));
         efi_text_free(&heading);
@@ -66,13 +69,37 @@ ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text)
     for (int i = 0; i < trace->level_count; i++) {
         efi_csv_add_number(&out, trace->level_h[i]);
         add_moment(&out, trace, trace->level_h[i]);
-        for (int b = 0; b < trace->bin_count; b++) {
+        for (int k = 0; k < count; k++) {
             efi_csv_next(&out);
-            efi_csv_add_number(&out, trace->level_t[(size_t)i * (size_t)trace->bin_count + (size_t)b]);
+            efi_csv_add_number(&out, values[(size_t)i * (size_t)count + (size_t)k]);
         }
         efi_csv_end(&out);
     }
     return efi_report_give(&out, text);
+}
+
+ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text)
+{
+    const char **names = efi_new((size_t)trace->bin_count, sizeof *names);
+    if (!names)
+        return EF_MEMORY;
+    for (int b = 0; b < trace->bin_count; b++)
+        names[b] = trace->bins[b].name;
+    const ef_status status = give_moments(trace, names, "t", trace->level_t, trace->bin_count, text);
+    efi_free(names);
+    return status;
+}
+
+ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text)
+{
+    const char **names = efi_new((size_t)trace->station_count, sizeof *names);
+    if (!names)
+        return EF_MEMORY;
+    for (int s = 0; s < trace->station_count; s++)
+        names[s] = trace->stations[s].name;
+    const ef_status status = give_moments(trace, names, "t/h", trace->feed_tph, trace->station_count, text);
+    efi_free(names);
+    return status;
 }
 
 ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text)

@@ -122,6 +122,7 @@ static ef_status read_accounts(run *r)
         stations[r->trace->station_count++] = (ef_trace_station){
             .name = of->name,
             .taken_t = account.in_t,
+            .held_t = account.level_t,
             .state_h = state_h,
             .steady_feed = of->steady.is_steady,
             .set_rate_tph = of->steady.is_steady ? of->capacity_tph * of->machines : 0.0,
@@ -146,11 +147,14 @@ static ef_status find_bins(run *r)
     const size_t stations = (size_t)r->plant.network.stations;
     r->bins = efi_arena_get(r->arena, stations, sizeof *r->bins);
     r->bin = efi_arena_get(r->arena, stations, sizeof *r->bin);
-    if (!r->bins || !r->bin)
+    r->passes = efi_arena_get(r->arena, stations, sizeof *r->passes);
+    if (!r->bins || !r->bin || !r->passes)
         return EF_MEMORY;
     for (int n = 0; n < r->plant.network.stations; n++) {
-        if (r->plant.stations[n].kind != EFI_NETWORK_BIN)
+        if (r->plant.stations[n].kind != EFI_NETWORK_BIN) {
+            r->passes[r->pass_count++] = n;
             continue;
+        }
         r->bins[r->trace->bin_count] = n;
         r->bin[r->trace->bin_count++] = (ef_trace_bin){.name = r->plant.stations[n].name,
                                                        .full_t = r->plant.stations[n].bin.full_t,
@@ -184,8 +188,11 @@ static ef_status simulate(run *r, char **reason)
     efi_trace_begin(r);
     efi_engine_watch(r->engine, efi_trace_watch, r);
     efi_engine_start(r->engine, r->settings->seed, r->settings->replication);
-    efi_trace_note_levels(r, 0.0);
-    status = efi_engine_run(r->engine, r->trace->hours, &trouble);
+    status = efi_engine_run(r->engine, 0.0, &trouble);
+    if (status == EF_OK) {
+        efi_trace_note_levels(r, 0.0);
+        status = efi_engine_run(r->engine, r->trace->hours, &trouble);
+    }
     if (status == EF_NO_ANSWER)
         explain(r, &trouble, reason);
     EF_TRY(status);
@@ -251,6 +258,7 @@ static ef_status lay_stretch(run *r, const ef_scenario *scenario)
     const int64_t from_s = begin_of(scenario, r->settings);
     r->plant.from_s = from_s;
     trace->from_moment_s = efi_calendar_moment(scenario->calendar, from_s);
+    trace->without_stops = r->settings->without_stops;
     trace->on_calendar = scenario->calendar->is_given && !r->settings->without_calendar;
     trace->hours = r->settings->hours > 0.0 ? r->settings->hours
                                             : usual_hours(scenario, trace->on_calendar, from_s);
@@ -290,6 +298,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     efi_free(r.stop_of);
     efi_free(r.level_h);
     efi_free(r.level_t);
+    efi_free(r.feed_tph);
     return status;
 }
 

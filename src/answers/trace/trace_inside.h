@@ -36,13 +36,17 @@ typedef struct efi_trace_run {
     size_t level_count, level_room;
     double *level_t; /* shape [level_count][bin_count] */
     size_t level_t_room;
+    double *feed_tph; /* shape [level_count][stations that are no bins] */
+    size_t feed_room;
+    int *passes; /* shape [pass_count]: stations of the network that are no bins */
+    int pass_count;
     bool failed;
 } efi_trace_run;
 
 /* Gets ready to write down what happens. Call before the engine runs. */
 void efi_trace_begin(efi_trace_run *run);
 
-/* Notes the levels of all bins at the engine's present moment. */
+/* Notes the levels of all bins and the feeds of all stations at the engine's present moment. */
 void efi_trace_note_levels(efi_trace_run *run, double at_h);
 
 /* An efi_engine_watcher; `context` is the run. */

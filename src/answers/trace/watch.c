@@ -10,26 +10,39 @@ typedef efi_trace_run run;
 /* ---- levels ---------------------------------------------------------------------------------------------
  */
 
+/* Makes room for `count` numbers. */
+static bool make_room(double **array, size_t *room, size_t count)
+{
+    size_t wanted = *room ? *room : 1024;
+    while (wanted < count)
+        wanted *= 2;
+    if (wanted == *room)
+        return true;
+    double *grown = efi_resize(*array, wanted, sizeof *grown);
+    if (!grown)
+        return false;
+    *array = grown;
+    *room = wanted;
+    return true;
+}
+
 void efi_trace_note_levels(run *r, double at_h)
 {
     const size_t bins = (size_t)r->trace->bin_count;
+    const size_t passes = (size_t)r->pass_count;
     if (r->level_count > 0 && r->level_h[r->level_count - 1] == at_h)
         r->level_count--;
-    while (!r->failed && r->level_t_room < (r->level_count + 1) * bins) {
-        const size_t room = r->level_t_room ? 2 * r->level_t_room : 64 * (bins + 1);
-        double *grown = efi_resize(r->level_t, room, sizeof *grown);
-        r->failed = !grown;
-        if (grown) {
-            r->level_t = grown;
-            r->level_t_room = room;
-        }
-    }
-    if (r->failed || efi_grow(&r->level_h, r->level_count, &r->level_room, sizeof *r->level_h) != 0) {
+    const size_t at = r->level_count;
+    if (r->failed || !make_room(&r->level_t, &r->level_t_room, (at + 1) * bins) ||
+        !make_room(&r->feed_tph, &r->feed_room, (at + 1) * passes) ||
+        efi_grow(&r->level_h, at, &r->level_room, sizeof *r->level_h) != 0) {
         r->failed = true;
         return;
     }
     for (size_t i = 0; i < bins; i++)
-        r->level_t[r->level_count * bins + i] = efi_engine_level_t(r->engine, r->bins[i]);
+        r->level_t[at * bins + i] = efi_engine_level_t(r->engine, r->bins[i]);
+    for (size_t i = 0; i < passes; i++)
+        r->feed_tph[at * passes + i] = efi_engine_rate_tph(r->engine, r->passes[i]);
     r->level_h[r->level_count++] = at_h;
 }
 
@@ -179,7 +192,9 @@ ef_status efi_trace_keep(run *r)
     ef_trace_stop *stops = efi_arena_get(r->arena, r->stop_count, sizeof *stops);
     double *level_h = efi_arena_get(r->arena, r->level_count, sizeof *level_h);
     double *level_t = efi_arena_get(r->arena, r->level_count * bins, sizeof *level_t);
-    if (!events || !stops || !level_h || !level_t)
+    const size_t feeds = r->level_count * (size_t)r->pass_count;
+    double *feed_tph = efi_arena_get(r->arena, feeds, sizeof *feed_tph);
+    if (!events || !stops || !level_h || !level_t || !feed_tph)
         return EF_MEMORY;
     if (r->event_count)
         memcpy(events, r->events, r->event_count * sizeof *events);
@@ -189,6 +204,9 @@ ef_status efi_trace_keep(run *r)
         memcpy(level_h, r->level_h, r->level_count * sizeof *level_h);
     if (r->level_count > 0 && bins > 0)
         memcpy(level_t, r->level_t, r->level_count * bins * sizeof *level_t);
+    if (feeds > 0)
+        memcpy(feed_tph, r->feed_tph, feeds * sizeof *feed_tph);
+    r->trace->feed_tph = feed_tph;
     r->trace->events = events;
     r->trace->event_count = (int)r->event_count;
     r->trace->stops = stops;
