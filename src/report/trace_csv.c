@@ -62,6 +62,7 @@ static ef_status give_moments(const ef_trace *trace, const char *const *names, c
         efi_text heading = {0};
         efi_text_addf(&heading, "%s [%s]", names[k], unit);
         efi_csv_next(&out);
+        out.failed = out.failed || heading.failed;
         efi_csv_add_text(&out, efi_text_get(&heading));
         efi_text_free(&heading);
     }

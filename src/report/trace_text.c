@@ -114,6 +114,7 @@ static void add_ruler(efi_text *out, const ef_trace *trace)
         }
         for (; column < (size_t)place; column++)
             efi_text_add(out, " ");
+        out->failed = out->failed || mark.failed;
         efi_text_add(out, efi_text_get(&mark));
         column += mark.length;
         efi_text_free(&mark);
@@ -142,10 +143,9 @@ static void add_picture_row(efi_table *table, const char *name, void (*add)(efi_
     efi_text cell = {0};
     add(&cell, trace);
     efi_table_add(table, name);
-    efi_table_add(table, efi_text_get(&cell));
+    efi_table_take(table, &cell);
     for (int i = 2; i < table->columns; i++)
         efi_table_add(table, "");
-    efi_text_free(&cell);
 }
 
 static void add_bins(efi_text *out, const ef_trace *trace, ef_units units)
@@ -156,8 +156,7 @@ static void add_bins(efi_text *out, const ef_trace *trace, ef_units units)
     efi_text_add(&words, ", _ is empty and █ full");
     if (trace->on_calendar)
         efi_text_add(&words, "; the plant works where a line is drawn, b is a break, m maintenance");
-    efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
-    efi_text_free(&words);
+    efi_report_wrap_text(out, &words, 0, WIDTH);
     efi_table table = {.columns = 5, .align = "llrrr"};
     static const char *const heading[] = {"Bin", "Level", "Full", "Mean", "Empty for"};
     for (int i = 0; i < table.columns; i++)
@@ -170,17 +169,13 @@ static void add_bins(efi_text *out, const ef_trace *trace, ef_units units)
         efi_text cell = {0};
         efi_table_add(&table, bin->name);
         add_picture(&cell, trace, b);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
+        efi_table_take(&table, &cell);
         efi_display_add_alone(&cell, EFI_KIND_MASS, units, bin->full_t, trace->trade_weight_tpbu, NULL);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
+        efi_table_take(&table, &cell);
         add_percent(&cell, bin->mean_t / bin->full_t, 0);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
+        efi_table_take(&table, &cell);
         efi_display_add_duration(&cell, bin->empty_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
+        efi_table_take(&table, &cell);
     }
     efi_table_print(&table, out, 2, true);
     efi_text_add(out, "\n");
@@ -224,11 +219,9 @@ static void add_stations(efi_text *out, const ef_trace *trace, ef_units units)
         efi_text cell = {0};
         efi_table_add(&table, station->name);
         efi_display_add_alone(&cell, EFI_KIND_MASS, units, station->taken_t, trace->trade_weight_tpbu, NULL);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
+        efi_table_take(&table, &cell);
         add_states(&cell, trace, station);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
+        efi_table_take(&table, &cell);
     }
     efi_table_print(&table, out, 2, true);
     efi_text_add(out, "\n");
@@ -250,8 +243,7 @@ static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
         efi_text_add(&words, " while it was not stopped, and ran outside its band for ");
         efi_display_add_duration(&words, station->out_of_band_h);
         efi_text_add(&words, ".");
-        efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
-        efi_text_free(&words);
+        efi_report_wrap_text(out, &words, 0, WIDTH);
     }
 }
 
@@ -277,8 +269,7 @@ static void add_receipts(efi_text *out, const ef_trace *trace, ef_units units)
             efi_text_add(&words, " in the mean");
         }
         efi_text_add(&words, ".");
-        efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
-        efi_text_free(&words);
+        efi_report_wrap_text(out, &words, 0, WIDTH);
     }
 }
 
@@ -296,11 +287,9 @@ static void add_crews(efi_text *out, const ef_trace *trace)
         efi_table_addf(&table, "%lld", crew->stops);
         efi_table_addf(&table, "%lld", crew->waited);
         efi_display_add_duration(&cell, crew->wait_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
+        efi_table_take(&table, &cell);
         efi_display_add_duration(&cell, crew->busy_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
+        efi_table_take(&table, &cell);
     }
     efi_table_print(&table, out, 2, true);
     efi_text_add(out, "\n");
@@ -313,8 +302,7 @@ static void add_event(efi_table *table, const ef_trace *trace, const ef_trace_ev
 {
     efi_text cell = {0};
     add_clock(&cell, trace, event->at_h);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_table_take(table, &cell);
     if (event->machine > 0)
         efi_table_addf(table, "%s, machine %d", event->station, event->machine);
     else
@@ -381,8 +369,7 @@ static void add_headline(efi_text *out, const ef_trace *trace, ef_units units)
     efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->balance_tph, trace->trade_weight_tpbu,
                           NULL);
     efi_text_add(&words, " in the steady balance without stops.");
-    efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
-    efi_text_free(&words);
+    efi_report_wrap_text(out, &words, 0, WIDTH);
 }
 
 static const char notes[] =
@@ -408,7 +395,6 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
     add_events(&out, trace, most_events);
     efi_text words = {0};
     efi_text_addf(&words, "%s%s", notes, trace->on_calendar ? by_clock : from_start);
-    efi_report_wrap(&out, efi_text_get(&words), 0, WIDTH);
-    efi_text_free(&words);
+    efi_report_wrap_text(&out, &words, 0, WIDTH);
     return efi_report_give(&out, text);
 }
