@@ -19,6 +19,7 @@ typedef struct ef_trace_event {
     const char *station; /* NULL: the whole plant */
     const char *cause;   /* of a stop or start: its name in the scenario; of a crew: its name; else NULL */
     int machine;         /* of a station with several, from 1; else 0 */
+    bool is_routine;     /* a step of a batch */
 } ef_trace_event;
 
 /* One stop, of a machine, or of the whole plant by its calendar. */
@@ -65,6 +66,15 @@ typedef struct ef_trace_crew {
     int most_busy;    /* most teams at work at once */
 } ef_trace_crew;
 
+/* Loads at an intake. */
+typedef struct ef_trace_receipts {
+    const char *name;
+    long long arrivals; /* those turned away too */
+    long long turned_away;
+    double spilled_t; /* of loads tipped at once: what did not fit */
+    double queue_h;   /* hours of all loads at the intake, waiting or being tipped */
+} ef_trace_receipts;
+
 typedef struct ef_trace {
     const char *plant;
     const char *scenario_file;
@@ -91,6 +101,8 @@ typedef struct ef_trace {
     int level_count;
     const ef_trace_station *stations;
     int station_count;
+    const ef_trace_receipts *receipts; /* shape [receipts_count]: intakes with loads */
+    int receipts_count;
     const ef_trace_crew *crews; /* shape [crew_count] */
     int crew_count;
     const char *const *states; /* shape [state_count]: words for what a station can be doing */

@@ -84,6 +84,10 @@
     X(RECORDS_OVERLAP, "records-overlap", EF_ERROR, "two recorded stops of a station at the same time")                    \
     X(CREW_HOURS, "crew-hours", EF_ERROR, "hours of a crew that are said in part, or twice")                               \
     X(TRAVEL_UNFIT, "travel-unfit", EF_ERROR, "a travel time of several conveyors at once")                                \
+    X(BATCH_UNFIT, "batch-unfit", EF_ERROR, "batches where material must pass, or of several machines at once")            \
+    X(LOADS_WHICH, "loads-which", EF_ERROR, "receipts that say in no way, or in two, what a load brings")                  \
+    X(LOADS_SUM, "loads-sum", EF_ERROR, "sorts of load that do not add up to 100 %")                                       \
+    X(RECEIPTS_HOURS, "receipts-hours", EF_ERROR, "hours of receipts that are said in part, or twice")                     \
     X(KEY_IDLE, "key-idle", EF_WARNING, "a key that has no effect beside the others")                                      \
     X(LOCK_OUT_OVER, "lock-out-over", EF_WARNING, "a lock-out longer than the stop")                                       \
     X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \

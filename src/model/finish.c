@@ -142,7 +142,8 @@ void efi_bind_finish(efi_binder *b)
             station->steady_band = (efi_value){
                 .value = USUAL_STEADY_BAND, .given = true, .of = EFI_KIND_SHARE};
         if (!station->capacity)
-            station->capacity = efi_conveying_capacity(b, station);
+            station->capacity = station->batch ? efi_batch_capacity(b, station)
+                                               : efi_conveying_capacity(b, station);
         if (station->to && station->discharges.count == 0)
             make_single_way(b, station);
         if (station->kind == EFI_STATION_SPLIT)

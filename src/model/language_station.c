@@ -270,6 +270,13 @@ static const efi_field station_fields[] = {
      .meaning =
          "Peaks over the mean feed that it must take: the mean may then be the capacity divided by this.",
      .example = "1.25"},
+    {.key = "batch",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = MACHINES,
+     .block = &efi_language_batch,
+     .slot = SLOT(efi_station, batch),
+     .fallback = "material passes while it works",
+     .meaning = "A machine that works batch by batch, instead of a capacity."},
     {.key = "derating",
      .type = EFI_FIELD_BLOCK,
      .kinds = MACHINES,

@@ -117,6 +117,10 @@ void efi_rule_records_overlap(efi_rules *rules);
 void efi_rule_crew_hours(efi_rules *rules);
 void efi_rule_crew_unused(efi_rules *rules);
 void efi_rule_travel_unfit(efi_rules *rules);
+void efi_rule_batch_unfit(efi_rules *rules);
+void efi_rule_loads_which(efi_rules *rules);
+void efi_rule_loads_sum(efi_rules *rules);
+void efi_rule_receipts_hours(efi_rules *rules);
 
 void efi_rule_intake_fed(efi_rules *rules);
 void efi_rule_feeds_itself(efi_rules *rules);

@@ -79,6 +79,16 @@ void efi_rule_time_empty(efi_rules *rules)
         const efi_crew *one = &rules->scenario->crews[i];
         check_empty(rules, "crews", one->name, one->origin, one->from, one->to);
     }
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_station *station = &rules->scenario->stations[s];
+        const efi_node *key = efi_node_find_key(station->origin.value, "receipts");
+        if (!key || !station->receipts)
+            continue;
+        const efi_origin origin = {key, key + 1};
+        const char *list = efi_diags_textf(rules->diags, "stations.%s", station->name);
+        check_empty(rules, list ? list : "", "receipts", origin, station->receipts->from,
+                    station->receipts->to);
+    }
 }
 
 static void check_order(efi_rules *rules, const char *list, const char *name, efi_origin origin,

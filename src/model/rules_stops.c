@@ -153,6 +153,12 @@ static void check_idle_station(efi_rules *rules, int s)
     if (waits)
         report_idle(rules, efi_rule_within(rules, s, "receipts", "queue"),
                     "loads that are tipped at once never wait");
+    if (receipts && at && efi_node_find(at, "days") && !efi_node_find(at, "from") && !efi_node_find(at, "to"))
+        report_idle(rules, efi_rule_within(rules, s, "receipts", "days"),
+                    "without \"from\" and \"to\" this has no effect");
+    if (receipts && at && efi_node_find(at, "from") && !rules->scenario->calendar->is_given)
+        report_idle(rules, efi_rule_within(rules, s, "receipts", "from"),
+                    "without a calendar loads come at all hours");
     if (warm && !station->steady_band.given && !station->steady_band.bad)
         report_idle(rules, efi_rule_station(rules, s, "warm-up"), "without a steady feed this has no effect");
 }

@@ -260,15 +260,38 @@ typedef struct efi_record {
     const char *note;
 } efi_record;
 
-/* Receipts that come in loads. */
+/* A sort of load: what one brings, and how many of all loads are like it. */
+typedef struct efi_load_sort {
+    const char *name;
+    efi_origin origin;
+    const efi_value *load_t; /* shape [crop] */
+    efi_value share;         /* of the number of loads */
+    const char *note;
+} efi_load_sort;
+
+/* Receipts that come in loads: all alike, or of several sorts. */
 typedef struct efi_receipts {
-    const efi_value *load_t; /* shape [crop], t of a load */
-    efi_value every_h;       /* mean time between arrivals */
-    int form;                /* efi_form, of the time between arrivals */
+    const efi_value *load_t; /* shape [crop], t of a load; NULL when absent */
+    efi_load_sort *sorts;    /* shape [sort_count] */
+    int sort_count;
+    efi_value every_h; /* mean time between arrivals */
+    int form;          /* efi_form, of the time between arrivals */
     efi_value shape;
-    int queue;    /* loads that may wait; further ones are turned away; -1: any number */
-    bool instant; /* tipped at once into the bin behind */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool all_hours; /* loads come at all hours */
+    int queue;      /* loads that may wait; further ones are turned away; -1: any number */
+    bool instant;   /* tipped at once into the bin behind */
 } efi_receipts;
+
+/* A machine that takes a charge, works on it and discharges it. */
+typedef struct efi_batch {
+    const efi_value *charge_t; /* shape [crop] */
+    efi_value fill_tph;
+    efi_value work_h;
+    efi_value discharge_tph;
+} efi_batch;
 
 typedef struct efi_station {
     const char *name;
@@ -298,6 +321,7 @@ typedef struct efi_station {
     efi_value refill_level;  /* once full, what fills it waits until this share */
     efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
     efi_stops stops;
+    const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */

@@ -255,6 +255,33 @@ static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
     }
 }
 
+static void add_receipts(efi_text *out, const ef_trace *trace, ef_units units)
+{
+    for (int i = 0; i < trace->receipts_count; i++) {
+        const ef_trace_receipts *one = &trace->receipts[i];
+        const long long taken = one->arrivals - one->turned_away;
+        efi_text words = {0};
+        efi_text_addf(&words, "%s: %lld load%s came", one->name, one->arrivals,
+                      one->arrivals == 1 ? "" : "s");
+        if (one->turned_away > 0)
+            efi_text_addf(&words, ", %lld of them turned away", one->turned_away);
+        if (one->spilled_t > 0.0) {
+            efi_text_add(&words, ", ");
+            efi_display_add_alone(&words, EFI_KIND_MASS, units, one->spilled_t, trace->trade_weight_tpbu,
+                                  NULL);
+            efi_text_add(&words, " did not fit");
+        }
+        if (taken > 0 && one->queue_h > 0.0) {
+            efi_text_add(&words, "; a load that was taken was there for ");
+            efi_display_add_duration(&words, one->queue_h / (double)taken);
+            efi_text_add(&words, " in the mean");
+        }
+        efi_text_add(&words, ".");
+        efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
+        efi_text_free(&words);
+    }
+}
+
 static void add_crews(efi_text *out, const ef_trace *trace)
 {
     efi_table table = {.columns = 6, .align = "lrrrrr"};
@@ -282,34 +309,47 @@ static void add_crews(efi_text *out, const ef_trace *trace)
 /* ---- events ---------------------------------------------------------------------------------------------
  */
 
+static void add_event(efi_table *table, const ef_trace *trace, const ef_trace_event *event)
+{
+    efi_text cell = {0};
+    add_clock(&cell, trace, event->at_h);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+    if (event->machine > 0)
+        efi_table_addf(table, "%s, machine %d", event->station, event->machine);
+    else
+        efi_table_add(table, event->station ? event->station : "The plant");
+    if (event->cause && (event->station || strcmp(event->cause, "closed") != 0))
+        efi_table_addf(table, "%s (%s)", event->what, event->cause);
+    else
+        efi_table_add(table, event->what);
+}
+
 static void add_events(efi_text *out, const ef_trace *trace, int most)
 {
-    const int shown = trace->event_count < most ? trace->event_count : most;
-    if (shown == 0)
+    int routine = 0;
+    for (int e = 0; e < trace->event_count; e++)
+        routine += trace->events[e].is_routine;
+    const int others = trace->event_count - routine;
+    if (others == 0 || most == 0)
         return;
     efi_table table = {.columns = 3, .align = "rll"};
-    efi_table_add(&table, "At");
-    efi_table_add(&table, "Station");
-    efi_table_add(&table, "What");
-    for (int e = 0; e < shown; e++) {
-        const ef_trace_event *event = &trace->events[e];
-        efi_text cell = {0};
-        add_clock(&cell, trace, event->at_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
-        if (event->machine > 0)
-            efi_table_addf(&table, "%s, machine %d", event->station, event->machine);
-        else
-            efi_table_add(&table, event->station ? event->station : "The plant");
-        if (event->cause && (event->station || strcmp(event->cause, "closed") != 0))
-            efi_table_addf(&table, "%s (%s)", event->what, event->cause);
-        else
-            efi_table_add(&table, event->what);
+    static const char *const heading[] = {"At", "Station", "What"};
+    for (int i = 0; i < table.columns; i++)
+        efi_table_add(&table, heading[i]);
+    int shown = 0;
+    for (int e = 0; e < trace->event_count && shown < most; e++) {
+        if (trace->events[e].is_routine)
+            continue;
+        add_event(&table, trace, &trace->events[e]);
+        shown++;
     }
     efi_table_print(&table, out, 2, true);
-    if (trace->event_count > shown || trace->events_cut)
+    if (others > shown || trace->events_cut)
         efi_text_addf(out, "  ... and %s%d more; --events N shows more, --csv DIR writes all\n",
-                      trace->events_cut ? "at least " : "", trace->event_count - shown);
+                      trace->events_cut ? "at least " : "", others - shown);
+    if (routine > 0)
+        efi_text_addf(out, "  %d steps of batches are not shown; --csv DIR writes them too\n", routine);
     efi_text_add(out, "\n");
 }
 
@@ -358,6 +398,7 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
                   (unsigned long long)trace->seed);
     add_headline(&out, trace, units);
     add_steady(&out, trace, units);
+    add_receipts(&out, trace, units);
     efi_text_add(&out, "\n");
     if (trace->bin_count > 0)
         add_bins(&out, trace, units);

@@ -320,11 +320,15 @@ static ef_scenario *load(const char *path)
 static void bundled_scenarios_pass_their_verifier(void **state)
 {
     (void)state;
-    static const char *const paths[] = {
-        "scenarios/cereal-seed.yaml",         "scenarios/soybean-seed.yaml",
-        "scenarios/clover-grass-seed.yaml",   "scenarios/pulses-export.yaml",
-        "scenarios/examples/two-shifts.yaml", "scenarios/examples/re-sort.yaml",
-        "scenarios/examples/two-decks.yaml"};
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml",
+                                        "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml",
+                                        "scenarios/pulses-export.yaml",
+                                        "scenarios/examples/two-shifts.yaml",
+                                        "scenarios/examples/week-and-cost.yaml",
+                                        "scenarios/examples/batch-treater.yaml",
+                                        "scenarios/examples/re-sort.yaml",
+                                        "scenarios/examples/two-decks.yaml"};
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
         ef_scenario *scenario = load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
@@ -499,7 +503,7 @@ static const char everything[] =
     "evenfeed: 1\nplant: {name: Everything, people: 4}\nmaterials: {seed: {wanted: yes}}\n"
     "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\n"
     "crews: {fitter: {teams: 1}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 6 h, queue: 1}, to: Leg}\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 3 h, queue: 1}, to: Leg}\n"
     "  Leg: {kind: belt conveyor, capacity: 12 t/h, travel time: 90 s, to: Bin}\n"
     "  Bin: {kind: bin, live volume: 10 m3, restart level: 20 %, to: Mill}\n"
     "  Mill: {kind: machine, capacity: 10 t/h, to: Bin 2, stops: {choke: {between: 2 h, lasts: 30 min, crew: "

@@ -174,7 +174,9 @@ static void add_machine(maker *m)
     const int i = m->stations - 1;
     const int first_in = m->spouts;
     station->capacity_tph = between(m, 5.0, 15.0);
-    if (once_in(m, 5)) {
+    if (is_conveyor && m->wish->has_delays && !once_in(m, 3)) {
+        station->delay_h = once_in(m, 4) ? between(m, 0.2, 1.5) : between(m, 0.005, 0.1);
+    } else if (once_in(m, 5)) {
         station->machines = 2 + one_of(m, 2);
         station->capacity_tph /= station->machines;
     }

@@ -218,20 +218,21 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
 
 /* ---- queues of trucks at a pit ----------------------------------------------------------------- */
 
-/* A pit that dumps 1 t/h: a load of x tonnes takes x hours. */
+/* Pits that dump 1 t/h each: a load of x tonnes takes x hours. */
 typedef struct pit {
     efi_network_station station[2];
     efi_network_spout spout[1];
     efi_network network;
 } pit;
 
-static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool is_fixed, int queue_limit)
+static void describe_pits(pit *p, int pits, double arrivals_per_h, double dumped_tph, bool is_fixed,
+                          int queue_limit)
 {
     *p = (pit){0};
     p->station[0] = (efi_network_station){
         .kind = EFI_NETWORK_INTAKE,
         .capacity_tph = dumped_tph,
-        .machines = 1,
+        .machines = pits,
         .loads = {.is_used = true,
                   .gap_h = {EFI_EXPONENTIAL, 1.0 / arrivals_per_h, 0.0},
                   .load_t = {is_fixed ? EFI_FIXED : EFI_EXPONENTIAL, 1.0, 0.0},
@@ -240,6 +241,11 @@ static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool 
         .kind = EFI_NETWORK_OUTLET, .key = 1, .capacity_tph = INFINITY, .machines = 1};
     p->spout[0] = (efi_network_spout){.from = 0, .to = 1, .share = 1.0};
     p->network = (efi_network){.stations = 2, .station = p->station, .spouts = 1, .spout = p->spout};
+}
+
+static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool is_fixed, int queue_limit)
+{
+    describe_pits(p, 1, arrivals_per_h, dumped_tph, is_fixed, queue_limit);
 }
 
 /* 0: share turned away; 1: mean number waiting or being dumped; 2: mean number waiting; 3: mean wait by
@@ -278,8 +284,9 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
     const lines_batches batches = {lines_is_soak() ? 400 : 60, 2e4, 1e3};
     while (lines_read_row(table, room, sizeof room, field, FIELDS) >= 5) {
         const bool is_limited = strcmp(field[1], "M/M/1/K") == 0;
-        if (!is_limited && strcmp(field[1], "M/D/1") != 0)
-            continue; /* several pits at once and other load sizes: not in the engine */
+        const bool is_several = strncmp(field[1], "M/M/c", 5) == 0;
+        if (!is_limited && !is_several && strcmp(field[1], "M/D/1") != 0)
+            continue; /* uniform load sizes: not in the engine */
         static const char *const what[] = {"blocking_probability", "mean_in_system", "mean_in_queue",
                                            "mean_wait"};
         int metric = 0;
@@ -288,7 +295,10 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
         if (metric == 4)
             continue; /* the distribution of waits is not measured */
         pit p;
-        if (is_limited)
+        if (is_several) /* M/M/c/c: nobody waits */
+            describe_pits(&p, (int)number_after(field[2], "servers="), number_after(field[2], "offered="),
+                          1.0, false, strcmp(field[1], "M/M/c/c") == 0 ? 0 : -1);
+        else if (is_limited)
             describe_pit(&p, number_after(field[2], "lambda="), number_after(field[2], "mu="), false,
                          (int)number_after(field[2], "K=") - 1);
         else
@@ -299,7 +309,7 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
         lines_judge(&scores, field[0], field[3], mean[metric], error[metric], lines_number(field[4]));
     }
     fclose(table);
-    assert_int_equal(scores.cases, 10);
+    assert_int_equal(scores.cases, 13);
     assert_true(lines_scores_good(&scores));
 }
 

@@ -80,6 +80,27 @@ static ef_status read_crews(run *r)
     return EF_OK;
 }
 
+static ef_status read_receipts(run *r)
+{
+    const int stations = r->plant.network.stations;
+    ef_trace_receipts *receipts = efi_arena_get(r->arena, (size_t)stations, sizeof *receipts);
+    if (!receipts)
+        return EF_MEMORY;
+    for (int n = 0; n < stations; n++) {
+        if (!r->plant.stations[n].loads.is_used)
+            continue;
+        efi_account account;
+        efi_engine_read(r->engine, n, &account);
+        receipts[r->trace->receipts_count++] = (ef_trace_receipts){.name = r->plant.stations[n].name,
+                                                                   .arrivals = account.arrivals,
+                                                                   .turned_away = account.turned_away,
+                                                                   .spilled_t = account.spilled_t,
+                                                                   .queue_h = account.queue_h};
+    }
+    r->trace->receipts = receipts;
+    return EF_OK;
+}
+
 static ef_status read_accounts(run *r)
 {
     ef_trace_station *stations = efi_arena_get(r->arena, (size_t)r->plant.network.stations, sizeof *stations);
@@ -112,6 +133,7 @@ static ef_status read_accounts(run *r)
     }
     r->trace->stations = stations;
     EF_TRY(read_crews(r));
+    EF_TRY(read_receipts(r));
     r->trace->imbalance_t = efi_engine_imbalance_t(r->engine);
     return EF_OK;
 }

@@ -132,6 +132,9 @@ static void note_event(run *r, const efi_event *event)
     ef_trace_event *note = &r->events[r->event_count++];
     *note = (ef_trace_event){.at_h = event->at_h,
                              .what = what_of(event, time),
+                             .is_routine = event->kind == EFI_EVENT_CHARGED ||
+                                           event->kind == EFI_EVENT_WORKED ||
+                                           event->kind == EFI_EVENT_DISCHARGED,
                              .station = time >= 0 ? NULL : of->name,
                              .machine = of->count > 1 && (stop || crew) && time < 0 ? event->unit + 1 : 0};
     if (crew)

@@ -58,9 +58,9 @@ void efi_load_settle(efi_run_loads *load, double now_h)
     load->since_h = now_h;
     if (!(hours > 0.0))
         return;
-    if (load->is_dumping)
-        load->left_t -= load->rate_tph * hours;
-    efi_sum_add(&load->queue_h, (double)(load->waiting + load->is_dumping) * hours);
+    for (int i = 0; i < load->dumping; i++)
+        load->left_t[i] -= load->rate_tph / load->dumping * hours;
+    efi_sum_add(&load->queue_h, (double)(load->waiting + load->dumping) * hours);
 }
 
 void efi_engine_settle(efi_engine *engine)
@@ -78,6 +78,8 @@ void efi_engine_settle(efi_engine *engine)
         efi_lots_settle(engine);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_settle(&engine->batch[k], engine->now_h);
+    for (int k = 0; k < engine->belts; k++)
+        efi_belt_settle(&engine->belt[k], engine->now_h);
     for (int k = 0; k < engine->loads; k++)
         efi_load_settle(&engine->load[k], engine->now_h);
 }
@@ -102,6 +104,10 @@ void efi_engine_clear(efi_engine *engine)
     for (int k = 0; k < engine->batches; k++) {
         engine->batch[k].out_t = none;
         engine->batch[k].cleared_t = engine->batch[k].charge_t;
+    }
+    for (int k = 0; k < engine->belts; k++) {
+        engine->belt[k].out_t = none;
+        engine->belt[k].cleared_t = efi_belt_content_t(&engine->belt[k]);
     }
     for (int k = 0; k < engine->loads; k++) {
         efi_run_loads *load = &engine->load[k];
@@ -141,6 +147,10 @@ void efi_engine_read(const efi_engine *engine, int station, efi_account *account
         account->out_t = engine->batch[engine->run_batch[station]].out_t.sum;
         account->level_t = engine->batch[engine->run_batch[station]].charge_t;
     }
+    if (engine->run_belt[station] >= 0) {
+        account->out_t = engine->belt[engine->run_belt[station]].out_t.sum;
+        account->level_t = efi_belt_content_t(&engine->belt[engine->run_belt[station]]);
+    }
     if (engine->run_load[station] >= 0) {
         const efi_run_loads *load = &engine->load[engine->run_load[station]];
         account->arrivals = load->arrivals;
@@ -164,6 +174,8 @@ double efi_engine_imbalance_t(const efi_engine *engine)
         efi_sum_add(&sum, engine->bin[b].cleared_t - engine->bin[b].level_t);
     for (int k = 0; k < engine->batches; k++)
         efi_sum_add(&sum, engine->batch[k].cleared_t - engine->batch[k].charge_t);
+    for (int k = 0; k < engine->belts; k++)
+        efi_sum_add(&sum, engine->belt[k].cleared_t - efi_belt_content_t(&engine->belt[k]));
     return sum.sum;
 }
 

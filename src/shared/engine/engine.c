@@ -12,8 +12,10 @@ double efi_station_present_tph(const efi_engine *engine, int i)
 {
     const efi_run_station *station = &engine->station[i];
     const int k = engine->run_load[i];
-    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && !engine->load[k].is_dumping))
+    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && engine->load[k].dumping == 0))
         return 0.0;
+    if (k >= 0 && engine->load[k].dumping < station->running)
+        return station->machine_tph * engine->load[k].dumping;
     return station->machine_tph * station->running;
 }
 
@@ -118,6 +120,8 @@ static void change_stop(efi_engine *engine, int k)
     engine->station[source->station].is_changed = true;
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
+    else if (engine->run_belt[source->station] >= 0)
+        efi_belt_prepare(engine, engine->run_belt[source->station]);
     else
         engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
 }
@@ -255,6 +259,8 @@ static void assert_mass(const efi_engine *engine)
         gain -= engine->bin[b].net_tph;
     for (int k = 0; k < engine->batches; k++)
         gain -= engine->rates.through_tph[engine->batch[k].station] - engine->batch[k].out_tph;
+    for (int k = 0; k < engine->belts; k++)
+        gain -= engine->rates.through_tph[engine->belt[k].station] - engine->belt[k].out_tph;
     assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
 }
 #else
@@ -282,6 +288,8 @@ static ef_status put_rates(efi_engine *engine)
         put_bin(engine, b);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_put(engine, k);
+    for (int k = 0; k < engine->belts; k++)
+        EF_TRY(efi_belt_put(engine, k));
     for (int k = 0; k < engine->loads; k++)
         efi_load_put(engine, k);
     if (engine->lot)
@@ -320,8 +328,10 @@ static void apply_slot(efi_engine *engine, int k)
         change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
-    else if (k < engine->first_clean)
+    else if (k < engine->first_belt)
         efi_batch_end(engine, k - engine->first_batch);
+    else if (k < engine->first_clean)
+        efi_belt_end(engine, k - engine->first_belt);
     else if (k < engine->first_dumped)
         efi_lots_apply(engine, k - engine->first_clean);
     else if (k < engine->first_arrival)
@@ -404,8 +414,11 @@ static void call_watcher(const efi_engine *engine)
         engine->watcher(engine->watcher_context, engine, &engine->event[k]);
 }
 
-static ef_status report_rates(efi_engine *engine, efi_trouble *trouble)
+/* Why rates could not be put: memory, or a spout that does not settle. */
+static ef_status report_rates(efi_engine *engine, ef_status status, efi_trouble *trouble)
 {
+    if (status != EF_NO_ANSWER)
+        return status;
     const int spout = engine->rates.unsettled_spout;
     *trouble = (efi_trouble){
         .kind = EFI_TROUBLE_RATES, .spout = spout, .at_h = engine->base_h + engine->now_h};
@@ -436,6 +449,8 @@ static void shift_block(efi_engine *engine)
     engine->lot_since_h = 0.0;
     for (int k = 0; k < engine->batches; k++)
         engine->batch[k].since_h = 0.0;
+    for (int k = 0; k < engine->belts; k++)
+        engine->belt[k].since_h = 0.0;
     for (int k = 0; k < engine->loads; k++)
         engine->load[k].since_h = 0.0;
     engine->hour_ends_h -= EFI_BLOCK_H;
@@ -454,8 +469,9 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
         }
         engine->now_h = at_h;
         apply_instant(engine);
-        if (put_rates(engine) != EF_OK)
-            return report_rates(engine, trouble);
+        const ef_status status = put_rates(engine);
+        if (status != EF_OK)
+            return report_rates(engine, status, trouble);
         engine->events += engine->fired;
         if (!guard_events(engine, trouble))
             return EF_NO_ANSWER;
@@ -479,8 +495,9 @@ static bool mass_balances(const efi_engine *engine)
 static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble)
 {
     engine->fired = 0;
-    if (put_rates(engine) != EF_OK)
-        return report_rates(engine, trouble);
+    const ef_status status = put_rates(engine);
+    if (status != EF_OK)
+        return report_rates(engine, status, trouble);
     if (engine->watcher)
         call_watcher(engine);
     if (stands_still(engine))

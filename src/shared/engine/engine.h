@@ -57,7 +57,8 @@
  * Lots (network.h): a station that has ended a lot is cleaned at once, whether the next has come or not. A
  * bin takes the next lot on top of what it holds where it needs no clean-down and is on no loop (at
  * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
- * the restart level. A conveyor with a delay ends a lot when the last of it has come off.
+ * the restart level. A conveyor with a delay takes the next lot behind the
+ * last of the one before on the same terms, if it has one discharge, else when that has come off.
  */
 
 /* What a station is doing; the account gives every instant to one of them. Where a station of several
@@ -187,9 +188,9 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
 
 /*
  * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK;
- * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all
- * stands still for good with bins blocking each other: the engine must then be started anew; EF_INTERNAL when
- * tonnes do not balance.
+ * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all stands still
+ * for good with bins blocking each other; EF_MEMORY; EF_INTERNAL when tonnes do not balance. After any but
+ * EF_OK the engine must be started anew.
  */
 ef_status efi_engine_run(efi_engine *engine, double until_h, efi_trouble *trouble);
 
@@ -211,7 +212,8 @@ void efi_engine_read(const efi_engine *engine, int station, efi_account *account
 /* The account of a crew up to the hour reached. Call between runs. */
 void efi_engine_read_crew(const efi_engine *engine, int crew, efi_crew_account *account);
 
-/* Tonnes in, less tonnes out, less what the bins have gained since the last clearing: 0 but for rounding. */
+/* Tonnes in, less tonnes out, less what bins, batch machines and conveyors have gained since the last
+ * clearing: 0 but for rounding. */
 double efi_engine_imbalance_t(const efi_engine *engine);
 
 /* Counts the time a bin spends above `level_t`, from now on; INFINITY ends that. */

@@ -79,30 +79,51 @@ static bool batch_valid(const efi_network_station *station)
             station->machines == 1 && !station->steady.is_steady);
 }
 
+/* Shares of sizes of load may add up to this much more or less than 1. */
+#define SIZE_SUM_TOLERANCE 1e-9
+
+static bool sizes_valid(const efi_network_loads *loads)
+{
+    double sum = 0.0;
+    for (int i = 0; i < loads->sizes; i++) {
+        if (!(loads->size[i].load_t > 0.0 && loads->size[i].load_t < EFI_GRID_MOST &&
+              loads->size[i].share > 0.0))
+            return false;
+        sum += loads->size[i].share;
+    }
+    return loads->sizes == 0 || fabs(sum - 1.0) <= SIZE_SUM_TOLERANCE;
+}
+
+/* Are they rising, apart and in range? */
+static bool hours_valid(const efi_interval *list, int intervals)
+{
+    double last_h = 0.0;
+    for (int i = 0; i < intervals; i++) {
+        if (!(list[i].from_h >= last_h && list[i].to_h > list[i].from_h && list[i].to_h < EFI_GRID_MOST))
+            return false;
+        last_h = list[i].to_h;
+    }
+    return true;
+}
+
 static bool loads_valid(const efi_network_loads *loads)
 {
     return !loads->is_used ||
-           (efi_distribution_valid(&loads->gap_h) && efi_distribution_valid(&loads->load_t) &&
+           (sizes_valid(loads) && hours_valid(loads->open, loads->intervals) &&
+            efi_distribution_valid(&loads->gap_h) && efi_distribution_valid(&loads->load_t) &&
             (!loads->has_first || not_negative(loads->first_h)));
 }
 
 static bool crew_valid(const efi_network_crew *crew)
 {
-    if (crew->is_unlimited)
-        return true;
-    double last_h = 0.0;
-    for (int i = 0; crew->has_duty && i < crew->intervals; i++) {
-        const efi_interval *one = &crew->duty[i];
-        if (!(one->from_h >= last_h && one->to_h > one->from_h && one->to_h < EFI_GRID_MOST))
-            return false;
-        last_h = one->to_h;
-    }
-    return crew->teams >= 1;
+    return crew->is_unlimited ||
+           (crew->teams >= 1 && hours_valid(crew->duty, crew->has_duty ? crew->intervals : 0));
 }
 
 static bool delay_valid(const efi_network_station *station)
 {
-    return station->delay_h >= 0.0 && station->delay_h <= 0.0; /* the engine has none yet */
+    return not_negative(station->delay_h) &&
+           (station->delay_h <= 0.0 || (isfinite(station->capacity_tph) && station->machines == 1));
 }
 
 static ef_status check_station(const efi_network *network, int i, efi_trouble *trouble)

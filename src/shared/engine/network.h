@@ -59,15 +59,27 @@ typedef struct efi_network_steady {
     int warm_spout;    /* spout that takes the whole product meanwhile: a return or the way to an outlet */
 } efi_network_steady;
 
-/* Material that comes to an intake in loads. Absent (is_used false): it always has material. */
+/* One size of load, and its share of their number. */
+typedef struct efi_load_size {
+    double load_t; /* > 0 */
+    double share;  /* > 0; all together 1 within 1e-9 */
+} efi_load_size;
+
+/* Material that comes to an intake in loads. An intake of several machines has so many pits: each takes one
+ * load at a time, and loads that are being dumped share what the pits that run take evenly. Absent (is_used
+ * false): it always has material. */
 typedef struct efi_network_loads {
     bool is_used;
     efi_distribution gap_h; /* between arrivals (exponential: Poisson arrivals; fixed: a timetable) */
     bool has_first;
-    double first_h;          /* hour of the first arrival; else drawn from gap_h */
-    efi_distribution load_t; /* size of a load */
-    bool is_instant;         /* dumped at once into the bin behind the intake, what does not fit is spilled */
-    int queue_limit; /* loads waiting behind the one being dumped; a further one is turned away; < 0: none is
+    double first_h;            /* hour of the first arrival; else drawn from gap_h */
+    int intervals;             /* the hours in which loads come; 0: all */
+    const efi_interval *open;  /* shape [intervals], h, rising, not overlapping; `gap_h` counts these hours */
+    efi_distribution load_t;   /* size of a load */
+    int sizes;                 /* 0: as `load_t` says */
+    const efi_load_size *size; /* shape [sizes]: one of these, by chance */
+    bool is_instant; /* dumped at once into the bin behind the intake, what does not fit is spilled */
+    int queue_limit; /* loads waiting behind those being dumped; a further one is turned away; < 0: none is
                       */
 } efi_network_loads;
 

@@ -76,17 +76,62 @@ static efi_network_bin bin_of(const efi_station *of, double t_per_m3)
                              .refill_t = full_t * (of->refill_level.given ? of->refill_level.value : 1.0)};
 }
 
-static efi_network_loads loads_of(const builder *b, const efi_receipts *receipts)
+/* The sizes of load that a crop comes in; their shares are of those that bring it. */
+static ef_status add_sizes(const builder *b, const efi_receipts *receipts, efi_network_loads *loads)
+{
+    efi_load_size *sizes = efi_arena_get(b->arena, (size_t)receipts->sort_count, sizeof *sizes);
+    if (!sizes)
+        return EF_MEMORY;
+    double sum = 0.0;
+    double mean_t = 0.0;
+    for (int i = 0; i < receipts->sort_count; i++) {
+        const efi_load_sort *sort = &receipts->sorts[i];
+        const efi_value load = sort->load_t[b->line->crop];
+        if (!load.given || !(sort->share.value > 0.0))
+            continue;
+        sizes[loads->sizes++] = (efi_load_size){load.value, sort->share.value};
+        sum += sort->share.value;
+        mean_t += sort->share.value * load.value;
+    }
+    for (int i = 0; i < loads->sizes; i++)
+        sizes[i].share /= sum;
+    loads->size = sizes;
+    loads->is_used = loads->sizes > 0;
+    if (loads->is_used)
+        loads->load_t = (efi_distribution){.kind = EFI_FIXED, .a = mean_t / sum};
+    return EF_OK;
+}
+
+/* Loads of a crop; none where the receipts bring none of it. */
+static ef_status add_loads(const builder *b, const efi_receipts *receipts, efi_network_loads *loads)
 {
     const efi_value load = receipts->load_t ? receipts->load_t[b->line->crop] : (efi_value){0};
-    if (!load.given || b->options->without_receipts)
-        return (efi_network_loads){0};
-    return (efi_network_loads){.is_used = true,
-                               .gap_h = efi_plant_distribution(
-                                   (efi_form)receipts->form, receipts->every_h.value, receipts->shape.value),
-                               .load_t = {.kind = EFI_FIXED, .a = load.value},
-                               .is_instant = receipts->instant,
-                               .queue_limit = receipts->queue};
+    if (b->options->without_receipts)
+        return EF_OK;
+    *loads = (efi_network_loads){.is_used = load.given,
+                                 .gap_h = efi_plant_distribution((efi_form)receipts->form,
+                                                                 receipts->every_h.value,
+                                                                 receipts->shape.value),
+                                 .load_t = {.kind = EFI_FIXED, .a = load.value},
+                                 .is_instant = receipts->instant,
+                                 .queue_limit = receipts->queue};
+    if (receipts->sort_count > 0)
+        EF_TRY(add_sizes(b, receipts, loads));
+    return loads->is_used ? efi_plant_lay_receipts(b, receipts, loads) : EF_OK;
+}
+
+/* A machine that works batch by batch; wet or trashy receipts slow it down in all it does. */
+static void add_batch(const builder *b, const efi_line_station *from, efi_network_station *station)
+{
+    const efi_batch *batch = from->of->batch;
+    const efi_value charge = batch->charge_t[b->line->crop];
+    if (!charge.given)
+        return;
+    station->capacity_tph = batch->fill_tph.value * from->derating;
+    station->batch = (efi_network_batch){.is_used = true,
+                                         .charge_t = charge.value,
+                                         .work_h = batch->work_h.value / from->derating,
+                                         .discharge_tph = batch->discharge_tph.value * from->derating};
 }
 
 static ef_status add_station(const builder *b, int s)
@@ -113,7 +158,11 @@ static ef_status add_station(const builder *b, int s)
                                                .band_share = of->steady_band.value,
                                                .warm_up_h = of->warm_up_h.given ? of->warm_up_h.value : 0.0};
     if (of->receipts && station->kind == EFI_NETWORK_INTAKE)
-        station->loads = loads_of(b, of->receipts);
+        EF_TRY(add_loads(b, of->receipts, &station->loads));
+    if (of->travel_h.given && station->kind == EFI_NETWORK_CONVEYOR)
+        station->delay_h = of->travel_h.value;
+    if (of->batch && station->kind == EFI_NETWORK_MACHINE)
+        add_batch(b, from, station);
     return efi_plant_add_stops(b, n);
 }
 

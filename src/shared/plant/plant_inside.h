@@ -28,6 +28,10 @@ ef_status efi_plant_read_calendar(const efi_plant_builder *b);
 /* Gives the network its crews, after the calendar has been read. EF_OK or EF_MEMORY. */
 ef_status efi_plant_add_crews(const efi_plant_builder *b);
 
+/* Gives loads the hours in which they come. EF_OK or EF_MEMORY. */
+ef_status efi_plant_lay_receipts(const efi_plant_builder *b, const efi_receipts *receipts,
+                                 efi_network_loads *loads);
+
 /* Enough teams for every stop there can be. */
 #define EFI_PLANT_TEAMS 1000000
 
