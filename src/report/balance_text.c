@@ -290,7 +290,7 @@ static void add_power_conflict(efi_text *words, const efi_balance_view *v,
 {
     efi_text_add(words, "The stations draw ");
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL);
-    efi_text_add(words, " before a tonne passes, more than the limit of ");
+    efi_text_add(words, " before a tonne passes; the limit is ");
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL);
     add_bracketed(words, v, &conflict->place);
     efi_text_add(words, ".");

@@ -9,10 +9,10 @@
 
 /*
  * Explains why demands cannot be met at all: the power limit, or each least rate that is out of reach, with
- * the most that its outlet can get and the stations that hold it there. `model` is the relaxation where
+ * the most that its outlet can get and the stations that hold it there. `whole` is the relaxation where
  * shares are to be chosen. It is changed and of no further use. EF_OK, EF_MEMORY, EF_INTERNAL.
  */
-ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop);
+ef_status efi_balance_explain(efi_steady_whole *whole, efi_arena *arena, ef_balance_crop *crop);
 
 /* Lists the least purities that are missed when they are not asked for; none when the line stands still for
  * another reason. The model loses its purity rows. */

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Why demands cannot be met, in stations and rates.
  *
- * The model is the relaxation where shares are to be chosen, so that what is said to be out of reach is out
+ * The program is the relaxation where shares are to be chosen, so that what is said to be out of reach is out
  * of reach for every choice. Least rates are made elastic, sum_m x[o,m] + e[o] >= L[o], and sum e[o] is
  * minimised. Where e[o] > 0 the demand is part of the conflict; what its outlet could get alone, and the
  * stations that are at capacity then, come from maximising that outlet without any least rate. */
@@ -10,19 +10,19 @@
 /* A shortfall below this share of the demand is rounding. */
 #define SHORTFALL_SHARE 1e-7
 
-static ef_status solve(efi_steady_model *model)
+static ef_status solve(efi_steady_whole *whole)
 {
     efi_lp_result result;
-    efi_lp_forget_basis(model->lp);
-    EF_TRY(efi_steady_optimise(model, &result));
+    efi_lp_forget_basis(whole->lp);
+    EF_TRY(efi_steady_optimise(whole->lp, &result));
     return result.outcome == EFI_LP_OPTIMAL ? EF_OK : EF_INTERNAL;
 }
 
 /* The most that an outlet can get alone, and who holds it there. Least rates are off by then. */
-static ef_status explain_rate(efi_steady_model *model, efi_arena *arena, int outlet,
+static ef_status explain_rate(efi_steady_whole *whole, efi_arena *arena, int outlet,
                               ef_balance_conflict *conflict)
 {
-    const efi_line *line = model->line;
+    const efi_line *line = whole->line;
     const efi_line_station *station = &line->stations[outlet];
     *conflict = (ef_balance_conflict){
         .demand = EF_BALANCE_LEAST_RATE,
@@ -30,57 +30,57 @@ static ef_status explain_rate(efi_steady_model *model, efi_arena *arena, int out
         .place = efi_tree_place(&line->scenario->tree,
                                 efi_node_find_key(station->of->origin.value, "least rate")),
         .demanded_tph = station->least_rate.value};
-    EF_TRY(efi_steady_aim(model, outlet));
-    EF_TRY(solve(model));
-    const double *activities = efi_lp_activities(model->lp);
+    EF_TRY(efi_steady_whole_aim(whole, outlet));
+    EF_TRY(solve(whole));
+    const double *activities = efi_lp_activities(whole->lp);
     const char **limiting = efi_arena_get(arena, (size_t)line->station_count, sizeof *limiting);
     if (!limiting)
         return EF_MEMORY;
-    conflict->most_tph = activities[model->least_row[outlet]];
+    conflict->most_tph = activities[whole->least_row[outlet]];
     if (conflict->most_tph < SHORTFALL_SHARE * conflict->demanded_tph)
         conflict->most_tph = 0.0;
     conflict->limiting = limiting;
     for (int s = 0; s < line->station_count; s++) {
         const efi_value capacity = line->stations[s].capacity;
         if (capacity.given &&
-            activities[model->capacity_row[s]] >= capacity.value * (1.0 - EFI_STEADY_LIMIT_SHARE))
+            activities[whole->capacity_row[s]] >= capacity.value * (1.0 - EFI_STEADY_LIMIT_SHARE))
             limiting[conflict->limiting_count++] = line->stations[s].of->name;
     }
     return EF_OK;
 }
 
-static ef_status explain_rates(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop,
+static ef_status explain_rates(efi_steady_whole *whole, efi_arena *arena, ef_balance_crop *crop,
                                ef_balance_conflict *conflicts)
 {
-    const efi_line *line = model->line;
+    const efi_line *line = whole->line;
     double *shortfall = efi_arena_get(arena, (size_t)line->station_count, sizeof *shortfall);
     if (!shortfall)
         return EF_MEMORY;
-    EF_TRY(efi_steady_elastic(model, true));
-    EF_TRY(solve(model));
+    EF_TRY(efi_steady_whole_elastic(whole, true));
+    EF_TRY(solve(whole));
     for (int s = 0; s < line->station_count; s++)
-        if (model->least_row[s] >= 0)
-            shortfall[s] = efi_lp_values(model->lp)[model->short_column[s]];
-    EF_TRY(efi_steady_elastic(model, false));
+        if (whole->least_row[s] >= 0)
+            shortfall[s] = efi_lp_values(whole->lp)[whole->short_column[s]];
+    EF_TRY(efi_steady_whole_elastic(whole, false));
     for (int s = 0; s < line->station_count; s++)
-        if (model->least_row[s] >= 0)
-            EF_TRY(efi_lp_set_row_bounds(model->lp, model->least_row[s], efi_lp_free_bounds()));
+        if (whole->least_row[s] >= 0)
+            EF_TRY(efi_lp_set_row_bounds(whole->lp, whole->least_row[s], efi_lp_free_bounds()));
     for (int s = 0; s < line->station_count; s++) {
-        if (model->least_row[s] < 0 || !(shortfall[s] > SHORTFALL_SHARE * line->stations[s].least_rate.value))
+        if (whole->least_row[s] < 0 || !(shortfall[s] > SHORTFALL_SHARE * line->stations[s].least_rate.value))
             continue;
-        EF_TRY(explain_rate(model, arena, s, &conflicts[crop->conflict_count++]));
+        EF_TRY(explain_rate(whole, arena, s, &conflicts[crop->conflict_count++]));
     }
     return EF_OK;
 }
 
-ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop)
+ef_status efi_balance_explain(efi_steady_whole *whole, efi_arena *arena, ef_balance_crop *crop)
 {
-    const efi_line *line = model->line;
+    const efi_line *line = whole->line;
     ef_balance_conflict *conflicts = efi_arena_get(arena, (size_t)line->station_count + 1, sizeof *conflicts);
     if (!conflicts)
         return EF_MEMORY;
     crop->conflicts = conflicts;
-    if (line->has_power_limit && line->power_limit_kw < line->idle_kw) {
+    if (efi_line_lacks_power(line)) {
         const efi_node *key = efi_node_find_key(line->scenario->plant->origin.value, "power limit");
         conflicts[crop->conflict_count++] = (ef_balance_conflict){
             .demand = EF_BALANCE_POWER,
@@ -89,7 +89,7 @@ ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_bala
             .limit_kw = line->power_limit_kw};
         return EF_OK;
     }
-    EF_TRY(explain_rates(model, arena, crop, conflicts));
+    EF_TRY(explain_rates(whole, arena, crop, conflicts));
     return EF_OK;
 }
 

@@ -401,7 +401,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_shift_settings *
     efi_steady_model model;
     run r = {.settings = settings, .shift = shift, .arena = owned->arena, .line = &line};
     r.threads = settings->threads > 0 ? settings->threads : efi_threads_available();
-    ef_status status = efi_steady_build(&model, owned->arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
+    ef_status status = efi_steady_build(&model, owned->arena, &line, EF_BALANCE_RATE);
     if (status == EF_OK)
         status = run_line(&r, &model, reason);
     efi_lp_free(model.lp);

@@ -263,7 +263,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     EF_TRY(efi_line_build(&line, owned->arena, scenario, settings->crop));
     efi_steady_model model;
     run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &line};
-    ef_status status = efi_steady_build(&model, owned->arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
+    ef_status status = efi_steady_build(&model, owned->arena, &line, EF_BALANCE_RATE);
     if (status == EF_OK)
         status = run_line(&r, &model, reason);
     efi_lp_free(model.lp);

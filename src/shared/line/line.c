@@ -4,6 +4,9 @@
 
 #include <string.h>
 
+/* What is left of the power limit counts as nothing up to this share of it. */
+#define LEAST_POWER_SHARE 1e-9
+
 /* Depth-first order from the intakes: reverse order of leaving puts a station after those that feed it; a
  * spout to a station that is still open closes a loop. */
 typedef struct walk {
@@ -267,6 +270,11 @@ ef_status efi_line_build(efi_line *line, efi_arena *arena, const ef_scenario *sc
     line->has_power_limit = scenario->plant->power_limit_kw.given;
     line->power_limit_kw = scenario->plant->power_limit_kw.value;
     return take_densities(line, arena);
+}
+
+bool efi_line_lacks_power(const efi_line *line)
+{
+    return line->has_power_limit && !(line->power_limit_kw > line->idle_kw * (1.0 + LEAST_POWER_SHARE));
 }
 
 double efi_line_total(const efi_line *line, const double *feed_tph)

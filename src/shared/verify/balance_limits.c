@@ -81,8 +81,8 @@ static ef_status add_power(efi_limits *l)
 {
     const efi_verify *verify = l->verify;
     const ef_scenario *scenario = verify->reference.scenario;
-    const double left_kw = scenario->plant->power_limit_kw.value - efi_verify_idle(verify);
-    if (!scenario->plant->power_limit_kw.given || !(left_kw > 0.0))
+    const double left_kw = scenario->plant->power_limit_kw.given ? efi_verify_power_left(verify) : 0.0;
+    if (!(left_kw > 0.0))
         return EF_OK;
     const efi_limit *limit = new_limit(l, EFI_LIMIT_POWER, -1, left_kw);
     if (!limit)

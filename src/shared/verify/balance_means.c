@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: splits and their shares, power, air, people, money. */
-#include "shared/verify/balance.h"
+#include "shared/verify/limits.h"
 
 #include <math.h>
 #include <string.h>
@@ -176,6 +176,13 @@ double efi_verify_idle(const efi_verify *verify)
         idle_kw += station->idle_kw.value * station->count;
     }
     return idle_kw;
+}
+
+double efi_verify_power_left(const efi_verify *verify)
+{
+    const double limit_kw = verify->reference.scenario->plant->power_limit_kw.value;
+    const double left_kw = limit_kw - efi_verify_idle(verify);
+    return left_kw > EFI_VERIFY_TIGHT * limit_kw ? left_kw : 0.0;
 }
 
 static double power_of(const efi_verify *verify, int s)
