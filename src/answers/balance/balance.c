@@ -116,6 +116,7 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
         }
     }
     crop->feasible = true;
+    crop->primal_error = model->correction;
     ef_balance_station *stations;
     EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
     EF_TRY(fill_bound(crop, arena, model, value));

@@ -81,10 +81,10 @@ ef_status efi_balance_worth(efi_steady_model *model, ef_balance_crop *crop, ef_b
         station->worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     if (crop->power_limits) {
-        double value;
-        double product;
-        EF_TRY(
-            efi_balance_worth_of(model, model->power_row, &value, &crop->power_worth_intake_tph, &product));
+        double aim;
+        EF_TRY(efi_balance_worth_of(model, model->power_row, &aim, &crop->power_worth_intake_tph,
+                                    &crop->power_worth_product_tph));
+        crop->power_worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     return efi_steady_reshare(model);
 }

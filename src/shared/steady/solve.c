@@ -137,7 +137,9 @@ ef_status efi_steady_solve(efi_steady_model *model, efi_lp_outcome *outcome, dou
     const double *values = efi_lp_values(model->lp);
     efi_steady_stand(model, values + model->rate[0]);
     const double factor = room_to_grow(model);
+    model->correction = 0.0;
     if (fabs(factor - 1.0) <= MOST_CORRECTION) { /* else nothing limits, as when running does not pay */
+        model->correction = fabs(factor - 1.0) > ROUNDING ? fabs(factor - 1.0) : 0.0;
         for (int i = 0; i < line->intake_count; i++)
             model->rates[i] *= factor;
         set_feeds(model);

@@ -42,6 +42,7 @@ typedef struct efi_steady_model {
     int power_row;     /* -1 without limit */
     double *rates;     /* shape [intake]: intake rates at the present shares */
     double *feeds;     /* shape [station][material]: feeds at the present shares */
+    double correction; /* share by which the rates of the solver were put right; 0 for rounding */
     int branch_count;
     int *branches;            /* shape [branch]: spouts */
     double *of_rate;          /* shape [intake][station][material]: U */
