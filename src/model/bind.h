@@ -93,7 +93,8 @@ void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path,
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
 void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                    efi_when *when);
-void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list);
+void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path,
+                   efi_station_list *list);
 
 /*
  * Spreads a map by crop, or a single value, over the crops: b->by_crop is the value of each crop, NULL where

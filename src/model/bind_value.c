@@ -570,7 +570,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         efi_bind_when(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATIONS:
-        efi_bind_stations(b, node, path, slot);
+        efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
+        break;
+    case EFI_FIELD_CROPS:
+        efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -25,6 +25,7 @@ typedef enum efi_field_type {
     EFI_FIELD_MOMENT,   /* a date with a time of the day */
     EFI_FIELD_WEEKDAYS, /* a set of weekdays */
     EFI_FIELD_STATIONS, /* the name of a station or a list of them: efi_station_list */
+    EFI_FIELD_CROPS,    /* the name of a crop or a list of them: efi_crop_list */
     EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
                      */

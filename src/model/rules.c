@@ -27,7 +27,7 @@ typedef struct rule {
 
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
-#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_CROP_NOT_RECEIVED, EFI_DIAG_WAY_MISSING
 /* What it builds on that every time of the day is known. */
 #define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
@@ -43,6 +43,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, NOTHING, {END}},
     {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, NOTHING, {EFI_DIAG_WANTED_NONE, END}},
     {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, NOTHING, {END}},
+    {EFI_DIAG_CROP_NOT_RECEIVED, efi_rule_crop_not_received, NOTHING, {EFI_DIAG_INTAKE_NONE, END}},
     {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, NOTHING, {END}},
     {EFI_DIAG_WAY_TWICE, efi_rule_way_twice, NOTHING, {END}},
     {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, NOTHING, {END}},
@@ -310,7 +311,7 @@ static double intakes_tph(const ef_scenario *scenario, int crop)
 {
     double sum = 0.0;
     for (int s = 0; s < scenario->station_count; s++)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], crop))
             sum += intake_tph(scenario, &scenario->stations[s], crop);
     return sum;
 }
@@ -323,6 +324,8 @@ static bool ways_are_same(const ef_scenario *scenario)
 {
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_discharges *out = &scenario->stations[s].discharges;
+        if (scenario->stations[s].receives.count > 0)
+            return false;
         for (int d = 0; d < out->count; d++)
             for (int c = 1; out->items[d].to && c < scenario->crop_count; c++)
                 if (out->items[d].to[c] != out->items[d].to[0])

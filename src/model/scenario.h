@@ -56,6 +56,11 @@ typedef enum efi_station_kind {
     EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
 } efi_station_kind;
 
+struct efi_station;
+/* Is it an intake at which this crop comes in? Any crop will do when `crop` is below 0; where the list of
+ * crops could not be read, every crop does. */
+bool efi_station_receives(const struct efi_station *station, int crop);
+
 /* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
 const char *efi_station_word(efi_station_kind kind);
 efi_class efi_station_class(efi_station_kind kind);
@@ -269,6 +274,7 @@ typedef struct efi_station {
     efi_value refill_level;  /* once full, what fills it waits until this share */
     efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
     efi_stops stops;
+    efi_crop_list receives;       /* of an intake; none: every crop */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
     efi_value idle_kw;            /* of one machine while the line runs */

@@ -25,6 +25,7 @@ enum {
 /* A plant in the making. Crop 0 passes all its stations S0, S1, ... in a row; others may skip some. */
 typedef struct maker {
     efi_random random;
+    efi_random pits; /* for what came later, so that the older plants stay as they were */
     efi_text text;
     int intakes;
     int stations;
@@ -234,6 +235,9 @@ static void write_plant(maker *m)
     efi_text_add(&m->text, "stations:\n");
     for (int i = 0; i < m->intakes; i++) {
         efi_text_addf(&m->text, "  I%d:\n    kind: intake\n", i);
+        if (efi_random_uniform(&m->pits) < 0.4)
+            efi_text_addf(&m->text, "    receives: C%d\n",
+                          (int)efi_random_below(&m->pits, (uint32_t)m->crops));
         write_capacity(m, false);
         efi_text_addf(&m->text, "    to: S%d\n", i == 0 ? 0 : below(m, m->stations));
     }
@@ -310,7 +314,8 @@ static void count_crop(tally *t, const ef_balance_crop *crop)
 /* Solves and verifies one plant; prints it when that fails. */
 static bool check_case(int seed, int number, tally *t)
 {
-    maker m = {.random = efi_random_stream((uint64_t)seed, (uint64_t)number, 0)};
+    maker m = {.random = efi_random_stream((uint64_t)seed, (uint64_t)number, 0),
+               .pits = efi_random_stream((uint64_t)seed, (uint64_t)number, 1)};
     m.intakes = chance(&m, 0.3) ? below(&m, 3) : 0; /* besides the one that is always there */
     m.stations = 1 + below(&m, 14);
     m.outlets = 1 + below(&m, 3);

@@ -51,7 +51,8 @@ static void walk_from(walk *w, int start)
     }
 }
 
-static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenario, const efi_ways *ways)
+static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenario, int crop,
+                           const efi_ways *ways)
 {
     const size_t stations = (size_t)scenario->station_count;
     w->ways = ways;
@@ -64,7 +65,7 @@ static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenari
         return EF_MEMORY;
     /* the last intake first, so that reversing puts the first one first */
     for (int s = scenario->station_count - 1; s >= 0; s--)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE && w->state[s] == NEW)
+        if (efi_station_receives(&scenario->stations[s], crop) && w->state[s] == NEW)
             walk_from(w, s);
     return EF_OK;
 }
@@ -141,7 +142,7 @@ static ef_status take_stations(efi_line *line, efi_arena *arena, const walk *w, 
         position[s] = i;
         line->stations[i] = station_of(line, s);
         line->idle_kw += line->stations[i].idle_kw;
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], line->crop))
             line->intakes[line->intake_count++] = i;
     }
     return EF_OK;
@@ -260,7 +261,7 @@ ef_status efi_line_build(efi_line *line, efi_arena *arena, const ef_scenario *sc
     efi_ways ways;
     walk w = {0};
     EF_TRY(efi_ways_build(&ways, arena, scenario, crop));
-    EF_TRY(walk_line(&w, arena, scenario, &ways));
+    EF_TRY(walk_line(&w, arena, scenario, crop, &ways));
     int *position = efi_arena_get(arena, (size_t)scenario->station_count, sizeof *position);
     if (!position)
         return EF_MEMORY;
