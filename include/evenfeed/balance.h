@@ -87,7 +87,8 @@ typedef struct ef_balance_outlet {
     double value_per_h; /* money */
     bool has_holds;     /* a cart, box or bay */
     bool holds_by_volume;
-    double holds;   /* t, or m3 by volume */
+    double holds;            /* t, or m3 by volume */
+    const char *holds_words; /* as the scenario gives it, "2 short_ton"; NULL when not given */
     double fills_h; /* how long until it is full; 0 when nothing arrives or the volume is not known */
 } ef_balance_outlet;
 

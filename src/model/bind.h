@@ -88,6 +88,10 @@ bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, d
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
+/* The name under `names` that is nearest to `found` among those that do not come from table `source`; NULL
+ * when none is near. */
+const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source);
+
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);

@@ -205,12 +205,15 @@ const char *efi_rule_others(efi_rules *rules, int others)
     return efi_diags_textf(rules->diags, " and %d other crop%s", others, others == 1 ? "" : "s");
 }
 
-/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key. */
+/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key,
+ * but in a table by its first cell. */
 static const efi_node *pointed_at(efi_origin origin, const char *key)
 {
     const efi_node *key_node = key ? efi_node_find_key(origin.value, key) : NULL;
     if (!key_node)
         return origin.key;
+    if (efi_node_is_heading(key_node))
+        return key_node + 1;
     return key_node[1].kind == EFI_NODE_TEXT && !efi_node_is_empty(key_node + 1) ? key_node + 1 : key_node;
 }
 

@@ -223,6 +223,7 @@ static const field outlet_fields[] = {
     OUTLET(has_holds, FLAG),
     OUTLET(holds_by_volume, FLAG),
     OUTLET(holds, NUMBER),
+    OUTLET(holds_words, WORDS),
     OUTLET(fills_h, NUMBER),
 };
 
