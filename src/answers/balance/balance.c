@@ -39,12 +39,7 @@ static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_st
     EF_TRY(efi_line_flows(model->line, model->rates, model->feeds));
     ef_balance_station *stations;
     EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
-    efi_steady_whole relaxed;
-    ef_status status = efi_steady_whole_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
-    if (status == EF_OK)
-        status = efi_balance_explain(&relaxed, arena, crop);
-    efi_lp_free(relaxed.lp);
-    return status;
+    return efi_balance_explain(model, arena, crop);
 }
 
 /* No choice of shares can do better than the relaxation. */
@@ -114,6 +109,9 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
             crop->conflict_count = count;
             return EF_OK;
         }
+        EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
+        if (outcome != EFI_LP_OPTIMAL)
+            return EF_INTERNAL;
     }
     crop->feasible = true;
     crop->primal_error = model->correction;

@@ -31,6 +31,8 @@ enum {
 };
 /* Trimming a purchase may cost this share of the aim, and ends when it is known to this share. */
 #define TRIM_SHARE 1e-10
+/* What was found to be enough gets this share more, so that rounding does not make it too little. */
+#define ROOM_SHARE 1e-9
 /* A rung counts when the plant with its purchases, solved afresh, reaches its aim within this share. */
 #define MOST_CHECK 1e-6
 
@@ -212,26 +214,27 @@ static ef_status check_rung(ladder *l, double value, double *check)
     return go_back(l);
 }
 
-/* Solves at the present shares with one limit in place; does the aim stay? */
-static ef_status keeps_aim(ladder *l, int limit, double bound, double value, bool *keeps)
+/* Solves at the present shares with one limit in place; does the aim stay? What it is then goes to `*there`.
+ */
+static ef_status keeps_aim(ladder *l, int limit, double bound, double value, bool *keeps, double *there)
 {
     efi_lp_outcome outcome;
-    double there;
     EF_TRY(efi_lp_set_row_bounds(l->model->lp, l->row[limit], efi_lp_at_most(bound)));
-    EF_TRY(efi_steady_solve(l->model, &outcome, &there));
-    *keeps = outcome == EFI_LP_OPTIMAL && there >= value - TRIM_SHARE * (1.0 + fabs(value));
+    EF_TRY(efi_steady_solve(l->model, &outcome, there));
+    *keeps = outcome == EFI_LP_OPTIMAL && *there >= value - TRIM_SHARE * (1.0 + fabs(value));
     return EF_OK;
 }
 
 /*
  * Where intakes can stand in for each other the best rates are not unique, and those found may ask for more
  * of what was taken off than is needed. So each in turn is lowered as far as the aim allows, but not below
- * what is bought, by bisection, the others staying where they are. Leaves rates and feeds of the last, and
- * the limits off as they were.
+ * what is bought, by bisection, the others staying where they are. What little one has cost is not held
+ * against the next. Leaves rates and feeds of the last, and the limits off as they were.
  */
 static ef_status trim(ladder *l, double value)
 {
     bool keeps = l->model->line->intake_count > 1;
+    double there = value;
     if (!keeps)
         return EF_OK;
     for (int i = 0; i < l->count; i++) {
@@ -239,14 +242,16 @@ static ef_status trim(ladder *l, double value)
         double high = l->raised[i] ? used_by(l, i) : low;
         for (int step = 0; step < MOST_TRIMS && high > low * (1.0 + TRIM_SHARE); step++) {
             const double middle = step == 0 ? low : low + 0.5 * (high - low);
-            EF_TRY(keeps_aim(l, i, middle, value, &keeps));
+            EF_TRY(keeps_aim(l, i, middle, value, &keeps, &there));
             if (keeps)
                 high = fmin(middle, fmax(used_by(l, i), l->original[i] + l->bought[i]));
             else
                 low = middle;
         }
-        if (l->raised[i])
-            EF_TRY(keeps_aim(l, i, fmax(high, low), value, &keeps));
+        if (!l->raised[i])
+            continue;
+        EF_TRY(keeps_aim(l, i, fmax(high, low) * (1.0 + ROOM_SHARE), value, &keeps, &there));
+        value = keeps ? fmin(value, there) : value;
     }
     for (int i = 0; i < l->count; i++)
         if (l->raised[i])

@@ -9,8 +9,10 @@
  * loses, as it does when it follows the tangent of a demand that bends away, it is corrected once: the
  * program is loosened again around the shares and rates that were proposed. Starts: the scenario's (room up
  * to the most shares), and each branch of each split at its most. Where no start is feasible, least rates may
- * first be missed at a price, until shares that meet them are found. Splits by `first with room` are then put
- * in order: earlier branches take from later ones what the aim allows. */
+ * first be missed at a price, until shares that meet them are found; where a least purity lets nothing pass
+ * from any start, it is left out first, and steps from what is best without it look for shares that keep it.
+ * Splits by `first with room` are then put in order: earlier branches take from later ones what the aim
+ * allows. */
 #include "shared/steady/steady.h"
 
 #include <math.h>
@@ -343,6 +345,85 @@ static ef_status run_starts(search *s, const double *start)
     return EF_OK;
 }
 
+static bool stands_still(const search *s)
+{
+    for (int i = 0; i < s->model->line->intake_count; i++)
+        if (s->model->rates[i] > 0.0)
+            return false;
+    return true;
+}
+
+/* Puts least purities in force or takes them off; returns whether there are any. */
+static ef_status set_purities(const search *s, bool in_force, bool *any)
+{
+    *any = false;
+    for (int o = 0; o < s->model->line->station_count; o++) {
+        const int row = s->model->purity_row[o];
+        if (row < 0)
+            continue;
+        *any = true;
+        EF_TRY(
+            efi_lp_set_row_bounds(s->model->lp, row, in_force ? efi_lp_at_least(0.0) : efi_lp_free_bounds()));
+    }
+    return EF_OK;
+}
+
+/* Steps of several sizes towards the purities from where the line would stand without them, and climbs from
+ * the first that lets something pass. */
+static ef_status step_to_purities(search *s, const double *shares, const double *rates)
+{
+    efi_lp_outcome outcome;
+    double value;
+    for (double trust = FIRST_TRUST; trust <= 1.0; trust *= 2.0) {
+        double promise;
+        memcpy(s->shares, shares, (size_t)s->model->line->spout_count * sizeof *s->shares);
+        EF_TRY(evaluate(s, s->shares, &value, &outcome));
+        efi_steady_stand(s->model, rates);
+        EF_TRY(propose(s, s->shares, trust, &promise));
+        if (!(promise > -INFINITY && promise < INFINITY))
+            continue;
+        memcpy(s->shares, s->trial, (size_t)s->model->line->spout_count * sizeof *s->shares);
+        EF_TRY(evaluate(s, s->shares, &value, &outcome));
+        if (outcome == EFI_LP_OPTIMAL && !stands_still(s))
+            return try_start(s);
+    }
+    return EF_OK;
+}
+
+/* For a best that stands still, or none: looks at what the line does without least purities. */
+static ef_status rescue_purities(search *s, efi_arena *arena)
+{
+    const efi_line *line = s->model->line;
+    const search before = *s;
+    bool any;
+    double *rates = efi_arena_get(arena, (size_t)line->intake_count, sizeof *rates);
+    double *shares = efi_arena_get(arena, (size_t)line->spout_count, sizeof *shares);
+    double *kept = efi_arena_get(arena, (size_t)line->spout_count, sizeof *kept);
+    if (!rates || !shares || !kept)
+        return EF_MEMORY;
+    memcpy(kept, s->best, (size_t)line->spout_count * sizeof *kept);
+    EF_TRY(set_purities(s, false, &any));
+    if (!any)
+        return EF_OK;
+    s->found = false;
+    EF_TRY(run_starts(s, s->start));
+    const bool found = s->found && !s->unbounded;
+    if (found) {
+        efi_lp_outcome outcome;
+        double value;
+        EF_TRY(evaluate(s, s->best, &value, &outcome));
+        memcpy(shares, s->best, (size_t)line->spout_count * sizeof *shares);
+        memcpy(rates, s->model->rates, (size_t)line->intake_count * sizeof *rates);
+    }
+    EF_TRY(set_purities(s, true, &any));
+    memcpy(s->best, kept, (size_t)line->spout_count * sizeof *kept);
+    s->best_value = before.best_value;
+    s->found = before.found;
+    s->unbounded = before.unbounded;
+    s->outcome = before.outcome;
+    return found ? step_to_purities(s, shares, rates) : EF_OK;
+}
+
 static ef_status prepare(search *s, efi_arena *arena)
 {
     const efi_line *line = s->model->line;
@@ -385,6 +466,11 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
     if (s.unbounded) {
         *outcome = EFI_LP_UNBOUNDED;
         return EF_OK;
+    }
+    if (s.found) {
+        EF_TRY(evaluate(&s, s.best, value, outcome));
+        if (stands_still(&s))
+            EF_TRY(rescue_purities(&s, arena));
     }
     if (!s.found) {
         EF_TRY(efi_steady_elastic(model, true));

@@ -302,6 +302,16 @@ ef_status efi_steady_loosen(efi_steady_model *model, double trust, bool in_full)
     return fill(model, true, in_full);
 }
 
+ef_status efi_steady_aim(efi_steady_model *model, int outlet)
+{
+    for (int n = 0; n < columns_of(model, true); n++) {
+        int column;
+        const double *feeds = feeds_of(model, n, &column);
+        EF_TRY(efi_lp_set_objective(model->lp, column, in_row(model, ROW_TOTAL, outlet, 0.0, feeds)));
+    }
+    return EF_OK;
+}
+
 ef_status efi_steady_elastic(efi_steady_model *model, bool elastic)
 {
     const double penalty = efi_steady_penalty(model->line);

@@ -93,6 +93,9 @@ ef_status efi_steady_loosen(efi_steady_model *model, double trust, bool in_full)
 /* The t/h of product at the solution of the program as it stands, solved. */
 double efi_steady_product(const efi_steady_model *model);
 
+/* Maximises what one outlet of the line gets, at the present shares. */
+ef_status efi_steady_aim(efi_steady_model *model, int outlet);
+
 /* Lets least rates be missed, each tonne at a price above all that it could bring; or not. */
 ef_status efi_steady_elastic(efi_steady_model *model, bool elastic);
 

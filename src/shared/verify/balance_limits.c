@@ -51,6 +51,21 @@ static ef_status add_capacity(efi_limits *l, int s)
     return EF_OK;
 }
 
+/* Scales what an outlet gets above its purity so that it is a share of all that it gets, where that is most;
+ * else a purity of a trickle would pass for rounding. */
+static void scale_purity(const efi_limits *l, int s, const efi_limit *limit)
+{
+    double most = 0.0;
+    for (int i = 0; i < l->intakes; i++) {
+        double total = 0.0;
+        for (int m = 0; m < l->verify->reference.materials; m++)
+            total += efi_reference_unit(&l->verify->reference, s, m)[i];
+        most = fmax(most, total);
+    }
+    for (int i = 0; i < l->intakes && most > 0.0; i++)
+        limit->used[i] /= most;
+}
+
 static ef_status add_demands(efi_limits *l, int s)
 {
     const efi_reference *reference = &l->verify->reference;
@@ -72,6 +87,7 @@ static ef_status add_demands(efi_limits *l, int s)
             above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
                        l->verify->purity_slack;
         add_feed(l, s, 1.0, above, limit->used);
+        scale_purity(l, s, limit);
     }
     return EF_OK;
 }
