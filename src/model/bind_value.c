@@ -608,6 +608,9 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_CROPS:
         efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);
         break;
+    case EFI_FIELD_MATERIALS:
+        efi_bind_list(b, EFI_NAMES_MATERIALS, node, path, slot);
+        break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);
         break;

@@ -98,6 +98,14 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
         report(b, field, node, path, &error);
 }
 
+static const char *list_words(efi_names names)
+{
+    if (names == EFI_NAMES_CROPS)
+        return "the name of a crop, or several in brackets";
+    return names == EFI_NAMES_MATERIALS ? "the name of a material, or several in brackets"
+                                        : "the name of a station, or several in brackets";
+}
+
 void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path,
                    efi_station_list *list)
 {
@@ -106,9 +114,7 @@ void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const e
     int *items = efi_bind_get(b, (size_t)count, sizeof *items);
     *list = (efi_station_list){.items = items, .bad = node->unsound || count == 0};
     if (several && count == 0)
-        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing",
-                        names == EFI_NAMES_CROPS ? "the name of a crop, or several in brackets"
-                                                 : "the name of a station, or several in brackets",
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing", list_words(names),
                         NULL);
     for (int i = 0; items && i < count; i++) {
         const efi_node *one = several ? &node->is.children[i] : node;

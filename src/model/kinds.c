@@ -46,6 +46,17 @@ bool efi_station_receives(const efi_station *station, int crop)
     return found;
 }
 
+bool efi_station_wants(const ef_scenario *scenario, const efi_station *outlet, int material)
+{
+    const efi_material_list *list = &outlet->wanted;
+    if (list->count == 0)
+        return scenario->materials[material].wanted;
+    bool found = false;
+    for (int i = 0; i < list->count && !found; i++)
+        found = list->items[i] == material;
+    return found;
+}
+
 const char *efi_split_word(efi_split_rule rule)
 {
     static const char *const words[] = {

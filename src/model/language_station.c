@@ -359,6 +359,15 @@ static const efi_field station_fields[] = {
      .meaning = "What becomes of it: `seed`, `food`, `feed` or `waste`. Treated seed may reach neither food "
                 "nor feed.",
      .example = "feed"},
+    {.key = "wanted",
+     .type = EFI_FIELD_MATERIALS,
+     .kinds = KIND(OUTLET),
+     .slot = SLOT(efi_station, wanted),
+     .fallback = "what the plant wants",
+     .meaning =
+         "The materials that count as wanted here, where a product is only some of what the plant wants: "
+         "one of two crops grown together, or one size.",
+     .example = "[large seed]"},
     {QUANTITY("least rate", OF(MASS_RATE), efi_station, least_rate, NOT_NEGATIVE), .by_crop = true,
      .kinds = KIND(OUTLET),
      .meaning =

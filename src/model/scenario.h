@@ -61,6 +61,10 @@ struct efi_station;
  * crops could not be read, every crop does. */
 bool efi_station_receives(const struct efi_station *station, int crop);
 
+struct ef_scenario;
+/* Does a material count as wanted at an outlet? */
+bool efi_station_wants(const struct ef_scenario *scenario, const struct efi_station *outlet, int material);
+
 /* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
 const char *efi_station_word(efi_station_kind kind);
 efi_class efi_station_class(efi_station_kind kind);
@@ -274,6 +278,7 @@ typedef struct efi_station {
     efi_value refill_level;  /* once full, what fills it waits until this share */
     efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
     efi_stops stops;
+    efi_material_list wanted;     /* of an outlet; none: what the plant wants */
     efi_crop_list receives;       /* of an intake; none: every crop */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */

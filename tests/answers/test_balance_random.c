@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Random plants: lines with returns, skips, side outlets, several crops, ways by crop, several intakes; every
  * balance passes through the verifier. EF_SEED=N, EF_CASES=N and EF_FIRST_CASE=N pick others; with EF_PLAIN=1
- * every intake receives all crops. */
+ * every intake receives all crops and every outlet wants what the plant wants. */
 #include "base/random.h"
 #include "base/text.h"
 
@@ -36,7 +36,7 @@ typedef struct maker {
     bool has_power;
     bool has_prices;
     bool free_splits;
-    bool plain; /* every intake receives all crops */
+    bool plain; /* every intake receives all crops, every outlet wants what the plant wants */
 } maker;
 
 static int below(maker *m, int count)
@@ -256,6 +256,8 @@ static void write_plant(maker *m)
         if (m->has_prices)
             efi_text_addf(&m->text, ", price: %.2f EUR/t",
                           o == 0 ? between(m, 150.0, 500.0) : between(m, -30.0, 150.0));
+        if (!m->plain && efi_random_uniform(&m->pits) < 0.3)
+            efi_text_addf(&m->text, ", wanted: M%d", (int)efi_random_below(&m->pits, (uint32_t)m->materials));
         if (chance(m, 0.1))
             efi_text_addf(&m->text, ", least purity: %.3f %%", between(m, 40.0, 99.0));
         if (chance(m, 0.2))

@@ -157,7 +157,7 @@ ef_status efi_balance_explain_purity(efi_steady_model *model, efi_arena *arena, 
         const double total = efi_line_total(line, feed);
         double wanted = 0.0;
         for (int m = 0; m < line->materials; m++)
-            wanted += line->scenario->materials[m].wanted ? feed[m] : 0.0;
+            wanted += efi_station_wants(line->scenario, line->stations[s].of, m) ? feed[m] : 0.0;
         if (model->purity_row[s] < 0 || !(total > 0.0) ||
             wanted >= line->stations[s].least_purity.value * total)
             continue;

@@ -160,11 +160,12 @@ static double worth_of_feeds(const efi_steady_model *model, const double *feeds)
 
 /* ---- present shares ---- */
 
-static double wanted_above(const efi_line *line, const double *feed, double least)
+static double wanted_above(const efi_line *line, int station, const double *feed, double least)
 {
+    const efi_station *outlet = line->stations[station].of;
     double above = 0.0;
     for (int m = 0; m < line->materials; m++)
-        above += ((line->scenario->materials[m].wanted ? 1.0 : 0.0) - least) * feed[m];
+        above += ((efi_station_wants(line->scenario, outlet, m) ? 1.0 : 0.0) - least) * feed[m];
     return above;
 }
 
@@ -178,7 +179,7 @@ static double in_row(const efi_steady_model *model, row_kind kind, int station, 
     case ROW_VOLUME:
         return efi_line_volume(model->line, feed);
     case ROW_PURITY:
-        return wanted_above(model->line, feed, least);
+        return wanted_above(model->line, station, feed, least);
     }
     EF_NEVER(kind);
     return 0.0;

@@ -150,7 +150,8 @@ static int purity_entries(const builder *b, int s, double least)
     int n = 0;
     for (int m = 0; m < whole->line->materials; m++) {
         const int column = whole->feed[cell(whole, s, m)];
-        const double wanted = whole->line->scenario->materials[m].wanted ? 1.0 : 0.0;
+        const efi_line *line = whole->line;
+        const double wanted = efi_station_wants(line->scenario, line->stations[s].of, m) ? 1.0 : 0.0;
         if (column >= 0)
             b->entries[n++] = (efi_lp_entry){column, wanted - least};
     }

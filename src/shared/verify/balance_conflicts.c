@@ -82,7 +82,7 @@ static ef_status check_purity(const efi_limits *l, const ef_balance_conflict *co
     for (int m = 0; l->intakes == 1 && m < reference->materials; m++) {
         const double unit = efi_reference_unit(reference, s, m)[0];
         total += unit;
-        wanted += reference->scenario->materials[m].wanted ? unit : 0.0;
+        wanted += efi_station_wants(reference->scenario, &reference->scenario->stations[s], m) ? unit : 0.0;
     }
     if (l->intakes == 1)
         efi_differ_number(list, "the purity reached", "", conflict->reached_share, wanted / total, 0.0);

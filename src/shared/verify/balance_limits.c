@@ -84,7 +84,7 @@ static ef_status add_demands(efi_limits *l, int s)
         if (!limit || !above)
             return EF_MEMORY;
         for (int m = 0; m < reference->materials; m++)
-            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
+            above[m] = (efi_station_wants(reference->scenario, station, m) ? 1.0 : 0.0) - purity.value +
                        l->verify->purity_slack;
         add_feed(l, s, 1.0, above, limit->used);
         scale_purity(l, s, limit);
