@@ -93,6 +93,7 @@
     X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
+    X(CROP_NOT_RECEIVED, "crop-not-received", EF_ERROR, "a crop that comes in at no intake")                               \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \
     X(WAY_TWICE, "way-twice", EF_ERROR, "both a single way on and discharges")                                             \
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
