@@ -262,8 +262,10 @@ typedef struct efi_station {
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;       /* of a bin */
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin, as the file gives it; see efi_station_live_m3 */
+    const efi_value
+        *live_by_crop_m3;    /* shape [crop], of a bin: what follows from its steel; NULL when nothing does */
     efi_value start_level;   /* of a bin: share of the live volume at the beginning */
     efi_value restart_level; /* once empty, what follows waits for this share */
     efi_value refill_level;  /* once full, what fills it waits until this share */
@@ -315,6 +317,10 @@ int efi_index_find(const efi_index *index, const char *name, size_t length);
 
 /* Density of a material of a crop, t/m3: its own, else the crop's. Not given when neither is. */
 efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material);
+
+/* Live volume of a bin for a crop, m3: as given, else as it follows from the bin's steel. Not given when
+ * neither is known. */
+efi_value efi_station_live_m3(const efi_station *bin, int crop);
 
 /* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
  * are free. */
