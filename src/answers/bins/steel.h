@@ -22,13 +22,10 @@ typedef struct efi_steel_need {
     double rate_tph; /* what the station after the bin takes at the most; 0: not known */
 } efi_steel_need;
 
-/* Does the scenario give all dimensions of this bin? Then its live volume follows. */
-bool efi_steel_is_complete(const efi_station *bin);
-
 /*
  * The bin as its dimensions say. `need` shape [needs]: the crops that pass it. On EF_OK `*steel` holds
  * everything, with texts in `arena` or in the scenario. EF_USAGE: it is no bin, its dimensions are not
- * complete (see above), or there are no needs. EF_MEMORY.
+ * complete (efi_steel_is_complete in model/bin_steel.h), or there are no needs. EF_MEMORY.
  */
 ef_status efi_steel_of(const ef_scenario *scenario, int station, const efi_steel_need *need, int needs,
                        efi_arena *arena, ef_steel *steel);
