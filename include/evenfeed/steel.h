@@ -41,7 +41,7 @@ typedef struct ef_steel_size {
 
 /* How the material moves when it is drawn off. */
 typedef enum ef_steel_flow {
-    EF_STEEL_FLOW_UNKNOWN, /* no wall friction is given */
+    EF_STEEL_FLOW_UNKNOWN, /* no wall friction is given, or no limit is known for it */
     EF_STEEL_FLOW_MASS,    /* all of it moves: first in, first out */
     EF_STEEL_FLOW_FUNNEL   /* a core moves: first in is not first out, and the lot segregates */
 } ef_steel_flow;
@@ -49,15 +49,17 @@ typedef enum ef_steel_flow {
 /* What a bin does with one crop. */
 typedef struct ef_steel_crop {
     const char *crop;
-    int number;          /* of the crop */
-    double repose_deg;   /* when filling */
-    double emptying_deg; /* when emptying */
-    double live_m3;      /* filled less dead */
-    double filled_m3;    /* what lies in the bin when the heap is full, what stays behind included */
-    double headspace_m3; /* empty above the heap: level_m3 less filled_m3 */
-    double dead_m3;      /* stays behind when the outlet runs empty */
-    bool cleans_out;     /* the hopper, valleys included, is steeper than the material rests on it */
-    double wall_deg;     /* friction angle on the wall; valid when has_wall */
+    int number;           /* of the crop */
+    double repose_deg;    /* when filling */
+    double emptying_deg;  /* when emptying */
+    double asked_m3;      /* live volume asked of it; 0: none */
+    double live_m3;       /* filled less dead */
+    double filled_m3;     /* what lies in the bin when the heap is full, what stays behind included */
+    double headspace_m3;  /* empty above the heap: level_m3 less filled_m3 */
+    double dead_m3;       /* stays behind when the outlet runs empty */
+    double off_centre_m3; /* live volume lost because it is filled off-centre */
+    bool cleans_out;      /* the hopper, valleys included, is steeper than the material rests on it */
+    double wall_deg;      /* friction angle on the wall; valid when has_wall */
     bool has_wall;
     double margin_deg; /* hopper (valley) angle less what it must exceed; below 0: material stays behind */
     ef_steel_flow flow;
@@ -72,17 +74,39 @@ typedef struct ef_steel_crop {
     bool arches;            /* the outlet is smaller than that */
 } ef_steel_crop;
 
+/* Why there is no bin of steel for a live volume. */
+typedef enum ef_steel_why {
+    EF_STEEL_FITS,
+    EF_STEEL_NO_REPOSE,   /* a crop has no angle of repose, so what it fills is not known */
+    EF_STEEL_NO_HEADROOM, /* a bin that holds it is higher than the headroom */
+    EF_STEEL_NO_WIDTH,    /* a bin that holds it is wider than the most width */
+    EF_STEEL_TOO_SMALL,   /* the dimensions that are given hold less */
+    EF_STEEL_NO_STANDARD, /* of the standard bins none that fits holds it */
+    EF_STEEL_CONTRADICT   /* what is given goes together in no bin: an outlet wider than the bin, say */
+} ef_steel_why;
+
 /* One bin in steel. */
 typedef struct ef_steel {
     const char *station;
-    bool fits;          /* false: nothing stands in `size`, `crops` and `notes`, and `reason` says why */
-    const char *reason; /* one sentence in plain words; NULL when it fits */
+    ef_steel_why why; /* EF_STEEL_FITS: what stands below from `size` on is valid, else what stands before */
+
+    const char *crop;  /* the crop for which it does not fit */
+    double asked_m3;   /* live volume asked of it */
+    double most_m3;    /* the most that would fit; 0: nothing, or not known */
+    double needed_m;   /* EF_STEEL_NO_HEADROOM: the least height that a bin needs */
+    double at_width_m; /* the diameter or width of that bin */
+    double there_m;    /* headroom or most width */
+
     ef_steel_size size;
+    bool found;                 /* the bin was found for a live volume; else it is the scenario's own */
+    bool chose_hopper;          /* its hopper angle was chosen here, by common practice */
+    bool chose_outlet;          /* so was its outlet */
+    bool chose_freeboard;       /* so was its freeboard */
     const ef_steel_crop *crops; /* shape [crop_count]: those that pass */
     int crop_count;
-    const char *const *notes; /* shape [note_count]: sentences for people, the most important first */
-    int note_count;
-    const char *const *cautions; /* shape [caution_count]: always to be shown with a bin */
+
+    const char *const
+        *cautions; /* shape [caution_count]: always to be shown with a bin, whether it fits or not */
     int caution_count;
 } ef_steel;
 

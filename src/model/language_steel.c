@@ -83,7 +83,8 @@ static const efi_field steel_fields[] = {
      .example = "0.4 m"},
     {QUANTITY("inlet offset across", OF(LENGTH), efi_steel, inlet_across_m, NOT_NEGATIVE), .fallback = "0 m",
      .meaning = "The same along the width of a rectangular bin.", .example = "0.2 m"},
-    {QUANTITY("freeboard", OF(LENGTH), efi_steel, freeboard_m, NOT_NEGATIVE), .fallback = "0 m",
+    {QUANTITY("freeboard", OF(LENGTH), efi_steel, freeboard_m, NOT_NEGATIVE),
+     .fallback = "0 m; 150 mm of a bin to be found (common practice)",
      .meaning = "Kept free between the peak of the heap and the top of the walls, for spout and full-level "
                 "probe.",
      .example = "150 mm"},

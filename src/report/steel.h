@@ -8,7 +8,8 @@
 
 #include <evenfeed/steel.h>
 
-/* Adds the bin: a sentence, its dimensions, a table by crop, the notes. Not the cautions. */
+/* Adds the bin: a sentence with its dimensions, a table by crop, remarks; or why there is none. Not the
+ * cautions. */
 void efi_steel_add_text(efi_text *out, const ef_steel *steel, ef_units units);
 
 /* Adds the cautions, once for all bins. */
