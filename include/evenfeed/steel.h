@@ -19,14 +19,14 @@ typedef struct ef_steel_size {
     const char *shape;    /* "round" or "rectangular" */
     const char *hopper;   /* "cone", "pyramid", "wedge" or "flat" */
     const char *standard; /* name of the standard bin it is; NULL: made to measure */
-    double width_m;       /* diameter, or the shorter side */
-    double length_m;      /* diameter, or the longer side */
+    double width_m;       /* diameter, or the side across the length */
+    double length_m;      /* diameter, or the side along the length */
     double wall_m;        /* height of the vertical walls */
     double hopper_m;      /* height of the hopper, 0 for a flat floor */
     double hopper_deg;    /* its flattest side, from level; 0 for a flat floor */
     double valley_deg;    /* where two sides meet: flatter than both; hopper_deg where there are no valleys */
-    double outlet_m;      /* diameter, or the shorter side */
-    double outlet_length_m; /* diameter, or the longer side */
+    double outlet_m;      /* diameter, or the side across the length */
+    double outlet_length_m; /* diameter, or the side along the length */
     bool side_gate;         /* the outlet stands upright in a wall */
     double inlet_offset_m;  /* fill point to the centre line, along the length */
     double inlet_across_m;  /* the same across the length; 0 for a round bin */

@@ -347,6 +347,8 @@ static void explain(const sweep *s, ef_steel *steel)
     if (!s->any_sound) {
         blame(s->search, steel, EF_STEEL_CONTRADICT, need);
     } else if (isfinite(s->low.height_m)) {
+        double live_m3 = 0.0;
+        need = least_met(s->search, &s->low.bin, &live_m3);
         blame(s->search, steel, EF_STEEL_NO_HEADROOM, need);
         steel->needed_m = s->low.height_m;
         steel->at_width_m = s->low.width_m;

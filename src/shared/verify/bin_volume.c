@@ -7,17 +7,6 @@ enum {
     COLUMNS = 700 /* each way */
 };
 
-/* A bin and a crop as the columns see them: half sizes, tangents. */
-typedef struct bin {
-    const efi_steel *steel;
-    double half_x, half_y; /* of the plan */
-    double open_x, open_y; /* of the outlet */
-    double hopper_m;
-    double peak_m;
-    double heap, rest; /* slopes of the heap, of what stays behind (0: nothing does) */
-    double inlet_x, inlet_y;
-} bin;
-
 static double tangent(double deg)
 {
     return tan(deg * EF_PI / 180.0);
@@ -29,7 +18,7 @@ static double given_or(efi_value value, double other)
 }
 
 /* Height of the hopper's wall at a place: what its sides say that face the length, and the width. */
-static double wall_height(const bin *b, double out_x, double out_y)
+static double wall_height(const efi_columns *b, double out_x, double out_y)
 {
     const double run_x = b->half_x - b->open_x;
     const double run_y = b->half_y - b->open_y;
@@ -38,12 +27,11 @@ static double wall_height(const bin *b, double out_x, double out_y)
     return by_x > by_y ? by_x : by_y;
 }
 
-/* What runs out of a column at (x, y). */
-static double column(const bin *b, double x, double y)
+static double column(const efi_columns *b, double x, double y)
 {
     double out_x = fabs(x) - b->open_x;
     double out_y = fabs(y) - b->open_y;
-    if (b->steel->shape == EFI_SHAPE_ROUND) {
+    if (b->is_round) {
         out_x = 0.0;
         out_y = sqrt(x * x + y * y) - b->open_y;
     }
@@ -51,13 +39,14 @@ static double column(const bin *b, double x, double y)
     out_y = out_y > 0.0 ? out_y : 0.0;
     const double hopper = wall_height(b, out_x, out_y);
     const double left = b->rest * sqrt(out_x * out_x + out_y * out_y);
-    const double top = b->peak_m - b->heap * sqrt((x - b->inlet_x) * (x - b->inlet_x) +
-                                                  (y - b->inlet_y) * (y - b->inlet_y));
+    const double to_x = x - b->inlet_x;
+    const double to_y = y - b->inlet_y;
+    const double top = b->peak_m - b->heap * sqrt(to_x * to_x + to_y * to_y);
     const double floor_m = left > hopper ? left : hopper;
     return top > floor_m ? top - floor_m : 0.0;
 }
 
-static double add_up(const bin *b)
+double efi_columns_add_up(const efi_columns *b, double *slack_m3)
 {
     double sum = 0.0;
     for (int i = 0; i < COLUMNS; i++) {
@@ -65,7 +54,7 @@ static double add_up(const bin *b)
         for (int k = 0; k < COLUMNS; k++) {
             const double u = (i + 0.5) / COLUMNS;
             const double v = (k + 0.5) / COLUMNS;
-            if (b->steel->shape == EFI_SHAPE_ROUND) {
+            if (b->is_round) {
                 const double r = u * b->half_x;
                 row += r * column(b, r * cos(2.0 * EF_PI * v), r * sin(2.0 * EF_PI * v));
             } else {
@@ -74,27 +63,49 @@ static double add_up(const bin *b)
         }
         sum += row;
     }
-    const double each = b->steel->shape == EFI_SHAPE_ROUND ? 2.0 * EF_PI * b->half_x
-                                                           : 4.0 * b->half_x * b->half_y;
+    const double each = b->is_round ? 2.0 * EF_PI * b->half_x : 4.0 * b->half_x * b->half_y;
+    *slack_m3 = EFI_COLUMNS_SHARE * 4.0 * b->half_x * b->half_y * (b->hopper_m + b->wall_m);
     return sum * each / COLUMNS / COLUMNS;
 }
 
-/* Does material slide off the flattest line of the hopper? */
-static bool slides(const bin *b, const efi_crop *crop, int number)
+double efi_columns_flattest(const efi_columns *b)
 {
-    if (b->steel->hopper == EFI_HOPPER_FLAT)
-        return false;
-    double needed = tangent(crop->emptying_deg.value);
-    const efi_value *wall = b->steel->wall_friction;
-    if (wall && wall[number].given) {
-        const double rub = wall[number].of == EFI_KIND_ANGLE ? tangent(wall[number].value)
-                                                             : wall[number].value;
-        needed = rub < needed ? rub : needed;
-    }
-    const bool pyramid = b->steel->hopper == EFI_HOPPER_PYRAMID;
-    const double run_x = pyramid ? b->half_x - b->open_x : 0.0;
+    const double run_x = b->is_round ? 0.0 : b->half_x - b->open_x;
     const double run_y = b->half_y - b->open_y;
-    return b->hopper_m >= needed * sqrt(run_x * run_x + run_y * run_y) * (1.0 - 1e-12);
+    return b->hopper_m > 0.0 ? b->hopper_m / sqrt(run_x * run_x + run_y * run_y) : 0.0;
+}
+
+double efi_columns_slides(const efi_steel *steel, const efi_crop *crop, int number)
+{
+    const double needed = tangent(crop->emptying_deg.value);
+    const efi_value *wall = steel ? steel->wall_friction : NULL;
+    if (!wall || !wall[number].given)
+        return needed;
+    const double rub = wall[number].of == EFI_KIND_ANGLE ? tangent(wall[number].value) : wall[number].value;
+    return rub < needed ? rub : needed;
+}
+
+/* The bin as the scenario says, empty. */
+static efi_columns columns_of(const efi_steel *steel)
+{
+    const bool is_round = steel->shape == EFI_SHAPE_ROUND;
+    const double width = is_round ? steel->diameter_m.value : steel->width_m.value;
+    efi_columns b = {.is_round = is_round, .half_x = width / 2.0, .half_y = width / 2.0};
+    if (!is_round)
+        b.half_x = given_or(steel->length_m, width) / 2.0;
+    b.open_y = steel->outlet_m.value / 2.0;
+    b.open_x = given_or(steel->outlet_length_m, steel->outlet_m.value) / 2.0;
+    if (steel->hopper == EFI_HOPPER_WEDGE)
+        b.open_x = b.half_x;
+    const double run_x = b.half_x - b.open_x;
+    const double run_y = b.half_y - b.open_y;
+    if (steel->hopper != EFI_HOPPER_FLAT)
+        b.hopper_m = (run_x > run_y ? run_x : run_y) * tangent(steel->hopper_deg.value);
+    b.wall_m = steel->wall_m.value;
+    b.peak_m = b.hopper_m + b.wall_m - given_or(steel->freeboard_m, 0.0);
+    b.inlet_x = given_or(steel->inlet_offset_m, 0.0);
+    b.inlet_y = is_round ? 0.0 : given_or(steel->inlet_across_m, 0.0);
+    return b;
 }
 
 efi_value efi_verify_live_m3(const efi_station *station, const efi_crop *crop, int number, double *slack_m3)
@@ -103,26 +114,10 @@ efi_value efi_verify_live_m3(const efi_station *station, const efi_crop *crop, i
     *slack_m3 = 0.0;
     if (station->live_m3.given || !station->live_by_crop_m3 || !steel || !crop->repose_deg.given)
         return station->live_m3;
-    const bool round = steel->shape == EFI_SHAPE_ROUND;
-    const bool wedge = steel->hopper == EFI_HOPPER_WEDGE;
-    const double width = round ? steel->diameter_m.value : steel->width_m.value;
-    bin b = {.steel = steel, .half_x = width / 2.0, .half_y = width / 2.0};
-    if (!round)
-        b.half_x = given_or(steel->length_m, width) / 2.0;
-    b.open_y = steel->outlet_m.value / 2.0;
-    b.open_x = round   ? b.open_y
-               : wedge ? b.half_x
-                       : given_or(steel->outlet_length_m, steel->outlet_m.value) / 2.0;
-    const double reach = b.half_x - b.open_x > b.half_y - b.open_y ? b.half_x - b.open_x
-                                                                   : b.half_y - b.open_y;
-    if (steel->hopper != EFI_HOPPER_FLAT)
-        b.hopper_m = reach * tangent(steel->hopper_deg.value);
-    b.peak_m = b.hopper_m + steel->wall_m.value - given_or(steel->freeboard_m, 0.0);
+    efi_columns b = columns_of(steel);
     b.heap = tangent(crop->repose_deg.value);
-    b.inlet_x = given_or(steel->inlet_offset_m, 0.0);
-    b.inlet_y = round ? 0.0 : given_or(steel->inlet_across_m, 0.0);
-    b.rest = slides(&b, crop, number) ? 0.0 : tangent(crop->emptying_deg.value);
-    const double live_m3 = add_up(&b);
-    *slack_m3 = EFI_COLUMNS_SHARE * 4.0 * b.half_x * b.half_y * (b.hopper_m + steel->wall_m.value);
+    if (efi_columns_flattest(&b) < efi_columns_slides(steel, crop, number) * (1.0 - 1e-12))
+        b.rest = tangent(crop->emptying_deg.value);
+    const double live_m3 = efi_columns_add_up(&b, slack_m3);
     return (efi_value){.value = live_m3, .given = true, .of = EFI_KIND_VOLUME};
 }
