@@ -123,6 +123,7 @@
     /* bins in steel */                                                                                                    \
     X(STEEL_UNFIT, "steel-unfit", EF_ERROR, "a dimension that does not go with the shape of the bin")                      \
     X(STANDARD_BIN_INCOMPLETE, "standard-bin-incomplete", EF_ERROR, "a standard bin without all its dimensions")           \
+    X(BIN_SIZE_ODD, "bin-size-odd", EF_ERROR, "a bin of a size that no bin has")                                           \
     X(OUTLET_WIDE, "outlet-wide", EF_ERROR, "an outlet as wide as its bin")                                                \
     X(INLET_OUTSIDE, "inlet-outside", EF_ERROR, "a bin that is filled from outside its walls")                             \
     X(FREEBOARD_OVER, "freeboard-over", EF_ERROR, "a freeboard that leaves nothing of the bin")                            \

@@ -438,11 +438,11 @@ efi_bin_volumes efi_bin_fill(const efi_bin_shape *shape, double repose_deg, doub
     fill f = {.shape = shape,
               .peak_m = (shape->is_flat ? 0.0 : shape->hopper_m) + shape->wall_m - shape->freeboard_m,
               .heap_slope = tan(repose_deg * RAD_PER_DEG)};
-    volumes.filled_m3 = volume(&f, tol);
+    volumes.filled_m3 = fmax(0.0, volume(&f, tol));
     volumes.live_m3 = volumes.filled_m3;
     if (!cleans_out) {
         f.left_slope = tan(emptying_deg * RAD_PER_DEG);
-        volumes.live_m3 = volume(&f, tol);
+        volumes.live_m3 = fmin(fmax(0.0, volume(&f, tol)), volumes.filled_m3); /* but for rounding */
     }
     volumes.dead_m3 = volumes.filled_m3 - volumes.live_m3;
     return volumes;

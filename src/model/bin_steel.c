@@ -71,8 +71,14 @@ efi_steel_fault efi_steel_look(const efi_steel *steel)
 {
     const efi_bin_shape shape = efi_steel_shape(steel);
     const bool wedge = steel->hopper == EFI_HOPPER_WEDGE;
+    const double widest_m = fmax(shape.length_m, shape.width_m);
+    if (!(fmin(shape.length_m, shape.width_m) >= EFI_BIN_LEAST_M && widest_m <= EFI_BIN_MOST_M &&
+          shape.wall_m <= EFI_BIN_MOST_M))
+        return EFI_STEEL_NO_SIZE;
     if (shape.outlet_y_m >= shape.width_m / 2.0 || (!wedge && shape.outlet_x_m >= shape.length_m / 2.0))
         return EFI_STEEL_OUTLET_WIDE;
+    if (!(shape.hopper_m <= EFI_BIN_MOST_M))
+        return EFI_STEEL_NO_SIZE;
     const bool outside = shape.is_round ? shape.inlet_x_m > shape.width_m / 2.0
                                         : shape.inlet_x_m > shape.length_m / 2.0 ||
                                               shape.inlet_y_m > shape.width_m / 2.0;

@@ -9,10 +9,16 @@
 /* What is wrong with dimensions that are all given. */
 typedef enum efi_steel_fault {
     EFI_STEEL_SOUND,
+    EFI_STEEL_NO_SIZE,       /* smaller or larger than any bin */
     EFI_STEEL_OUTLET_WIDE,   /* the outlet is as wide as the bin */
     EFI_STEEL_INLET_OUTSIDE, /* the fill point lies outside the walls */
     EFI_STEEL_NO_ROOM        /* the freeboard leaves nothing */
 } efi_steel_fault;
+
+/* Inside width, length and height of a bin, m: beyond these a number has a wrong unit. The largest bins are
+ * some 50 m wide (from memory). */
+#define EFI_BIN_LEAST_M 0.02
+#define EFI_BIN_MOST_M  100.0
 
 /* Does the bin give all dimensions? Then its shape follows, and where it is sound its live volume. */
 bool efi_steel_is_complete(const efi_steel *steel);

@@ -167,6 +167,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_WALL_FRICTION_ODD, efi_rule_wall_friction_odd, NOTHING, {END}},
     {EFI_DIAG_STEEL_UNFIT, efi_rule_steel_unfit, NOTHING, {EFI_DIAG_KEY_UNFIT, EFI_DIAG_VALUE_UNKNOWN, END}},
     {EFI_DIAG_STANDARD_BIN_INCOMPLETE, efi_rule_standard_bin_incomplete, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_BIN_SIZE_ODD, efi_rule_bin_size_odd, NOTHING, {BIN_KEYS, END}},
     {EFI_DIAG_OUTLET_WIDE, efi_rule_outlet_wide, NOTHING, {BIN_KEYS, END}},
     {EFI_DIAG_INLET_OUTSIDE, efi_rule_inlet_outside, NOTHING, {BIN_KEYS, END}},
     {EFI_DIAG_FREEBOARD_OVER, efi_rule_freeboard_over, NOTHING, {BIN_KEYS, END}},

@@ -163,6 +163,7 @@ void efi_rule_product_to_waste(efi_rules *rules);
 
 void efi_rule_steel_unfit(efi_rules *rules);
 void efi_rule_standard_bin_incomplete(efi_rules *rules);
+void efi_rule_bin_size_odd(efi_rules *rules);
 void efi_rule_outlet_wide(efi_rules *rules);
 void efi_rule_inlet_outside(efi_rules *rules);
 void efi_rule_freeboard_over(efi_rules *rules);

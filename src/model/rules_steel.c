@@ -143,6 +143,34 @@ void efi_rule_steel_incomplete(efi_rules *rules)
 /* ---- dimensions that cannot be --------------------------------------------------------------------------
  */
 
+static void check_size(efi_rules *rules, const efi_steel *steel, int s, int bin)
+{
+    const efi_value sizes[] = {steel->diameter_m, steel->width_m, steel->length_m, steel->wall_m};
+    static const char *const keys[] = {"diameter", "width", "length", "wall height"};
+    const char *odd = NULL;
+    for (size_t i = 0; i < EF_COUNT(keys); i++) {
+        const double least_m = i + 1 < EF_COUNT(keys) ? EFI_BIN_LEAST_M : 0.0;
+        if (sizes[i].given && !(sizes[i].value >= least_m && sizes[i].value <= EFI_BIN_MOST_M))
+            odd = keys[i];
+    }
+    if (!odd && efi_steel_is_complete(steel) && efi_steel_look(steel) == EFI_STEEL_NO_SIZE)
+        odd = "hopper angle";
+    if (!odd)
+        return;
+    ef_diag draft = draft_at(rules, s, bin, odd);
+    draft.message = odd[0] == 'h' ? efi_diags_textf(rules->diags, "so steep a hopper would be %s m high",
+                                                    efi_rule_number(rules, efi_steel_shape(steel).hopper_m))
+                                  : "no bin is of such a size";
+    draft.allowed = "from 20 mm to 100 m";
+    draft.likely = odd[0] == 'h' ? "hopper angle: 60 deg" : "look at the unit";
+    efi_diags_add(rules->diags, EFI_DIAG_BIN_SIZE_ODD, &draft);
+}
+
+void efi_rule_bin_size_odd(efi_rules *rules)
+{
+    for_each(rules, check_size);
+}
+
 static void check_outlet_wide(efi_rules *rules, const efi_steel *steel, int s, int bin)
 {
     if (!efi_steel_is_complete(steel) || efi_steel_look(steel) != EFI_STEEL_OUTLET_WIDE)

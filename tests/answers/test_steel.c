@@ -3,6 +3,7 @@
 #include "answers/bins/steel.h"
 
 #include "../lib/near.h"
+#include "../lib/plants.h"
 #include "../lib/scenarios.h"
 #include "base/random.h"
 #include "model/bin_shape.h"
@@ -11,6 +12,7 @@
 #include "shared/verify/bin_steel.h"
 
 #include <evenfeed/report.h>
+#include <evenfeed/trace.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -167,6 +169,62 @@ static void what_is_no_bin_or_not_complete_is_refused(void **state)
     assert_int_equal(efi_steel_for(scenario, BIN, &need, 0, arena, &steel), EF_USAGE);
     efi_arena_free(arena);
     ef_scenario_free(scenario);
+}
+
+/* A line with a deck, its bin described by these keys. */
+static ef_scenario *line_with(const char *bin)
+{
+    char text[ROOM];
+    const int length = snprintf(
+        text, sizeof text,
+        "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
+        "crops:\n  wheat: {" WHEAT ", receipt: {seed: rest, light: 3 %%}}\n"
+        "  oats: {" OATS ", receipt: {seed: rest, light: 3 %%}}\n"
+        "stations:\n  Pit: {kind: intake, capacity: 12 t/h, to: Bin, stops: {jam: {every: 1 h, lasts: 20 "
+        "min}}}\n"
+        "  Bin: {kind: bin, %s, to: Deck}\n  Deck: {kind: density separator, capacity: 10 t/h, discharges: "
+        "{heavy: {takes: rest, to: Out}, light: {takes: {light: 80 %%}, to: Cart}}}\n"
+        "  Out: {kind: outlet, product: yes}\n  Cart: {kind: outlet}\n",
+        bin);
+    assert_in_range(length, 1, ROOM - 1);
+    return scenario_good(text);
+}
+
+/* Balance and trace of a bin in steel are those of the same bin with its live volume written down. */
+static void every_answer_sees_the_volume_that_follows(void **state)
+{
+    (void)state;
+    ef_scenario *steel = line_with(
+        "steel: {shape: round, diameter: 1.6 m, wall height: 1 m, hopper angle: 50 deg, "
+        "outlet: 250 mm, inlet offset: 200 mm}");
+    for (int crop = 0; crop < 2; crop++) {
+        const double live_m3 = efi_station_live_m3(&steel->stations[BIN], crop).value;
+        char keys[100];
+        (void)snprintf(keys, sizeof keys, "live volume: %.17g m3", live_m3);
+        ef_scenario *plain = line_with(keys);
+        const ef_scenario *both[2] = {steel, plain};
+        ef_balance *balance[2] = {NULL};
+        ef_trace *trace[2] = {NULL};
+        for (int i = 0; i < 2; i++) {
+            balance[i] = plant_balance(both[i], EF_OK);
+            ef_trace_settings settings = ef_trace_defaults(both[i]);
+            settings.crop = crop;
+            assert_int_equal(ef_trace_run(both[i], &settings, &trace[i], NULL), EF_OK);
+        }
+        assert_true(balance[0]->crops[crop].bins[0].has_live);
+        assert_near_absolute(balance[0]->crops[crop].bins[0].live_m3, live_m3, 0.0);
+        assert_near_absolute(balance[0]->crops[crop].bins[0].live_minutes,
+                             balance[1]->crops[crop].bins[0].live_minutes, 0.0);
+        assert_true(trace[0]->bins[0].full_t > 0.0);
+        assert_near_absolute(trace[0]->bins[0].full_t, trace[1]->bins[0].full_t, 0.0);
+        assert_near_absolute(trace[0]->product_t, trace[1]->product_t, 0.0);
+        for (int i = 0; i < 2; i++) {
+            ef_trace_free(trace[i]);
+            ef_balance_free(balance[i]);
+        }
+        ef_scenario_free(plain);
+    }
+    ef_scenario_free(steel);
 }
 
 /* ---- a bin for a live volume ----------------------------------------------------------------------------
@@ -583,6 +641,7 @@ int main(void)
         cmocka_unit_test(a_bin_as_it_is_by_hand),
         cmocka_unit_test(flow_goes_by_the_published_limit),
         cmocka_unit_test(what_is_no_bin_or_not_complete_is_refused),
+        cmocka_unit_test(every_answer_sees_the_volume_that_follows),
         cmocka_unit_test(no_other_width_takes_less_steel),
         cmocka_unit_test(walls_come_back_from_the_live_volume),
         cmocka_unit_test(a_bin_that_is_found_holds_what_was_asked_when_it_is_built),

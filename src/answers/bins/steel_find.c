@@ -204,7 +204,8 @@ static void raise_walls(const efi_steel_search *search, efi_steel *bin, double w
 static bool goes_together(const efi_steel *bin)
 {
     efi_steel tall = *bin;
-    tall.wall_m = length_value(above_zero(bin->freeboard_m) + 1.0);
+    if (!(tall.wall_m.value > 0.0))
+        tall.wall_m = length_value(above_zero(bin->freeboard_m) + 1.0);
     return efi_steel_look(&tall) == EFI_STEEL_SOUND;
 }
 
@@ -295,6 +296,7 @@ static void lay_out(sweep *s)
     double widest_m = 4.0 * cbrt(most_m3) + 2.0;
     if (own->most_width_m.given)
         widest_m = fmin(widest_m, own->most_width_m.value);
+    s->first_m = fmin(s->first_m, widest_m);
     s->count = (int)floor((widest_m - s->first_m) / WIDTH_STEP_M + ENOUGH_TOL) + 1;
 }
 
@@ -355,8 +357,8 @@ static void explain(const sweep *s, ef_steel *steel)
         steel->there_m = own->headroom_m.value;
         steel->most_m3 = own->proportion.given ? 0.0 : most_below(s, need);
     } else {
-        const candidate widest = candidate_of(s->search, width_at(s, s->count > 0 ? s->count - 1 : 0));
-        const bool limited = own->most_width_m.given && s->count > 1;
+        const candidate widest = candidate_of(s->search, width_at(s, s->count - 1));
+        const bool limited = own->most_width_m.given && !own->diameter_m.given && !own->width_m.given;
         double live_m3 = 0.0;
         if (widest.sound && efi_steel_look(&widest.bin) == EFI_STEEL_SOUND)
             need = least_met(s->search, &widest.bin, &live_m3);
