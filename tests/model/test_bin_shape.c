@@ -112,12 +112,16 @@ static void a_flat_floor_keeps_what_lies_below_the_funnel(void **state)
 static void a_heap_that_does_not_reach_the_wall_is_a_cone(void **state)
 {
     (void)state;
-    for (double diameter = 2.0; diameter < 50.0; diameter *= 3.0) {
+    const double diameters[] = {2.0, 6.0, 18.0};
+    for (size_t d = 0; d < EF_COUNT(diameters); d++) {
+        const double diameter = diameters[d];
         efi_bin_shape shape = round_flat(diameter, 1.0, 0.1);
         assert_near_relative(efi_bin_fill(&shape, 45.0, 45.0, true).filled_m3, EF_PI / 3.0, EXACT);
-        for (shape.inlet_x_m = 0.0; shape.inlet_x_m <= (diameter - 2.0) / 2.0; shape.inlet_x_m += 0.7)
+        for (int i = 0; i <= 10; i++) {
+            shape.inlet_x_m = (diameter - 2.0) / 2.0 * i / 10.0;
             assert_near_absolute(efi_bin_fill(&shape, 45.0, 45.0, true).filled_m3, EF_PI / 3.0,
                                  1e-9 * efi_bin_level(&shape));
+        }
     }
 }
 

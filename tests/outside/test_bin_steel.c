@@ -176,7 +176,7 @@ static void mass_flow_needs_the_angle_of_the_published_limit(void **state)
     assert_near_absolute(efi_mass_flow_from_deg(30.0, 0.0), 30.0, 1e-9);
     assert_near_absolute(efi_mass_flow_from_deg(30.0, 30.0), 90.0, 0.0);
     assert_near_absolute(efi_mass_flow_from_deg(15.0, 10.0), 90.0, 0.0);
-    for (double wall = 1.0; wall < 29.0; wall += 1.0)
+    for (int wall = 1; wall < 29; wall++)
         assert_true(efi_mass_flow_from_deg(30.0, wall + 1.0) > efi_mass_flow_from_deg(30.0, wall));
 }
 

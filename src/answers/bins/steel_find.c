@@ -10,9 +10,9 @@
 
 /* Common practice, from memory: hoppers for dry free-flowing seed from 45 degrees on, and this much steeper
  * than the material slides; freeboard; an outlet where nothing is known that sets it. */
-#define USUAL_HOPPER_DEG  45.0
+#define USUAL_HOPPER_DEG  45
 #define USUAL_MARGIN_DEG  5.0
-#define STEEPEST_DEG      80.0
+#define STEEPEST_DEG      80
 #define USUAL_FREEBOARD_M 0.15
 #define USUAL_OUTLET_M    0.25
 /* The law of the outlet is good to some 15 %: an outlet is chosen to pass this much more than is asked. */
@@ -116,8 +116,8 @@ static double hopper_for(const efi_steel_search *search, const efi_steel *bin)
     double wanted_deg = 0.0;
     for (int k = 0; k < search->needs; k++)
         wanted_deg = fmax(wanted_deg, efi_steel_slides_deg(bin, crop_of(search, k), search->need[k].crop));
-    double deg = USUAL_HOPPER_DEG;
-    for (; deg < STEEPEST_DEG; deg += 1.0) {
+    int deg = USUAL_HOPPER_DEG;
+    for (; deg < STEEPEST_DEG; deg++) {
         tried.hopper_deg = (efi_value){.value = deg, .given = true, .of = EFI_KIND_ANGLE};
         const efi_bin_shape shape = efi_steel_shape(&tried);
         if (efi_bin_valley(&shape) >= tan((wanted_deg + USUAL_MARGIN_DEG) * RAD_PER_DEG))
