@@ -27,7 +27,7 @@ static uint64_t key_of(const char *name)
     return (hash >> 40 ^ hash) & 0xffffffffffu;
 }
 
-static efi_network_kind kind_of(const efi_line_station *station)
+static efi_network_kind kind_of(const builder *b, const efi_line_station *station)
 {
     switch (station->class) {
     case EFI_CLASS_INTAKE:
@@ -37,8 +37,8 @@ static efi_network_kind kind_of(const efi_line_station *station)
     case EFI_CLASS_CONVEYOR:
         return EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_BIN:
-        return station->of->live_m3.given && station->of->live_m3.value > 0.0 ? EFI_NETWORK_BIN
-                                                                              : EFI_NETWORK_CONVEYOR;
+        return efi_station_live_m3(station->of, b->line->crop).value > 0.0 ? EFI_NETWORK_BIN
+                                                                           : EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_SPLIT:
         return EFI_NETWORK_SPLIT;
     case EFI_CLASS_OUTLET:
@@ -66,9 +66,9 @@ static double capacity_of(const builder *b, int s)
     return station->nominal.of == EFI_KIND_VOLUME_RATE ? each * density_of(b, s) : each;
 }
 
-static efi_network_bin bin_of(const efi_station *of, double t_per_m3)
+static efi_network_bin bin_of(const builder *b, const efi_station *of, double t_per_m3)
 {
-    const double full_t = of->live_m3.value * t_per_m3;
+    const double full_t = efi_station_live_m3(of, b->line->crop).value * t_per_m3;
     return (efi_network_bin){.full_t = full_t,
                              .start_t = full_t *
                                         (of->start_level.given ? of->start_level.value : USUAL_START_LEVEL),
@@ -145,14 +145,14 @@ static ef_status add_station(const builder *b, int s)
     plant->t_per_m3[n] = density_of(b, s);
     efi_network_station *station = &plant->stations[n];
     *station = (efi_network_station){.name = of->name,
-                                     .kind = kind_of(from),
+                                     .kind = kind_of(b, from),
                                      .key = key_of(of->name),
                                      .capacity_tph = capacity_of(b, s),
                                      .machines = of->count,
                                      .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST
                                                                                 : EFI_NETWORK_BY_SHARES};
     if (station->kind == EFI_NETWORK_BIN)
-        station->bin = bin_of(of, plant->t_per_m3[n]);
+        station->bin = bin_of(b, of, plant->t_per_m3[n]);
     if (of->steady_band.given)
         station->steady = (efi_network_steady){.is_steady = true,
                                                .band_share = of->steady_band.value,
