@@ -3,9 +3,6 @@
 
 #include <math.h>
 
-/* Streams of an intake's arrivals and load sizes: beyond any machine's (efi_stop_stream). */
-#define ARRIVAL_UNIT 4095
-
 efi_engine_settings efi_engine_defaults(void)
 {
     return (efi_engine_settings){.event_cap_per_h = 200000, .is_general = false};
@@ -281,8 +278,10 @@ static void start_load(efi_engine *engine, int k, uint64_t seed, uint64_t replic
 {
     efi_run_loads *load = &engine->load[k];
     const efi_network_station *station = &engine->network->station[load->station];
-    load->gap_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
-    load->size_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
+    load->gap_random = efi_random_stream(seed, replication,
+                                         efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 0));
+    load->size_random = efi_random_stream(seed, replication,
+                                          efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 1));
     load->waiting = 0;
     load->is_dumping = false;
     load->left_t = load->rate_tph = load->since_h = 0.0;

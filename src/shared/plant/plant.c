@@ -75,9 +75,16 @@ static uint64_t key_of(const char *name)
     return (hash >> 40 ^ hash) & 0xffffffffffu;
 }
 
-static efi_network_kind kind_of(const efi_line_station *station)
+/* Live volume of a bin, 0 where none is said. */
+static double live_of(const builder *b, int s)
 {
-    switch (station->class) {
+    const efi_value said = b->line->stations[s].of->live_m3;
+    return b->options->live_m3 ? b->options->live_m3[s] : said.given ? said.value : 0.0;
+}
+
+static efi_network_kind kind_of(const builder *b, int s)
+{
+    switch (b->line->stations[s].class) {
     case EFI_CLASS_INTAKE:
         return EFI_NETWORK_INTAKE;
     case EFI_CLASS_MACHINE:
@@ -85,8 +92,7 @@ static efi_network_kind kind_of(const efi_line_station *station)
     case EFI_CLASS_CONVEYOR:
         return EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_BIN:
-        return station->of->live_m3.given && station->of->live_m3.value > 0.0 ? EFI_NETWORK_BIN
-                                                                              : EFI_NETWORK_CONVEYOR;
+        return live_of(b, s) > 0.0 ? EFI_NETWORK_BIN : EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_SPLIT:
         return EFI_NETWORK_SPLIT;
     case EFI_CLASS_OUTLET:
@@ -106,17 +112,18 @@ static double density_of(const builder *b, int s)
 static double capacity_of(const builder *b, int s)
 {
     const efi_line_station *station = &b->line->stations[s];
-    if (station->of->steady_band.given)
-        return efi_line_total(b->line, feed_of(b, s)) / station->of->count;
+    if (station->of->steady_band.given) {
+        const double share = b->options->set_rate_share > 0.0 ? b->options->set_rate_share : 1.0;
+        return efi_line_total(b->line, feed_of(b, s)) * share / station->of->count;
+    }
     if (!station->nominal.given)
         return INFINITY;
     const double each = station->nominal.value * station->derating / station->of->count;
     return station->nominal.of == EFI_KIND_VOLUME_RATE ? each * density_of(b, s) : each;
 }
 
-static efi_network_bin bin_of(const efi_station *of, double t_per_m3)
+static efi_network_bin bin_of(const efi_station *of, double full_t)
 {
-    const double full_t = of->live_m3.value * t_per_m3;
     return (efi_network_bin){.full_t = full_t,
                              .start_t = full_t *
                                         (of->start_level.given ? of->start_level.value : USUAL_START_LEVEL),
@@ -166,14 +173,14 @@ static ef_status add_station(const builder *b, int s)
     plant->t_per_m3[n] = density_of(b, s);
     efi_network_station *station = &plant->stations[n];
     *station = (efi_network_station){.name = of->name,
-                                     .kind = kind_of(from),
+                                     .kind = kind_of(b, s),
                                      .key = key_of(of->name),
                                      .capacity_tph = capacity_of(b, s),
                                      .machines = of->count,
                                      .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST
                                                                                 : EFI_NETWORK_BY_SHARES};
     if (station->kind == EFI_NETWORK_BIN)
-        station->bin = bin_of(of, plant->t_per_m3[n]);
+        station->bin = bin_of(of, live_of(b, s) * plant->t_per_m3[n]);
     if (of->steady_band.given)
         station->steady = (efi_network_steady){.is_steady = true,
                                                .band_share = of->steady_band.value,

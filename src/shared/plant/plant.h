@@ -29,6 +29,10 @@ typedef struct efi_plant_network {
 typedef struct efi_plant_options {
     bool without_stops;    /* everything runs */
     bool without_receipts; /* material is always there */
+    const double
+        *live_m3; /* shape [line stations]: of bins, in place of what the scenario says; NULL: as it says */
+    double set_rate_share; /* steady-feed stations run at this share of their feed in the balance; 0: at all
+                              of it */
 } efi_plant_options;
 
 /*
