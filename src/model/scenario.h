@@ -241,6 +241,30 @@ typedef struct efi_receipts {
     bool instant; /* tipped at once into the bin behind */
 } efi_receipts;
 
+/* One size in which a bin can be had. */
+typedef struct efi_bin_size {
+    const char *name;
+    efi_origin origin;
+    efi_value volume_m3; /* live */
+    efi_value cost;      /* money; else what the bin's costs make of it */
+    const char *note;
+} efi_bin_size;
+
+typedef struct efi_bin_sizes {
+    efi_bin_size *items; /* shape [count] */
+    int count;
+} efi_bin_sizes;
+
+/* What may be chosen about the volume of a bin, and at what cost. */
+typedef struct efi_bin_choice {
+    bool keep;            /* the volume stays as it is */
+    efi_value cost;       /* money per m3 of live volume */
+    efi_value fixed_cost; /* money, of having the bin at all */
+    efi_value least_m3;
+    efi_value most_m3;
+    efi_bin_sizes sizes;
+} efi_bin_choice;
+
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
@@ -264,6 +288,7 @@ typedef struct efi_station {
     const efi_belt *belt;
     efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
     efi_value live_m3;       /* of a bin */
+    const efi_bin_choice *choice; /* of a bin; NULL when absent */
     efi_value start_level;   /* of a bin: share of the live volume at the beginning */
     efi_value restart_level; /* once empty, what follows waits for this share */
     efi_value refill_level;  /* once full, what fills it waits until this share */

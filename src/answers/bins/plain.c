@@ -17,41 +17,6 @@ typedef struct plain {
     int short_column;               /* of the trace */
 } plain;
 
-/* Capacities over the interval from `now_h` on; returns its end. */
-static double interval_of(plain *p, const efi_fluid_line *line, double now_h, double *capacity,
-                          double *set_tph)
-{
-    double end_h = line->to_h;
-    for (int i = 0; i < line->segments; i++)
-        capacity[i] = INFINITY;
-    for (int u = 0; u < line->units;) {
-        const efi_fluid_unit *first = &line->unit[u];
-        double running_tph = 0.0;
-        for (; u < line->units && line->unit[u].station == first->station; u++) {
-            const efi_trace *trace = line->unit[u].stops;
-            while (p->next[u] < trace->stops && trace->stop[p->next[u]].to_h <= now_h)
-                p->next[u]++;
-            const efi_interval *stop = p->next[u] < trace->stops ? &trace->stop[p->next[u]] : NULL;
-            const bool stopped = stop && stop->from_h <= now_h;
-            if (stop)
-                end_h = fmin(end_h, stopped ? stop->to_h : stop->from_h);
-            running_tph += stopped ? 0.0 : line->unit[u].capacity_tph;
-        }
-        capacity[first->segment] = fmin(capacity[first->segment], running_tph);
-        if (first->station == line->feed_station)
-            *set_tph = running_tph;
-    }
-    return end_h;
-}
-
-static int feed_segment(const efi_fluid_line *line)
-{
-    for (int u = 0; u < line->units; u++)
-        if (line->unit[u].station == line->feed_station)
-            return line->unit[u].segment;
-    return 0;
-}
-
 /* Levels at the end of an interval; `level` holds the columns of those before, and receives the new ones. */
 static ef_status add_levels(const plain *p, const efi_fluid_line *line, bool first, const int *through,
                             int *level)
@@ -74,7 +39,7 @@ static ef_status add_levels(const plain *p, const efi_fluid_line *line, bool fir
 
 static ef_status add_trace(plain *p, const efi_fluid_line *line)
 {
-    const int feed = feed_segment(line);
+    const int feed = efi_fluid_feed_segment(line);
     int level[BINS] = {0};
     int row = -1;
     double set_t = 0.0;
@@ -87,7 +52,7 @@ static ef_status add_trace(plain *p, const efi_fluid_line *line)
         double capacity[EFI_FLUID_SEGMENTS_MOST];
         double set_tph = 0.0;
         int through[EFI_FLUID_SEGMENTS_MOST];
-        const double end_h = interval_of(p, line, now_h, capacity, &set_tph);
+        const double end_h = fmin(efi_fluid_capacity(line, p->next, now_h, capacity, &set_tph), line->to_h);
         for (int i = 0; i < line->segments; i++)
             EF_TRY(efi_lp_add_column(p->lp, NULL, efi_lp_between(0.0, capacity[i] * (end_h - now_h)), 0.0,
                                      false, &through[i]));

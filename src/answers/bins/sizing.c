@@ -112,12 +112,28 @@ ef_status efi_sizing_shortfall(const efi_sizing *sizing, const double *volume_t,
 /* ---- volumes and their cost -----------------------------------------------------------------------------
  */
 
+static double size_cost(const efi_sizing_bin *bin, int size)
+{
+    return bin->size_cost ? bin->size_cost[size] : bin->cost * bin->size[size] + bin->fixed_cost;
+}
+
+/* Cost of the size nearest to a volume; between sizes, where nothing is built, it says little. */
+static double cost_of_size(const efi_sizing_bin *bin, double volume_t)
+{
+    int best = 0;
+    for (int k = 1; k < bin->sizes; k++)
+        if (fabs(bin->size[k] - volume_t) < fabs(bin->size[best] - volume_t))
+            best = k;
+    return size_cost(bin, best);
+}
+
 double efi_sizing_cost(const efi_sizing *sizing, const double *volume_t)
 {
     double cost = 0.0;
     for (int j = 0; j < sizing->line[0].segments - 1; j++) {
         const efi_sizing_bin *bin = &sizing->bin[j];
-        cost += bin->cost * volume_t[j] + (volume_t[j] > EFI_FLUID_LEAST_T ? bin->fixed_cost : 0.0);
+        if (volume_t[j] > EFI_FLUID_LEAST_T)
+            cost += bin->sizes > 0 ? cost_of_size(bin, volume_t[j]) : bin->cost * volume_t[j] + bin->fixed_cost;
     }
     return cost;
 }
@@ -137,7 +153,8 @@ static ef_status add_sizes(efi_lp *lp, const efi_sizing_bin *bin, int column)
     for (int k = 0; k < bin->sizes; k++) {
         int z = -1;
         const bool fits = bin->size[k] >= bin->least_t && bin->size[k] <= bin->most_t;
-        EF_TRY(efi_lp_add_column(lp, NULL, efi_lp_between(0.0, fits ? 1.0 : 0.0), bin->fixed_cost, true, &z));
+        EF_TRY(efi_lp_add_column(lp, NULL, efi_lp_between(0.0, fits ? 1.0 : 0.0), size_cost(bin, k), true,
+                                 &z));
         EF_TRY(efi_lp_set_entry(lp, amounts, z, -bin->size[k]));
         EF_TRY(efi_lp_set_entry(lp, choice, z, 1.0));
     }
@@ -149,10 +166,10 @@ ef_status efi_sizing_add_volumes(efi_lp *lp, const efi_sizing *sizing, int *colu
     for (int j = 0; j < sizing->line[0].segments - 1; j++) {
         const efi_sizing_bin *bin = &sizing->bin[j];
         const bool free_size = bin->most_t > bin->least_t;
-        const double least_t = free_size && bin->sizes > 0 ? 0.0 : bin->least_t;
-        EF_TRY(efi_lp_add_column(lp, "volume", efi_lp_between(least_t, bin->most_t), bin->cost, false,
-                                 &column[j]));
-        if (free_size && bin->sizes > 0) {
+        const bool by_size = free_size && bin->sizes > 0;
+        EF_TRY(efi_lp_add_column(lp, "volume", efi_lp_between(by_size ? 0.0 : bin->least_t, bin->most_t),
+                                 by_size ? 0.0 : bin->cost, false, &column[j]));
+        if (by_size) {
             EF_TRY(add_sizes(lp, bin, column[j]));
         } else if (free_size && bin->fixed_cost > 0.0) {
             int y = -1;

@@ -13,6 +13,7 @@ typedef struct efi_sizing_bin {
     double least_t;     /* >= 0 */
     double most_t;      /* >= least_t; equal: the volume is not to be chosen */
     const double *size; /* shape [sizes]: standard sizes, one of which is taken, or none; NULL: any volume */
+    const double *size_cost; /* shape [sizes]: of each, in place of the two above; NULL: by them */
     int sizes;
 } efi_sizing_bin;
 

@@ -113,7 +113,7 @@ static double capacity_of(const builder *b, int s)
 {
     const efi_line_station *station = &b->line->stations[s];
     if (station->of->steady_band.given) {
-        const double share = b->options->set_rate_share > 0.0 ? b->options->set_rate_share : 1.0;
+        const double share = b->options->set_share ? b->options->set_share[s] : 1.0;
         return efi_line_total(b->line, feed_of(b, s)) * share / station->of->count;
     }
     if (!station->nominal.given)

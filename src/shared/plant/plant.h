@@ -31,8 +31,8 @@ typedef struct efi_plant_options {
     bool without_receipts; /* material is always there */
     const double
         *live_m3; /* shape [line stations]: of bins, in place of what the scenario says; NULL: as it says */
-    double set_rate_share; /* steady-feed stations run at this share of their feed in the balance; 0: at all
-                              of it */
+    const double *set_share; /* shape [line stations]: set rate of a steady-feed station over its feed in the
+                                balance; NULL: all of it */
 } efi_plant_options;
 
 /*
