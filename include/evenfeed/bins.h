@@ -211,7 +211,7 @@ typedef struct ef_bins_settings {
     bool has_rule;
     double rule_h;
     double rate_share; /* set rate over the balance; 0: what the line holds */
-    bool without_receipts; /* material is always there */
+    bool with_receipts; /* loads may be late, too; else material is always there */
     const char *write_lp;  /* path of the plain program of the first steady-feed station, .lp: CPLEX LP text,
                               else MPS; NULL: none */
     bool overwrite;

@@ -4,6 +4,7 @@
 #define EVENFEED_REPORT_H
 
 #include <evenfeed/balance.h>
+#include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/shift.h>
@@ -35,6 +36,10 @@ ef_status ef_report_balance_json(const ef_balance *balance, char **text);
 
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
+
+/* Sized bins for a designer: a sentence for each bin first, then how they do on fresh traces, volume against
+ * minutes, and what else to know. */
+ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text);
 
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */
