@@ -19,6 +19,9 @@ enum {
     BINS = EFI_FLUID_SEGMENTS_MOST - 1
 };
 #define GAP_SHARE 1e-8
+/* The search also ends where the bound stands still and no more than this is missing: the tolerance of the master
+ * program is then all that is left. */
+#define STILL_SHARE 1e-6
 
 /* ---- the shortfall over all traces ----------------------------------------------------------------------
  */
@@ -320,6 +323,26 @@ static ef_status set_aim(const efi_sizing_search *s, const efi_sizing_aim *aim, 
     return efi_lp_set_objective(s->lp, s->excess, aim->priced ? aim->price : 0.0);
 }
 
+/* The optimum of the master program; afresh, and with the usual tolerance, where the fine one leads nowhere. */
+static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
+{
+    efi_lp_options options = efi_lp_defaults();
+    options.is_fine = true;
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    if (solved->outcome == EFI_LP_OPTIMAL)
+        return EF_OK;
+    efi_lp_forget_basis(s->lp);
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    if (solved->outcome == EFI_LP_OPTIMAL)
+        return EF_OK;
+    efi_lp_forget_basis(s->lp);
+    options = efi_lp_defaults();
+    options.presolve = EFI_LP_PRESOLVE_OFF;
+    options.method = EFI_LP_PRIMAL;
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    return solved->outcome == EFI_LP_OPTIMAL ? EF_OK : EF_NO_ANSWER;
+}
+
 /* One round: the master program's point, and the point half way to the best. */
 static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, bool *done,
                            double *bound)
@@ -327,12 +350,12 @@ static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, doub
     double next[BINS];
     double value = 0.0;
     efi_lp_result solved;
-    EF_TRY(efi_lp_solve(s->lp, NULL, &solved));
-    if (solved.outcome != EFI_LP_OPTIMAL)
-        return EF_NO_ANSWER;
-    *bound = solved.objective;
+    EF_TRY(solve_master(s, &solved));
     int best = best_point(s, aim, target_t, &value);
-    *done = value - solved.objective <= GAP_SHARE * fmax(fabs(value), GAP_SHARE);
+    const double gap = value - solved.objective;
+    const bool stands_still = solved.objective <= *bound && gap <= STILL_SHARE * fabs(value);
+    *bound = fmax(*bound, solved.objective);
+    *done = stands_still || gap <= GAP_SHARE * fmax(fabs(value), GAP_SHARE);
     if (*done)
         return EF_OK;
     for (int j = 0; j < s->bins; j++)
