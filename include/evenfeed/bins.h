@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Bins: how much live volume keeps each steady-feed station at its set rate while everything round it stops. */
+ * Bins: how much live volume keeps each steady-feed station at its set rate while everything round it stops.
+ */
 #ifndef EVENFEED_BINS_H
 #define EVENFEED_BINS_H
 
@@ -75,7 +76,9 @@ typedef struct ef_bins_bin {
     double needed_m3;  /* the same as it can be built: a standard size, or rounded up */
     double t_per_m3;
     double through_tph; /* passes it at the set rate, net of returns */
-    bool at_most;       /* it may not be larger */
+    double lasts_h; /* the needed volume at what is drawn from it, or comes to it: of a holding bin returns
+                       included */
+    bool at_most;   /* it may not be larger */
     bool has_reason;
     ef_bins_reason reason;
 } ef_bins_bin;
@@ -83,12 +86,13 @@ typedef struct ef_bins_bin {
 /* What one set of volumes does in the event engine, on traces not used for sizing, shift by shift. */
 typedef struct ef_bins_check {
     bool is_run;
-    double volume_m3; /* all bins that are sized */
-    ef_bins_estimate short_share;      /* of shifts that are short at all */
-    ef_bins_estimate short_h;          /* full-feed hours a shift */
-    ef_bins_estimate out_of_band_h;    /* running outside the band of the set rate, a shift */
+    double volume_m3;               /* all bins that are sized */
+    ef_bins_estimate short_share;   /* of shifts that are short at all */
+    ef_bins_estimate short_h;       /* full-feed hours a shift */
+    ef_bins_estimate out_of_band_h; /* not stopped, but its feed outside the band, a shift: starved, waiting
+                                       for its bin, blocked or slow */
     ef_bins_estimate out_of_band_p95_h; /* one shift in twenty has more */
-    ef_bins_estimate lost_t;           /* tonnes of feed lost a shift */
+    ef_bins_estimate lost_t;            /* tonnes of feed lost a shift */
 } ef_bins_check;
 
 typedef struct ef_bins_point {
@@ -96,6 +100,33 @@ typedef struct ef_bins_point {
     double volume_m3; /* all bins of the path that are sized */
     double cost;
 } ef_bins_point;
+
+/* The line that a steady-feed station was taken for: stations in segments, a bin after each but the last, all
+ * in tonnes net of returns of what the steady-feed station takes. docs/bins.md has the mathematics. */
+typedef struct ef_bins_unit {
+    const char *station;
+    int segment;
+    int machines;
+    bool arrivals; /* the loads that come to the station, an intake, of load_t each */
+    bool echo;     /* its stops also hold up this segment, since what goes back passes it */
+    double load_t;
+    double capacity_tph;  /* of one machine; infinite where nothing limits it */
+    double flow_tph;      /* what the station takes in the steady balance, tonnes as they are */
+    double back_tph;      /* of that, what comes back from another segment */
+    double running_share; /* its expected load: stops that count running time are laid on the clock by it */
+    double rate_tph;      /* of one machine, tonnes as they are */
+} ef_bins_unit;
+
+typedef struct ef_bins_link {
+    const char *bin; /* NULL: the loads that wait at the intake */
+    double t_per_t;  /* tonnes in the bin for each tonne of the line */
+    double start_share;
+    double volume_t; /* chosen, tonnes of the line */
+    double least_t;
+    double most_t;
+    double cost_per_t; /* of a tonne of the line; fixed costs and sizes aside */
+    bool by_size;      /* standard sizes, or a fixed cost */
+} ef_bins_link;
 
 /* One steady-feed station. */
 typedef struct ef_bins_feed {
@@ -109,14 +140,21 @@ typedef struct ef_bins_feed {
     double unavoidable_h; /* full-feed hours a shift that no volume prevents */
     double sized_h;       /* full-feed hours a shift on the traces for sizing at the chosen volumes */
     double engine_h;      /* the same by the event engine with the same stops */
-    bool parallel_before, parallel_behind, long_loop, many_intakes, feed_between; /* where the path is no plain
-                                                                                      series */
+    bool split_before, parallel_before, parallel_behind, long_loop, many_intakes,
+        feed_between; /* where the path is no plain
+            series */
     int segments;
     int stations;
-    int cuts;       /* of the master program */
+    int feed_segment;
+    double net_tph;            /* what passes the steady-feed station at the set rate, net of returns */
+    const ef_bins_unit *units; /* shape [unit_count], by rising segment */
+    int unit_count;
+    const ef_bins_link *links; /* shape [segments - 1] */
+    double target_h;  /* full-feed hours a shift aimed at on the traces for sizing; not with a price */
+    int cuts;         /* of the master program */
     double gap_share; /* between its bound and the volumes found */
-    int tightened;  /* how often the aim was tightened because fresh traces missed it */
-    bool met;       /* the aim, on fresh traces */
+    int tightened;    /* how often the aim was tightened because fresh traces missed it */
+    bool met;         /* the aim, on fresh traces */
     ef_bins_check now, rule, recommended;
     const ef_bins_point *curve; /* shape [curve_count], rising shortfall */
     int curve_count;
@@ -125,11 +163,13 @@ typedef struct ef_bins_feed {
 
 /* Something a person should know. */
 typedef enum ef_bins_note_kind {
-    EF_BINS_LONG_STOP,       /* station, stop: lasts `value` h in the mean, longer than the shift */
-    EF_BINS_NO_BIN_BETWEEN,  /* station stops without a bin between it and `feed` */
-    EF_BINS_SLOW_REFILL,     /* station: brings `value` of what `feed` takes in the mean, stops included */
-    EF_BINS_BELOW_LEAST,     /* `feed`: the set rate, `value` t/h, is below its least feed, `other` t/h */
-    EF_BINS_AT_MOST,         /* station, a bin: would have to be larger than its most, `value` m3 */
+    EF_BINS_LONG_STOP,      /* station, stop: lasts `value` h in the mean, longer than the shift */
+    EF_BINS_NO_BIN_BETWEEN, /* station stops without a bin between it and `feed` */
+    EF_BINS_SLOW_REFILL,    /* station: brings `value` of what `feed` takes in the mean, stops included */
+    EF_BINS_BELOW_LEAST,    /* `feed`: the set rate, `value` t/h, is below its least feed, `other` t/h */
+    EF_BINS_AT_MOST,        /* station, a bin: would have to be larger than its most, `value` m3 */
+    EF_BINS_NO_ROOM, /* station, a bin: with the room there is `value` full-feed hours a shift are short
+                        whatever is built, with as much as one likes `other` */
     EF_BINS_WITHOUT_DENSITY, /* station, a bin: left out, since the crop has no density */
     EF_BINS_TOO_LONG         /* `feed`: more bins or machines in a row than are looked at */
 } ef_bins_note_kind;
@@ -147,8 +187,11 @@ typedef struct ef_bins_crop {
     const char *name;
     double trade_weight_tpbu; /* t for each bushel; 0 when it has none */
     bool feasible;            /* the steady balance of this crop has an answer */
-    const char *trouble;      /* why the line cannot run; NULL when it can */
-    bool anything_stops;      /* else there is nothing to size against */
+    const double *intake_tph; /* shape [intake_count]: rates of that balance */
+    int intake_count;
+    bool chosen_shares;        /* it chose shares of splits */
+    const char *trouble;       /* why the line cannot run; NULL when it can */
+    bool anything_stops;       /* else there is nothing to size against */
     const ef_bins_feed *feeds; /* shape [feed_count]; none: no steady-feed station */
     int feed_count;
     const ef_bins_bin *bins; /* shape [bin_count] */
@@ -210,23 +253,25 @@ typedef struct ef_bins_settings {
     double price;      /* of a tonne short a shift, in the unit of the costs (m3 where there are none) */
     bool has_rule;
     double rule_h;
-    double rate_share; /* set rate over the balance; 0: what the line holds */
-    bool with_receipts; /* loads may be late, too; else material is always there */
-    const char *write_lp;  /* path of the plain program of the first steady-feed station, .lp: CPLEX LP text,
-                              else MPS; NULL: none */
+    double rate_share;    /* set rate over the balance; 0: what the line holds */
+    bool with_receipts;   /* loads may be late, too; else material is always there */
+    const char *write_lp; /* path of the plain program of the first steady-feed station, .lp: CPLEX LP text,
+                             else MPS; NULL: none */
     bool overwrite;
-    bool (*go_on)(void *context, const ef_bins_progress *progress); /* false: stop with the best so far; NULL */
+    bool (*go_on)(void *context,
+                  const ef_bins_progress *progress); /* false: stop with the best so far; NULL */
     void *context;
 } ef_bins_settings;
 
-/* All crops, 200 traces of 5 shifts, seed 1, all processors, at most 2 full-feed minutes a shift in the mean. */
+/* All crops, 200 traces of 5 shifts, seed 1, all processors, at most 1 full-feed minute a shift in the mean.
+ */
 ef_bins_settings ef_bins_defaults(void);
 
 /*
- * Sizes the bins. On EF_OK `*bins` is set, to be freed with ef_bins_free before the scenario. EF_USAGE: settings out
- * of range. EF_FILE: the program could not be written. EF_STOPPED: stopped before there was anything to tell.
- * EF_MEMORY, EF_INTERNAL. Same scenario and settings: same answer on every machine and for any number of
- * threads. Several threads may use one scenario.
+ * Sizes the bins. On EF_OK `*bins` is set, to be freed with ef_bins_free before the scenario. EF_USAGE:
+ * settings out of range. EF_FILE: the program could not be written. EF_STOPPED: stopped before there was
+ * anything to tell. EF_MEMORY, EF_INTERNAL. Same scenario and settings: same answer on every machine and for
+ * any number of threads. Several threads may use one scenario.
  */
 ef_status ef_bins_run(const ef_scenario *scenario, const ef_bins_settings *settings, ef_bins **bins);
 

@@ -81,26 +81,29 @@ static int read_target(const cli_call *call, ef_bins_settings *settings)
         settings->aim = EF_BINS_TAIL;
         good = parse(text, (size_t)(comma - text), EFI_KIND_SHARE, &settings->tail_share) &&
                settings->tail_share > 0.0 && settings->tail_share < 1.0 &&
-               parse(comma + 1, strlen(comma + 1), EFI_KIND_DURATION, &settings->aim_h) && settings->aim_h > 0.0;
+               parse(comma + 1, strlen(comma + 1), EFI_KIND_DURATION, &settings->aim_h) &&
+               settings->aim_h > 0.0;
     } else {
         settings->aim = EF_BINS_MEAN;
         good = parse(text, strlen(text), EFI_KIND_DURATION, &settings->aim_h) && settings->aim_h >= 0.0;
     }
     if (good)
         return 0;
-    return cli_usage(call->command,
-                     "--target \"%s\" is none of: none; minutes of full feed short a shift, say \"2 min\"; the worst "
-                     "shifts and minutes, say \"5 %%,10 min\"; a price for each tonne short a shift, say price=2000",
-                     text);
+    return cli_usage(
+        call->command,
+        "--target \"%s\" is none of: none; minutes of full feed short a shift, say \"2 min\"; the worst "
+        "shifts and minutes, say \"5 %%,10 min\"; a price for each tonne short a shift, say price=2000",
+        text);
 }
 
 static int read_rate(const cli_call *call, ef_bins_settings *settings)
 {
     const char *text = cli_value(call, "set-rate");
-    if (!text || (parse(text, strlen(text), EFI_KIND_SHARE, &settings->rate_share) && settings->rate_share > 0.0 &&
-                  settings->rate_share <= 1.0))
+    if (!text || (parse(text, strlen(text), EFI_KIND_SHARE, &settings->rate_share) &&
+                  settings->rate_share > 0.0 && settings->rate_share <= 1.0))
         return 0;
-    return cli_usage(call->command, "--set-rate takes a share of the rate in the steady balance, say \"95 %%\", not \"%s\"",
+    return cli_usage(call->command,
+                     "--set-rate takes a share of the rate in the steady balance, say \"95 %%\", not \"%s\"",
                      text);
 }
 
@@ -202,21 +205,26 @@ static int run(const cli_call *call)
 static const cli_option options[] = {
     {"crop", "NAME", "size for this crop alone; else for all, each bin as the crop that needs most asks"},
     {"target", "TARGET",
-     "how steady: none (nothing short that volume can prevent); \"2 min\" (of full feed short a shift in the mean, "
-     "which is the target when none is given); \"5 %,10 min\" (the worst 5 % of shifts in the mean); price=2000 (for "
+     "how steady: none (nothing short that volume can prevent); \"1 min\" (of full feed short a shift in the "
+     "mean, "
+     "which is the target when none is given); \"5 %,10 min\" (the worst 5 % of shifts in the mean); "
+     "price=2000 (for "
      "each tonne short a shift, in the unit of the bins' costs, m3 where they have none)"},
     {"rule", "TIME", "the rule to compare with; else that of the scenario, 15 min"},
     {"set-rate", "SHARE",
-     "set steady-feed stations to this share of their feed in the steady balance; else to what the line holds"},
+     "set steady-feed stations to this share of their feed in the steady balance; else to what the line "
+     "holds"},
     {"receipts", NULL,
-     "let loads be late, as the scenario says; without this material is always there, and bins are for stops alone"},
+     "let loads be late, as the scenario says; without this material is always there, and bins are for stops "
+     "alone"},
     {"traces", "N", "how many traces to size on, and as many to try on; 200 when not given"},
     {"shifts", "N", "shifts in a row in each trace; 5 when not given, 1 for the worst shifts"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
     {"write-lp", "FILE",
-     "write the plain linear program of all traces, as CPLEX LP text (.lp) or as MPS; it is large: take few traces"},
+     "write the plain linear program of all traces, as CPLEX LP text (.lp) or as MPS; it is large: take few "
+     "traces"},
     {"force", NULL, "replace an existing FILE of --write-lp"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
@@ -227,10 +235,14 @@ const cli_command cli_bins = {
     .operands = "FILE",
     .least_operands = 1,
     .most_operands = 1,
-    .summary = "how much live volume keeps the steady feed steady, in which bins, and how the usual rule compares",
-    .about = "Finds the live volumes of least cost that keep each steady-feed station at its set rate while what is "
-             "before and behind it stops, on traces of stops drawn from the scenario, and says for each bin which stop "
-             "or coincidence of stops sets it. Present volumes, those by the rule and those recommended are tried on "
+    .summary =
+        "how much live volume keeps the steady feed steady, in which bins, and how the usual rule compares",
+    .about = "Finds the live volumes of least cost that keep each steady-feed station at its set rate while "
+             "what is "
+             "before and behind it stops, on traces of stops drawn from the scenario, and says for each bin "
+             "which stop "
+             "or coincidence of stops sets it. Present volumes, those by the rule and those recommended are "
+             "tried on "
              "fresh traces in the event engine. FILE may be - for standard input.",
     .options = options,
     .example = "bins scenarios/cereal-seed.yaml --crop wheat",

@@ -10,12 +10,13 @@ static const efi_field size_fields[] = {
      .meaning = "What a bin of this size costs, set up.", .example = "5200 EUR"},
     NOTE(efi_bin_size, "from the price list"),
 };
-static const efi_block size_block = {.title = "sizes",
-                                     .intro = "Standard sizes of one bin, by name; one of them is taken, or none.",
-                                     FIELDS(size_fields),
-                                     .size = sizeof(efi_bin_size),
-                                     .names = EFI_NAMES_NONE,
-                                     .most = 50};
+static const efi_block size_block = {
+    .title = "sizes",
+    .intro = "Standard sizes of one bin, by name; one of them is taken, or none.",
+    FIELDS(size_fields),
+    .size = sizeof(efi_bin_size),
+    .names = EFI_NAMES_NONE,
+    .most = 50};
 
 static const efi_field choice_fields[] = {
     {.key = "keep",
@@ -31,8 +32,7 @@ static const efi_field choice_fields[] = {
      .meaning = "What having the bin costs, however small.", .example = "3000 EUR"},
     {QUANTITY("least", OF(VOLUME), efi_bin_choice, least_m3, NOT_NEGATIVE), .fallback = "0 m3",
      .meaning = "The least live volume it may have.", .example = "1 m3"},
-    {QUANTITY("most", OF(VOLUME), efi_bin_choice, most_m3, POSITIVE),
-     .fallback = "what passes in a day",
+    {QUANTITY("most", OF(VOLUME), efi_bin_choice, most_m3, POSITIVE), .fallback = "what passes in a day",
      .meaning = "The most live volume there is room for.", .example = "12 m3"},
     {.key = "sizes",
      .type = EFI_FIELD_NAMED,

@@ -286,13 +286,13 @@ typedef struct efi_station {
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;       /* of a bin */
+    efi_value steady_band;        /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;            /* of a bin */
     const efi_bin_choice *choice; /* of a bin; NULL when absent */
-    efi_value start_level;   /* of a bin: share of the live volume at the beginning */
-    efi_value restart_level; /* once empty, what follows waits for this share */
-    efi_value refill_level;  /* once full, what fills it waits until this share */
-    efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
+    efi_value start_level;        /* of a bin: share of the live volume at the beginning */
+    efi_value restart_level;      /* once empty, what follows waits for this share */
+    efi_value refill_level;       /* once full, what fills it waits until this share */
+    efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */

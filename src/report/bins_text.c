@@ -87,7 +87,9 @@ static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
     double from_h = INFINITY;
     efi_text_add(words, reason->met ? " It then just bridges " : " It falls short at ");
     for (int i = 0; i < reason->stop_count; i++) {
-        efi_text_add(words, i == 0 ? "" : i + 1 < reason->stop_count || reason->more_stops > 0 ? ", " : " and ");
+        efi_text_add(words, i == 0                                                 ? ""
+                            : i + 1 < reason->stop_count || reason->more_stops > 0 ? ", "
+                                                                                   : " and ");
         add_stop(words, &reason->stops[i]);
         from_h = fmin(from_h, reason->stops[i].from_h);
     }
@@ -96,7 +98,7 @@ static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
     efi_text_add(words, " ");
     add_when(words, w, reason, from_h);
     if (reason->from_start)
-        efi_text_add(words, ", before it has been full for the first time");
+        efi_text_addf(words, ", before it has been %s for the first time", bin->before ? "full" : "empty");
     efi_text_add(words, ".");
 }
 
@@ -109,15 +111,21 @@ static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *who
         return;
     }
     const ef_bins_crop *crop = &w->bins->crops[whole->crop];
-    if (w->bins->crop_count > 1)
-        efi_text_addf(words, ", set by %s", crop->name);
-    efi_text_add(words, ".");
     for (int b = 0; b < crop->bin_count; b++) {
         const ef_bins_bin *bin = &crop->bins[b];
         if (strcmp(bin->name, whole->name) != 0)
             continue;
+        if (whole->recommended_m3 > 0.0) {
+            efi_text_add(words, " (");
+            efi_display_add_duration(words, bin->lasts_h);
+            efi_text_add(words, " of feed)");
+        }
+        if (w->bins->crop_count > 1 && whole->recommended_m3 > 0.0)
+            efi_text_addf(words, ", set by %s", crop->name);
+        efi_text_add(words, ".");
         if (!(whole->recommended_m3 > 0.0))
-            efi_text_addf(words, " The steady feed of %s does not need it: the other bins do its work, or cheaper.",
+            efi_text_addf(words,
+                          " The steady feed of %s does not need it: the other bins do its work, or cheaper.",
                           bin->feed);
         else if (bin->has_reason && bin->reason.used_share > LEAST_USED_SHARE)
             add_reason(words, w, bin);
@@ -147,7 +155,8 @@ static void add_whole(const writer *w, const ef_bins_whole *whole)
         efi_text_add(&words, "kept as the scenario asks.");
         break;
     case EF_BINS_NOTHING_STOPS:
-        efi_text_add(&words, "left as it is: nothing stops on its far side, so there is nothing to size it against.");
+        efi_text_add(&words,
+                     "left as it is: nothing stops on its far side, so there is nothing to size it against.");
         break;
     case EF_BINS_OFF_PATH:
         efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
@@ -195,10 +204,11 @@ static void add_rates(const writer *w, const ef_bins_crop *crop, const ef_bins_f
         add_rate(&words, w, crop, feed->balance_tph);
         efi_text_add(&words, " of the steady balance");
         if (feed->slow)
-            efi_text_addf(&words,
-                          ": with its stops the line round %s passes less than that in the mean, and no bin makes up "
-                          "for what never comes. A reserve of 5 %% lets bins fill again between stops",
-                          feed->slow);
+            efi_text_addf(
+                &words,
+                ": with its stops the line round %s passes less than that in the mean, and no bin makes up "
+                "for what never comes. A reserve of 5 %% lets bins fill again between stops",
+                feed->slow);
     } else {
         efi_text_add(&words, ", its rate in the steady balance");
     }
@@ -224,13 +234,14 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
     if (fabs(feed->engine_h - feed->sized_h) > APART_SHARE * w->bins->shift_h) {
         efi_text_add(&words, ": they differ by ");
         add_percent(&words, fabs(feed->engine_h - feed->sized_h) / w->bins->shift_h, 1);
-        efi_text_add(&words, " of the shift (the program knows neither restart levels nor warm-up, and lays stops on "
-                             "the clock)");
+        efi_text_add(&words,
+                     " of the shift (the program knows neither restart levels nor warm-up, and lays stops on "
+                     "the clock)");
     }
     efi_text_add(&words, ".");
     if (feed->tightened > 0)
-        efi_text_addf(&words, " The aim was tightened %d time%s, since fresh traces missed it.", feed->tightened,
-                      feed->tightened > 1 ? "s" : "");
+        efi_text_addf(&words, " The aim was tightened %d time%s, since fresh traces missed it.",
+                      feed->tightened, feed->tightened > 1 ? "s" : "");
     if (!feed->met && w->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, " On fresh traces the aim is still missed: see the table.");
     finish(w->out, &words, 2);
@@ -263,8 +274,7 @@ static void add_check(efi_table *table, const writer *w, const char *name, const
     add_estimate(table, check->short_h, 60.0, 1);
     add_estimate(table, check->out_of_band_h, 60.0, 1);
     add_estimate(table, check->out_of_band_p95_h, 60.0, 1);
-    add_estimate(table, check->lost_t,
-                 efi_display_value(tonnes, 1.0), tonnes->decimals);
+    add_estimate(table, check->lost_t, efi_display_value(tonnes, 1.0), tonnes->decimals);
 }
 
 static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_feed *feed)
@@ -321,18 +331,24 @@ static void add_curve(const writer *w, const ef_bins_feed *feed)
 static void add_form(const writer *w, const ef_bins_feed *feed)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "Worked out as a line of %d stations in %d segments, by cutting planes (%d cuts, gap ",
+    efi_text_addf(&words,
+                  "Worked out as a line of %d stations in %d segments, by cutting planes (%d cuts, gap ",
                   feed->stations, feed->segments, feed->cuts);
     add_percent(&words, feed->gap_share, 6);
     efi_text_add(&words, ").");
-    if (feed->parallel_before || feed->parallel_behind || feed->long_loop || feed->many_intakes ||
-        feed->feed_between)
-        efi_text_add(&words, " The plant is no plain line, so this is an approximation, judged by the event engine:");
+    if (feed->split_before || feed->parallel_before || feed->parallel_behind || feed->long_loop ||
+        feed->many_intakes || feed->feed_between)
+        efi_text_add(&words,
+                     " The plant is no plain line, so this is an approximation, judged by the event engine:");
+    if (feed->split_before)
+        efi_text_add(
+            &words, " what goes to other lines goes there in the shares of the balance, and never backs up;");
     if (feed->parallel_before)
         efi_text_add(&words, " of several bins that feed one station the one that brings most is followed;");
     if (feed->parallel_behind)
-        efi_text_add(&words, " of several bins behind one station the one that gets most is followed, the others are "
-                             "taken as never full;");
+        efi_text_add(&words,
+                     " of several bins behind one station the one that gets most is followed, the others are "
+                     "taken as never full;");
     if (feed->long_loop)
         efi_text_add(&words, " what returns over more than one bin is taken as in the steady balance;");
     if (feed->many_intakes)
@@ -357,16 +373,18 @@ static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_no
         efi_text_add(&words, ". No surge bin is meant for that: spare parts or a second machine are.");
         break;
     case EF_BINS_NO_BIN_BETWEEN:
-        efi_text_addf(&words,
-                      "%s stops, and there is no bin between it and %s: each of its stops stops the feed, whatever "
-                      "the bins hold. A bin between them would end that.",
-                      note->station, note->feed);
+        efi_text_addf(
+            &words,
+            "%s stops, and there is no bin between it and %s: each of its stops stops the feed, whatever "
+            "the bins hold. A bin between them would end that.",
+            note->station, note->feed);
         break;
     case EF_BINS_SLOW_REFILL:
         efi_text_addf(&words, "Round %s the line passes ", note->station);
         add_percent(&words, note->value, 0);
         efi_text_addf(&words,
-                      " of what %s takes at this set rate, stops included: bins run down and do not fill again. A lower "
+                      " of what %s takes at this set rate, stops included: bins run down and do not fill "
+                      "again. A lower "
                       "set rate or a faster station helps, more volume only puts it off.",
                       note->feed);
         break;
@@ -375,19 +393,30 @@ static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_no
         add_rate(&words, w, crop, note->value);
         efi_text_add(&words, ", below its least feed of ");
         add_rate(&words, w, crop, note->other);
-        efi_text_add(&words, ": its deck would not be covered. The rest of the line is too slow for this machine.");
+        efi_text_add(&words,
+                     ": its deck would not be covered. The rest of the line is too slow for this machine.");
         break;
     case EF_BINS_AT_MOST:
         efi_text_addf(&words, "%s takes all the room there is, ", note->station);
         add_volume(&words, w, note->value);
         efi_text_add(&words, "; more would help.");
         break;
+    case EF_BINS_NO_ROOM:
+        efi_text_addf(&words, "There is too little room for bins such as %s: with all there is, ",
+                      note->station);
+        add_minutes(&words, note->value);
+        efi_text_addf(&words, " of full feed of %s are short a shift; with as much as one likes it would be ",
+                      note->feed);
+        add_minutes(&words, note->other);
+        efi_text_add(&words, ".");
+        break;
     case EF_BINS_WITHOUT_DENSITY:
         efi_text_addf(&words, "%s is left out: %s has no density, so its volume holds no known tonnes.",
                       note->station, crop->name);
         break;
     case EF_BINS_TOO_LONG:
-        efi_text_addf(&words, "%s has more bins or machines in a row than can be sized together.", note->feed);
+        efi_text_addf(&words, "%s has more bins or machines in a row than can be sized together.",
+                      note->feed);
         break;
     }
     finish(w->out, &words, 2);
@@ -401,13 +430,15 @@ static void add_crop(const writer *w, const ef_bins_crop *crop)
     efi_text words = {0};
     efi_text_add(w->out, "\n");
     if (!crop->feasible)
-        efi_text_addf(&words, "%s: the demands on the steady balance contradict each other, see evenfeed balance.",
+        efi_text_addf(&words,
+                      "%s: the demands on the steady balance contradict each other, see evenfeed balance.",
                       crop->name);
     else if (crop->trouble)
         efi_text_addf(&words, "%s: the line cannot run as described: %s", crop->name, crop->trouble);
     else if (!crop->anything_stops)
-        efi_text_addf(&words, "%s: nothing to size against: no station stops and no load is late. Give the stations "
-                              "their `stops`.",
+        efi_text_addf(&words,
+                      "%s: nothing to size against: no station stops and no load is late. Give the stations "
+                      "their `stops`.",
                       crop->name);
     else if (crop->feed_count == 0)
         efi_text_addf(&words, "%s: no station is a steady feed, so no bin has to keep one.", crop->name);
@@ -415,9 +446,11 @@ static void add_crop(const writer *w, const ef_bins_crop *crop)
         finish(w->out, &words, 0);
         return;
     }
+    for (int i = 0; i < crop->note_count; i++)
+        add_note(w, crop, &crop->notes[i]);
     for (int f = 0; f < crop->feed_count; f++) {
         const ef_bins_feed *feed = &crop->feeds[f];
-        efi_text_add(w->out, f > 0 ? "\n" : "");
+        efi_text_add(w->out, f > 0 || crop->note_count > 0 ? "\n" : "");
         add_rates(w, crop, feed);
         if (feed->cuts > 0)
             add_achieved(w, feed);
@@ -428,28 +461,33 @@ static void add_crop(const writer *w, const ef_bins_crop *crop)
             add_form(w, feed);
         }
     }
-    for (int i = 0; i < crop->note_count; i++)
-        add_note(w, crop, &crop->notes[i]);
 }
 
 static const char cautions[] =
-    "Live volume is what can be used between empty and full; the heap above, the dead corners below and the freeboard "
-    "come on top. Structural loads of bins belong to a licensed engineer (EN 1991-4, ANSI/ASAE EP433). Nobody enters a "
-    "bin that is not locked out and tested: flowing seed buries a person within seconds, and bridged seed falls. Grain "
+    "Live volume is what can be used between empty and full; the heap above, the dead corners below and the "
+    "freeboard "
+    "come on top. Structural loads of bins belong to a licensed engineer (EN 1991-4, ANSI/ASAE EP433). "
+    "Nobody enters a "
+    "bin that is not locked out and tested: flowing seed buries a person within seconds, and bridged seed "
+    "falls. Grain "
     "dust explodes: venting, bonding and hot work go by local codes, which come first.";
 
 static void add_basis(const writer *w)
 {
     const ef_bins *bins = w->bins;
     efi_text words = {0};
-    efi_text_addf(&words, "Sized on %d traces of %d shift%s in a row, counted from the first hour, bins starting as the "
-                          "scenario says; tried on as many others. Stops that count running time were laid on the "
-                          "clock at the expected load of their station. ",
-                  bins->traces, bins->shifts, bins->shifts > 1 ? "s" : "");
-    efi_text_add(&words, bins->with_receipts ? "Loads came when they came. "
-                                             : "Material was taken as always there: what late loads need comes on top. ");
+    efi_text_addf(
+        &words,
+        "Sized on %d traces of %d shift%s in a row, counted from the first hour, bins starting as the "
+        "scenario says; tried on as many others. Stops that count running time were laid on the "
+        "clock at the expected load of their station. ",
+        bins->traces, bins->shifts, bins->shifts > 1 ? "s" : "");
+    efi_text_add(&words, bins->with_receipts
+                             ? "Loads came when they came. "
+                             : "Material was taken as always there: what late loads need comes on top. ");
     if (bins->stopped)
-        efi_text_add(&words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
+        efi_text_add(
+            &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
     finish(w->out, &words, 0);
     efi_report_wrap(w->out, cautions, 0, WIDTH);
 }
@@ -458,7 +496,8 @@ ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
 {
     efi_text out = {0};
     const writer w = {bins, units, &out};
-    efi_text_addf(&out, "%s: %s, seed %llu\n\n", bins->plant, bins->scenario_file, (unsigned long long)bins->seed);
+    efi_text_addf(&out, "%s: %s, seed %llu\n\n", bins->plant, bins->scenario_file,
+                  (unsigned long long)bins->seed);
     for (int b = 0; b < bins->bin_count; b++)
         add_whole(&w, &bins->bins[b]);
     if (bins->bin_count == 0)

@@ -12,7 +12,7 @@ enum {
     MOST_TRACES = 1000000,
     MOST_SHIFTS = 100
 };
-#define USUAL_AIM_H (2.0 / 60.0)
+#define USUAL_AIM_H (1.0 / 60.0)
 
 typedef struct owned_bins {
     ef_bins bins; /* first, so that the public pointer is the owned one */
@@ -44,8 +44,8 @@ static bool in_range(const ef_scenario *scenario, const ef_bins_settings *s)
 {
     return s->crop >= -1 && s->crop < scenario->crop_count && s->traces >= 1 && s->traces <= MOST_TRACES &&
            s->shifts >= 1 && s->shifts <= MOST_SHIFTS && s->threads >= 0 && s->aim_h >= 0.0 &&
-           s->tail_share > 0.0 && s->tail_share < 1.0 && s->price >= 0.0 && (!s->has_rule || s->rule_h > 0.0) &&
-           s->rate_share >= 0.0 && s->rate_share <= 1.0;
+           s->tail_share > 0.0 && s->tail_share < 1.0 && s->price >= 0.0 &&
+           (!s->has_rule || s->rule_h > 0.0) && s->rate_share >= 0.0 && s->rate_share <= 1.0;
 }
 
 /* ---- progress -------------------------------------------------------------------------------------------
@@ -246,15 +246,15 @@ static ef_status run_bins(run *r)
         return EF_MEMORY;
     describe(r);
     for (int c = 0; c < r->bins->crop_count; c++)
-        r->crop[c] = (efi_bins_crop){
-            .settings = &r->settings,
-            .bins = r->bins,
-            .arena = r->arena,
-            .threads = r->settings.threads > 0 ? r->settings.threads : efi_threads_available(),
-            .number = r->settings.crop < 0 ? c : r->settings.crop,
-            .out = &r->out[c],
-            .go_on = go_on,
-            .context = r};
+        r->crop[c] = (efi_bins_crop){.settings = &r->settings,
+                                     .bins = r->bins,
+                                     .arena = r->arena,
+                                     .threads = r->settings.threads > 0 ? r->settings.threads
+                                                                        : efi_threads_available(),
+                                     .number = r->settings.crop < 0 ? c : r->settings.crop,
+                                     .out = &r->out[c],
+                                     .go_on = go_on,
+                                     .context = r};
     const ef_status status = run_all(r);
     for (int c = 0; c < r->bins->crop_count; c++)
         efi_bins_crop_free(&r->crop[c]);

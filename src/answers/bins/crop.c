@@ -10,8 +10,8 @@
 
 /* Volumes stand in for bins of which none is said, m3; only shares of it count where paths are followed. */
 #define STAND_IN_M3 1.0
-/* What the rest of the line passes in the mean is more than what the steady-feed station takes by this share, so
- * that bins fill again between stops. Our choice; see docs/bins.md. */
+/* What the rest of the line passes in the mean is more than what the steady-feed station takes by this share,
+ * so that bins fill again between stops. Our choice; see docs/bins.md. */
 #define RESERVE_SHARE 0.05
 /* Traces to find out what the line holds. */
 #define TRIAL_TRACES 40
@@ -46,6 +46,9 @@ static ef_status balance(efi_bins_crop *crop)
         status = efi_steady_choose(&model, crop->arena, &outcome, &value, &counts);
     crop->out->feasible = status == EF_OK && outcome == EFI_LP_OPTIMAL && value > 0.0;
     crop->feeds_tph = model.feeds;
+    crop->out->intake_tph = model.rates;
+    crop->out->intake_count = crop->line.intake_count;
+    crop->out->chosen_shares = crop->line.split_count > 0;
     efi_lp_free(model.lp);
     return status;
 }
@@ -65,7 +68,8 @@ static ef_status take_memory(efi_bins_crop *crop)
     crop->bin_line = efi_arena_get(crop->arena, stations, sizeof *crop->bin_line);
     crop->note = efi_arena_get(crop->arena, EFI_BINS_NOTES_MOST, sizeof *crop->note);
     const bool all = crop->set_share && crop->start_m3 && crop->now_m3 && crop->rule_m3 && crop->needed_m3 &&
-                     crop->flow_tph && crop->is_product && crop->feed && crop->bin && crop->bin_line && crop->note;
+                     crop->flow_tph && crop->is_product && crop->feed && crop->bin && crop->bin_line &&
+                     crop->note;
     crop->out->notes = crop->note;
     crop->out->bins = crop->bin;
     return all ? EF_OK : EF_MEMORY;
@@ -148,8 +152,8 @@ static ef_status find_feeds(efi_bins_crop *crop)
         efi_bins_feed *feed = &crop->feed[crop->feed_count];
         *feed = (efi_bins_feed){.station = n, .line_station = crop->plant.line_station[n]};
         feed->out = &out[crop->feed_count++];
-        *feed->out = (ef_bins_feed){.name = crop->plant.stations[n].name, .balance_tph = crop->flow_tph[n],
-                                    .knee = -1};
+        *feed->out = (ef_bins_feed){
+            .name = crop->plant.stations[n].name, .balance_tph = crop->flow_tph[n], .knee = -1};
     }
     crop->out->feeds = out;
     crop->out->feed_count = crop->feed_count;
@@ -181,7 +185,8 @@ static void mean_capacities(const efi_path_lines *lines, double *segment_tph, do
     }
 }
 
-/* The station that says most about a slow segment: the one with least capacity, else the one whose stops do. */
+/* The station that says most about a slow segment: the one with least capacity, else the one whose stops do.
+ */
 static const char *slow_station(const efi_bins_crop *crop, const efi_path *path, int segment)
 {
     const char *name = NULL;
@@ -264,10 +269,11 @@ static void note_stops(efi_bins_crop *crop, const efi_bins_feed *feed)
         const efi_path_unit *unit = &path->unit[u];
         const efi_network_station *of = &crop->plant.stations[unit->station];
         const efi_station *station = station_of(crop, crop->plant.line_station[unit->station]);
-        if (unit->segment == path->feed_segment && unit->station != path->feed && of->modes > 0 && !unit->echo)
-            efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_NO_BIN_BETWEEN,
-                                               .feed = feed->out->name,
-                                               .station = of->name});
+        if (unit->segment == path->feed_segment && unit->station != path->feed && of->modes > 0 &&
+            !unit->echo)
+            efi_bins_note(
+                crop,
+                (ef_bins_note){.kind = EF_BINS_NO_BIN_BETWEEN, .feed = feed->out->name, .station = of->name});
         for (int i = 0; i < station->stops.count && !unit->arrivals; i++)
             if (station->stops.items[i].lasts_h.value > crop->bins->shift_h)
                 efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_LONG_STOP,
@@ -285,7 +291,8 @@ ef_bins_bin *efi_bins_bin_of(const efi_bins_crop *crop, int network_station)
     return NULL;
 }
 
-/* Holding bins by the rule, in m3: so many hours of all that the steady-feed station takes, returns included. */
+/* Holding bins by the rule, in m3: so many hours of all that the steady-feed station takes, returns included.
+ */
 static void apply_rule(efi_bins_crop *crop, const efi_bins_feed *feed)
 {
     const efi_path *path = &feed->path;
@@ -302,19 +309,46 @@ static void apply_rule(efi_bins_crop *crop, const efi_bins_feed *feed)
     crop->rule_m3[crop->plant.line_station[holding->station]] = bin->rule_m3;
 }
 
-static void describe(const efi_bins_crop *crop, const efi_bins_feed *feed)
+static ef_status describe_units(const efi_bins_crop *crop, const efi_path *path, ef_bins_feed *out)
+{
+    ef_bins_unit *units = efi_arena_get(crop->arena, (size_t)path->units, sizeof *units);
+    if (!units)
+        return EF_MEMORY;
+    for (int u = 0; u < path->units; u++) {
+        const efi_path_unit *unit = &path->unit[u];
+        const efi_network_station *of = &crop->plant.stations[unit->station];
+        units[u] = (ef_bins_unit){.station = of->name,
+                                  .segment = unit->segment,
+                                  .machines = unit->arrivals ? 1 : of->machines,
+                                  .arrivals = unit->arrivals,
+                                  .echo = unit->echo,
+                                  .load_t = unit->arrivals ? path->load_t : 0.0,
+                                  .capacity_tph = unit->capacity_tph,
+                                  .flow_tph = unit->flow_tph,
+                                  .back_tph = unit->back_tph,
+                                  .running_share = unit->basis.running_share,
+                                  .rate_tph = unit->basis.rate_tph};
+        out->stations += !unit->echo && !unit->arrivals;
+    }
+    out->units = units;
+    out->unit_count = path->units;
+    return EF_OK;
+}
+
+static ef_status describe(const efi_bins_crop *crop, const efi_bins_feed *feed)
 {
     ef_bins_feed *out = feed->out;
     const unsigned notes = feed->path.notes;
-    (void)crop;
+    out->split_before = notes & EFI_PATH_SPLIT_BEFORE;
     out->parallel_before = notes & EFI_PATH_PARALLEL_BEFORE;
     out->parallel_behind = notes & EFI_PATH_PARALLEL_BEHIND;
     out->long_loop = notes & EFI_PATH_LONG_LOOP;
     out->many_intakes = notes & EFI_PATH_MANY_INTAKES;
     out->feed_between = notes & EFI_PATH_FEED_BETWEEN;
     out->segments = feed->path.segments;
-    for (int u = 0; u < feed->path.units; u++)
-        out->stations += !feed->path.unit[u].echo && !feed->path.unit[u].arrivals;
+    out->feed_segment = feed->path.feed_segment;
+    out->net_tph = efi_bins_full_feed_tph(feed);
+    return feed->path.segments > 0 ? describe_units(crop, &feed->path, out) : EF_OK;
 }
 
 /* ---- all of it ------------------------------------------------------------------------------------------
@@ -331,7 +365,7 @@ static ef_status prepare_feeds(efi_bins_crop *crop)
     for (int f = 0; f < crop->feed_count; f++) {
         efi_bins_feed *feed = &crop->feed[f];
         EF_TRY(follow(crop, feed));
-        describe(crop, feed);
+        EF_TRY(describe(crop, feed));
         apply_rule(crop, feed);
         if (feed->path.segments == 0)
             continue;

@@ -19,9 +19,9 @@ typedef struct efi_bins_feed {
     efi_sizing_bin *choice; /* shape [bins of the path] */
     efi_sizing sizing;
     efi_sizing_search *search;
-    double *volume_t;    /* shape [bins of the path]: chosen, of the measure */
-    double *engine_h;    /* scratch, shape [traces] */
-    double excess_t;     /* shortfall of a trace aimed at, beyond what is unavoidable */
+    double *volume_t;     /* shape [bins of the path]: chosen, of the measure */
+    double *engine_h;     /* scratch, shape [traces] */
+    double excess_t;      /* shortfall of a trace aimed at, beyond what is unavoidable */
     double unavoidable_t; /* of a trace */
     ef_bins_feed *out;
 } efi_bins_feed;
@@ -33,15 +33,15 @@ typedef struct efi_bins_crop {
     int threads;
     int number; /* of the crop */
     efi_line line;
-    const double *feeds_tph;  /* shape [line stations][materials]: the balance */
-    double *set_share;        /* shape [line stations]: set rate over the balance */
-    double *start_m3;         /* shape [line stations]: volumes to follow paths with; 0: no bin */
-    double *now_m3;           /* shape [line stations]: as the scenario says, 0 where it says nothing */
-    double *rule_m3;          /* the same with holding bins by the rule */
-    double *needed_m3;        /* the same with what this crop needs */
-    efi_plant_network plant;  /* with start_m3 */
-    double *flow_tph;         /* shape [stations of the network]: taken in the balance */
-    bool *is_product;         /* the same: outlets of product */
+    const double *feeds_tph; /* shape [line stations][materials]: the balance */
+    double *set_share;       /* shape [line stations]: set rate over the balance */
+    double *start_m3;        /* shape [line stations]: volumes to follow paths with; 0: no bin */
+    double *now_m3;          /* shape [line stations]: as the scenario says, 0 where it says nothing */
+    double *rule_m3;         /* the same with holding bins by the rule */
+    double *needed_m3;       /* the same with what this crop needs */
+    efi_plant_network plant; /* with start_m3 */
+    double *flow_tph;        /* shape [stations of the network]: taken in the balance */
+    bool *is_product;        /* the same: outlets of product */
     efi_bins_feed *feed;
     int feed_count;
     ef_bins_bin *bin; /* shape [bin_count] */
@@ -70,8 +70,8 @@ static inline double efi_bins_full_feed_tph(const efi_bins_feed *feed)
     return feed->path.net_tph * feed->path.rate_share;
 }
 
-/* Balance, network, set rates, paths and traces of a crop. EF_OK also when `out` says that there is nothing to
- * size; EF_MEMORY, EF_INTERNAL, EF_STOPPED. */
+/* Balance, network, set rates, paths and traces of a crop. EF_OK also when `out` says that there is nothing
+ * to size; EF_MEMORY, EF_INTERNAL, EF_STOPPED. */
 ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario);
 
 /* What the search of a feed aims at. */
@@ -105,11 +105,12 @@ typedef struct efi_bins_shifts {
 } efi_bins_shifts;
 
 /*
- * Runs the network of the crop with these volumes (shape [line stations], m3): replications `first` and on, shift
- * by shift from the levels at the start. `shifts` has shape [feeds]. EF_OK; EF_NO_ANSWER when the network cannot
- * run (crop->out->trouble says why); EF_MEMORY, EF_INTERNAL.
+ * Runs the network of the crop with these volumes (shape [line stations], m3): replications `first` and on,
+ * shift by shift from the levels at the start. `shifts` has shape [feeds]. EF_OK; EF_NO_ANSWER when the
+ * network cannot run (crop->out->trouble says why); EF_MEMORY, EF_INTERNAL.
  */
-ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t first, efi_bins_shifts *shifts);
+ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t first,
+                            efi_bins_shifts *shifts);
 
 /* Room for them in the arena; EF_OK or EF_MEMORY. */
 ef_status efi_bins_shifts_take(const efi_bins_crop *crop, efi_bins_shifts *shifts);

@@ -13,7 +13,8 @@ enum {
 };
 /* A bin that has been filled to within this share of its volume is full, or empty. */
 #define EDGE_SHARE 1e-6
-/* A demand on a bin that had been full, and that uses this share of it, says more than one at the beginning. */
+/* A demand on a bin that had been full, and that uses this share of it, says more than one at the beginning.
+ */
 #define TYPICAL_SHARE 0.9
 /* A shortfall below this, t/h, is rounding. */
 #define SHORT_TPH 1e-6
@@ -133,11 +134,12 @@ static ef_status add_mode(const efi_bins_crop *crop, const efi_path_unit *unit, 
                                            (uint64_t)d->trace, &basis, &trace);
     for (int i = 0; status == EF_OK && i < trace.stops; i++)
         if (trace.stop[i].from_h < d->to_h && trace.stop[i].to_h > d->from_h)
-            keep_stop(list, (ef_bins_stop){.station = of->name,
-                                           .stop = mode < station->stops.count ? station->stops.items[mode].name : "",
-                                           .machine = of->machines > 1 ? machine + 1 : 0,
-                                           .from_h = trace.stop[i].from_h,
-                                           .to_h = trace.stop[i].to_h});
+            keep_stop(list, (ef_bins_stop){
+                                .station = of->name,
+                                .stop = mode < station->stops.count ? station->stops.items[mode].name : "",
+                                .machine = of->machines > 1 ? machine + 1 : 0,
+                                .from_h = trace.stop[i].from_h,
+                                .to_h = trace.stop[i].to_h});
     efi_trace_free(&trace);
     efi_free(modes);
     return status;

@@ -62,8 +62,7 @@ double efi_fluid_capacity(const efi_fluid_line *line, int *next, double now_h, d
             const bool left = next[u] < trace->stops;
             const bool stopped = left && !(trace->stop[next[u]].from_h > now_h);
             if (left)
-                change_h = fmin(change_h,
-                                stopped ? trace->stop[next[u]].to_h : trace->stop[next[u]].from_h);
+                change_h = fmin(change_h, stopped ? trace->stop[next[u]].to_h : trace->stop[next[u]].from_h);
             running_tph += stopped ? 0.0 : line->unit[u].capacity_tph;
         }
         capacity_tph[first->segment] = fmin(capacity_tph[first->segment], running_tph);
@@ -198,8 +197,8 @@ static ef_status run_pass(pass *p)
     for (double now_h = 0.0; now_h < line->to_h;) {
         p->counted = !(now_h < line->from_h);
         const double until_h = p->counted ? line->to_h : line->from_h;
-        const double change_h = fmin(
-            efi_fluid_capacity(line, p->next, now_h, p->capacity, &p->set_tph), until_h);
+        const double change_h = fmin(efi_fluid_capacity(line, p->next, now_h, p->capacity, &p->set_tph),
+                                     until_h);
         p->now_h = now_h;
         EF_TRY(run_stretch(p, change_h - now_h));
         now_h = change_h;

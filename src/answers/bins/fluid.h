@@ -50,8 +50,8 @@ ef_status efi_fluid_run(const efi_fluid_line *line, const double *volume_t, doub
 
 /*
  * Capacities in force at `now_h`: of each segment, shape [segments], and of the machines of the steady-feed
- * station that run. `next` has shape [units], 0 at the beginning, and is kept from call to call; `now_h` rises.
- * Returns the hour of the next change, infinite when none is left.
+ * station that run. `next` has shape [units], 0 at the beginning, and is kept from call to call; `now_h`
+ * rises. Returns the hour of the next change, infinite when none is left.
  */
 double efi_fluid_capacity(const efi_fluid_line *line, int *next, double now_h, double *capacity_tph,
                           double *set_tph);

@@ -166,6 +166,10 @@ static ef_status walk_up(walk *w)
             return EF_USAGE;
         memmove(w->segment + 1, w->segment, (size_t)w->count * sizeof *w->segment);
         memmove(w->before + 1, w->before, (size_t)w->count * sizeof *w->before);
+        int fed = 0;
+        (void)bin_behind(w, segment, &fed);
+        if (fed > 1)
+            w->path->notes |= EFI_PATH_SPLIT_BEFORE;
         w->segment[0] = segment;
         w->before[0] = -1;
         w->before[1] = bin;
@@ -328,6 +332,8 @@ static void add_unit(walk *w, efi_path_unit *unit, int segment, int n, bool echo
         .station = n,
         .echo = echo,
         .capacity_tph = echo ? INFINITY : measured_capacity(w, n),
+        .flow_tph = w->flow_tph[n],
+        .back_tph = w->back_tph[n],
         .basis = {.running_share = limited ? fmin(1.0, flow_tph / all_tph) : 1.0,
                   .rate_tph = limited ? of->capacity_tph : fmax(flow_tph / of->machines, 1e-9)}};
     path->machines += of->machines;
@@ -358,7 +364,11 @@ static ef_status add_units(walk *w)
     const bool instant = path->loads_of >= 0 && station_of(w, path->loads_of)->loads.is_instant;
     const int shift = path->loads_of >= 0 && !instant ? 1 : 0;
     if (path->loads_of >= 0) {
-        unit[path->units++] = (efi_path_unit){.segment = 0, .station = path->loads_of, .arrivals = true};
+        unit[path->units++] = (efi_path_unit){.segment = 0,
+                                              .station = path->loads_of,
+                                              .arrivals = true,
+                                              .flow_tph = w->flow_tph[path->loads_of],
+                                              .capacity_tph = INFINITY};
         path->machines++;
     }
     for (int i = 0; i < w->count; i++) {

@@ -27,9 +27,11 @@ typedef enum efi_path_note {
     EFI_PATH_SERIES = 0,
     EFI_PATH_PARALLEL_BEFORE = 1, /* several bins or segments feed a segment: the greatest is followed */
     EFI_PATH_PARALLEL_BEHIND = 2, /* several bins are fed: the one that gets most is followed */
-    EFI_PATH_LONG_LOOP = 4,       /* a return passes more than one bin: it is taken as in the balance */
-    EFI_PATH_MANY_INTAKES = 8,    /* several intakes with loads: material is taken as always there */
-    EFI_PATH_FEED_BETWEEN = 16    /* another steady-feed station is on the path */
+    EFI_PATH_SPLIT_BEFORE =
+        32, /* a segment before the feed fills other bins, too: in the shares of the balance */
+    EFI_PATH_LONG_LOOP = 4,    /* a return passes more than one bin: it is taken as in the balance */
+    EFI_PATH_MANY_INTAKES = 8, /* several intakes with loads: material is taken as always there */
+    EFI_PATH_FEED_BETWEEN = 16 /* another steady-feed station is on the path */
 } efi_path_note;
 
 typedef struct efi_path_bin {
@@ -48,6 +50,9 @@ typedef struct efi_path_unit {
     bool echo;           /* acts by its stops alone; they are those of the station in its own segment */
     bool arrivals;       /* the loads that come to the station, an intake */
     double capacity_tph; /* of one of its machines, of the measure; may be infinite */
+    double
+        flow_tph; /* what the station takes in the balance, and what of it comes back from another segment */
+    double back_tph;
     efi_trace_basis basis;
 } efi_path_unit;
 

@@ -10,8 +10,8 @@
 #include <string.h>
 
 enum {
-    BLOCK = 8,                 /* runs of one job */
-    FRESH = 1000000000,        /* replications from here on are not used for sizing */
+    BLOCK = 8,          /* runs of one job */
+    FRESH = 1000000000, /* replications from here on are not used for sizing */
     BLOCKS_MOST = 1000000 / BLOCK
 };
 #define CONFIDENCE 0.95
@@ -42,7 +42,8 @@ static ef_status run_one(const simulation *s, efi_engine *engine, int run, efi_t
             efi_engine_read(engine, s->station[f], &account);
             s->shifts[f].lost_t[at] = account.shortfall_t;
             s->shifts[f].short_h[at] = account.shortfall_t / (of->capacity_tph * of->machines);
-            s->shifts[f].out_h[at] = account.out_of_band_h;
+            s->shifts[f].out_h[at] = account.out_of_band_h + account.state_h[EFI_STATE_STARVED] +
+                                     account.state_h[EFI_STATE_WAITING] + account.state_h[EFI_STATE_BLOCKED];
         }
     }
     return EF_OK;
@@ -89,15 +90,15 @@ static ef_status run_blocks(simulation *s)
     return status;
 }
 
-ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t first, efi_bins_shifts *shifts)
+ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t first,
+                            efi_bins_shifts *shifts)
 {
     efi_arena *arena = efi_arena_new();
     if (!arena)
         return EF_MEMORY;
     efi_plant_network plant;
-    const efi_plant_options options = {.without_receipts = !crop->settings->with_receipts,
-                                       .live_m3 = live_m3,
-                                       .set_share = crop->set_share};
+    const efi_plant_options options = {
+        .without_receipts = !crop->settings->with_receipts, .live_m3 = live_m3, .set_share = crop->set_share};
     simulation s = {.crop = crop, .plant = &plant, .first = first, .shifts = shifts};
     s.station = efi_arena_get(arena, (size_t)crop->feed_count, sizeof *s.station);
     ef_status status = s.station ? efi_plant_build(&plant, arena, &crop->line, crop->feeds_tph, &options)

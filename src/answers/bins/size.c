@@ -8,6 +8,8 @@
 
 /* A bin of which nothing else is said holds at most what passes in this time, h. */
 #define MOST_HOURS 24.0
+/* Full-feed hours a shift that lack of room has to cost before it is told. */
+#define NOTED_H (1.0 / 60.0)
 /* Shortfalls of the curve beyond what is unavoidable, minutes of full feed a shift. */
 static const double curve_minutes[] = {0.0, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 8.0, 12.0, 20.0, 30.0, 45.0};
 
@@ -82,6 +84,33 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
 /* ---- the search -----------------------------------------------------------------------------------------
  */
 
+/* Where there is room for so little that much more is short than with bins of any volume. */
+static ef_status note_room(efi_bins_crop *crop, const efi_bins_feed *feed, const double *most_t,
+                           double full_t)
+{
+    double any_t[EFI_FLUID_SEGMENTS_MOST];
+    double shortfall_t = 0.0;
+    int tight = -1;
+    for (int j = 0; j < feed->path.segments - 1; j++) {
+        const efi_sizing_bin *choice = &feed->choice[j];
+        any_t[j] = choice->most_t > choice->least_t ? fmax(most_t[j], MOST_HOURS * feed->path.net_tph)
+                                                    : most_t[j];
+        if (any_t[j] > most_t[j] && (tight < 0 || feed->path.bin[j].before))
+            tight = j;
+    }
+    if (tight < 0)
+        return EF_OK;
+    EF_TRY(efi_sizing_shortfall(&feed->sizing, any_t, &shortfall_t, NULL));
+    if (feed->unavoidable_t - shortfall_t > NOTED_H * full_t)
+        efi_bins_note(crop,
+                      (ef_bins_note){.kind = EF_BINS_NO_ROOM,
+                                     .feed = feed->out->name,
+                                     .station = crop->plant.stations[feed->path.bin[tight].station].name,
+                                     .value = feed->unavoidable_t / full_t,
+                                     .other = shortfall_t / full_t});
+    return EF_OK;
+}
+
 static ef_status open_search(efi_bins_crop *crop, efi_bins_feed *feed)
 {
     const ef_bins_settings *settings = crop->settings;
@@ -107,6 +136,7 @@ static ef_status open_search(efi_bins_crop *crop, efi_bins_feed *feed)
         most_t[j] = feed->choice[j].most_t;
     EF_TRY(efi_sizing_shortfall(&feed->sizing, most_t, &feed->unavoidable_t, NULL));
     const double full_t = efi_bins_full_feed_tph(feed) * settings->shifts;
+    EF_TRY(note_room(crop, feed, most_t, full_t));
     feed->out->unavoidable_h = feed->unavoidable_t / full_t;
     feed->excess_t = settings->aim == EF_BINS_NONE_SHORT ? 0.0 : settings->aim_h * full_t;
     return EF_OK;
@@ -151,13 +181,15 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
         return;
     }
     const double optimum_m3 = feed->volume_t[j] * m3_per;
-    if (bin->feed && bin->choice == EF_BINS_SIZED && bin->optimum_m3 >= optimum_m3 && bin->feed != feed->out->name)
+    if (bin->feed && bin->choice == EF_BINS_SIZED && bin->optimum_m3 >= optimum_m3 &&
+        bin->feed != feed->out->name)
         return;
     bin->feed = feed->out->name;
     bin->before = from->before;
     bin->through_tph = efi_bins_full_feed_tph(feed) * from->t_per_t;
     bin->optimum_m3 = optimum_m3;
     bin->needed_m3 = choice->sizes > 0 ? optimum_m3 : rounded_up(optimum_m3, choice->most_t * m3_per);
+    bin->lasts_h = bin->needed_m3 * bin->t_per_m3 / (bin->holding ? feed->out->set_tph : bin->through_tph);
     bin->at_most = feed->volume_t[j] >= choice->most_t * (1.0 - 1e-9);
     crop->needed_m3[crop->plant.line_station[from->station]] = bin->needed_m3;
     if (bin->at_most)
@@ -165,6 +197,28 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
                                            .feed = feed->out->name,
                                            .station = bin->name,
                                            .value = bin->needed_m3});
+}
+
+static ef_status describe_links(const efi_bins_crop *crop, const efi_bins_feed *feed)
+{
+    const int count = feed->path.segments - 1;
+    ef_bins_link *links = efi_arena_get(crop->arena, (size_t)count, sizeof *links);
+    if (!links)
+        return EF_MEMORY;
+    for (int j = 0; j < count; j++) {
+        const efi_path_bin *from = &feed->path.bin[j];
+        const efi_sizing_bin *choice = &feed->choice[j];
+        links[j] = (ef_bins_link){.bin = from->station < 0 ? NULL : crop->plant.stations[from->station].name,
+                                  .t_per_t = from->t_per_t,
+                                  .start_share = from->start_share,
+                                  .volume_t = feed->volume_t[j],
+                                  .least_t = choice->least_t,
+                                  .most_t = choice->most_t,
+                                  .cost_per_t = choice->cost,
+                                  .by_size = choice->sizes > 0 || choice->fixed_cost > 0.0};
+    }
+    feed->out->links = links;
+    return EF_OK;
 }
 
 static ef_status size_feed(efi_bins_crop *crop, efi_bins_feed *feed)
@@ -180,9 +234,10 @@ static ef_status size_feed(efi_bins_crop *crop, efi_bins_feed *feed)
     feed->out->cuts = result.cuts;
     const double value = result.cost + (aim.priced ? aim.price * result.shortfall_t : 0.0);
     feed->out->gap_share = value > 0.0 ? fmax(0.0, value - result.bound) / value : 0.0;
+    feed->out->target_h = aim.target_t / efi_bins_full_feed_tph(feed) / crop->settings->shifts;
     for (int j = 0; j < feed->path.segments - 1; j++)
         keep_volume(crop, feed, j);
-    return EF_OK;
+    return describe_links(crop, feed);
 }
 
 /* Bins sized for one feed and no longer needed so large for it shrink again when its aim changes. */

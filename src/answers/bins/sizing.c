@@ -19,8 +19,8 @@ enum {
     BINS = EFI_FLUID_SEGMENTS_MOST - 1
 };
 #define GAP_SHARE 1e-8
-/* The search also ends where the bound stands still and no more than this is missing: the tolerance of the master
- * program is then all that is left. */
+/* The search also ends where the bound stands still and no more than this is missing: the tolerance of the
+ * master program is then all that is left. */
 #define STILL_SHARE 1e-6
 
 /* ---- the shortfall over all traces ----------------------------------------------------------------------
@@ -136,7 +136,8 @@ double efi_sizing_cost(const efi_sizing *sizing, const double *volume_t)
     for (int j = 0; j < sizing->line[0].segments - 1; j++) {
         const efi_sizing_bin *bin = &sizing->bin[j];
         if (volume_t[j] > EFI_FLUID_LEAST_T)
-            cost += bin->sizes > 0 ? cost_of_size(bin, volume_t[j]) : bin->cost * volume_t[j] + bin->fixed_cost;
+            cost += bin->sizes > 0 ? cost_of_size(bin, volume_t[j])
+                                   : bin->cost * volume_t[j] + bin->fixed_cost;
     }
     return cost;
 }
@@ -156,8 +157,8 @@ static ef_status add_sizes(efi_lp *lp, const efi_sizing_bin *bin, int column)
     for (int k = 0; k < bin->sizes; k++) {
         int z = -1;
         const bool fits = bin->size[k] >= bin->least_t && bin->size[k] <= bin->most_t;
-        EF_TRY(efi_lp_add_column(lp, NULL, efi_lp_between(0.0, fits ? 1.0 : 0.0), size_cost(bin, k), true,
-                                 &z));
+        EF_TRY(
+            efi_lp_add_column(lp, NULL, efi_lp_between(0.0, fits ? 1.0 : 0.0), size_cost(bin, k), true, &z));
         EF_TRY(efi_lp_set_entry(lp, amounts, z, -bin->size[k]));
         EF_TRY(efi_lp_set_entry(lp, choice, z, 1.0));
     }
@@ -323,7 +324,8 @@ static ef_status set_aim(const efi_sizing_search *s, const efi_sizing_aim *aim, 
     return efi_lp_set_objective(s->lp, s->excess, aim->priced ? aim->price : 0.0);
 }
 
-/* The optimum of the master program; afresh, and with the usual tolerance, where the fine one leads nowhere. */
+/* The optimum of the master program; afresh, and with the usual tolerance, where the fine one leads nowhere.
+ */
 static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
 {
     efi_lp_options options = efi_lp_defaults();

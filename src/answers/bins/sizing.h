@@ -64,10 +64,11 @@ efi_sizing_search *efi_sizing_open(const efi_sizing *sizing);
 void efi_sizing_close(efi_sizing_search *search);
 
 /*
- * The optimum to 1e-8 relative (1e-6 where the tolerance of the master program allows no more): Kelley's cutting planes, each round also cut half way between the best point
- * and that of the master program. A target below L at the greatest volumes counts as that. EF_OK;
- * EF_NO_ANSWER when the optimum is not reached; EF_STOPPED when stopped before there was anything to go by;
- * EF_MEMORY, EF_INTERNAL, EF_USAGE as efi_fluid_run. `volume_t` has shape [bins].
+ * The optimum to 1e-8 relative (1e-6 where the tolerance of the master program allows no more): Kelley's
+ * cutting planes, each round also cut half way between the best point and that of the master program. A
+ * target below L at the greatest volumes counts as that. EF_OK; EF_NO_ANSWER when the optimum is not reached;
+ * EF_STOPPED when stopped before there was anything to go by; EF_MEMORY, EF_INTERNAL, EF_USAGE as
+ * efi_fluid_run. `volume_t` has shape [bins].
  */
 ef_status efi_sizing_solve(efi_sizing_search *search, const efi_sizing_aim *aim, double *volume_t,
                            efi_sizing_result *result);

@@ -25,7 +25,7 @@ static const double *feed_of(const builder *b, int s)
 
 /* A distribution of the engine with this mean: Weibull's scale is mean / gamma(1 + 1/shape), the gamma
  * distribution's mean / shape, lognormal's mu ln(mean) - sigma^2 / 2. */
-static efi_distribution distribution_of(efi_form form, double mean, double shape)
+efi_distribution efi_plant_distribution(efi_form form, double mean, double shape)
 {
     switch (form) {
     case EFI_FORM_EXPONENTIAL:
@@ -54,10 +54,10 @@ efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop)
                                 : random              ? EFI_FORM_EXPONENTIAL
                                                       : EFI_FORM_FIXED;
     if (random)
-        mode.gap = distribution_of(between_form, stop->between_h.value, stop->between_shape.value);
+        mode.gap = efi_plant_distribution(between_form, stop->between_h.value, stop->between_shape.value);
     else
         mode.every = stop->after_t ? stop->after_t[crop].value : stop->every_h.value;
-    mode.duration = distribution_of(lasts_form, stop->lasts_h.value, stop->lasts_shape.value);
+    mode.duration = efi_plant_distribution(lasts_form, stop->lasts_h.value, stop->lasts_shape.value);
     mode.lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
     return mode;
 }
@@ -67,7 +67,7 @@ efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop)
 
 /* A number for the random streams of a station that stays its own when others come and go: FNV-1a of its
  * name, 40 bits. Source: Fowler, Noll and Vo, draft-eastlake-fnv (64-bit parameters), folded to 40 bits. */
-static uint64_t key_of(const char *name)
+uint64_t efi_plant_key(const char *name)
 {
     uint64_t hash = 0xcbf29ce484222325u;
     for (const char *c = name; *c; c++)
@@ -154,12 +154,12 @@ static efi_network_loads loads_of(const builder *b, const efi_receipts *receipts
     const efi_value load = receipts->load_t ? receipts->load_t[b->line->crop] : (efi_value){0};
     if (!load.given || b->options->without_receipts)
         return (efi_network_loads){0};
-    return (efi_network_loads){
-        .is_used = true,
-        .gap_h = distribution_of((efi_form)receipts->form, receipts->every_h.value, receipts->shape.value),
-        .load_t = {.kind = EFI_FIXED, .a = load.value},
-        .is_instant = receipts->instant,
-        .queue_limit = receipts->queue};
+    return (efi_network_loads){.is_used = true,
+                               .gap_h = efi_plant_distribution(
+                                   (efi_form)receipts->form, receipts->every_h.value, receipts->shape.value),
+                               .load_t = {.kind = EFI_FIXED, .a = load.value},
+                               .is_instant = receipts->instant,
+                               .queue_limit = receipts->queue};
 }
 
 static ef_status add_station(const builder *b, int s)
@@ -174,7 +174,7 @@ static ef_status add_station(const builder *b, int s)
     efi_network_station *station = &plant->stations[n];
     *station = (efi_network_station){.name = of->name,
                                      .kind = kind_of(b, s),
-                                     .key = key_of(of->name),
+                                     .key = efi_plant_key(of->name),
                                      .capacity_tph = capacity_of(b, s),
                                      .machines = of->count,
                                      .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST

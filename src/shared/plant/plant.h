@@ -42,6 +42,13 @@ typedef struct efi_plant_options {
 ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_line *line,
                           const double *feed_tph, const efi_plant_options *options);
 
+/* The number of a station by its name that its random streams go by; it keeps it when other stations come and
+ * go. */
+uint64_t efi_plant_key(const char *name);
+
+/* A random time of the scenario with this mean, as the engine draws it. */
+efi_distribution efi_plant_distribution(efi_form form, double mean, double shape);
+
 /* The stop mode of the engine for a stop of the scenario, for a crop. */
 efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop);
 
