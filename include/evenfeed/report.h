@@ -41,6 +41,9 @@ ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **tex
  * minutes, and what else to know. */
 ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text);
 
+/* The same as JSON: everything, base units, 12 significant digits, units in the names. */
+ef_status ef_report_bins_json(const ef_bins *bins, char **text);
+
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);

@@ -156,13 +156,27 @@ static int exit_code_of(const ef_bins *bins)
 static int print(const cli_call *call, const ef_bins *bins, ef_units units)
 {
     char *text;
-    (void)call;
-    const ef_status status = ef_report_bins_text(bins, units, &text);
+    const ef_status status = cli_value(call, "json") ? ef_report_bins_json(bins, &text)
+                                                     : ef_report_bins_text(bins, units, &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
     const int code = cli_print(text, exit_code_of(bins));
     ef_report_free(text);
     return code;
+}
+
+static int verify(const ef_scenario *scenario, const ef_bins *bins)
+{
+    char *differences = NULL;
+    const ef_status status = ef_bins_verify(scenario, bins, &differences);
+    if (status != EF_OK && status != EF_INTERNAL)
+        return cli_fail(status, NULL);
+    if (status == EF_OK)
+        fputs("evenfeed: verified: flows, rule, volumes and their shortfall on every trace agree\n", stderr);
+    else
+        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
+    ef_report_free(differences);
+    return ef_status_exit_code(status);
 }
 
 static int answer(const cli_call *call, const ef_scenario *scenario)
@@ -184,6 +198,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     if (status != EF_OK)
         return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
     code = print(call, bins, units);
+    if (cli_value(call, "verify") && (code == 0 || code == 1)) {
+        const int verified = verify(scenario, bins);
+        code = verified != 0 ? verified : code;
+    }
     ef_bins_free(bins);
     return code;
 }
@@ -222,10 +240,12 @@ static const cli_option options[] = {
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE",
      "write the plain linear program of all traces, as CPLEX LP text (.lp) or as MPS; it is large: take few "
      "traces"},
-    {"force", NULL, "replace an existing FILE of --write-lp"},
+    {"verify", NULL, "recompute the answer independently and say whether it agrees; exit code 5 when it does not"},
+    {"force", NULL, "let --write-lp replace an existing file"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -76,12 +76,12 @@ static ef_status write_program(const efi_bins_crop *crop)
         if (!feed->search)
             continue;
         const size_t length = strlen(settings->write_lp);
-        const bool cplex = length > 3 && strcmp(settings->write_lp + length - 3, ".lp") == 0;
+        const bool mps = length > 4 && strcmp(settings->write_lp + length - 4, ".mps") == 0;
         const efi_sizing_aim aim = efi_bins_aim(crop, feed);
         int column[EFI_FLUID_SEGMENTS_MOST];
         efi_lp *lp = NULL;
         EF_TRY(efi_sizing_plain(&feed->sizing, &aim, &lp, column));
-        const ef_status status = efi_lp_write(lp, settings->write_lp, cplex ? EFI_LP_CPLEX : EFI_LP_FREE_MPS,
+        const ef_status status = efi_lp_write(lp, settings->write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX,
                                               settings->overwrite);
         efi_lp_free(lp);
         return status;
