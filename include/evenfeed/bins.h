@@ -217,6 +217,7 @@ typedef struct ef_bins {
     const char *scenario_file;
     const char *currency; /* of costs; "" where none is named and volume is what costs */
     bool has_costs;
+    double usual_cost; /* of a m3 of a bin that says none: that of the dearest bin; 1 where none says any */
     uint64_t seed;
     int traces; /* for sizing, and as many fresh ones */
     int shifts; /* of a trace */
@@ -278,11 +279,12 @@ ef_status ef_bins_run(const ef_scenario *scenario, const ef_bins_settings *setti
 void ef_bins_free(ef_bins *bins);
 
 /*
- * Recomputes what the answer claims with none of its code: flows, capacities and the rule from the scenario, the
- * shortfall on every trace as a shortest way, and whether a volume could be smaller, alone or against another. The
- * event engine's figures are only checked for sense. What differs by more than 1e-6 relative is described in
- * `*report`, one line each ("" when all agrees), to be freed with ef_report_free. EF_OK: all agrees; EF_INTERNAL: it
- * does not; EF_MEMORY.
+ * Recomputes what the answer claims with none of its code: flows, capacities and the rule from the scenario,
+ * the shortfall on every trace as a shortest way, and whether a volume could be smaller, alone or against
+ * another. The event engine's figures are only checked for sense. What differs by more than 1e-6 relative is
+ * described in
+ * `*report`, one line each ("" when all agrees), to be freed with ef_report_free. EF_OK: all agrees;
+ * EF_INTERNAL: it does not; EF_MEMORY.
  */
 ef_status ef_bins_verify(const ef_scenario *scenario, const ef_bins *bins, char **report);
 

@@ -244,7 +244,8 @@ static const cli_option options[] = {
     {"write-lp", "FILE",
      "write the plain linear program of all traces, as CPLEX LP text (.lp) or as MPS; it is large: take few "
      "traces"},
-    {"verify", NULL, "recompute the answer independently and say whether it agrees; exit code 5 when it does not"},
+    {"verify", NULL,
+     "recompute the answer independently and say whether it agrees; exit code 5 when it does not"},
     {"force", NULL, "let --write-lp replace an existing file"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},

@@ -228,10 +228,12 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
     }
     efi_text_add(&words, ". Sized to ");
     add_minutes(&words, feed->sized_h);
-    efi_text_add(&words, "; the event engine makes ");
-    add_minutes(&words, feed->engine_h);
-    efi_text_add(&words, " of the same draws");
-    if (fabs(feed->engine_h - feed->sized_h) > APART_SHARE * w->bins->shift_h) {
+    if (feed->recommended.is_run) {
+        efi_text_add(&words, "; the event engine makes ");
+        add_minutes(&words, feed->engine_h);
+        efi_text_add(&words, " of the same draws");
+    }
+    if (feed->recommended.is_run && fabs(feed->engine_h - feed->sized_h) > APART_SHARE * w->bins->shift_h) {
         efi_text_add(&words, ": they differ by ");
         add_percent(&words, fabs(feed->engine_h - feed->sized_h) / w->bins->shift_h, 1);
         efi_text_add(&words,
@@ -242,7 +244,7 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
     if (feed->tightened > 0)
         efi_text_addf(&words, " The aim was tightened %d time%s, since fresh traces missed it.",
                       feed->tightened, feed->tightened > 1 ? "s" : "");
-    if (!feed->met && w->bins->aim != EF_BINS_PRICE)
+    if (feed->recommended.is_run && !feed->met && w->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, " On fresh traces the aim is still missed: see the table.");
     finish(w->out, &words, 2);
 }

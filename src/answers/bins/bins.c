@@ -215,6 +215,20 @@ static bool any_costs(const ef_scenario *scenario)
     return false;
 }
 
+/* Of a m3, where a bin says nothing: what the dearest says; without any 1, so that volume is what costs. */
+static double usual_cost(const ef_scenario *scenario)
+{
+    double most = 0.0;
+    for (int s = 0; s < scenario->station_count; s++) {
+        const efi_bin_choice *choice = scenario->stations[s].choice;
+        most = choice && choice->cost.given ? fmax(most, choice->cost.value) : most;
+        for (int k = 0; choice && k < choice->sizes.count; k++)
+            if (choice->sizes.items[k].cost.given)
+                most = fmax(most, choice->sizes.items[k].cost.value / choice->sizes.items[k].volume_m3.value);
+    }
+    return most > 0.0 ? most : 1.0;
+}
+
 static void describe(run *r)
 {
     ef_bins *bins = r->bins;
@@ -223,6 +237,7 @@ static void describe(run *r)
     bins->scenario_file = r->scenario->tree.sources[0].name;
     bins->currency = r->scenario->currency;
     bins->has_costs = any_costs(r->scenario);
+    bins->usual_cost = usual_cost(r->scenario);
     bins->seed = settings->seed;
     bins->traces = settings->traces;
     bins->shifts = settings->shifts;

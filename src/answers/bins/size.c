@@ -69,7 +69,8 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
         return EF_OK;
     }
     bin->choice = EF_BINS_SIZED;
-    *out = (efi_sizing_bin){.cost = (crop->bins->has_costs ? choice->cost.value : 1.0) * m3_per,
+    *out = (efi_sizing_bin){.cost = (choice->cost.given ? choice->cost.value : crop->bins->usual_cost) *
+                                    m3_per,
                             .fixed_cost = choice->fixed_cost.given ? choice->fixed_cost.value : 0.0,
                             .least_t = choice->least_m3.given ? choice->least_m3.value / m3_per : 0.0,
                             .most_t = fmax(MOST_HOURS * feed->path.net_tph, crop->now_m3[s] / m3_per)};

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The verifier of bins: flows, rule and volumes from the scenario; the shortfall on every trace as a shortest way;
- * and that no volume, alone or against another, could be smaller. */
+ * The verifier of bins: flows, rule and volumes from the scenario; the shortfall on every trace as a shortest
+ * way; and that no volume, alone or against another, could be smaller. */
 #include "base/locale.h"
 #include "base/memory.h"
 #include "shared/plant/plant.h"
@@ -85,8 +85,8 @@ static void check_unit(const verify *v, const ef_bins_feed *feed, const ef_bins_
         efi_differ(v->list, "is in segment %d of %d", unit->segment, feed->segments);
     const double share = feed->set_tph / feed->balance_tph;
     if (strcmp(unit->station, feed->name) == 0 && !unit->echo)
-        efi_differ_number(v->list, "what it passes net of returns", "t/h", unit->capacity_tph * unit->machines,
-                          feed->net_tph, 1e-9);
+        efi_differ_number(v->list, "what it passes net of returns", "t/h",
+                          unit->capacity_tph * unit->machines, feed->net_tph, 1e-9);
     else if (!unit->echo && !unit->arrivals && isfinite(unit->capacity_tph)) {
         /* F (C - back) / (f - back), C = rate of one machine times machines */
         const double all = unit->rate_tph * unit->machines;
@@ -94,8 +94,8 @@ static void check_unit(const verify *v, const ef_bins_feed *feed, const ef_bins_
                                 (unit->flow_tph - unit->back_tph);
         efi_differ_number(v->list, "capacity net of returns", "t/h", unit->capacity_tph * unit->machines,
                           fmax(expected, 0.0), 1e-9);
-        efi_differ_number(v->list, "expected load", "", unit->running_share, fmin(1.0, unit->flow_tph * share / all),
-                          1e-9);
+        efi_differ_number(v->list, "expected load", "", unit->running_share,
+                          fmin(1.0, unit->flow_tph * share / all), 1e-9);
     }
 }
 
@@ -173,8 +173,8 @@ static ef_status lay_unit(const verify *v, const ef_bins_unit *unit, uint64_t re
     const efi_trace_basis basis = {
         .horizon_h = hours, .running_share = unit->running_share, .rate_tph = unit->rate_tph};
     for (int m = 0; m < unit->machines; m++)
-        EF_TRY(efi_trace_lay(modes, count, efi_plant_key(station->name), m, v->bins->seed, replication, &basis,
-                             &out[m]));
+        EF_TRY(efi_trace_lay(modes, count, efi_plant_key(station->name), m, v->bins->seed, replication,
+                             &basis, &out[m]));
     return EF_OK;
 }
 
@@ -249,7 +249,8 @@ static ef_status is_better(const verify *v, const ef_bins_feed *feed, const laid
     EF_TRY(measure(v, feed, l, volume_t, &short_h));
     const double hour_t = feed->net_tph * v->bins->shifts;
     if (v->bins->aim == EF_BINS_PRICE)
-        *better = saved > price_of(v, feed) * ((short_h - feed->sized_h) * hour_t + ROUNDING_T) * (1.0 + 1e-6);
+        *better = saved >
+                  price_of(v, feed) * ((short_h - feed->sized_h) * hour_t + ROUNDING_T) * (1.0 + 1e-6);
     else
         *better = saved > 0.0 && short_h <= feed->target_h;
     return EF_OK;
@@ -281,7 +282,8 @@ static ef_status try_smaller(const verify *v, const ef_bins_feed *feed, const la
             if (better && j == k)
                 efi_differ(v->list, "could be smaller by %.3g t and the aim still be met", less);
             else if (better)
-                efi_differ(v->list, "could be smaller by %.3g t with %s larger, at less cost", less, other->bin);
+                efi_differ(v->list, "could be smaller by %.3g t with %s larger, at less cost", less,
+                           other->bin);
         }
     }
     return EF_OK;
@@ -295,7 +297,8 @@ static ef_status check_shortfall(const verify *v, const ef_bins_feed *feed, cons
         volume_t[j] = feed->links[j].volume_t;
     EF_TRY(measure(v, feed, l, volume_t, &short_h));
     v->list->subject = feed->name;
-    efi_differ_number(v->list, "shortfall at the volumes", "h a shift", feed->sized_h, short_h, rounding_h(v, feed));
+    efi_differ_number(v->list, "shortfall at the volumes", "h a shift", feed->sized_h, short_h,
+                      rounding_h(v, feed));
     for (int j = 0; j < feed->segments - 1; j++)
         volume_t[j] = feed->links[j].most_t;
     EF_TRY(measure(v, feed, l, volume_t, &short_h));
@@ -332,8 +335,8 @@ static void check_link(const verify *v, const ef_bins_feed *feed, const ef_bins_
     if (link->volume_t < link->least_t - 1e-9 || link->volume_t > link->most_t * (1.0 + 1e-9))
         efi_differ(v->list, "its volume is outside least and most");
     if (bin->feed && strcmp(bin->feed, feed->name) == 0)
-        efi_differ_number(v->list, "volume", "m3", bin->optimum_m3, link->volume_t * link->t_per_t / bin->t_per_m3,
-                          1e-9);
+        efi_differ_number(v->list, "volume", "m3", bin->optimum_m3,
+                          link->volume_t * link->t_per_t / bin->t_per_m3, 1e-9);
     else if (bin->choice == EF_BINS_SIZED &&
              bin->optimum_m3 < link->volume_t * link->t_per_t / bin->t_per_m3 * (1.0 - 1e-6))
         efi_differ(v->list, "is smaller than %s needs", feed->name);
@@ -398,7 +401,8 @@ static void check_estimate(const verify *v, const char *what, ef_bins_estimate e
         efi_differ(v->list, "%s: %.6g (%.6g to %.6g) is impossible", what, e.value, e.low, e.high);
 }
 
-static void check_fresh(const verify *v, const ef_bins_feed *feed, const char *which, const ef_bins_check *check)
+static void check_fresh(const verify *v, const ef_bins_feed *feed, const char *which,
+                        const ef_bins_check *check)
 {
     if (!check->is_run)
         return;
@@ -406,8 +410,8 @@ static void check_fresh(const verify *v, const ef_bins_feed *feed, const char *w
     check_estimate(v, which, check->short_share, 1.0);
     check_estimate(v, which, check->short_h, v->bins->shift_h);
     check_estimate(v, which, check->out_of_band_h, v->bins->shift_h);
-    efi_differ_number(v->list, which, "t lost a shift", check->lost_t.value, check->short_h.value * feed->set_tph,
-                      1e-9);
+    efi_differ_number(v->list, which, "t lost a shift", check->lost_t.value,
+                      check->short_h.value * feed->set_tph, 1e-9);
 }
 
 /* ---- a crop, and all together ---------------------------------------------------------------------------

@@ -33,7 +33,8 @@ static bool is_stopped(const efi_trace *trace, double at_h)
 }
 
 /* All moments at which something changes, and the ends; EF_OK or EF_MEMORY. */
-static ef_status list_moments(const ef_bins_feed *feed, const efi_bins_trace *trace, double **moment, size_t *count)
+static ef_status list_moments(const ef_bins_feed *feed, const efi_bins_trace *trace, double **moment,
+                              size_t *count)
 {
     size_t machines = 0;
     size_t most = 2;
@@ -59,7 +60,8 @@ static ef_status list_moments(const ef_bins_feed *feed, const efi_bins_trace *tr
     return EF_OK;
 }
 
-/* What each segment could pass at a moment, and what the machines of the steady-feed station that run are set to. */
+/* What each segment could pass at a moment, and what the machines of the steady-feed station that run are set
+ * to. */
 static double capacities(const ef_bins_feed *feed, const efi_bins_trace *trace, double at_h, double *tph)
 {
     double set_tph = 0.0;
@@ -79,7 +81,8 @@ static double capacities(const ef_bins_feed *feed, const efi_bins_trace *trace, 
     return set_tph;
 }
 
-/* The bounds between neighbours at one moment; one pass on and one back are enough, as no bound is negative. */
+/* The bounds between neighbours at one moment; one pass on and one back are enough, as no bound is negative.
+ */
 static void relax(const ef_bins_feed *feed, const double *volume_t, double *passed_t)
 {
     for (int i = 1; i < feed->segments; i++)

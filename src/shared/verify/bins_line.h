@@ -12,9 +12,9 @@
  *   A[i](t) <= A[i](s) + tonnes that segment i could pass from s to t      s < t
  *   A[i](t) <= A[i-1](t) + level of bin i-1 at hour 0                      its level is not below 0
  *   A[i](t) <= A[i+1](t) + volume of bin i - its level at hour 0           nor above its volume
- * and A[i](0) = 0. The line passes the most that these allow, at every moment and in every segment at once; so
- * A[i](t) is the length of the shortest way from the beginning to (i, t), found in one pass over the moments at
- * which a stop begins or ends. Nothing is simulated and no bin is followed.
+ * and A[i](0) = 0. The line passes the most that these allow, at every moment and in every segment at once;
+ * so A[i](t) is the length of the shortest way from the beginning to (i, t), found in one pass over the
+ * moments at which a stop begins or ends. Nothing is simulated and no bin is followed.
  */
 
 /* Stops of every machine of every unit in one trace; shape [machines of all units], in their order. */
