@@ -389,7 +389,7 @@ ef_status efi_sizing_solve(efi_sizing_search *search, const efi_sizing_aim *aim,
     if (!goes_on(s->sizing))
         return EF_STOPPED;
     EF_TRY(begin(s));
-    const double target_t = fmax(aim->target_t, s->least_shortfall_t);
+    const double target_t = aim->priced ? aim->target_t : fmax(aim->target_t, s->least_shortfall_t);
     EF_TRY(set_aim(s, aim, target_t));
     bool done = false;
     for (int round = 0; !done && !result->stopped; round++) {
