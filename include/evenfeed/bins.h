@@ -6,6 +6,7 @@
 
 #include <evenfeed/scenario.h>
 #include <evenfeed/status.h>
+#include <evenfeed/steel.h>
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -76,6 +77,7 @@ typedef struct ef_bins_bin {
     double needed_m3;  /* the same as it can be built: a standard size, or rounded up */
     double t_per_m3;
     double through_tph; /* passes it at the set rate, net of returns */
+    double drawn_tph;   /* the most that the station after it takes */
     double lasts_h; /* the needed volume at what is drawn from it, or comes to it: of a holding bin returns
                        included */
     bool at_most;   /* it may not be larger */
@@ -209,7 +211,8 @@ typedef struct ef_bins_whole {
     bool has_rule;
     double rule_m3;
     double recommended_m3;
-    int crop; /* the one that needs most, position among `crops`; -1: none needs any */
+    int crop;              /* the one that needs most, position among `crops`; -1: none needs any */
+    const ef_steel *steel; /* the recommended volume in steel; NULL: none is recommended */
 } ef_bins_whole;
 
 typedef struct ef_bins {

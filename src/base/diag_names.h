@@ -125,6 +125,22 @@
     X(PRICE_MISSING, "price-missing", EF_WARNING, "one product has no price, others do")                                   \
     X(PURITY_OF_REJECT, "purity-of-reject", EF_WARNING, "a least purity where no product arrives")                         \
     X(PRODUCT_TO_WASTE, "product-to-waste", EF_WARNING, "a product that is thrown away")                                   \
+    /* bins in steel */                                                                                                    \
+    X(STEEL_UNFIT, "steel-unfit", EF_ERROR, "a dimension that does not go with the shape of the bin")                      \
+    X(STANDARD_BIN_INCOMPLETE, "standard-bin-incomplete", EF_ERROR, "a standard bin without all its dimensions")           \
+    X(BIN_SIZE_ODD, "bin-size-odd", EF_ERROR, "a bin of a size that no bin has")                                           \
+    X(OUTLET_WIDE, "outlet-wide", EF_ERROR, "an outlet as wide as its bin")                                                \
+    X(INLET_OUTSIDE, "inlet-outside", EF_ERROR, "a bin that is filled from outside its walls")                             \
+    X(FREEBOARD_OVER, "freeboard-over", EF_ERROR, "a freeboard that leaves nothing of the bin")                            \
+    X(HEADROOM_SHORT, "headroom-short", EF_ERROR, "a bin higher than its headroom")                                        \
+    X(REPOSE_MISSING, "repose-missing", EF_ERROR, "a volume that goes by the angle of repose, which the crop lacks")       \
+    X(STEEL_INCOMPLETE, "steel-incomplete", EF_WARNING, "some dimensions of a bin, but not all")                           \
+    X(LIVE_VOLUME_APART, "live-volume-apart", EF_WARNING, "a live volume that does not follow from the dimensions")        \
+    X(HOPPER_FLAT, "hopper-flat", EF_WARNING, "a hopper on which material stays behind")                                   \
+    X(OUTLET_ARCHES, "outlet-arches", EF_WARNING, "an outlet so narrow that kernels bridge it")                            \
+    X(OUTLET_SHORT, "outlet-short", EF_WARNING, "an outlet that passes less than the next station takes")                  \
+    X(WALL_FRICTION_ODD, "wall-friction-odd", EF_WARNING, "a wall friction that seed and grain do not have")               \
+    X(PARTICLE_SIZE_ODD, "particle-size-odd", EF_WARNING, "a size that no kernel has")                                     \
     X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens")
 /* clang-format on */
 

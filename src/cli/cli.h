@@ -104,6 +104,10 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
 
+/* Writes a text to a file, all of it or nothing; an existing one is refused unless `force` is set. Returns 0
+ * or the exit code. */
+int cli_write_file(const char *path, const char *text, bool force);
+
 /* One file of a folder of results. */
 typedef struct cli_file {
     const char *name;

@@ -58,3 +58,23 @@ const char *efi_use_word(efi_use use)
     }
     return "not said";
 }
+
+const char *efi_shape_word(efi_shape shape)
+{
+    static const char *const words[] = {
+#define WORD(code, word) word,
+        EFI_SHAPE_LIST(WORD)
+#undef WORD
+    };
+    return words[shape];
+}
+
+const char *efi_hopper_word(efi_hopper hopper)
+{
+    static const char *const words[] = {
+#define WORD(code, word) word,
+        EFI_HOPPER_LIST(WORD)
+#undef WORD
+            ""};
+    return words[hopper];
+}

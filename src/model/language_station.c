@@ -333,6 +333,7 @@ static const efi_field station_fields[] = {
      .count_slot = SLOT(efi_station, discharges.count),
      .meaning = "The ways out of a split."},
     {QUANTITY("live volume", OF(VOLUME), efi_station, live_m3, NOT_NEGATIVE), .kinds = KIND(BIN),
+     .fallback = "what follows from `steel`",
      .meaning =
          "Volume usable between empty and full, after repose losses. A bushel here is a measure of volume.",
      .example = "4 m3"},
@@ -343,6 +344,14 @@ static const efi_field station_fields[] = {
      .slot = SLOT(efi_station, choice),
      .fallback = "any volume, at the same cost for each m3",
      .meaning = "What may be chosen about its volume when bins are sized, and what it costs."},
+    {.key = "steel",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = KIND(BIN),
+     .block = &efi_language_steel,
+     .slot = SLOT(efi_station, steel),
+     .meaning =
+         "The dimensions of the bin, from which its live volume follows; or the limits within which one "
+         "is to be found."},
     {.key = "product",
      .type = EFI_FIELD_FLAG,
      .kinds = KIND(OUTLET),

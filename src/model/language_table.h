@@ -24,6 +24,10 @@
 /* What may be chosen about the volume of a bin (language_bins.c). */
 extern const efi_block efi_language_bin_choice;
 
+/* The steel of a bin, and a standard bin (language_steel.c). */
+extern const efi_block efi_language_steel;
+extern const efi_block efi_language_standard_bin;
+
 /* The block of one station (language_station.c); one way of stopping, receipts in loads (language_stops.c);
  * the calendar (language_calendar.c). */
 extern const efi_block efi_language_station;

@@ -31,6 +31,9 @@ typedef struct rule {
 /* What it builds on that every time of the day is known. */
 #define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
+/* What the dimensions of a bin build on. */
+#define BIN_KEYS EFI_DIAG_STEEL_UNFIT, EFI_DIAG_KEY_UNFIT, EFI_DIAG_VALUE_UNKNOWN
+
 /* What a walk along the spouts that carry something builds on. */
 #define FLOW                                                                                                 \
     WALK, EFI_DIAG_OUTLET_NONE, EFI_DIAG_INTAKE_FED, EFI_DIAG_DEAD_END, EFI_DIAG_FEEDS_ITSELF,               \
@@ -166,6 +169,27 @@ static const rule rules_table[] = {
     {EFI_DIAG_PRICE_INVERTED, efi_rule_price_inverted, WAYS, {WALK, EFI_DIAG_PRICE_MISSING, END}},
     {EFI_DIAG_PURITY_OF_REJECT, efi_rule_purity_of_reject, NOTHING, {END}},
     {EFI_DIAG_PRODUCT_TO_WASTE, efi_rule_product_to_waste, NOTHING, {END}},
+    {EFI_DIAG_WALL_FRICTION_ODD, efi_rule_wall_friction_odd, NOTHING, {END}},
+    {EFI_DIAG_STEEL_UNFIT, efi_rule_steel_unfit, NOTHING, {EFI_DIAG_KEY_UNFIT, EFI_DIAG_VALUE_UNKNOWN, END}},
+    {EFI_DIAG_STANDARD_BIN_INCOMPLETE, efi_rule_standard_bin_incomplete, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_BIN_SIZE_ODD, efi_rule_bin_size_odd, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_OUTLET_WIDE, efi_rule_outlet_wide, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_INLET_OUTSIDE, efi_rule_inlet_outside, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_FREEBOARD_OVER, efi_rule_freeboard_over, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_HEADROOM_SHORT, efi_rule_headroom_short, NOTHING, {BIN_KEYS, EFI_DIAG_OUTLET_WIDE, END}},
+    {EFI_DIAG_REPOSE_MISSING, efi_rule_repose_missing, WAYS, {WALK, BIN_KEYS, END}},
+    {EFI_DIAG_STEEL_INCOMPLETE, efi_rule_steel_incomplete, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_LIVE_VOLUME_APART, efi_rule_live_volume_apart, WAYS, {WALK, BIN_KEYS, END}},
+    {EFI_DIAG_HOPPER_FLAT, efi_rule_hopper_flat, WAYS, {WALK, BIN_KEYS, EFI_DIAG_WALL_FRICTION_ODD, END}},
+    {EFI_DIAG_PARTICLE_SIZE_ODD, efi_rule_particle_size_odd, NOTHING, {END}},
+    {EFI_DIAG_OUTLET_ARCHES,
+     efi_rule_outlet_arches,
+     WAYS,
+     {WALK, BIN_KEYS, EFI_DIAG_OUTLET_WIDE, EFI_DIAG_PARTICLE_SIZE_ODD, END}},
+    {EFI_DIAG_OUTLET_SHORT,
+     efi_rule_outlet_short,
+     WAYS,
+     {WALK, BIN_KEYS, EFI_DIAG_OUTLET_WIDE, EFI_DIAG_PARTICLE_SIZE_ODD, EFI_DIAG_OUTLET_ARCHES, END}},
 };
 
 /* ---- drafts ---------------------------------------------------------------------------------------------

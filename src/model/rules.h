@@ -166,4 +166,20 @@ void efi_rule_price_missing(efi_rules *rules);
 void efi_rule_purity_of_reject(efi_rules *rules);
 void efi_rule_product_to_waste(efi_rules *rules);
 
+void efi_rule_steel_unfit(efi_rules *rules);
+void efi_rule_standard_bin_incomplete(efi_rules *rules);
+void efi_rule_bin_size_odd(efi_rules *rules);
+void efi_rule_outlet_wide(efi_rules *rules);
+void efi_rule_inlet_outside(efi_rules *rules);
+void efi_rule_freeboard_over(efi_rules *rules);
+void efi_rule_headroom_short(efi_rules *rules);
+void efi_rule_repose_missing(efi_rules *rules);
+void efi_rule_steel_incomplete(efi_rules *rules);
+void efi_rule_live_volume_apart(efi_rules *rules);
+void efi_rule_hopper_flat(efi_rules *rules);
+void efi_rule_outlet_arches(efi_rules *rules);
+void efi_rule_outlet_short(efi_rules *rules);
+void efi_rule_wall_friction_odd(efi_rules *rules);
+void efi_rule_particle_size_odd(efi_rules *rules);
+
 #endif

@@ -53,8 +53,8 @@ void efi_rule_keep_without_volume(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {
         const efi_bin_choice *choice = choice_of(rules, s);
-        const efi_value live = rules->scenario->stations[s].live_m3;
-        if (!choice || !choice->keep || live.given || live.bad)
+        const efi_station *station = &rules->scenario->stations[s];
+        if (!choice || !choice->keep || station->live_m3.given || station->live_m3.bad || station->steel)
             continue;
         ef_diag draft = efi_rule_within(rules, s, "sizing", "keep");
         draft.message = "this bin is to stay as it is, but nothing says how much it holds";

@@ -2,6 +2,7 @@
  * Sized bins as JSON: everything, in base units. */
 #include "report/json.h"
 #include "report/report.h"
+#include "report/steel.h"
 
 #include <evenfeed/bins.h>
 
@@ -268,6 +269,8 @@ static json_t *whole_json(efi_json *json, const ef_bins *bins, const ef_bins_who
     set_known(json, object, "now_m3", whole->has_now, whole->now_m3);
     set_known(json, object, "rule_m3", whole->has_rule, whole->rule_m3);
     efi_json_set_real(json, object, "recommended_m3", whole->recommended_m3);
+    if (whole->steel)
+        efi_json_set(json, object, "steel", efi_steel_json(json, whole->steel));
     efi_json_set_text(json, object, "crop", whole->crop >= 0 ? bins->crops[whole->crop].name : NULL);
     return object;
 }

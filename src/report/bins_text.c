@@ -2,6 +2,7 @@
  * Sized bins as text for a designer. */
 #include "base/display.h"
 #include "report/report.h"
+#include "report/steel.h"
 
 #include <evenfeed/bins.h>
 #include <math.h>
@@ -474,7 +475,26 @@ static const char cautions[] =
     "falls. Grain "
     "dust explodes: venting, bonding and hot work go by local codes, which come first.";
 
-static void add_basis(const writer *w)
+/* Returns whether the cautions have been printed. */
+static bool add_steel(const writer *w)
+{
+    const ef_steel *any = NULL;
+    for (int b = 0; b < w->bins->bin_count; b++) {
+        const ef_steel *steel = w->bins->bins[b].steel;
+        if (!steel)
+            continue;
+        if (!any)
+            efi_text_add(w->out, "\nIn steel\n");
+        any = steel;
+        efi_steel_add_text(w->out, steel, w->units);
+    }
+    efi_text_add(w->out, any ? "\n" : "");
+    if (any)
+        efi_steel_add_cautions(w->out, any);
+    return any;
+}
+
+static void add_basis(const writer *w, bool cautioned)
 {
     const ef_bins *bins = w->bins;
     efi_text words = {0};
@@ -491,7 +511,8 @@ static void add_basis(const writer *w)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
     finish(w->out, &words, 0);
-    efi_report_wrap(w->out, cautions, 0, WIDTH);
+    if (!cautioned)
+        efi_report_wrap(w->out, cautions, 0, WIDTH);
 }
 
 ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
@@ -506,7 +527,8 @@ ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
         efi_text_add(&out, "There are no bins to size.\n");
     for (int c = 0; c < bins->crop_count; c++)
         add_crop(&w, &bins->crops[c]);
+    const bool cautioned = add_steel(&w);
     efi_text_add(&out, "\n");
-    add_basis(&w);
+    add_basis(&w, cautioned);
     return efi_report_give(&out, text);
 }

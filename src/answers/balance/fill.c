@@ -278,6 +278,7 @@ static ef_status fill_totals(const filler *f)
 static void fill_bin(const filler *f, const efi_station *bin, int steady, ef_balance_bin *out)
 {
     const ef_balance_station *feeds = &f->crop->stations[steady];
+    const efi_value live = efi_station_live_m3(bin, f->line->crop);
     *out = (ef_balance_bin){.name = bin->name,
                             .feeds = feeds->name,
                             .place = place_of(f, bin->origin.key),
@@ -286,8 +287,8 @@ static void fill_bin(const filler *f, const efi_station *bin, int steady, ef_bal
                             .rule_h = f->surge_rule_h,
                             .rule_t = feeds->feed.total_tph * f->surge_rule_h,
                             .has_density = f->line->has_density,
-                            .has_live = bin->live_m3.given,
-                            .live_m3 = bin->live_m3.value};
+                            .has_live = live.given,
+                            .live_m3 = live.value};
     if (!out->has_density || !(out->feed_m3ph > 0.0))
         return;
     out->rule_m3 = out->feed_m3ph * f->surge_rule_h;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Bins: each crop on its own, then every bin as the crop that needs most asks, tried on fresh traces. */
 #include "answers/bins/crop.h"
+#include "answers/bins/steel.h"
 #include "base/locale.h"
 #include "base/memory.h"
 #include "base/threads.h"
@@ -158,6 +159,35 @@ static bool combine_bin(const run *r, const efi_station *station, ef_bins_whole 
     return any;
 }
 
+/* The recommended volume in steel, for all crops that pass the bin. */
+static ef_status add_steel(const run *r, int station, ef_bins_whole *whole)
+{
+    efi_steel_need *need = efi_arena_get(r->arena, (size_t)r->bins->crop_count, sizeof *need);
+    ef_steel *steel = efi_arena_get(r->arena, 1, sizeof *steel);
+    int needs = 0;
+    if (!need || !steel)
+        return EF_MEMORY;
+    for (int c = 0; c < r->bins->crop_count; c++) {
+        const ef_bins_bin *bin = bin_named(&r->out[c], whole->name);
+        if (bin && bin->feed)
+            need[needs++] = (efi_steel_need){
+                .crop = r->crop[c].number, .live_m3 = whole->recommended_m3, .rate_tph = bin->drawn_tph};
+    }
+    EF_TRY(efi_steel_for(r->scenario, station, need, needs, r->arena, steel));
+    whole->steel = steel;
+    return EF_OK;
+}
+
+static ef_status add_steels(const run *r, ef_bins_whole *whole)
+{
+    for (int b = 0; b < r->bins->bin_count; b++)
+        if (whole[b].choice == EF_BINS_SIZED && whole[b].crop >= 0 && whole[b].recommended_m3 > 0.0)
+            EF_TRY(add_steel(
+                r, efi_index_find(&r->scenario->station_index, whole[b].name, strlen(whole[b].name)),
+                &whole[b]));
+    return EF_OK;
+}
+
 static ef_status combine(run *r)
 {
     ef_bins_whole *whole = efi_arena_get(r->arena, (size_t)r->scenario->station_count, sizeof *whole);
@@ -168,7 +198,7 @@ static ef_status combine(run *r)
         if (efi_station_class((efi_station_kind)r->scenario->stations[s].kind) == EFI_CLASS_BIN &&
             combine_bin(r, &r->scenario->stations[s], &whole[r->bins->bin_count]))
             r->bins->bin_count++;
-    return EF_OK;
+    return add_steels(r, whole);
 }
 
 /* What the crop runs with when every bin is as recommended. */

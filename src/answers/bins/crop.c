@@ -90,13 +90,14 @@ static void find_bins(efi_bins_crop *crop)
             efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_WITHOUT_DENSITY, .station = of->name});
             continue;
         }
-        const double now_m3 = of->live_m3.given ? of->live_m3.value : 0.0;
+        const efi_value said = efi_station_live_m3(of, crop->number);
+        const double now_m3 = said.given ? said.value : 0.0;
         crop->now_m3[s] = crop->needed_m3[s] = crop->rule_m3[s] = now_m3;
         crop->start_m3[s] = now_m3 > 0.0 ? now_m3 : STAND_IN_M3;
         crop->bin_line[crop->bin_count] = s;
         crop->bin[crop->bin_count++] = (ef_bins_bin){.name = of->name,
                                                      .choice = EF_BINS_OFF_PATH,
-                                                     .has_now = of->live_m3.given,
+                                                     .has_now = said.given,
                                                      .now_m3 = now_m3,
                                                      .needed_m3 = now_m3,
                                                      .t_per_m3 = efi_line_total(line, feed) / volume};

@@ -164,6 +164,20 @@ static double rounded_up(double volume_m3, double most_m3)
     return fmin(up, fmax(most_m3, volume_m3));
 }
 
+/* What is drawn from a bin at the most, t/h: what the first machine that limits takes, or what passes. */
+static double drawn_from(const efi_bins_crop *crop, int bin)
+{
+    const efi_network *network = &crop->plant.network;
+    for (int k = 0; k < network->spouts; k++) {
+        if (network->spout[k].from != bin)
+            continue;
+        const efi_network_station *to = &network->station[network->spout[k].to];
+        const double most_tph = to->capacity_tph * to->machines;
+        return isfinite(most_tph) && most_tph > 0.0 ? most_tph : crop->flow_tph[bin];
+    }
+    return 0.0;
+}
+
 static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
 {
     const efi_path_bin *from = &feed->path.bin[j];
@@ -189,6 +203,7 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
     bin->before = from->before;
     bin->through_tph = efi_bins_full_feed_tph(feed) * from->t_per_t;
     bin->optimum_m3 = optimum_m3;
+    bin->drawn_tph = drawn_from(crop, from->station);
     bin->needed_m3 = choice->sizes > 0 ? optimum_m3 : rounded_up(optimum_m3, choice->most_t * m3_per);
     bin->lasts_h = bin->needed_m3 * bin->t_per_m3 / (bin->holding ? feed->out->set_tph : bin->through_tph);
     bin->at_most = feed->volume_t[j] >= choice->most_t * (1.0 - 1e-9);

@@ -78,8 +78,10 @@ uint64_t efi_plant_key(const char *name)
 /* Live volume of a bin, 0 where none is said. */
 static double live_of(const builder *b, int s)
 {
-    const efi_value said = b->line->stations[s].of->live_m3;
-    return b->options->live_m3 ? b->options->live_m3[s] : said.given ? said.value : 0.0;
+    if (b->options->live_m3)
+        return b->options->live_m3[s];
+    const efi_value said = efi_station_live_m3(b->line->stations[s].of, b->line->crop);
+    return said.given ? said.value : 0.0;
 }
 
 static efi_network_kind kind_of(const builder *b, int s)

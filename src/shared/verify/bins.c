@@ -361,9 +361,10 @@ static void check_bin(const verify *v, const ef_bins_bin *bin)
         return;
     }
     const efi_station *station = &v->scenario->stations[s];
-    efi_differ_flag(v->list, "a volume given", bin->has_now, station->live_m3.given);
+    const efi_value live = efi_station_live_m3(station, v->number);
+    efi_differ_flag(v->list, "a volume given", bin->has_now, live.given);
     if (bin->has_now)
-        efi_differ_number(v->list, "present volume", "m3", bin->now_m3, station->live_m3.value, 1e-12);
+        efi_differ_number(v->list, "present volume", "m3", bin->now_m3, live.value, 1e-12);
     if (!v->crop->chosen_shares)
         efi_differ_number(v->list, "density", "t/m3", bin->t_per_m3, v->density[s], 1e-12);
     if (bin->choice != EF_BINS_SIZED)
