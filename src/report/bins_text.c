@@ -386,10 +386,11 @@ static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_no
         efi_text_addf(&words, "Round %s the line passes ", note->station);
         add_percent(&words, note->value, 0);
         efi_text_addf(&words,
-                      " of what %s takes at this set rate, stops included: bins run down and do not fill "
-                      "again. A lower "
-                      "set rate or a faster station helps, more volume only puts it off.",
-                      note->feed);
+                      " of what %s takes at this set rate, stops included: %s. A lower set rate or a faster "
+                      "station helps; more volume only puts it off.",
+                      note->feed,
+                      note->value < 1.0 ? "bins run down and do not fill again"
+                                        : "too little for bins to fill again between stops");
         break;
     case EF_BINS_BELOW_LEAST:
         efi_text_addf(&words, "%s would be set to ", note->feed);

@@ -13,8 +13,9 @@
 /* What the rest of the line passes in the mean is more than what the steady-feed station takes by this share,
  * so that bins fill again between stops. Our choice; see docs/bins.md. */
 #define RESERVE_SHARE 0.05
-/* Traces to find out what the line holds. */
+/* Traces to find out what the line holds, of so many shifts at the least: planned stops come round. */
 #define TRIAL_TRACES 40
+#define TRIAL_SHIFTS 5
 
 void efi_bins_note(efi_bins_crop *crop, ef_bins_note note)
 {
@@ -213,8 +214,9 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
     efi_path_lines lines = {0};
     double segment_tph[EFI_FLUID_SEGMENTS_MOST];
     double set_tph = 0.0;
-    EF_TRY(efi_path_lay(path, crop->settings->seed, TRIAL_TRACES,
-                        crop->settings->shifts * crop->bins->shift_h, crop->threads, &lines));
+    const int shifts = crop->settings->shifts > TRIAL_SHIFTS ? crop->settings->shifts : TRIAL_SHIFTS;
+    EF_TRY(efi_path_lay(path, crop->settings->seed, TRIAL_TRACES, shifts * crop->bins->shift_h, crop->threads,
+                        &lines));
     mean_capacities(&lines, segment_tph, &set_tph);
     efi_path_lines_free(&lines);
     double least_tph = INFINITY;

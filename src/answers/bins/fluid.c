@@ -123,7 +123,8 @@ static double next_bound(const pass *p, int *bin)
 static void advance(pass *p, double hours)
 {
     double before[BINS];
-    memcpy(before, p->level, sizeof before);
+    if (p->watch)
+        memcpy(before, p->level, sizeof before);
     for (int i = 0; i < p->bins; i++)
         if (p->mode[i] == BETWEEN)
             p->level[i] = fmin(fmax(p->level[i] + p->flow[i] * hours, 0.0), p->volume[i]);
@@ -141,22 +142,24 @@ static void advance(pass *p, double hours)
 /* Bin k has reached its bound: new rates, and what the shift of that instant does to levels and shortfall. */
 static void reach_bound(pass *p, int k)
 {
-    double shift[BINS] = {0.0};
+    double shift[BINS];
     double before[BINS];
     const bool full = p->flow[k] > 0.0;
     const double feed_before = p->rate[p->feed_segment];
     for (int j = 0; j < p->bins; j++)
         shift[j] = ((full && j == k ? 1.0 : 0.0) - p->slope[k][j]) / p->flow[k];
-    memcpy(before, p->flow, sizeof before);
+    memcpy(before, p->flow, (size_t)p->bins * sizeof *before);
     p->level[k] = full ? p->volume[k] : 0.0;
     p->mode[k] = full ? FULL : EMPTY;
     set_rates(p);
     const double feed_jump = p->counted ? p->rate[p->feed_segment] - feed_before : 0.0;
-    for (int j = 0; j < p->bins; j++) {
-        for (int i = 0; i < p->bins; i++)
-            p->slope[i][j] += (before[i] - p->flow[i]) * shift[j];
-        p->gradient[j] += feed_jump * shift[j];
+    for (int i = 0; i < p->bins; i++) {
+        const double change = before[i] - p->flow[i];
+        for (int j = 0; j < p->bins && change != 0.0; j++)
+            p->slope[i][j] += change * shift[j];
     }
+    for (int j = 0; j < p->bins && feed_jump != 0.0; j++)
+        p->gradient[j] += feed_jump * shift[j];
 }
 
 /* One stretch in which no stop begins or ends. */

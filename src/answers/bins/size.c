@@ -206,7 +206,7 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
     bin->drawn_tph = drawn_from(crop, from->station);
     bin->needed_m3 = choice->sizes > 0 ? optimum_m3 : rounded_up(optimum_m3, choice->most_t * m3_per);
     bin->lasts_h = bin->needed_m3 * bin->t_per_m3 / (bin->holding ? feed->out->set_tph : bin->through_tph);
-    bin->at_most = feed->volume_t[j] >= choice->most_t * (1.0 - 1e-9);
+    bin->at_most = choice->sizes == 0 && feed->volume_t[j] >= choice->most_t * (1.0 - 1e-9);
     crop->needed_m3[crop->plant.line_station[from->station]] = bin->needed_m3;
     if (bin->at_most)
         efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_AT_MOST,
