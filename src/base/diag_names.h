@@ -134,6 +134,11 @@
     X(DERATING_FLOOR, "derating-floor", EF_WARNING, "a derating that would leave less than is kept")                       \
     X(STEADY_BAND_WIDE, "steady-band-wide", EF_WARNING, "a steady feed that may swing widely")                             \
     X(LIVE_VOLUME_MISSING, "live-volume-missing", EF_WARNING, "a bin above a steady-feed station without its live volume") \
+    X(SIZING_RANGE, "sizing-range", EF_ERROR, "a bin whose least volume is above its most")                                \
+    X(SIZES_UNFIT, "sizes-unfit", EF_ERROR, "a bin without a standard size that it may have")                              \
+    X(KEEP_WITHOUT_VOLUME, "keep-without-volume", EF_ERROR, "a bin that is to stay as it is without a volume")             \
+    X(SIZING_KEPT, "sizing-kept", EF_WARNING, "a bin that is to stay as it is with something to choose")                   \
+    X(BIN_COST_MISSING, "bin-cost-missing", EF_WARNING, "a bin without a cost, others have one")                           \
     X(COUNT_ODD, "count-odd", EF_WARNING, "more machines side by side than a station has")                                 \
     X(CAPACITY_ODD, "capacity-odd", EF_WARNING, "a capacity that no station has")                                          \
     X(PRICE_MISSING, "price-missing", EF_WARNING, "one product has no price, others do")                                   \

@@ -60,6 +60,7 @@ extern const cli_command cli_check;
 extern const cli_command cli_balance;
 extern const cli_command cli_trace;
 extern const cli_command cli_shift;
+extern const cli_command cli_bins;
 extern const cli_command cli_order;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;

@@ -355,6 +355,13 @@ static const efi_field station_fields[] = {
      .meaning =
          "Volume usable between empty and full, after repose losses. A bushel here is a measure of volume.",
      .example = "4 m3"},
+    {.key = "sizing",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = KIND(BIN),
+     .block = &efi_language_bin_choice,
+     .slot = SLOT(efi_station, choice),
+     .fallback = "any volume, at the same cost for each m3",
+     .meaning = "What may be chosen about its volume when bins are sized, and what it costs."},
     {.key = "steel",
      .type = EFI_FIELD_BLOCK,
      .kinds = KIND(BIN),

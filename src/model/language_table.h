@@ -21,6 +21,9 @@
     .key = key_, .type = EFI_FIELD_QUANTITY, .quantities = (kinds_), .slot = SLOT(struct_, member),          \
     .range = EFI_RANGE_##range_
 
+/* What may be chosen about the volume of a bin (language_bins.c). */
+extern const efi_block efi_language_bin_choice;
+
 /* The steel of a bin, and a standard bin (language_steel.c). */
 extern const efi_block efi_language_steel;
 extern const efi_block efi_language_standard_bin;

@@ -356,6 +356,30 @@ typedef struct efi_batch {
     efi_value discharge_tph;
 } efi_batch;
 
+/* One size in which a bin can be had. */
+typedef struct efi_bin_size {
+    const char *name;
+    efi_origin origin;
+    efi_value volume_m3; /* live */
+    efi_value cost;      /* money; else what the bin's costs make of it */
+    const char *note;
+} efi_bin_size;
+
+typedef struct efi_bin_sizes {
+    efi_bin_size *items; /* shape [count] */
+    int count;
+} efi_bin_sizes;
+
+/* What may be chosen about the volume of a bin, and at what cost. */
+typedef struct efi_bin_choice {
+    bool keep;            /* the volume stays as it is */
+    efi_value cost;       /* money per m3 of live volume */
+    efi_value fixed_cost; /* money, of having the bin at all */
+    efi_value least_m3;
+    efi_value most_m3;
+    efi_bin_sizes sizes;
+} efi_bin_choice;
+
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
@@ -381,11 +405,12 @@ typedef struct efi_station {
     efi_value steady_band; /* share of the set rate; given for a steady-feed station */
     efi_value live_m3;     /* of a bin, as the file gives it; see efi_station_live_m3 */
     const efi_value
-        *live_by_crop_m3;    /* shape [crop], of a bin: what follows from its steel; NULL when nothing does */
-    efi_value start_level;   /* of a bin: share of the live volume at the beginning */
-    efi_value restart_level; /* once empty, what follows waits for this share */
-    efi_value refill_level;  /* once full, what fills it waits until this share */
-    efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
+        *live_by_crop_m3; /* shape [crop], of a bin: what follows from its steel; NULL when nothing does */
+    const efi_bin_choice *choice; /* of a bin; NULL when absent */
+    efi_value start_level;        /* of a bin: share of the live volume at the beginning */
+    efi_value restart_level;      /* once empty, what follows waits for this share */
+    efi_value refill_level;       /* once full, what fills it waits until this share */
+    efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
     const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
     efi_material_list wanted;     /* of an outlet; none: what the plant wants */
