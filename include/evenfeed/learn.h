@@ -156,7 +156,8 @@ typedef struct ef_learn_interval {
     const double *measured_t; /* shape [scale_count]; not a number where there is no total */
     const double *adjusted_t; /* the same */
     const double *flow_t;     /* shape [spout_count]: tonnes on each spout */
-    const double *gain_t;     /* shape [station_count]: what a bin gained; 0 for others */
+    const double *gain_t;     /* shape [scenario_stations]: what a bin gained; 0 for others */
+    const bool *known;        /* shape [spout_count]: the scales fix what flowed there */
 } ef_learn_interval;
 
 /* A spout of the network that the totals were balanced on. */

@@ -81,14 +81,29 @@ static void add_stops_sentence(efi_text *words, const ef_learn *learn)
     efi_text_add(words, ".");
 }
 
-static void add_headline(efi_text *out, const ef_learn *learn)
+static void add_totals_sentence(efi_text *words, const ef_learn *learn, ef_units units)
+{
+    int named = 0;
+    efi_text_addf(words, "In %d intervals", learn->interval_count);
+    for (int i = 0; i < learn->scale_count && named < 3; i++) {
+        if (!learn->scales[i].has_rate)
+            continue;
+        efi_text_addf(words, "%s %s made ", named ? "," : "", learn->scales[i].name);
+        efi_display_add_alone(words, EFI_KIND_MASS_RATE, units, learn->scales[i].rate_tph.value,
+                              learn->trade_weight_tpbu, NULL);
+        named++;
+    }
+    efi_text_addf(words, "%s%d totals were written down at %d scales.", named ? " while at work: " : " ",
+                  learn->totals_used, learn->scale_count);
+}
+
+static void add_headline(efi_text *out, const ef_learn *learn, ef_units units)
 {
     efi_text words = {0};
     if (learn->stops_file)
         add_stops_sentence(&words, learn);
     else
-        efi_text_addf(&words, "%d totals of %d scales were balanced over %d intervals.", learn->totals_used,
-                      learn->scale_count, learn->interval_count);
+        add_totals_sentence(&words, learn, units);
     if (learn->disagreements > 0)
         efi_text_addf(&words, " Scenario and log disagree in %d point%s; see below.", learn->disagreements,
                       learn->disagreements == 1 ? "" : "s");
@@ -374,6 +389,7 @@ static void add_notes(efi_text *out, const ef_learn *learn)
     add_unlogged(&words, learn);
     add_poor_fits(&words, learn);
     efi_report_wrap(out, efi_text_get(&words), 0, EFI_LEARN_WIDTH);
+    out->failed = out->failed || words.failed;
     efi_text_free(&words);
     if (!learn->stops_file)
         return;
@@ -408,7 +424,7 @@ ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **tex
     efi_text_add(&out, " to ");
     add_moment(&out, learn->until_s);
     efi_text_add(&out, "\n\n");
-    add_headline(&out, learn);
+    add_headline(&out, learn, units);
     for (int s = 0; s < learn->station_count; s++)
         if (learn->stations[s].in_log)
             add_station(&out, &learn->stations[s]);

@@ -40,7 +40,7 @@ static int64_t calendar_second(const efi_learn_run *run, int64_t moment_s)
     return second > run->table.to_s ? run->table.to_s : second;
 }
 
-static int64_t calendar_worked(const efi_learn_run *run, int64_t from_s, int64_t to_s)
+int64_t efi_learn_calendar_worked(const efi_learn_run *run, int64_t from_s, int64_t to_s)
 {
     return from_s >= to_s
                ? 0
@@ -60,14 +60,14 @@ double efi_learn_worked(const efi_learn_run *run, int station, int64_t from_s, i
         return 0.0;
     if (!by_calendar && spans->count == 0)
         return (double)efi_learn_elapsed(run, from_s, to_s) / EFI_HOUR_S;
-    int64_t worked_s = by_calendar ? calendar_worked(run, from_s, to_s) : 0;
+    int64_t worked_s = by_calendar ? efi_learn_calendar_worked(run, from_s, to_s) : 0;
     for (int i = 0; i < spans->count; i++) {
         const int64_t a = spans->items[i].from_s > from_s ? spans->items[i].from_s : from_s;
         const int64_t b = spans->items[i].to_s < to_s ? spans->items[i].to_s : to_s;
         if (a >= b)
             continue;
         if (by_calendar && !spans->items[i].flows)
-            worked_s -= calendar_worked(run, a, b);
+            worked_s -= efi_learn_calendar_worked(run, a, b);
         if (!by_calendar && spans->items[i].flows)
             worked_s += efi_learn_elapsed(run, a, b);
     }
@@ -107,7 +107,8 @@ static efi_log log_of(const efi_learn_run *run)
                      .rule = (efi_clock_rule)run->settings->clock_rule};
 }
 
-/* The time watched: that of the log of stops, without one that of the totals, unless it is told. */
+/* The time watched: that of the log of stops, without one that of the totals, unless it is told; totals
+ * outside of what is told are not used. */
 static void find_window(efi_learn_run *run)
 {
     const ef_learn_settings *settings = run->settings;
@@ -119,6 +120,11 @@ static void find_window(efi_learn_run *run)
         learn->since_s = settings->since_s;
     if (settings->has_until)
         learn->until_s = settings->until_s;
+    for (int i = 0; i < run->totals.count; i++) {
+        efi_log_total *total = &run->totals.items[i];
+        total->used = total->used && !(settings->has_since && total->from_s < settings->since_s) &&
+                      !(settings->has_until && total->to_s > settings->until_s);
+    }
     learn->clock_h = (double)efi_learn_elapsed(run, learn->since_s, learn->until_s) / EFI_HOUR_S;
 }
 
@@ -220,10 +226,10 @@ static ef_status learn_all(efi_learn_run *run, const ef_learn_file *stops, const
     if (run->learn->since_s >= run->learn->until_s)
         return EF_USAGE;
     EF_TRY(build_table(run));
-    run->learn->worked_h = run->learn->has_calendar
-                               ? (double)calendar_worked(run, run->learn->since_s, run->learn->until_s) /
-                                     EFI_HOUR_S
-                               : run->learn->clock_h;
+    run->learn->worked_h = run->learn->has_calendar ? (double)efi_learn_calendar_worked(
+                                                          run, run->learn->since_s, run->learn->until_s) /
+                                                          EFI_HOUR_S
+                                                    : run->learn->clock_h;
     EF_TRY(find_spans(run));
     if (run->has_stops)
         EF_TRY(efi_learn_times(run));

@@ -50,6 +50,9 @@ bool efi_learn_has_running(const efi_learn_run *run, int station);
  * totals tell, only while something passed it. Without either, hours of the clock. */
 double efi_learn_worked(const efi_learn_run *run, int station, int64_t from_s, int64_t to_s);
 
+/* Seconds of work by the calendar, which there must be. */
+int64_t efi_learn_calendar_worked(const efi_learn_run *run, int64_t from_s, int64_t to_s);
+
 /* Hours between two moments at which the plant is closed by the calendar; 0 without one. */
 double efi_learn_closed(const efi_learn_run *run, int64_t from_s, int64_t to_s);
 
