@@ -140,6 +140,8 @@ static void add_scale_notes(efi_text *out, const ef_learn *learn)
         efi_text_addf(
             &words, "%d of %d scales stand%s alone: no balance of the others speaks for or against %s. ",
             unchecked, learn->scale_count, unchecked == 1 ? "s" : "", unchecked == 1 ? "it" : "them");
+    if (!learn->stops_file)
+        efi_text_add(&words, "Without a log of stops the hours of these rates hold the stops, too. ");
     efi_text_add(
         &words,
         "Totals were adjusted as little as balances allow, each in per cent of what its scale usually "
