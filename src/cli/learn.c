@@ -153,8 +153,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     errno = 0;
     const ef_status status = ef_learn_solve(scenario, &settings, diags, &learn, &failed);
     if (status == EF_USAGE)
-        code = cli_usage(call->command,
-                         "there is no time between the first and the last moment to be watched");
+        code = cli_usage(call->command, "no time, or more than a hundred years, lies between the first and "
+                                        "the last moment to be watched");
     else if (status != EF_OK && status != EF_SCENARIO)
         code = cli_fail(status, failed);
     else

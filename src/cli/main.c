@@ -107,7 +107,7 @@ static int run_command(const cli_command *command, int argc, char **argv)
         call.value[code - 1] = optarg ? optarg : "";
         if (strcmp(command->options[code - 1].name, "set") != 0)
             continue;
-        const int set = add_setting(&call, optarg);
+        const int set = add_setting(&call, call.value[code - 1]);
         if (set != 0) {
             cli_call_free(&call);
             return set;

@@ -232,7 +232,20 @@ static void machines_side_by_side_share_their_stops(void **state)
     learned_free(&l);
 }
 
-/* 40 lengths, a third of them at the lock-out: counted as no longer than that, the mean of what was drawn
+static void a_station_that_the_log_leaves_out_is_only_named(void **state)
+{
+    (void)state;
+    learned l = learn_from(clock_plant, "station,from,to\nDeck,2026-09-01 06:00,2026-09-01 07:00\n");
+    char *text = NULL;
+    assert_int_equal(ef_report_learn_text(l.learn, EF_UNITS_METRIC, &text), EF_OK);
+    assert_non_null(strstr(text, "Pair."));
+    ef_report_free(text);
+    assert_int_equal(stop_of(&l, "Pair", "jam")->stops, 0);
+    assert_null(stop_of(&l, "Pair", "jam")->setting);
+    learned_free(&l);
+}
+
+/* 60 lengths, a third of them at the lock-out: counted as no longer than that, the mean of what was drawn
  * comes back. */
 static void lengths_at_the_lock_out_are_not_taken_for_short_repairs(void **state)
 {
@@ -486,6 +499,7 @@ int main(void)
         cmocka_unit_test(untidy_rows_are_named_counted_and_dealt_with_as_said),
         cmocka_unit_test(the_night_the_clock_is_put_back_is_an_hour_longer),
         cmocka_unit_test(machines_side_by_side_share_their_stops),
+        cmocka_unit_test(a_station_that_the_log_leaves_out_is_only_named),
         cmocka_unit_test(lengths_at_the_lock_out_are_not_taken_for_short_repairs),
         cmocka_unit_test(a_log_that_cannot_be_used_is_an_error_with_a_reason),
         cmocka_unit_test(no_log_or_no_such_crop_is_a_usage_error),

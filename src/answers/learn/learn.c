@@ -185,24 +185,26 @@ static ef_status find_spans(efi_learn_run *run)
 /* ---- all of it ------------------------------------------------------------------------------------------
  */
 
+/* The name under which the answer tells of a log; NULL without one. */
+static ef_status keep_name(const efi_learn_run *run, const ef_learn_file *file, const char **name)
+{
+    *name = file->name ? efi_arena_text(run->arena, file->name, strlen(file->name)) : NULL;
+    return file->name && !*name ? EF_MEMORY : EF_OK;
+}
+
 static ef_status read_logs(efi_learn_run *run, const ef_learn_file *stops, const ef_learn_file *totals)
 {
+    const int errors = efi_diags_errors(run->diags);
     run->has_stops = stops->name != NULL;
     run->has_totals = totals->name != NULL;
-    if (run->has_stops) {
-        run->stops.log = log_of(run);
+    run->stops.log = run->totals.log = log_of(run);
+    EF_TRY(keep_name(run, stops, &run->learn->stops_file));
+    EF_TRY(keep_name(run, totals, &run->learn->totals_file));
+    if (run->has_stops)
         EF_TRY(efi_stop_log_read(&run->stops, stops));
-        run->learn->stops_file = efi_arena_text(run->arena, run->settings->stops.name, strlen(stops->name));
-    }
-    if (run->has_totals) {
-        run->totals.log = log_of(run);
+    if (run->has_totals)
         EF_TRY(efi_total_log_read(&run->totals, totals));
-        run->learn->totals_file = efi_arena_text(run->arena, run->settings->totals.name,
-                                                 strlen(totals->name));
-    }
-    if ((run->has_stops && !run->learn->stops_file) || (run->has_totals && !run->learn->totals_file))
-        return EF_MEMORY;
-    return efi_diags_errors(run->diags) > 0 ? EF_SCENARIO : EF_OK;
+    return efi_diags_errors(run->diags) > errors ? EF_SCENARIO : EF_OK;
 }
 
 static void count_disagreements(ef_learn *learn)

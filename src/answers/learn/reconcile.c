@@ -336,7 +336,7 @@ ef_status efi_totals_reconcile(efi_totals *t)
     p.level = efi_learn_get(t->run, stations, sizeof *p.level);
     p.up = efi_learn_get(t->run, n * (size_t)t->scale_count, sizeof *p.up);
     p.share = efi_learn_get(t->run, (size_t)t->line.spout_count, sizeof *p.share);
-    p.entry = efi_learn_get(t->run, (size_t)(2 * t->line.spout_count + t->line.intake_count + 8),
+    p.entry = efi_learn_get(t->run, 2 * (size_t)t->line.spout_count + (size_t)t->line.intake_count + 8,
                             sizeof *p.entry);
     if (!p.flow || !p.received || !p.gained || !p.level || !p.up || !p.share || !p.entry)
         return EF_MEMORY;

@@ -398,11 +398,14 @@ static ef_status give_station(collector *c)
         EF_TRY(give_stop(c, &c->modes[i], i, &stops[i]));
         station->lost_h += stops[i].lost_h;
     }
+    const ef_learn_times unknown = {.best = -1, .form = ""};
     for (int i = 0; i < c->mode_count && c->count == 0; i++)
         stops[i] = (ef_learn_stop){.reason = c->modes[i].reason,
                                    .in_scenario = true,
                                    .planned = !c->modes[i].scenario->between_h.given,
-                                   .place = place_of(c, c->modes[i].scenario)};
+                                   .place = place_of(c, c->modes[i].scenario),
+                                   .between = unknown,
+                                   .lasts = unknown};
     const double all_h = station->watched_h * station->machines + station->lost_h;
     station->availability = all_h > 0.0 ? station->watched_h * station->machines / all_h : 1.0;
     learn->station_count++;
