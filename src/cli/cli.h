@@ -107,14 +107,14 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
 
-/* Writes a new file, whole or not at all: written beside its place, then put there. An existing one is never
- * replaced. Returns 0 or the exit code. */
-int cli_write_new(const char *path, const char *text);
-
 /* Adds the settings of a file to a call: one a line as for --set, empty lines and those that begin with #
  * left out. Returns 0 or the exit code. The file's text is freed with the call. */
 int cli_settings_from(cli_call *call, const char *path);
 void cli_call_free(cli_call *call);
+
+/* Writes a text to a file, all of it or nothing; an existing one is refused unless `force` is set. Returns 0
+ * or the exit code. */
+int cli_write_file(const char *path, const char *text, bool force);
 
 /* One file of a folder of results. */
 typedef struct cli_file {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed learn`: what a plant's logs say about its stops, rates and shares. */
 #include "base/clock_change.h"
+#include "base/file.h"
 #include "cli/cli.h"
 
 #include <errno.h>
@@ -120,9 +121,16 @@ static int write_settings(const cli_call *call, const ef_learn *learn)
     const ef_status status = ef_report_learn_settings(learn, &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
-    const int code = cli_write_new(path, text);
+    errno = 0;
+    const ef_status put = efi_file_put(path, text, strlen(text), false);
     ef_report_free(text);
-    return code;
+    if (put == EF_FILE && errno == EEXIST) {
+        fprintf(stderr,
+                "evenfeed: %s: there is a file of that name, which is never replaced; give another name\n",
+                path);
+        return ef_status_exit_code(EF_FILE);
+    }
+    return put == EF_OK ? 0 : cli_fail(put, path);
 }
 
 static int show(const cli_call *call, const ef_scenario *scenario, const ef_learn *learn, ef_units units)

@@ -1,58 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Files beside the usual output: a new file written whole or not at all, and settings kept in a file. */
+ * Settings kept in a file: `--set @FILE`. */
 #include "base/memory.h"
-#include "base/text.h"
 #include "cli/cli.h"
 #include "model/beside.h"
 
 #include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
-
-/* Everything in a file of a name of its own; false with errno. */
-static bool write_beside(char *name, const char *text)
-{
-    const int descriptor = mkstemp(name);
-    if (descriptor < 0)
-        return false;
-    FILE *stream = fdopen(descriptor, "wb");
-    if (!stream) {
-        (void)close(descriptor);
-        return false;
-    }
-    const size_t length = strlen(text);
-    const bool written = fwrite(text, 1, length, stream) == length;
-    return fclose(stream) == 0 && written;
-}
-
-int cli_write_new(const char *path, const char *text)
-{
-    efi_text beside = {0};
-    efi_text_addf(&beside, "%s.new-XXXXXX", path);
-    if (beside.failed) {
-        efi_text_free(&beside);
-        return cli_fail(EF_MEMORY, path);
-    }
-    errno = 0;
-    bool good = write_beside(beside.bytes, text);
-    /* a link fails where there is a file already, and never shows half of one */
-    good = good && link(beside.bytes, path) == 0;
-    const int reason = errno;
-    (void)unlink(beside.bytes);
-    efi_text_free(&beside);
-    if (good)
-        return 0;
-    if (reason == EEXIST) {
-        fprintf(stderr,
-                "evenfeed: %s: there is a file of that name, which is never replaced; give another name\n",
-                path);
-        return ef_status_exit_code(EF_FILE);
-    }
-    errno = reason;
-    return cli_fail(EF_FILE, path);
-}
 
 /* Cuts the text into lines; those with a setting go to the call. */
 static int take_lines(cli_call *call, char *text)
