@@ -8,8 +8,11 @@
 #define RAD_PER_DEG (EF_PI / 180.0)
 #define SLOPE_TOL   1e-12 /* of a slope: as steep as */
 
+/* Volumes computed for one scenario, weighed by what they cost: some seconds in all. */
 enum {
-    MOST_VOLUMES = 4000 /* computed for one scenario */
+    EASY_COST = 1, /* a round bin filled in the middle: closed forms */
+    HARD_COST = 500,
+    MOST_COST = 3000 * HARD_COST
 };
 
 static double or_zero(efi_value value)
@@ -108,20 +111,21 @@ double efi_steel_height(const efi_steel *steel)
     return or_zero(steel->clearance_m) + efi_steel_shape(steel).hopper_m + steel->wall_m.value;
 }
 
-efi_value efi_steel_wall_deg(const efi_steel *steel, int crop)
+bool efi_steel_wall_deg(const efi_steel *steel, int crop, double *wall_deg)
 {
-    efi_value wall = steel->wall_friction ? steel->wall_friction[crop] : (efi_value){0};
-    if (wall.given && wall.of == EFI_KIND_COUNT) {
-        wall.value = atan(wall.value) / RAD_PER_DEG;
-        wall.of = EFI_KIND_ANGLE;
-    }
-    return wall;
+    const efi_value *wall = steel->wall_friction ? &steel->wall_friction[crop] : NULL;
+    *wall_deg = 0.0;
+    if (!wall || !wall->given)
+        return false;
+    *wall_deg = wall->of == EFI_KIND_COUNT ? atan(wall->value) / RAD_PER_DEG : wall->value;
+    return true;
 }
 
 double efi_steel_slides_deg(const efi_steel *steel, const efi_crop *crop, int number)
 {
-    const efi_value wall = efi_steel_wall_deg(steel, number);
-    return wall.given ? fmin(wall.value, crop->emptying_deg.value) : crop->emptying_deg.value;
+    double wall_deg = 0.0;
+    const bool known = efi_steel_wall_deg(steel, number, &wall_deg);
+    return known ? fmin(wall_deg, crop->emptying_deg.value) : crop->emptying_deg.value;
 }
 
 bool efi_steel_cleans_out(const efi_steel *steel, const efi_crop *crop, int number)
@@ -147,10 +151,14 @@ static bool lie_alike(const efi_steel *steel, const ef_scenario *scenario, int o
            efi_steel_slides_deg(steel, a, one) == efi_steel_slides_deg(steel, b, two);
 }
 
-/* Counts one computation of volumes; reports once and returns false when they become too many. */
-static bool count_volumes(efi_binder *b, const efi_station *bin)
+bool efi_steel_afford(efi_binder *b, const efi_station *bin)
 {
-    if (++b->volumes <= MOST_VOLUMES)
+    const efi_steel *steel = bin->steel;
+    const bool easy = steel->shape == EFI_SHAPE_ROUND && or_zero(steel->inlet_offset_m) == 0.0;
+    if (b->volumes > MOST_COST)
+        return false;
+    b->volumes += easy ? EASY_COST : HARD_COST;
+    if (b->volumes <= MOST_COST)
         return true;
     efi_bind_report(b, EFI_DIAG_TOO_LARGE, NULL, bin->origin.key,
                     "so many bins with dimensions for so many crops are too many", NULL,
@@ -162,7 +170,7 @@ const efi_value *efi_steel_live(efi_binder *b, const efi_station *bin)
 {
     const ef_scenario *scenario = b->scenario;
     const int crops = scenario->crop_count;
-    if (b->volumes > MOST_VOLUMES || !bin->steel || !efi_steel_is_complete(bin->steel) ||
+    if (b->volumes > MOST_COST || !bin->steel || !efi_steel_is_complete(bin->steel) ||
         efi_steel_look(bin->steel) != EFI_STEEL_SOUND || !efi_bind_cells(b, (size_t)crops, bin->origin.key))
         return NULL;
     efi_value *live = efi_bind_get(b, (size_t)crops, sizeof *live);
@@ -174,7 +182,7 @@ const efi_value *efi_steel_live(efi_binder *b, const efi_station *bin)
             like++;
         if (like < crop) {
             live[crop] = live[like];
-        } else if (!count_volumes(b, bin)) {
+        } else if (!efi_steel_afford(b, bin)) {
             return NULL;
         } else {
             const double live_m3 = efi_steel_fill(bin->steel, &scenario->crops[crop], crop).live_m3;
@@ -186,33 +194,31 @@ const efi_value *efi_steel_live(efi_binder *b, const efi_station *bin)
     return live;
 }
 
-efi_value efi_steel_outlet_tph(const efi_steel *steel, const efi_crop *crop, bool high)
+bool efi_steel_outlet_tph(const efi_steel *steel, const efi_crop *crop, bool high, double *tph)
 {
+    *tph = 0.0;
     if (!crop->particle_m.given || !crop->density_tpm3.given)
-        return (efi_value){0};
+        return false;
     const efi_bin_shape shape = efi_steel_shape(steel);
     const double level = efi_outlet_tph(2.0 * shape.outlet_x_m, 2.0 * shape.outlet_y_m, shape.is_round,
                                         crop->particle_m.value, crop->density_tpm3.value);
     const double gate = high ? EFI_SIDE_GATE_HIGH : EFI_SIDE_GATE_LOW;
-    return (efi_value){.value = steel->gate == EFI_GATE_SIDE ? gate * level : level,
-                       .given = true,
-                       .of = EFI_KIND_MASS_RATE};
+    *tph = steel->gate == EFI_GATE_SIDE ? gate * level : level;
+    return true;
 }
 
-efi_value efi_bin_asked_tph(const ef_scenario *scenario, const efi_station *bin, int crop)
+bool efi_bin_asked_tph(const ef_scenario *scenario, const efi_station *bin, int crop, double *tph)
 {
     const int to = bin->to ? bin->to[crop] : EFI_NOWHERE;
-    const efi_station *next = to >= 0 ? &scenario->stations[to] : NULL;
-    if (!next || !next->capacity || !next->capacity[crop].given)
-        return (efi_value){0};
-    efi_value asked = next->capacity[crop];
-    asked.value *= next->count;
-    if (asked.of == EFI_KIND_VOLUME_RATE) {
-        const efi_value density = scenario->crops[crop].density_tpm3;
-        if (!density.given)
-            return (efi_value){0};
-        asked.value *= density.value;
-        asked.of = EFI_KIND_MASS_RATE;
-    }
-    return asked;
+    const efi_value *each = to >= 0 && scenario->stations[to].capacity
+                                ? &scenario->stations[to].capacity[crop]
+                                : NULL;
+    const efi_value *density = &scenario->crops[crop].density_tpm3;
+    *tph = 0.0;
+    if (!each || !each->given || (each->of == EFI_KIND_VOLUME_RATE && !density->given))
+        return false;
+    *tph = each->value * scenario->stations[to].count;
+    if (each->of == EFI_KIND_VOLUME_RATE)
+        *tph *= density->value;
+    return true;
 }

@@ -34,8 +34,8 @@ efi_steel efi_steel_placed(const efi_steel *standard, const efi_steel *own);
 /* Floor to the top of the walls, m; the dimensions are complete. */
 double efi_steel_height(const efi_steel *steel);
 
-/* Friction angle of a crop on the wall, degrees; not given when the scenario does not say. */
-efi_value efi_steel_wall_deg(const efi_steel *steel, int crop);
+/* Friction angle of a crop on the wall, degrees; false, and 0, when the scenario does not say. */
+bool efi_steel_wall_deg(const efi_steel *steel, int crop, double *wall_deg);
 
 /* Slope from which material slides out of the hopper, degrees: its friction angle on the wall where that is
  * given and below the angle of repose when emptying, else the latter. */
@@ -47,16 +47,20 @@ efi_bin_volumes efi_steel_fill(const efi_steel *steel, const efi_crop *crop, int
 /* Does the hopper clean out: is it, valleys included, at least as steep as a crop slides? */
 bool efi_steel_cleans_out(const efi_steel *steel, const efi_crop *crop, int number);
 
-/* The most that a bin's outlet passes of a crop, t/h, at the low or high end of what a side gate does. Not
- * given when the crop has no particle size or density. The dimensions are complete. */
-efi_value efi_steel_outlet_tph(const efi_steel *steel, const efi_crop *crop, bool high);
+/* The most that a bin's outlet passes of a crop, t/h, at the low or high end of what a side gate does. False,
+ * and 0, when the crop has no particle size or density. The dimensions are complete. */
+bool efi_steel_outlet_tph(const efi_steel *steel, const efi_crop *crop, bool high, double *tph);
 
-/* What the station after a bin takes of a crop at the most, t/h, all its machines together; not given when
- * its capacity is not. */
-efi_value efi_bin_asked_tph(const ef_scenario *scenario, const efi_station *bin, int crop);
+/* What the station after a bin takes of a crop at the most, t/h, all its machines together; false, and 0,
+ * when its capacity is not known. */
+bool efi_bin_asked_tph(const ef_scenario *scenario, const efi_station *bin, int crop, double *tph);
 
 /* Volumes that follow are rounded to this, m3, so that they are the same on every machine. */
 #define EFI_LIVE_STEP_M3 (1.0 / 1048576.0)
+
+/* Counts one computation of a bin's volumes while a scenario is read; reports once and returns false when
+ * they become too many. */
+bool efi_steel_afford(efi_binder *b, const efi_station *bin);
 
 /* The live volume by crop, shape [crop], that follows from a bin's steel; NULL when it does not, or memory is
  * short. */

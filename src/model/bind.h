@@ -12,7 +12,7 @@ typedef struct efi_binder {
     ef_diags *diags;
     efi_crop *crop;           /* while the block of a crop is bound */
     size_t cells;             /* values by crop and material so far */
-    int volumes;              /* of bins, computed so far */
+    int volumes;              /* of bins, computed so far; see efi_steel_afford */
     bool failed;              /* no memory */
     const double *everything; /* shape [crop][material], all 1; NULL until it is wanted */
     /* scratch of efi_bind_by_crop, shape [crop] each */

@@ -73,7 +73,7 @@ void efi_rule_live_volume_apart(efi_rules *rules)
         while (crop < scenario->crop_count &&
                !(efi_rule_reached(rules, crop, s) && scenario->crops[crop].repose_deg.given))
             crop++;
-        if (crop < scenario->crop_count)
+        if (crop < scenario->crop_count && efi_steel_afford(rules->binder, bin))
             check_apart(rules, s, crop);
     }
 }
@@ -123,7 +123,7 @@ void efi_rule_hopper_flat(efi_rules *rules)
                 worst_deg = of->emptying_deg.value;
             }
         }
-        if (worst >= 0)
+        if (worst >= 0 && efi_steel_afford(rules->binder, bin))
             report_flat(rules, s, worst, count - 1);
     }
 }
@@ -187,9 +187,11 @@ void efi_rule_outlet_arches(efi_rules *rules)
 /* By how much the outlet passes less than the next station takes, t/h. */
 static double short_by(const efi_rules *rules, const efi_station *bin, int crop)
 {
-    const efi_value asked = efi_bin_asked_tph(rules->scenario, bin, crop);
-    const efi_value passes = efi_steel_outlet_tph(bin->steel, &rules->scenario->crops[crop], false);
-    return asked.given && passes.given ? asked.value - passes.value : 0.0;
+    double asked_tph = 0.0;
+    double passes_tph = 0.0;
+    const bool known = efi_bin_asked_tph(rules->scenario, bin, crop, &asked_tph) &&
+                       efi_steel_outlet_tph(bin->steel, &rules->scenario->crops[crop], false, &passes_tph);
+    return known ? asked_tph - passes_tph : 0.0;
 }
 
 /* To two digits, as the law of the outlet is no better. */
@@ -211,12 +213,13 @@ void efi_rule_outlet_short(efi_rules *rules)
             continue;
         const efi_crop *of = &rules->scenario->crops[crop];
         const efi_station *next = &rules->scenario->stations[bin->to[crop]];
+        double passes_tph = 0.0;
+        (void)efi_steel_outlet_tph(bin->steel, of, false, &passes_tph);
         ef_diag draft = efi_rule_within(rules, s, "steel", "outlet");
         draft.message = efi_diags_textf(
             rules->diags, "it passes about %s t/h of %s%s, but \"%s\" after it takes up to %s t/h",
-            efi_rule_number(rules, about(efi_steel_outlet_tph(bin->steel, of, false).value)), of->name,
-            efi_rule_others(rules, count - 1), next->name,
-            efi_rule_number(rules, efi_bin_asked_tph(rules->scenario, bin, crop).value));
+            efi_rule_number(rules, about(passes_tph)), of->name, efi_rule_others(rules, count - 1),
+            next->name, efi_rule_number(rules, passes_tph + short_by(rules, bin, crop)));
         draft.likely = bin->steel->gate == EFI_GATE_SIDE ? "a wider outlet, or a gate at the bottom"
                                                          : "a wider outlet";
         efi_rule_second(rules, &draft, next->origin.key, "the station after it");
@@ -237,20 +240,20 @@ void efi_rule_wall_friction_odd(efi_rules *rules)
     const ef_scenario *scenario = rules->scenario;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_steel *steel = scenario->stations[s].steel;
+        double wall_deg = 0.0;
         int crop = 0;
         for (; steel && steel->wall_friction && crop < scenario->crop_count; crop++) {
-            const efi_value wall = efi_steel_wall_deg(steel, crop);
-            const double friction = wall.given ? tan(wall.value * RAD_PER_DEG) : LEAST_FRICTION;
-            if (!(friction >= LEAST_FRICTION && friction <= MOST_FRICTION))
+            const bool known = efi_steel_wall_deg(steel, crop, &wall_deg);
+            const double friction = tan(wall_deg * RAD_PER_DEG);
+            if (known && !(friction >= LEAST_FRICTION && friction <= MOST_FRICTION))
                 break;
         }
         if (!steel || !steel->wall_friction || crop == scenario->crop_count ||
             efi_rule_only_counted(rules, EFI_DIAG_WALL_FRICTION_ODD))
             continue;
         ef_diag draft = efi_rule_within(rules, s, "steel", "wall friction");
-        draft.message = efi_diags_textf(
-            rules->diags, "a wall friction of %s is none of seed on a wall",
-            efi_rule_number(rules, tan(efi_steel_wall_deg(steel, crop).value * RAD_PER_DEG)));
+        draft.message = efi_diags_textf(rules->diags, "a wall friction of %s is none of seed on a wall",
+                                        efi_rule_number(rules, tan(wall_deg * RAD_PER_DEG)));
         draft.allowed = "about 0.1 to 0.5, that is 6 to 27 deg";
         draft.likely = "0.35";
         efi_diags_add(rules->diags, EFI_DIAG_WALL_FRICTION_ODD, &draft);

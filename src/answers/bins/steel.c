@@ -87,18 +87,16 @@ static double as_cone_deg(const efi_steel *bin, const ef_steel_size *size)
 static void tell_flow(const efi_steel *bin, const ef_steel_size *size, const efi_crop *crop, int number,
                       ef_steel_crop *out)
 {
-    const efi_value wall = efi_steel_wall_deg(bin, number);
     const double internal_deg = crop->internal_deg.given ? crop->internal_deg.value
                                                          : crop->emptying_deg.value;
     out->cleans_out = efi_steel_cleans_out(bin, crop, number);
     out->margin_deg = size->valley_deg - efi_steel_slides_deg(bin, crop, number);
-    out->has_wall = wall.given;
-    out->wall_deg = wall.value;
-    out->mass_from_deg = wall.given ? efi_mass_flow_from_deg(internal_deg, wall.value) : 90.0;
+    out->has_wall = efi_steel_wall_deg(bin, number, &out->wall_deg);
+    out->mass_from_deg = out->has_wall ? efi_mass_flow_from_deg(internal_deg, out->wall_deg) : 90.0;
     const double cone_deg = as_cone_deg(bin, size);
     if (!out->cleans_out)
         out->flow = EF_STEEL_FLOW_FUNNEL;
-    else if (!wall.given)
+    else if (!out->has_wall)
         out->flow = EF_STEEL_FLOW_UNKNOWN;
     else
         out->flow = cone_deg >= out->mass_from_deg + MASS_FLOW_MARGIN_DEG ? EF_STEEL_FLOW_MASS
@@ -115,8 +113,8 @@ static void tell_outlet(const efi_steel *bin, const ef_steel_size *size, const e
     if (!out->has_particle)
         return;
     out->particle_mm = particle_m * 1000.0;
-    out->outlet_tph = above_zero(efi_steel_outlet_tph(bin, crop, false));
-    out->outlet_high_tph = above_zero(efi_steel_outlet_tph(bin, crop, true));
+    (void)efi_steel_outlet_tph(bin, crop, false, &out->outlet_tph);
+    (void)efi_steel_outlet_tph(bin, crop, true, &out->outlet_high_tph);
     out->outlet_in_range = efi_outlet_in_range(narrow_m, fmin(size->width_m, size->length_m), particle_m);
     out->least_outlet_m = efi_outlet_least_m(long_m, narrow_m, particle_m);
     out->arches = narrow_m < out->least_outlet_m;

@@ -100,8 +100,9 @@ static double outlet_for(const efi_steel_search *search, const efi_steel *bin)
             const efi_bin_shape shape = efi_steel_shape(&tried);
             const double least_m = efi_outlet_least_m(2.0 * shape.outlet_x_m, outlet_m,
                                                       crop->particle_m.value);
-            const efi_value passes = efi_steel_outlet_tph(&tried, crop, false);
-            const bool slow = passes.given && passes.value < OUTLET_IN_HAND * search->need[k].rate_tph;
+            double tph = 0.0;
+            const bool slow = efi_steel_outlet_tph(&tried, crop, false, &tph) &&
+                              tph < OUTLET_IN_HAND * search->need[k].rate_tph;
             if (outlet_m >= least_m && !slow)
                 break;
         }

@@ -108,16 +108,18 @@ static efi_columns columns_of(const efi_steel *steel)
     return b;
 }
 
-efi_value efi_verify_live_m3(const efi_station *station, const efi_crop *crop, int number, double *slack_m3)
+bool efi_verify_live_m3(const efi_station *station, const efi_crop *crop, int number, double *live_m3,
+                        double *slack_m3)
 {
     const efi_steel *steel = station->steel;
+    *live_m3 = station->live_m3.value;
     *slack_m3 = 0.0;
     if (station->live_m3.given || !station->live_by_crop_m3 || !steel || !crop->repose_deg.given)
-        return station->live_m3;
+        return station->live_m3.given;
     efi_columns b = columns_of(steel);
     b.heap = tangent(crop->repose_deg.value);
     if (efi_columns_flattest(&b) < efi_columns_slides(steel, crop, number) * (1.0 - 1e-12))
         b.rest = tangent(crop->emptying_deg.value);
-    const double live_m3 = efi_columns_add_up(&b, slack_m3);
-    return (efi_value){.value = live_m3, .given = true, .of = EFI_KIND_VOLUME};
+    *live_m3 = efi_columns_add_up(&b, slack_m3);
+    return true;
 }

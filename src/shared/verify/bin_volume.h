@@ -32,9 +32,10 @@ double efi_columns_flattest(const efi_columns *bin);
 double efi_columns_slides(const efi_steel *steel, const efi_crop *crop, int number);
 
 /*
- * Live volume of a bin with a crop, m3: as the file gives it, else by columns from the bin's dimensions. Not
- * given when neither is known. `*slack_m3`: how far it may be off, 0 when the file gives it.
+ * Live volume of a bin with a crop, m3: as the file gives it, else by columns from the bin's dimensions.
+ * False, and 0, when neither is known. `*slack_m3`: how far it may be off, 0 when the file gives it.
  */
-efi_value efi_verify_live_m3(const efi_station *bin, const efi_crop *crop, int number, double *slack_m3);
+bool efi_verify_live_m3(const efi_station *bin, const efi_crop *crop, int number, double *live_m3,
+                        double *slack_m3);
 
 #endif
