@@ -14,6 +14,9 @@ enum {
  * unit. */
 static const double DUST = 1e-9;
 
+/* Half a unit in the last of three digits: 999.6 kg is 1.00 t. */
+static const double ROUNDS_UP = 1.0005;
+
 /*
  * Which unit for which magnitude: the first row of a kind and a system whose `below` exceeds the largest
  * magnitude of the column. `below` is in base units; the last row of each takes all. Rows in bushels apply
@@ -162,7 +165,9 @@ efi_display efi_display_choose(efi_kind kind, ef_units units, double largest, do
                                const char *currency)
 {
     efi_display display = {.unit = {.numerator = 1.0, .denominator = 1.0}};
-    const double magnitude = isfinite(largest) && fabs(largest) >= DUST ? fabs(largest) : HUGE_VAL;
+    /* as it is shown: what rounds up to the next unit is in that unit */
+    const double magnitude = isfinite(largest) && fabs(largest) >= DUST ? fabs(largest) * ROUNDS_UP
+                                                                        : HUGE_VAL;
     const char *money = currency && currency[0] ? currency : "money";
     for (size_t i = 0; i < EF_COUNT(choices); i++) {
         const choice *row = &choices[i];

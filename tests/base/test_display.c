@@ -85,6 +85,8 @@ static void money_has_cents_until_it_is_too_large_for_them(void **state)
 {
     (void)state;
     assert_alone(EFI_KIND_MONEY, EF_UNITS_METRIC, 12.5, NONE, "12.50 EUR");
+    assert_alone(EFI_KIND_MASS_RATE, EF_UNITS_METRIC, 0.99999999, NONE, "1.00 t/h");
+    assert_alone(EFI_KIND_MASS_RATE, EF_UNITS_METRIC, 0.9994, NONE, "999 kg/h");
     assert_alone(EFI_KIND_MONEY, EF_UNITS_METRIC, 999.99, NONE, "999.99 EUR");
     assert_alone(EFI_KIND_MONEY, EF_UNITS_METRIC, 999.999, NONE, "1000 EUR");
     assert_alone(EFI_KIND_MONEY, EF_UNITS_METRIC, 40000.0, NONE, "40000 EUR");
