@@ -212,13 +212,27 @@ static const double *feeds_of(const efi_steady_model *model, int number, int *co
     return model->of_change + (size_t)(number - intakes) * cells(model);
 }
 
+/* An entry of a change below this share of what comes to the split is rounding, and would lead the solver
+ * astray. */
+#define NOISE_SHARE 1e-13
+
+static double without_noise(const efi_steady_model *model, int number, double value)
+{
+    const efi_line *line = model->line;
+    if (number < line->intake_count)
+        return value;
+    const int split = line->spouts[model->branches[number - line->intake_count]].from;
+    const double largest = efi_line_total(line, feed_in(model, model->feeds, split));
+    return fabs(value) > NOISE_SHARE * largest ? value : 0.0;
+}
+
 static ef_status set_station_row(const efi_steady_model *model, int row, row_kind kind, int station,
                                  double least, bool loose)
 {
     const int columns = columns_of(model, loose);
     for (int n = 0; n < columns; n++) {
         const double *feeds = feeds_of(model, n, &model->entries[n].column);
-        model->entries[n].value = in_row(model, kind, station, least, feeds);
+        model->entries[n].value = without_noise(model, n, in_row(model, kind, station, least, feeds));
     }
     return set_row(model, row, columns,
                    kind == ROW_TOTAL && row == model->least_row[station] ? model->short_column[station] : -1);
@@ -229,7 +243,8 @@ static ef_status set_power_row(const efi_steady_model *model, bool loose)
     const int columns = columns_of(model, loose);
     for (int n = 0; n < columns; n++) {
         const double *feeds = feeds_of(model, n, &model->entries[n].column);
-        model->entries[n].value = efi_line_power(model->line, feeds) - model->line->idle_kw;
+        model->entries[n].value = without_noise(model, n,
+                                                efi_line_power(model->line, feeds) - model->line->idle_kw);
     }
     return set_row(model, model->power_row, columns, -1);
 }
