@@ -176,16 +176,19 @@ static double in_row(const efi_steady_model *model, row_kind kind, int station, 
                      const double *feeds)
 {
     const double *feed = feed_in(model, feeds, station);
+    double sum = 0.0;
     switch (kind) {
     case ROW_TOTAL:
-        return efi_line_total(model->line, feed);
+        sum = efi_line_total(model->line, feed);
+        break;
     case ROW_VOLUME:
-        return efi_line_volume(model->line, feed);
+        sum = efi_line_volume(model->line, feed);
+        break;
     case ROW_PURITY:
-        return wanted_above(model->line, station, feed, least);
+        sum = wanted_above(model->line, station, feed, least);
+        break;
     }
-    EF_NEVER(kind);
-    return 0.0;
+    return sum;
 }
 
 /* Sets a row by what each column adds to it, which the caller has put into the entries. */
