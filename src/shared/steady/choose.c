@@ -81,8 +81,11 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
         if (is_branch(s, k))
             efi_line_set_branch(line, k, shares[k]);
     *value = -INFINITY;
-    EF_TRY(efi_steady_reshare(s->model));
-    return efi_steady_solve(s->model, outcome, value);
+    *outcome = EFI_LP_INFEASIBLE;
+    const ef_status status = efi_steady_reshare(s->model);
+    if (status == EF_INTERNAL) /* at these shares a loop lets nothing go */
+        return EF_OK;
+    return status == EF_OK ? efi_steady_solve(s->model, outcome, value) : status;
 }
 
 /* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest:
