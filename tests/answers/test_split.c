@@ -249,6 +249,65 @@ static void plain_machines_in_parallel_are_filled_by_capacity(void **state)
     release(&s);
 }
 
+/* The leg limits, at 12 t/h; any shares that send no more than 8 and 6 t/h on do. Most room is left where
+ * both machines are equally full: 12 : 14 of either. */
+static void shares_that_are_as_good_leave_most_room(void **state)
+{
+    (void)state;
+    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}}\n"
+                     "crops: {wheat: {receipt: {seed: rest}}}\nstations:\n"
+                     "  Pit: {kind: intake, capacity: 40 t/h, to: Leg}\n"
+                     "  Leg: {kind: elevator, capacity: 12 t/h, to: Ways}\n"
+                     "  Ways: {kind: split, rule: free, branches: {a: {to: A}, b: {to: B}}}\n"
+                     "  A: {kind: machine, capacity: 8 t/h, to: Out}\n"
+                     "  B: {kind: machine, capacity: 6 t/h, to: Out}\n"
+                     "  Out: {kind: outlet, product: yes}\n",
+                     EF_BALANCE_RATE);
+    assert_near_relative(s.crop->intake.total_tph, 12.0, 1e-9);
+    assert_near_relative(share_of(&s, 0, 0), 8.0 / 14.0, 2e-3);
+    for (int i = 0; i < s.crop->station_count; i++)
+        assert_int_equal(s.crop->stations[i].limits, strcmp(s.crop->stations[i].name, "Leg") == 0);
+    release(&s);
+}
+
+/* Whatever the shares do from rung to rung, no purchase shrinks. */
+static void purchases_only_grow(void **state)
+{
+    (void)state;
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    assert_int_equal(ef_scenario_load("scenarios/pulses-export.yaml", NULL, 0, diags, &scenario), EF_OK);
+    ef_balance_settings settings = ef_balance_defaults();
+    settings.ladder = 10;
+    ef_balance *balance = NULL;
+    assert_int_equal(ef_balance_solve(scenario, &settings, &balance), EF_OK);
+    plant_verify(scenario, balance);
+    int kept = 0;
+    for (int c = 0; c < balance->crop_count; c++) {
+        const ef_balance_crop *crop = &balance->crops[c];
+        for (int r = 1; r < crop->rung_count; r++) {
+            const ef_balance_rung *before = &crop->rungs[r - 1];
+            for (int p = 0; p < before->purchase_count; p++) {
+                const char *of = before->purchases[p].station ? before->purchases[p].station : "";
+                bool found = false;
+                for (int q = 0; q < crop->rungs[r].purchase_count; q++) {
+                    const ef_balance_purchase *now = &crop->rungs[r].purchases[q];
+                    if (strcmp(now->station ? now->station : "", of) != 0)
+                        continue;
+                    found = true;
+                    assert_true(now->more >= before->purchases[p].more);
+                    kept += now->more <= before->purchases[p].more;
+                }
+                assert_true(found);
+            }
+        }
+    }
+    assert_true(kept > 0); /* some purchase is as it was, which would else have been free to shrink */
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+    ef_diags_free(diags);
+}
+
 static void first_with_room_fills_the_branches_in_order(void **state)
 {
     (void)state;
@@ -461,6 +520,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plain_machines_in_parallel_are_filled_by_capacity),
+        cmocka_unit_test(shares_that_are_as_good_leave_most_room),
+        cmocka_unit_test(purchases_only_grow),
         cmocka_unit_test(first_with_room_fills_the_branches_in_order),
         cmocka_unit_test(first_with_room_fills_the_first_also_where_the_others_are_unequal),
         cmocka_unit_test(first_with_room_holds_for_two_splits_that_share_a_machine),

@@ -6,9 +6,6 @@
 #include <math.h>
 #include <string.h>
 
-/* A rate below this is no rate: solvers leave such traces of zero. */
-#define STANDSTILL_TPH 1e-9
-
 typedef struct owned_balance {
     ef_balance balance; /* first, so that the public pointer is the owned one */
     efi_arena *arena;
@@ -99,7 +96,7 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
     }
     if (outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
-    if (!(total_rate(model) > STANDSTILL_TPH) && asks_purity(model)) {
+    if (!(total_rate(model) > EFI_BALANCE_STANDSTILL_TPH) && asks_purity(model)) {
         EF_TRY(efi_balance_explain_purity(model, arena, crop));
         if (crop->conflict_count > 0) {
             const ef_balance_conflict *conflicts = crop->conflicts;

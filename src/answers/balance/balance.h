@@ -7,6 +7,9 @@
 
 #include <evenfeed/balance.h>
 
+/* A rate below this is no rate: solvers leave such traces of zero. */
+#define EFI_BALANCE_STANDSTILL_TPH 1e-9
+
 /*
  * Explains why demands cannot be met at all: the power limit, or each least rate that is out of reach, with
  * the most that its outlet can get and the stations that hold it there. Where shares are to be

@@ -137,9 +137,32 @@ ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_bala
     return status;
 }
 
+/* Would the line run with its purities, were it only for the rate? By value it may stand still because
+ * running does not pay. */
+static ef_status runs_for_rate(efi_steady_model *model, efi_arena *arena, bool *runs)
+{
+    const ef_balance_aim aim = model->aim;
+    efi_lp_outcome outcome;
+    double rate;
+    efi_steady_search counts;
+    *runs = false;
+    if (aim == EF_BALANCE_RATE)
+        return EF_OK;
+    model->aim = EF_BALANCE_RATE;
+    EF_TRY(efi_steady_reshare(model));
+    EF_TRY(efi_steady_choose(model, arena, &outcome, &rate, &counts));
+    *runs = outcome == EFI_LP_OPTIMAL && rate > EFI_BALANCE_STANDSTILL_TPH;
+    model->aim = aim;
+    return efi_steady_reshare(model);
+}
+
 ef_status efi_balance_explain_purity(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop)
 {
     const efi_line *line = model->line;
+    bool runs;
+    EF_TRY(runs_for_rate(model, arena, &runs));
+    if (runs)
+        return EF_OK;
     for (int s = 0; s < line->station_count; s++)
         if (model->purity_row[s] >= 0)
             EF_TRY(efi_lp_set_row_bounds(model->lp, model->purity_row[s], efi_lp_free_bounds()));

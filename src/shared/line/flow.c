@@ -47,7 +47,7 @@ static void start(const system *sys, int pass)
         const efi_line_source *source = &sys->sources[pass];
         enter(sys, row_of(sys, sys->x, pass, source->station), source->stream_tph, 1.0);
     } else {
-        for (int i = 0; i < line->intake_count; i++)
+        for (int i = 0; sys->rate_tph && i < line->intake_count; i++)
             enter(sys, row_of(sys, sys->x, pass, line->intakes[i]), line->receipt, sys->rate_tph[i]);
     }
 }
@@ -113,7 +113,7 @@ static bool is_present(const system *sys, int material)
     for (int load = 0; load < sys->loads; load++) {
         if (sys->sources && sys->sources[load].stream_tph[material] != 0.0)
             return true;
-        for (int i = 0; !sys->sources && i < sys->line->intake_count; i++)
+        for (int i = 0; sys->rate_tph && i < sys->line->intake_count; i++)
             if (sys->rate_tph[i] * sys->line->receipt[material] != 0.0)
                 return true;
     }

@@ -22,7 +22,8 @@ enum {
     MOST_STEPS = 80,
     MOST_STARTS = 24,
     BISECTIONS = 50,
-    MOST_ROUNDS = 8
+    MOST_ROUNDS = 8,
+    MOST_ROOM_STEPS = 10
 };
 #define FIRST_TRUST 0.25
 #define LEAST_TRUST 1e-10
@@ -32,7 +33,9 @@ enum {
 #define CORRECTION_PART 0.5
 /* What is promised counts as nothing below this share of the aim. */
 #define PROMISE_SHARE 1e-10
-/* Putting splits in order may cost at most this share of the aim. */
+/* Room is not looked for below this share of a capacity. */
+#define LEAST_ROOM 1e-3
+/* Making room or putting splits in order may cost at most this share of the aim. */
 #define ORDER_SHARE 1e-10
 /* A share that cannot grow by this has no room. */
 #define LEAST_MOVE 1e-7
@@ -78,8 +81,11 @@ static ef_status evaluate(const search *s, const double *shares, double *value, 
         if (is_branch(s, k))
             efi_line_set_branch(line, k, shares[k]);
     *value = -INFINITY;
-    EF_TRY(efi_steady_reshare(s->model));
-    return efi_steady_solve(s->model, outcome, value);
+    *outcome = EFI_LP_INFEASIBLE;
+    const ef_status status = efi_steady_reshare(s->model);
+    if (status == EF_INTERNAL) /* at these shares a loop lets nothing go */
+        return EF_OK;
+    return status == EF_OK ? efi_steady_solve(s->model, outcome, value) : status;
 }
 
 /* Puts shares that are at their least but for rounding exactly there, and what that makes up to the largest:
@@ -103,10 +109,9 @@ static void drop_traces(const efi_line *line, const efi_line_split *split, doubl
 /* Shares that the program loosened around `shares` proposes, kept within bounds and adding up to one, go to
  * `trial`; what it promises to `promise`, -INFINITY when it cannot be solved to tolerance, which may happen
  * where next to nothing may flow. */
-static ef_status propose(const search *s, const double *shares, double trust, double *promise)
+static ef_status solve_loosened(const search *s, const double *shares, double *promise)
 {
     const efi_line *line = s->model->line;
-    EF_TRY(efi_steady_loosen(s->model, trust, true));
     efi_lp_result result;
     EF_TRY(efi_steady_optimise(s->model->lp, &result));
     if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
@@ -132,6 +137,12 @@ static ef_status propose(const search *s, const double *shares, double trust, do
         drop_traces(line, split, s->trial);
     }
     return EF_OK;
+}
+
+static ef_status propose(const search *s, const double *shares, double trust, double *promise)
+{
+    EF_TRY(efi_steady_loosen(s->model, trust, true));
+    return solve_loosened(s, shares, promise);
 }
 
 /* Corrects the step that was proposed from the present shares and lost; what is reached then in `there`. */
@@ -424,6 +435,51 @@ static ef_status rescue_purities(search *s, efi_arena *arena)
     return found ? step_to_purities(s, shares, rates) : EF_OK;
 }
 
+/* The share of its capacity that the fullest station has free among those whose feed depends on shares. */
+static double room_at(const efi_steady_model *model)
+{
+    const efi_line *line = model->line;
+    double room = 1.0;
+    for (int s = 0; s < line->station_count; s++) {
+        if (!model->shared_out[s])
+            continue;
+        const double *feed = model->feeds + (size_t)s * (size_t)line->materials;
+        const bool by_volume = line->stations[s].capacity.of == EFI_KIND_VOLUME_RATE;
+        const double used = by_volume ? efi_line_volume(line, feed) : efi_line_total(line, feed);
+        room = fmin(room, 1.0 - used / efi_lp_row_bounds(model->lp, model->capacity_row[s]).upper);
+    }
+    return room;
+}
+
+/* Where free shares may vary at no cost to the aim, takes those that leave most room at the stations they
+ * feed: else one of these may be full by accident, and pass for one that limits. */
+static ef_status make_room(search *s)
+{
+    const size_t bytes = (size_t)s->model->line->spout_count * sizeof *s->best;
+    efi_lp_outcome outcome;
+    double value;
+    double trust = FIRST_TRUST;
+    for (int step = 0; step < MOST_ROOM_STEPS && trust >= LEAST_ROOM; step++) {
+        double promise;
+        double there;
+        EF_TRY(evaluate(s, s->best, &value, &outcome));
+        const double enough = value - ORDER_SHARE * (1.0 + fabs(value));
+        EF_TRY(efi_steady_make_room(s->model, trust, enough));
+        EF_TRY(solve_loosened(s, s->best, &promise));
+        const double here = room_at(s->model);
+        if (!(promise > here + LEAST_ROOM && promise < INFINITY))
+            return EF_OK;
+        EF_TRY(evaluate(s, s->trial, &there, &outcome));
+        if (there >= enough && room_at(s->model) > here + FAIR_PART * (promise - here)) {
+            memcpy(s->best, s->trial, bytes);
+            s->best_value = fmin(s->best_value, there);
+        } else {
+            trust *= 0.25;
+        }
+    }
+    return EF_OK;
+}
+
 static ef_status prepare(search *s, efi_arena *arena)
 {
     const efi_line *line = s->model->line;
@@ -493,6 +549,7 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         *outcome = s.outcome;
         return EF_OK;
     }
+    EF_TRY(make_room(&s));
     EF_TRY(put_in_order(&s));
     EF_TRY(evaluate(&s, s.best, value, outcome));
     if (*value >= s.best_value - ORDER_SHARE * (1.0 + fabs(s.best_value)))

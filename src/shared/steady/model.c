@@ -66,6 +66,8 @@ static ef_status add_rows(efi_steady_model *model)
     if (line->has_power_limit)
         EF_TRY(efi_lp_add_row(model->lp, NULL, efi_lp_at_most(line->power_limit_kw - line->idle_kw), NULL, 0,
                               &model->power_row));
+    EF_TRY(efi_lp_add_column(model->lp, NULL, efi_lp_exactly(0.0), 0.0, false, &model->room_column));
+    EF_TRY(efi_lp_add_row(model->lp, NULL, efi_lp_free_bounds(), NULL, 0, &model->aim_row));
     for (int i = 0; i < line->split_count; i++) {
         const efi_line_split *split = &line->splits[i];
         for (int k = 0; k < split->count; k++)
@@ -95,13 +97,14 @@ static ef_status take_memory(efi_steady_model *model, efi_arena *arena)
     model->branches = efi_arena_get(arena, branches, sizeof *model->branches);
     model->of_rate = efi_arena_get(arena, intakes * cells(model), sizeof *model->of_rate);
     model->of_change = efi_arena_get(arena, branches * cells(model), sizeof *model->of_change);
+    model->shared_out = efi_arena_get(arena, stations, sizeof *model->shared_out);
     model->sources = efi_arena_get(arena, intakes + branches, sizeof *model->sources);
     model->entries = efi_arena_get(arena, intakes + branches + 1, sizeof *model->entries);
     model->lp = efi_lp_new();
     const bool all = model->rate && model->change && model->capacity_row && model->least_row &&
                      model->short_column && model->purity_row && model->rates && model->feeds &&
-                     model->branches && model->of_rate && model->of_change && model->sources &&
-                     model->entries && model->lp;
+                     model->branches && model->of_rate && model->of_change && model->shared_out &&
+                     model->sources && model->entries && model->lp;
     return all ? EF_OK : EF_MEMORY;
 }
 
@@ -173,16 +176,19 @@ static double in_row(const efi_steady_model *model, row_kind kind, int station, 
                      const double *feeds)
 {
     const double *feed = feed_in(model, feeds, station);
+    double sum = 0.0;
     switch (kind) {
     case ROW_TOTAL:
-        return efi_line_total(model->line, feed);
+        sum = efi_line_total(model->line, feed);
+        break;
     case ROW_VOLUME:
-        return efi_line_volume(model->line, feed);
+        sum = efi_line_volume(model->line, feed);
+        break;
     case ROW_PURITY:
-        return wanted_above(model->line, station, feed, least);
+        sum = wanted_above(model->line, station, feed, least);
+        break;
     }
-    EF_NEVER(kind);
-    return 0.0;
+    return sum;
 }
 
 /* Sets a row by what each column adds to it, which the caller has put into the entries. */
@@ -212,13 +218,27 @@ static const double *feeds_of(const efi_steady_model *model, int number, int *co
     return model->of_change + (size_t)(number - intakes) * cells(model);
 }
 
+/* An entry of a change below this share of what comes to the split is rounding, and would lead the solver
+ * astray. */
+#define NOISE_SHARE 1e-13
+
+static double without_noise(const efi_steady_model *model, int number, double value)
+{
+    const efi_line *line = model->line;
+    if (number < line->intake_count)
+        return value;
+    const int split = line->spouts[model->branches[number - line->intake_count]].from;
+    const double largest = efi_line_total(line, feed_in(model, model->feeds, split));
+    return fabs(value) > NOISE_SHARE * largest ? value : 0.0;
+}
+
 static ef_status set_station_row(const efi_steady_model *model, int row, row_kind kind, int station,
                                  double least, bool loose)
 {
     const int columns = columns_of(model, loose);
     for (int n = 0; n < columns; n++) {
         const double *feeds = feeds_of(model, n, &model->entries[n].column);
-        model->entries[n].value = in_row(model, kind, station, least, feeds);
+        model->entries[n].value = without_noise(model, n, in_row(model, kind, station, least, feeds));
     }
     return set_row(model, row, columns,
                    kind == ROW_TOTAL && row == model->least_row[station] ? model->short_column[station] : -1);
@@ -229,7 +249,8 @@ static ef_status set_power_row(const efi_steady_model *model, bool loose)
     const int columns = columns_of(model, loose);
     for (int n = 0; n < columns; n++) {
         const double *feeds = feeds_of(model, n, &model->entries[n].column);
-        model->entries[n].value = efi_line_power(model->line, feeds) - model->line->idle_kw;
+        model->entries[n].value = without_noise(model, n,
+                                                efi_line_power(model->line, feeds) - model->line->idle_kw);
     }
     return set_row(model, model->power_row, columns, -1);
 }
@@ -283,6 +304,9 @@ ef_status efi_steady_reshare(efi_steady_model *model)
     EF_TRY(efi_line_responses(line, model->sources, line->intake_count, model->of_rate));
     for (int b = 0; b < model->branch_count; b++)
         EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[model->branches[b]], efi_lp_exactly(0.0)));
+    EF_TRY(efi_lp_set_column_bounds(model->lp, model->room_column, efi_lp_exactly(0.0)));
+    EF_TRY(efi_lp_set_objective(model->lp, model->room_column, 0.0));
+    EF_TRY(efi_lp_set_row_bounds(model->lp, model->aim_row, efi_lp_free_bounds()));
     return fill(model, false, false);
 }
 
@@ -301,6 +325,47 @@ ef_status efi_steady_loosen(efi_steady_model *model, double trust, bool in_full)
     }
     EF_TRY(efi_line_responses(line, model->sources, model->branch_count, model->of_change));
     return fill(model, true, in_full);
+}
+
+/* Gives the row of a capacity its part of the room, where a change of shares counts in it. */
+static ef_status leave_room(const efi_steady_model *model, int s)
+{
+    const int row = model->capacity_row[s];
+    model->shared_out[s] = false;
+    if (row < 0 || !efi_lp_row_bounds(model->lp, row).has_upper)
+        return EF_OK;
+    int count;
+    const efi_lp_entry *entries = efi_lp_row_entries(model->lp, row, &count);
+    for (int e = 0; e < count; e++)
+        for (int b = 0; b < model->branch_count; b++)
+            model->shared_out[s] = model->shared_out[s] ||
+                                   (entries[e].column == model->change[model->branches[b]] &&
+                                    entries[e].value != 0.0);
+
+    return model->shared_out[s]
+               ? efi_lp_set_entry(model->lp, row, model->room_column, efi_lp_row_bounds(model->lp, row).upper)
+               : EF_OK;
+}
+
+ef_status efi_steady_make_room(efi_steady_model *model, double trust, double least)
+{
+    const efi_line *line = model->line;
+    EF_TRY(efi_steady_loosen(model, trust, false));
+    for (int s = 0; s < line->station_count; s++)
+        EF_TRY(leave_room(model, s));
+    for (int n = 0; n < columns_of(model, true); n++) {
+        (void)feeds_of(model, n, &model->entries[n].column);
+        model->entries[n].value = efi_lp_objective(model->lp, model->entries[n].column);
+        EF_TRY(efi_lp_set_objective(model->lp, model->entries[n].column, 0.0));
+    }
+    EF_TRY(efi_lp_set_row(model->lp, model->aim_row, model->entries, columns_of(model, true)));
+    EF_TRY(efi_lp_set_row_bounds(model->lp, model->aim_row, efi_lp_at_least(least)));
+    for (int i = 0; i < line->split_count; i++)
+        for (int k = 0; line->splits[i].rule != EFI_SPLIT_FREE && k < line->splits[i].count; k++)
+            EF_TRY(efi_lp_set_column_bounds(model->lp, model->change[line->splits[i].first_spout + k],
+                                            efi_lp_exactly(0.0)));
+    EF_TRY(efi_lp_set_column_bounds(model->lp, model->room_column, efi_lp_between(0.0, 1.0)));
+    return efi_lp_set_objective(model->lp, model->room_column, 1.0);
 }
 
 ef_status efi_steady_aim(efi_steady_model *model, int outlet)

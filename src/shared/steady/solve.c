@@ -60,15 +60,15 @@ static double elastic_part(const efi_steady_model *model, const double *values)
 /* An error of the solver up to this is rounding, on the scale of EFI_LP_PRIMAL_TOLERANCE. */
 #define ROUNDING 1e-12
 
-/* Solves to fine tolerances; where that fails, afresh and to the usual ones. */
+/* Solves to fine tolerances; where that fails, also by an error inside GLPK, afresh and to the usual ones. */
 static ef_status solve_finely(efi_lp *lp, efi_lp_result *result)
 {
     efi_lp_options options = efi_lp_defaults();
     options.is_fine = true;
     options.keeps_scale = true;
-    EF_TRY(efi_lp_solve(lp, &options, result));
-    if (result->outcome != EFI_LP_FAILED)
-        return EF_OK;
+    const ef_status status = efi_lp_solve(lp, &options, result);
+    if (status != EF_INTERNAL && (status != EF_OK || result->outcome != EFI_LP_FAILED))
+        return status;
     efi_lp_forget_basis(lp);
     return efi_lp_solve(lp, NULL, result);
 }

@@ -43,6 +43,10 @@ typedef struct efi_steady_model {
     double *rates;     /* shape [intake]: intake rates at the present shares */
     double *feeds;     /* shape [station][material]: feeds at the present shares */
     double correction; /* share by which the rates of the solver were put right; 0 for rounding */
+    int room_column;   /* share of their capacity that stations after splits are to keep free; else fixed at 0
+                        */
+    int aim_row;       /* what the aim must keep meanwhile; else free */
+    bool *shared_out;  /* shape [station]: its feed depends on shares, by the last efi_steady_make_room */
     int branch_count;
     int *branches;            /* shape [branch]: spouts */
     double *of_rate;          /* shape [intake][station][material]: U */
@@ -89,6 +93,13 @@ void efi_steady_stand(const efi_steady_model *model, const double *rates);
 /* Lets the changes of the shares go up to `trust` either way, within least and most, around the present rates
  * and feeds. Demands are asked for in full, or with what may be missing of them. */
 ef_status efi_steady_loosen(efi_steady_model *model, double trust, bool in_full);
+
+/*
+ * Loosens the shares of `free` splits, and asks for the most room instead of the aim, which must keep
+ * `least`: for the largest t such that every station whose feed depends on the shares takes no more than 1 -
+ * t of its capacity. efi_steady_reshare ends that.
+ */
+ef_status efi_steady_make_room(efi_steady_model *model, double trust, double least);
 
 /* The t/h of product at the solution of the program as it stands, solved. */
 double efi_steady_product(const efi_steady_model *model);

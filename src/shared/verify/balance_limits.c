@@ -252,6 +252,8 @@ static ef_status check_best(const efi_limits *l)
     double best = -INFINITY;
     double reached = 0.0;
     double size = 0.0;
+    const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
+    const efi_value price = l->verify->reference.scenario->crops[l->verify->reference.crop].price;
     /* a demand that can just be met may be missed by rounding */
     for (int attempt = 0; attempt < 2 && best == -INFINITY; attempt++) {
         const efi_limits_form form = {.demand = 1.0 - attempt * EFI_VERIFY_DEMAND_SHARE, .purities = true};
@@ -260,8 +262,9 @@ static ef_status check_best(const efi_limits *l)
     for (int i = 0; i < l->intakes; i++) {
         reached += l->aim[i] * l->verify->rate_tph[i];
         size += fabs(l->aim[i]) * fmax(l->verify->rate_tph[i], 1e-3 * l->scale_tph[i]);
+        size += by_value ? price.value * 1e-3 * l->scale_tph[i]
+                         : 0.0; /* of which the aim may be a remainder */
     }
-    const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
     if (best == -INFINITY)
         efi_differ(list, "a balance is given, but the demands cannot be met together");
     else

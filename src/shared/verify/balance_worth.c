@@ -206,6 +206,9 @@ static bool lies_in(double claimed, range of)
 static bool agrees(const efi_limits *l, const worth *found, const worth_claim *claim)
 {
     const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
+    const bool claims_nothing = claim->value == 0.0 && claim->intake_tph == 0.0 && claim->product_tph == 0.0;
+    if (found->known && claims_nothing && fabs(found->aim) <= EFI_VERIFY_TIGHT)
+        return true; /* that which gains nothing is no gain, whatever else it changes */
     if (!found->known || !lies_in(claim->product_tph, found->product_tph))
         return false;
     if (!by_value)
