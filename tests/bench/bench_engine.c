@@ -169,7 +169,7 @@ static void compare_with_simpy(double hours_per_s, bool is_small)
         const double per_s = result.hours / result.seconds;
         best_per_s = per_s > best_per_s ? per_s : best_per_s;
     }
-    printf("engine-times-simpy,%g,%.1f,times the hours simulated a second,,100\n", result.events,
+    printf("engine-times-simpy,%g,%.1f,times the hours simulated a second,0,100\n", result.events,
            hours_per_s / best_per_s);
 }
 
