@@ -44,6 +44,10 @@ ef_status ef_report_shift_json(const ef_shift *shift, char **text);
 const char *ef_report_shift_table(int index);
 ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
 
+/* Two plants on the same random numbers, for people and as JSON. */
+ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text);
+ef_status ef_report_shift_comparison_json(const ef_shift_comparison *comparison, char **text);
+
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);

@@ -214,9 +214,9 @@ ef_shift_settings ef_shift_defaults(void);
 /*
  * Simulates shifts. Where the scenario has a calendar a run is a stretch of the plant's own weeks, through
  * which ages and levels carry over; else it is one shift on its own. On EF_OK `*shift` is set, to be freed
- * with ef_shift_free before the scenario. EF_USAGE: settings out of range, or no shift begins in the days
- * asked for. EF_NO_ANSWER: as ef_trace_run, with `*reason`. EF_MEMORY, EF_INTERNAL. Same scenario and
- * settings: same answer on every machine and for any number of threads.
+ * with ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
+ * `*reason`) no shift begins in the days asked for. EF_NO_ANSWER: as ef_trace_run, with `*reason`. EF_MEMORY,
+ * EF_INTERNAL. Same scenario and settings: same answer on every machine and for any number of threads.
  */
 ef_status ef_shift_run(const ef_scenario *scenario, const ef_shift_settings *settings, ef_shift **shift,
                        char **reason);
@@ -229,6 +229,66 @@ void ef_shift_free(ef_shift *shift);
  * with a line for each difference in `*differences`, to be freed with ef_report_free; EF_MEMORY.
  */
 ef_status ef_shift_verify(const ef_scenario *scenario, const ef_shift *shift, char **differences);
+
+/* One value that differs between two scenarios, as written; NULL where it is absent. */
+typedef struct ef_shift_change {
+    const char *path; /* "stations.Deck.capacity" */
+    const char *here;
+    const char *there;
+} ef_shift_change;
+
+/* Tonnes a shift of one stream, here less there. */
+typedef struct ef_shift_difference {
+    const char *name;
+    bool product;
+    bool is_here; /* there is such an outlet */
+    bool is_there;
+    double here_t; /* means; 0 where there is none */
+    double there_t;
+    ef_shift_estimate more_t; /* mean of the differences run by run */
+} ef_shift_difference;
+
+/* A station of the one, the other or both, matched by name: its number among the stations, -1 where it is
+ * not. */
+typedef struct ef_shift_pair {
+    const char *name;
+    int here;
+    int there;
+} ef_shift_pair;
+
+/* Two plants on the same random numbers. */
+typedef struct ef_shift_comparison {
+    const ef_shift *here;
+    const ef_shift *there;
+    int shifts; /* differences are for one of so many shifts of a run; 1 where their numbers are not the same:
+                   of a whole run */
+    const ef_shift_difference *streams; /* shape [stream_count]: intake, product, then the outlets by name */
+    int stream_count;
+    double better_share;           /* of the runs: more product here */
+    double worse_share;            /* less */
+    const ef_shift_pair *stations; /* shape [station_count] */
+    int station_count;
+    const ef_shift_change *changes; /* shape [change_count]: what differs between the scenarios */
+    int change_count;
+    int more_changes; /* left out */
+} ef_shift_comparison;
+
+/*
+ * Simulates `here` as ef_shift_run and `there` with as many runs on the same random numbers: every stop of a
+ * station of the same name meets the same draws. The crop of the settings is that of `here`, of which `there`
+ * has one of the same name. On EF_OK `*comparison` is set, to be freed with ef_shift_comparison_free before
+ * both scenarios. EF_USAGE as ef_shift_run, when `there` has no such crop, and when one of them runs on a
+ * calendar and the other not. Else as ef_shift_run.
+ */
+ef_status ef_shift_compare(const ef_scenario *here, const ef_scenario *there,
+                           const ef_shift_settings *settings, ef_shift_comparison **comparison,
+                           char **reason);
+
+void ef_shift_comparison_free(ef_shift_comparison *comparison);
+
+/* Verifies both answers, and recomputes the differences from their shifts. As ef_shift_verify. */
+ef_status ef_shift_comparison_verify(const ef_scenario *here, const ef_scenario *there,
+                                     const ef_shift_comparison *comparison, char **differences);
 
 #ifdef __cplusplus
 }

@@ -42,16 +42,34 @@ static int print(const cli_call *call, const ef_shift *shift, ef_units units)
     return code == 0 && cli_value(call, "csv") ? write_csv(call, shift) : code;
 }
 
-static int verify(const ef_scenario *scenario, const ef_shift *shift)
+static int print_comparison(const cli_call *call, const ef_shift_comparison *comparison, ef_units units)
 {
-    char *differences = NULL;
-    const ef_status status = ef_shift_verify(scenario, shift, &differences);
+    char *text;
+    const ef_status status = cli_value(call, "json")
+                                 ? ef_report_shift_comparison_json(comparison, &text)
+                                 : ef_report_shift_comparison_text(comparison, units, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    const int code = cli_print(text, 0);
+    ef_report_free(text);
+    return code;
+}
+
+static int say_verified(ef_status status, char *differences)
+{
     if (status == EF_OK)
         fputs("evenfeed: verified: recomputed from the scenario and the tonnes of every shift without the "
               "engine, all "
               "numbers agree\n",
               stderr);
     return cli_verified(status, differences);
+}
+
+static int verify(const ef_scenario *scenario, const ef_shift *shift)
+{
+    char *differences = NULL;
+    const ef_status status = ef_shift_verify(scenario, shift, &differences);
+    return say_verified(status, differences);
 }
 
 /* ---- settings -------------------------------------------------------------------------------------------
@@ -97,18 +115,65 @@ static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_s
     return code;
 }
 
-static int refuse(const cli_call *call, const ef_scenario *scenario, const ef_shift_settings *settings)
+/* Settings that cannot be; the reason (NULL: out of range) is freed. */
+static int refuse(const cli_call *call, const ef_scenario *scenario, const ef_shift_settings *settings,
+                  char *reason)
 {
     const bool asked = settings->has_from || settings->days > 0;
     if (asked && (settings->without_calendar || !scenario->calendar->is_given))
         return cli_usage(call->command, "--from and --days go with a calendar, which %s",
                          settings->without_calendar ? "--without-calendar leaves out"
                                                     : "the scenario does not give");
-    return cli_usage(call->command, "no shift begins in the days asked for, or there are too many runs");
+    const int code = cli_usage(call->command, "%s", reason ? reason : "a setting is out of range");
+    ef_report_free(reason);
+    return code;
 }
 
 /* ---- the command ----------------------------------------------------------------------------------------
  */
+
+/* Against another scenario. */
+static int compare(const cli_call *call, const ef_scenario *here, const ef_scenario *there,
+                   const ef_shift_settings *settings, ef_units units)
+{
+    ef_shift_comparison *comparison;
+    char *reason = NULL;
+    char *differences = NULL;
+    if (ef_scenario_find_crop(there, ef_scenario_crop(here, settings->crop)) < 0)
+        return cli_usage(call->command, "%s has no crop \"%s\"", cli_value(call, "against"),
+                         ef_scenario_crop(here, settings->crop));
+    if (!settings->without_calendar && here->calendar->is_given != there->calendar->is_given)
+        return cli_usage(call->command,
+                         "only one of the two scenarios has a calendar; --without-calendar leaves it "
+                         "out");
+    const ef_status status = ef_shift_compare(here, there, settings, &comparison, &reason);
+    if (status == EF_USAGE)
+        return refuse(call, here, settings, reason);
+    if (status != EF_OK)
+        return cli_cannot_run(status, reason);
+    int code = print_comparison(call, comparison, units);
+    if (code == 0 && cli_value(call, "verify")) {
+        const ef_status verified = ef_shift_comparison_verify(here, there, comparison, &differences);
+        code = say_verified(verified, differences);
+    }
+    ef_shift_comparison_free(comparison);
+    return code;
+}
+
+static int load_and_compare(const cli_call *call, const ef_scenario *here, ef_shift_settings *settings,
+                            ef_units units)
+{
+    ef_scenario *there;
+    if (cli_value(call, "csv"))
+        return cli_usage(call->command, "--csv writes the tables of one plant, so it goes without --against");
+    int code = cli_load_other(cli_value(call, "against"), &there);
+    if (code != 0)
+        return code;
+    settings->remedies = false;
+    code = compare(call, here, there, settings, units);
+    ef_scenario_free(there);
+    return code;
+}
 
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
@@ -119,11 +184,13 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         code = read_settings(call, scenario, &settings);
     if (code != 0)
         return code;
+    if (cli_value(call, "against"))
+        return load_and_compare(call, scenario, &settings, units);
     ef_shift *shift;
     char *reason = NULL;
     const ef_status status = ef_shift_run(scenario, &settings, &shift, &reason);
     if (status == EF_USAGE)
-        return refuse(call, scenario, &settings);
+        return refuse(call, scenario, &settings, reason);
     if (status != EF_OK)
         return cli_cannot_run(status, reason);
     code = print(call, shift, units);
@@ -151,6 +218,10 @@ static const cli_option options[] = {
      "latest"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
+    {"against", "OTHER",
+     "compare with another scenario, or with the same one as its file says while --set changes this one, on "
+     "the same "
+     "random numbers"},
     {"no-remedies", NULL, "leave out what to mend first, which takes all runs again for each stop and bin"},
     {"units", "metric|us", "units of the printed text; else those of the scenario. JSON and CSV are in t, h"},
     {"json", NULL, "everything but single shifts as JSON, all digits, for other programs"},

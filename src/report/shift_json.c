@@ -239,6 +239,53 @@ static json_t *shift_json(efi_json *json, const ef_shift *shift)
     return root;
 }
 
+/* ---- two plants -----------------------------------------------------------------------------------------
+ */
+
+static json_t *difference_json(efi_json *json, const ef_shift_difference *difference)
+{
+    json_t *object = efi_json_object(json);
+    efi_json_set_text(json, object, "name", difference->name);
+    efi_json_set_flag(json, object, "product", difference->product);
+    set_price(json, object, "here_t", difference->is_here, difference->here_t);
+    set_price(json, object, "there_t", difference->is_there, difference->there_t);
+    set_estimate(json, object, "more_t", difference->more_t);
+    return object;
+}
+
+static json_t *comparison_json(efi_json *json, const ef_shift_comparison *comparison)
+{
+    json_t *root = efi_json_object(json);
+    json_t *changes = efi_json_array(json);
+    for (int i = 0; i < comparison->change_count; i++) {
+        json_t *object = efi_json_object(json);
+        efi_json_set_text(json, object, "path", comparison->changes[i].path);
+        efi_json_set_text(json, object, "here", comparison->changes[i].here);
+        efi_json_set_text(json, object, "there", comparison->changes[i].there);
+        efi_json_append(json, changes, object);
+    }
+    efi_json_set(json, root, "changes", changes);
+    efi_json_set_count(json, root, "more_changes", comparison->more_changes);
+    efi_json_set_text(json, root, "differences_of",
+                      comparison->shifts > 1 || !comparison->here->on_calendar ? "shift" : "run");
+    json_t *streams = efi_json_array(json);
+    for (int s = 0; s < comparison->stream_count; s++)
+        efi_json_append(json, streams, difference_json(json, &comparison->streams[s]));
+    efi_json_set(json, root, "differences", streams);
+    efi_json_set_real(json, root, "better_share", comparison->better_share);
+    efi_json_set_real(json, root, "worse_share", comparison->worse_share);
+    efi_json_set(json, root, "here", shift_json(json, comparison->here));
+    efi_json_set(json, root, "there", shift_json(json, comparison->there));
+    return root;
+}
+
+ef_status ef_report_shift_comparison_json(const ef_shift_comparison *comparison, char **text)
+{
+    efi_json json = {0};
+    json_t *root = comparison_json(&json, comparison);
+    return efi_json_give(&json, root, text);
+}
+
 ef_status ef_report_shift_json(const ef_shift *shift, char **text)
 {
     efi_json json = {0};

@@ -320,10 +320,15 @@ static ef_scenario *load(const char *path)
 static void bundled_scenarios_pass_their_verifier(void **state)
 {
     (void)state;
-    static const char *const paths[] = {
-        "scenarios/cereal-seed.yaml",       "scenarios/soybean-seed.yaml",
-        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml",
-        "scenarios/examples/re-sort.yaml",  "scenarios/examples/two-decks.yaml"};
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml",
+                                        "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml",
+                                        "scenarios/pulses-export.yaml",
+                                        "scenarios/examples/two-shifts.yaml",
+                                        "scenarios/examples/week-and-cost.yaml",
+                                        "scenarios/examples/batch-treater.yaml",
+                                        "scenarios/examples/re-sort.yaml",
+                                        "scenarios/examples/two-decks.yaml"};
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
         ef_scenario *scenario = load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
@@ -389,6 +394,143 @@ static void precision_ends_the_runs_early_and_says_so(void **state)
     ef_shift_free(loose);
     ef_shift_free(tight);
     ef_shift_free(short_of);
+    ef_scenario_free(scenario);
+}
+
+/* ---- two plants -----------------------------------------------------------------------------------------
+ */
+
+static ef_shift_comparison *comparison_of(const ef_scenario *here, const ef_scenario *there,
+                                          ef_shift_settings settings)
+{
+    ef_shift_comparison *comparison;
+    char *differences = NULL;
+    assert_int_equal(ef_shift_compare(here, there, &settings, &comparison, NULL), EF_OK);
+    const ef_status status = ef_shift_comparison_verify(here, there, comparison, &differences);
+    if (status != EF_OK)
+        print_error("%s", differences ? differences : "");
+    ef_report_free(differences);
+    assert_int_equal(status, EF_OK);
+    return comparison;
+}
+
+static void a_plant_does_not_differ_from_itself(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 50;
+    ef_shift_comparison *same = comparison_of(scenario, scenario, settings);
+    for (int s = 0; s < same->stream_count; s++) {
+        assert_true(same->streams[s].more_t.value == 0.0);
+        assert_true(same->streams[s].more_t.low == 0.0 && same->streams[s].more_t.high == 0.0);
+    }
+    assert_int_equal(same->change_count, 0);
+    assert_true(same->better_share == 0.0 && same->worse_share == 0.0);
+    ef_shift_comparison_free(same);
+    ef_scenario_free(scenario);
+}
+
+/* The timed plant without its brush stop: two hours more at 10 t/h; and with one more outlet. */
+static const char unbrushed[] =
+    "evenfeed: 1\nplant: {name: Unbrushed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
+    "materials: {seed: {wanted: yes}, chaff: }\n"
+    "crops: {oats: {receipt: {seed: 100 %}}, wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 "
+    "%}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
+    "    discharges: {waste: {takes: {chaff: 50 %}, to: Waste}, dust: {takes: {chaff: 50 %}, to: Dust},\n"
+    "    seed: {takes: rest, to: Shed}}}\n"
+    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
+    "  Dust: {kind: outlet, use: waste}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void stations_and_crops_are_matched_by_name(void **state)
+{
+    (void)state;
+    ef_scenario *here = read_text(unbrushed);
+    ef_scenario *there = read_text(timed);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.crop = 1; /* wheat, the first there */
+    settings.runs = 3;
+    ef_shift_comparison *c = comparison_of(here, there, settings);
+    assert_string_equal(c->there->crop, "wheat");
+    assert_near_absolute(c->streams[0].more_t.value, 20.0, 1e-9);
+    assert_near_absolute(c->streams[1].more_t.value, 18.0, 1e-9);
+    assert_true(c->better_share == 1.0);
+    bool dust = false;
+    for (int s = 2; s < c->stream_count; s++) {
+        if (strcmp(c->streams[s].name, "Dust") == 0) {
+            dust = true;
+            assert_true(c->streams[s].is_here && !c->streams[s].is_there);
+            assert_near_absolute(c->streams[s].more_t.value, 4.0, 1e-9);
+        }
+    }
+    assert_true(dust);
+    bool stops = false;
+    for (int i = 0; i < c->change_count; i++)
+        stops = stops || (strcmp(c->changes[i].path, "stations.Cleaner.stops") == 0 && !c->changes[i].here);
+    assert_true(stops);
+    ef_shift_comparison_free(c);
+    ef_scenario_free(here);
+    ef_scenario_free(there);
+}
+
+static void what_cannot_be_compared_is_refused(void **state)
+{
+    (void)state;
+    ef_scenario *two = read_text(by_crop);
+    ef_scenario *one = read_text(timed);
+    ef_scenario *dated = read_text(weeks);
+    ef_shift_comparison *comparison = NULL;
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.crop = 1; /* barley, which the other does not have */
+    assert_int_equal(ef_shift_compare(two, one, &settings, &comparison, NULL), EF_USAGE);
+    settings.crop = 0;
+    assert_int_equal(ef_shift_compare(dated, one, &settings, &comparison, NULL), EF_USAGE);
+    assert_int_equal(ef_shift_compare(one, dated, &settings, &comparison, NULL), EF_USAGE);
+    settings.without_calendar = true;
+    ef_shift_comparison_free(comparison_of(one, dated, settings));
+    assert_null(comparison);
+    ef_scenario_free(two);
+    ef_scenario_free(one);
+    ef_scenario_free(dated);
+}
+
+/* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
+static const char everything[] =
+    "evenfeed: 1\nplant: {name: Everything, people: 4}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\n"
+    "crews: {fitter: {teams: 1}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 3 h, queue: 1}, to: Leg}\n"
+    "  Leg: {kind: belt conveyor, capacity: 12 t/h, travel time: 90 s, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 10 m3, restart level: 20 %, to: Mill}\n"
+    "  Mill: {kind: machine, capacity: 10 t/h, to: Bin 2, stops: {choke: {between: 2 h, lasts: 30 min, crew: "
+    "fitter},\n"
+    "    look: {at: 10:00, days: mon, lasts: 6 min, lasts form: fixed}}}\n"
+    "  Bin 2: {kind: bin, live volume: 4 m3, to: Bagger}\n"
+    "  Bagger: {kind: bagger, capacity: 11 t/h, to: Shed, stops: {needle: {between: 2 h, lasts: 30 min, "
+    "crew: fitter}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n"
+    "recorded stops: {power cut: {station: [Mill, Bagger], from: 2026-09-01T08:00, to: 2026-09-01T09:00}}\n"
+    "calendar: {start: 2026-08-31, shifts: {day: {days: mon-fri, from: 06:00, to: 14:00}}}\n";
+
+static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(everything);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 40;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(station_of(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
+    assert_int_equal(shift->remedy_count, 5); /* three stops and two bins; what is on record stays as it is */
+    ef_shift_free(shift);
+    settings.without_calendar = true;
+    ef_shift_free(shift_of(scenario, settings));
     ef_scenario_free(scenario);
 }
 
@@ -458,6 +600,10 @@ int main(void)
         cmocka_unit_test(bundled_scenarios_pass_their_verifier),
         cmocka_unit_test(threads_change_nothing),
         cmocka_unit_test(precision_ends_the_runs_early_and_says_so),
+        cmocka_unit_test(a_plant_does_not_differ_from_itself),
+        cmocka_unit_test(stations_and_crops_are_matched_by_name),
+        cmocka_unit_test(what_cannot_be_compared_is_refused),
+        cmocka_unit_test(waiting_for_a_crew_is_an_account_of_its_own),
         cmocka_unit_test(settings_out_of_range_are_refused),
         cmocka_unit_test(memory_may_run_out_anywhere),
     };

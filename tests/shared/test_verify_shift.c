@@ -285,6 +285,50 @@ static void every_wrong_number_of_weeks_is_seen(void **state)
     wrong_numbers_are_seen(true);
 }
 
+static bool comparison_agrees(const fixture *f, const ef_shift_comparison *comparison)
+{
+    char *differences = NULL;
+    const ef_status status = ef_shift_comparison_verify(f->scenario, f->scenario, comparison, &differences);
+    ef_report_free(differences);
+    return status == EF_OK;
+}
+
+static void every_wrong_number_of_a_comparison_is_seen(void **state)
+{
+    (void)state;
+    fixture f = make(false);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 30;
+    ef_shift_comparison *c;
+    assert_int_equal(ef_shift_compare(f.scenario, f.scenario, &settings, &c, NULL), EF_OK);
+    assert_true(comparison_agrees(&f, c));
+    for (int s = 0; s < c->stream_count; s++) {
+        const double *numbers[] = {&c->streams[s].here_t, &c->streams[s].there_t, &c->streams[s].more_t.value,
+                                   &c->streams[s].more_t.low, &c->streams[s].more_t.high};
+        for (int i = 0; i < 5; i++) {
+            double *place = open_up(numbers[i]);
+            const double right = *place;
+            *place += 0.001;
+            assert_false(comparison_agrees(&f, c));
+            *place = right;
+        }
+    }
+    c->better_share = 1.0 + 0.01;
+    assert_false(comparison_agrees(&f, c));
+    c->better_share = 0.0;
+    c->shifts = 2;
+    assert_false(comparison_agrees(&f, c));
+    c->shifts = 1;
+    ef_shift_pair *pairs = open_up(c->stations);
+    pairs[0].there = 1;
+    assert_false(comparison_agrees(&f, c));
+    pairs[0].there = 0;
+    assert_true(comparison_agrees(&f, c));
+    ef_shift_comparison_free(c);
+    ef_shift_free(f.shift);
+    ef_scenario_free(f.scenario);
+}
+
 /* ---- its statistics -------------------------------------------------------------------------------------
  */
 
@@ -344,6 +388,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_wrong_number_of_a_shift_is_seen),
         cmocka_unit_test(every_wrong_number_of_weeks_is_seen),
+        cmocka_unit_test(every_wrong_number_of_a_comparison_is_seen),
         cmocka_unit_test(students_distribution_is_that_of_gsl),
         cmocka_unit_test(limits_of_quantiles_are_those_of_the_beta_distribution),
         cmocka_unit_test(sorting_sorts),

@@ -6,6 +6,16 @@
 #include <math.h>
 #include <string.h>
 
+/* What all machines of a station can take in an hour; of a batch machine over its whole cycle. */
+static double rate_of(const efi_shift_run *r, int n)
+{
+    const efi_network_station *of = &r->running.plant.stations[n];
+    const efi_line_station *in_line = &r->running.line.stations[r->running.plant.line_station[n]];
+    if (of->batch.is_used)
+        return in_line->nominal.value * in_line->derating;
+    return of->capacity_tph * of->machines;
+}
+
 /* The station whose account is the line's: the first steady-feed station, else the most loaded one. */
 static int account_station(const efi_shift_run *r)
 {
@@ -16,7 +26,7 @@ static int account_station(const efi_shift_run *r)
         if (of->steady.is_steady)
             return n;
         const bool works = of->kind == EFI_NETWORK_MACHINE || of->kind == EFI_NETWORK_CONVEYOR;
-        const double capacity = of->capacity_tph * of->machines;
+        const double capacity = rate_of(r, n);
         const double load = works && isfinite(capacity) ? r->means[n].taken_t / capacity : -1.0;
         if (load > best_load) {
             best = n;
@@ -59,7 +69,7 @@ static void fill_station(const efi_shift_run *r, int n, ef_shift_station *out)
                               .warming_h = mean->warming_h,
                               .taken_t = mean->taken_t,
                               .warm_up_t = mean->warm_up_t,
-                              .rate_tph = of->capacity_tph * of->machines,
+                              .rate_tph = rate_of(r, n),
                               .steady_feed = of->steady.is_steady,
                               .shortfall_t = mean->shortfall_t,
                               .out_of_band_h = mean->out_of_band_h,

@@ -2,6 +2,7 @@
  * The shift: replications of the line of one crop, their statistics, where the hours go, what to mend first.
  */
 #include "answers/shift/shift.h"
+#include "base/date.h"
 #include "base/locale.h"
 #include "base/threads.h"
 
@@ -96,18 +97,49 @@ static ef_status take_memory(efi_shift_run *r)
     return r->means && replicas->tonnes && replicas->stock_t && replicas->level_t ? EF_OK : EF_MEMORY;
 }
 
-static ef_status prepare(efi_shift_run *r)
+/* A sentence about settings that cannot be; left alone without memory. */
+static ef_status refuse(efi_text *words, char **reason)
+{
+    if (reason && !words->failed)
+        *reason = words->bytes;
+    else
+        efi_text_free(words);
+    return EF_USAGE;
+}
+
+/* What one run is, and the network for it. */
+static ef_status lay_plan(efi_shift_run *r, char **reason)
 {
     const ef_shift_settings *settings = r->settings;
-    EF_TRY(r->scenario->calendar->is_given && !settings->without_calendar
-               ? efi_shift_plan_weeks(&r->plan, r->arena, &r->running.line, settings)
-               : efi_shift_plan_single(&r->plan, r->arena, &r->running.line));
+    const bool weeks = r->scenario->calendar->is_given && !settings->without_calendar;
+    const ef_status status = weeks ? efi_shift_plan_weeks(&r->plan, r->arena, &r->running.line, settings)
+                                   : efi_shift_plan_single(&r->plan, r->arena, &r->running.line);
+    if (status == EF_USAGE) {
+        efi_text words = {0};
+        efi_text_addf(&words, "no shift begins in the %d day%s from ", r->plan.days,
+                      r->plan.days == 1 ? "" : "s");
+        efi_date_add(&words, r->plan.from_day);
+        return refuse(&words, reason);
+    }
+    EF_TRY(status);
     const efi_shift_plan *plan = &r->plan;
     const double last_h = plan->periods[plan->period_count - 1].to_h;
     const double end_h = plan->warm_up_h + (last_h > plan->counted_h ? last_h : plan->counted_h);
     const efi_plant_options options = {
         .on_calendar = plan->on_calendar, .from_s = plan->from_s, .hours = end_h};
     EF_TRY(efi_running_lay(&r->running, r->arena, &options));
+    efi_trouble trouble;
+    const ef_status checked = efi_network_check(&r->running.plant.network, &trouble);
+    if (checked == EF_SCENARIO)
+        efi_running_explain(&r->running, &trouble, reason);
+    return checked == EF_SCENARIO ? EF_NO_ANSWER : checked;
+}
+
+static ef_status prepare(efi_shift_run *r, char **reason)
+{
+    const ef_shift_settings *settings = r->settings;
+    EF_TRY(lay_plan(r, reason));
+    const efi_shift_plan *plan = &r->plan;
     const int usual = (plan->on_calendar ? USUAL_STRETCHES : USUAL_SHIFTS) *
                       (settings->precision > 0.0 ? PRECISE : 1);
     r->replicas = (efi_replicas){.network = &r->running.plant.network,
@@ -118,12 +150,15 @@ static ef_status prepare(efi_shift_run *r)
                                  .threads = settings->threads > 0 ? settings->threads
                                                                   : efi_threads_available(),
                                  .precision = settings->precision};
-    if ((double)r->replicas.runs * plan->period_count > MOST_SHIFTS)
-        return EF_USAGE;
+    if ((double)r->replicas.runs * plan->period_count > MOST_SHIFTS) {
+        efi_text words = {0};
+        efi_text_addf(&words, "%d runs of %d shifts each are more than the %d shifts that can be kept",
+                      r->replicas.runs, plan->period_count, MOST_SHIFTS);
+        return refuse(&words, reason);
+    }
     EF_TRY(find_streams(r));
-    const ef_status status = efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h,
-                                                  GRID);
-    return status == EF_SCENARIO ? EF_NO_ANSWER : status == EF_OK ? take_memory(r) : status;
+    EF_TRY(efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h, GRID));
+    return take_memory(r);
 }
 
 /* ---- the answer -----------------------------------------------------------------------------------------
@@ -202,7 +237,7 @@ static ef_status replicate(efi_shift_run *r, char **reason)
 static ef_status answer(efi_shift_run *r, char **reason)
 {
     EF_TRY(efi_running_build(&r->running, r->arena, r->scenario, r->settings->crop));
-    EF_TRY(prepare(r));
+    EF_TRY(prepare(r, reason));
     fill_plan(r);
     fill_balance(r);
     EF_TRY(replicate(r, reason));

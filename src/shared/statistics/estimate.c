@@ -5,6 +5,9 @@
 #include <math.h>
 #include <stddef.h>
 
+/* A rank that rounding keeps just below a whole number is that number. */
+#define RANK_SLACK 1e-6
+
 efi_estimate efi_estimate_mean(const double *values, int count, double confidence)
 {
     assert(count >= 1);
@@ -77,7 +80,8 @@ efi_estimate efi_estimate_cluster_quantile(const double *values, const double *s
     }
     const double error = sqrt(squares / (clusters - 1) / clusters);
     const double half = efi_quantile_student(0.5 + 0.5 * confidence, clusters - 1) * error;
-    return (efi_estimate){value,
-                          p - half > 0.0 ? efi_quantile_of(sorted, clusters * per, p - half) : -INFINITY,
-                          p + half < 1.0 ? efi_quantile_of(sorted, clusters * per, p + half) : INFINITY};
+    const int lower = (int)floor(clusters * per * (p - half) + RANK_SLACK);
+    const int upper = (int)floor(clusters * per * (p + half) + RANK_SLACK) + 1;
+    return (efi_estimate){value, lower >= 1 ? sorted[lower - 1] : -INFINITY,
+                          upper <= clusters * per ? sorted[upper - 1] : INFINITY};
 }

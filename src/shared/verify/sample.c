@@ -130,17 +130,21 @@ efi_sample_limits efi_sample_runs(const double *values, const double *sorted, in
     for (int pass = 0; pass < 2; pass++) {
         const double mean = sum / runs;
         for (int r = 0; r < runs; r++) {
-            double share = 0.0;
+            int below = 0;
             for (int i = 0; i < per; i++)
-                share += values[r * per + i] <= value ? 1.0 / per : 0.0;
+                below += values[r * per + i] <= value;
+            const double share = (double)below / per;
             sum += pass == 0 ? share : 0.0;
             squares += pass == 1 ? (share - mean) * (share - mean) : 0.0;
         }
     }
     const double half = efi_sample_student_quantile(0.5 + 0.5 * confidence, runs - 1) *
                         sqrt(squares / (runs - 1) / runs);
-    return (efi_sample_limits){value, p > half ? efi_sample_quantile(sorted, count, p - half) : -INFINITY,
-                               p + half < 1.0 ? efi_sample_quantile(sorted, count, p + half) : INFINITY};
+    /* ranks that are whole but for rounding are whole */
+    const int lower = (int)floor(count * (p - half) + 1e-6);
+    const int upper = (int)floor(count * (p + half) + 1e-6) + 1;
+    return (efi_sample_limits){value, lower >= 1 ? sorted[lower - 1] : -INFINITY,
+                               upper <= count ? sorted[upper - 1] : INFINITY};
 }
 
 /* Moves the value at `root` down to its place among `count`. */

@@ -123,7 +123,7 @@ static void check_bin(const efi_shift_check *c, const ef_shift_bin *bin)
 static bool only_in_bins(const ef_scenario *scenario)
 {
     for (int s = 0; s < scenario->station_count; s++)
-        if (scenario->stations[s].travel_h.given)
+        if (scenario->stations[s].travel_h.given || scenario->stations[s].batch)
             return false;
     return true;
 }
