@@ -33,8 +33,26 @@ ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char
 /* The same as JSON: everything, base units, 12 significant digits, units in the names. */
 ef_status ef_report_balance_json(const ef_balance *balance, char **text);
 
+/*
+ * The line of one crop (its number in the balance) as a flow diagram, SVG 1.1: a box for each station with
+ * its load, strokes as wide as the t/h they carry, returns and rejects told apart by their dashes too. Also
+ * EF_USAGE: no such crop; EF_NO_ANSWER: nothing flows.
+ */
+ef_status ef_report_flow_svg(const ef_balance *balance, int crop, ef_units units, char **text);
+
+/* The ladder of one crop as bars. Also EF_USAGE: no such crop; EF_NO_ANSWER: no ladder was asked for. */
+ef_status ef_report_ladder_svg(const ef_balance *balance, int crop, ef_units units, char **text);
+
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
+
+/* The product of a shift as a histogram with a poor, a middling and a good shift marked (EF_NO_ANSWER when
+ * all shifts make the same); where its hours go, a bar for each station that stops or waits. */
+ef_status ef_report_tonnes_svg(const ef_shift *shift, ef_units units, char **text);
+ef_status ef_report_hours_svg(const ef_shift *shift, char **text);
+
+/* The levels of the bins of a trace, a strip for each. Also EF_NO_ANSWER: there are no bins. */
+ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **text);
 
 /* The same as JSON: everything but the tonnes of every simulated shift, base units, 12 significant digits. */
 ef_status ef_report_shift_json(const ef_shift *shift, char **text);

@@ -31,6 +31,20 @@ static int print(const cli_call *call, const ef_balance *balance, ef_units units
     return code;
 }
 
+static int draw(const cli_call *call, const ef_balance *balance, ef_units units)
+{
+    const char *path = cli_value(call, "svg");
+    if (!path || !balance->crops[0].feasible)
+        return 0;
+    char *svg;
+    const ef_status status = ef_report_flow_svg(balance, 0, units, &svg);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    const int code = cli_write_file(path, svg, cli_value(call, "force") != NULL);
+    ef_report_free(svg);
+    return code;
+}
+
 static int read_aim(const cli_call *call, ef_balance_aim *aim)
 {
     const char *word = cli_value(call, "objective");
@@ -63,14 +77,17 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     settings.ladder = (int)rungs;
     settings.write_lp = cli_value(call, "write-lp");
     settings.overwrite = cli_value(call, "force") != NULL;
-    if (settings.write_lp && settings.crop < 0 && ef_scenario_crops(scenario) > 1)
-        return cli_usage(call->command, "--write-lp writes the program of one crop; say which with --crop");
+    const char *file = settings.write_lp ? "--write-lp writes the program" : "--svg draws the line";
+    if ((settings.write_lp || cli_value(call, "svg")) && settings.crop < 0 && ef_scenario_crops(scenario) > 1)
+        return cli_usage(call->command, "%s of one crop; say which with --crop", file);
     ef_balance *balance;
     errno = 0;
     const ef_status status = ef_balance_solve(scenario, &settings, &balance);
     if (status != EF_OK && status != EF_NO_ANSWER)
         return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
-    code = print(call, balance, units, ef_status_exit_code(status));
+    code = draw(call, balance, units);
+    if (code == 0)
+        code = print(call, balance, units, ef_status_exit_code(status));
     if (cli_value(call, "verify") && (code == 0 || code == 1)) {
         const int verified = verify(scenario, balance);
         code = verified != 0 ? verified : code;
@@ -97,7 +114,8 @@ static const cli_option options[] = {
      "energy"},
     {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE", "write the linear program too: MPS when FILE ends in .mps, else CPLEX LP text"},
-    {"force", NULL, "let --write-lp replace an existing file"},
+    {"svg", "FILE", "draw the line of one crop as a flow diagram, strokes as wide as their t/h"},
+    {"force", NULL, "let --write-lp and --svg replace existing files"},
     {"verify", NULL,
      "recompute every flow, limit and balance without the solver, and say whether all agrees"},
     CLI_SET_OPTION,

@@ -126,6 +126,10 @@ int cli_share(const cli_call *call, const char *option, double *share);
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
 
+/* Writes a text to a file, all of it or nothing; an existing one is refused unless `force` is set. Returns 0
+ * or the exit code. */
+int cli_write_file(const char *path, const char *text, bool force);
+
 /* One file of a folder of results. */
 typedef struct cli_file {
     const char *name;

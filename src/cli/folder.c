@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Writing a folder of results: all of it or nothing. */
+ * Writing a file or a folder of results: all of it or nothing. */
+#include "base/file.h"
 #include "base/text.h"
 #include "cli/cli.h"
 
@@ -10,6 +11,16 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+int cli_write_file(const char *path, const char *text, bool force)
+{
+    const ef_status status = efi_file_put(path, text, strlen(text), force);
+    if (status == EF_FILE && errno == EEXIST) {
+        fprintf(stderr, "evenfeed: %s is there already; --force replaces it\n", path);
+        return ef_status_exit_code(EF_FILE);
+    }
+    return status == EF_OK ? 0 : cli_fail(status, path);
+}
 
 static int write_file(const char *folder, const cli_file *file)
 {

@@ -1,22 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * A model as text, free MPS or CPLEX LP, and that text as a file. */
+ * A model as text, free MPS or CPLEX LP. */
+#include "base/file.h"
 #include "base/locale.h"
 #include "base/text.h"
 #include "shared/lp/lp_inside.h"
 #include "shared/lp/lp_names.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     LONGEST_LINE = 100,
-    NUMBER_ROOM = 32,
-    MOST_TEMPORARY_NAMES = 100
+    NUMBER_ROOM = 32
 };
 
 static const char *const reserved_names[] = {"objective", "minus_objective", "constant_one"};
@@ -313,73 +311,6 @@ static ef_status mps_text(writer *w)
     return status;
 }
 
-/* ---- the text as a file ---- */
-
-/* Opens a new file beside `path`; its name, which the caller frees, to `name`. */
-static ef_status beside_open(const char *path, char **name, FILE **file)
-{
-    const size_t room = strlen(path) + 16;
-    char *wanted = efi_new(room, 1);
-    if (!wanted)
-        return EF_MEMORY;
-    int descriptor = -1;
-    for (int k = 0; descriptor < 0 && k < MOST_TEMPORARY_NAMES; k++) {
-        (void)snprintf(wanted, room, "%s.part%d", path, k);
-        descriptor = open(wanted, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-        if (descriptor < 0 && errno != EEXIST)
-            break;
-    }
-    *file = descriptor < 0 ? NULL : fdopen(descriptor, "w");
-    if (*file) {
-        *name = wanted;
-        return EF_OK;
-    }
-    if (descriptor >= 0) {
-        (void)close(descriptor);
-        (void)unlink(wanted);
-    }
-    efi_free(wanted);
-    return EF_FILE;
-}
-
-/* Gives the finished file its name; without `force` only where nothing bears it. 0, or -1 with errno set. */
-static int put_in_place(const char *name, const char *path, bool force)
-{
-    if (force)
-        return rename(name, path);
-    if (link(name, path) == 0)
-        return unlink(name);
-    if (errno == EEXIST)
-        return -1;
-    /* A file system without links. */
-    if (access(path, F_OK) == 0) {
-        errno = EEXIST;
-        return -1;
-    }
-    return rename(name, path);
-}
-
-static ef_status file_put(const efi_text *text, const char *path, bool force)
-{
-    if (!force && access(path, F_OK) == 0) {
-        errno = EEXIST;
-        return EF_FILE;
-    }
-    char *name = NULL;
-    FILE *file = NULL;
-    EF_TRY(beside_open(path, &name, &file));
-    bool is_good = fwrite(text->bytes, 1, text->length, file) == text->length;
-    is_good = fclose(file) == 0 && is_good;
-    is_good = is_good && put_in_place(name, path, force) == 0;
-    if (!is_good) {
-        const int reason = errno;
-        (void)unlink(name);
-        errno = reason;
-    }
-    efi_free(name);
-    return is_good ? EF_OK : EF_FILE;
-}
-
 /* ---- the whole ---- */
 
 static bool bounds_cross(efi_lp_bounds b)
@@ -424,7 +355,7 @@ ef_status efi_lp_write(const efi_lp *lp, const char *path, efi_lp_format format,
         status = arena ? text_make(&w, format, arena) : EF_MEMORY;
     efi_locale_leave(&locale);
     if (status == EF_OK)
-        status = file_put(&w.text, path, force);
+        status = efi_file_put(path, w.text.bytes, w.text.length, force);
     const int reason = errno;
     efi_text_free(&w.text);
     efi_arena_free(arena);
