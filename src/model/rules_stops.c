@@ -202,7 +202,7 @@ static int rising(const void *left, const void *right)
  * that a longer time is never taken for a shorter one. */
 static double shortest_gap_h(const efi_stop *stop)
 {
-    int sorted[100];
+    int sorted[100] = {0};
     const int count = stop->at.count < 100 ? stop->at.count : 100;
     for (int i = 0; i < count; i++)
         sorted[i] = stop->at.items[i];

@@ -322,9 +322,9 @@ static void add_events(efi_text *out, const ef_trace *trace, int most)
     if (others == 0 || most == 0)
         return;
     efi_table table = {.columns = 3, .align = "rll"};
-    static const char *const heading[] = {"At", "Station", "What"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
+    efi_table_add(&table, "At");
+    efi_table_add(&table, "Station");
+    efi_table_add(&table, "What");
     int shown = 0;
     for (int e = 0; e < trace->event_count && shown < most; e++) {
         if (trace->events[e].is_routine)

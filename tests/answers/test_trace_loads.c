@@ -79,7 +79,7 @@ static int hours_of(const ef_trace *trace, const char *station, const char *what
 static void check_hours(const ef_trace *trace, const char *station, const char *what, const double *expected,
                         int count)
 {
-    double at_h[64];
+    double at_h[64] = {0.0};
     assert_true(hours_of(trace, station, what, at_h, 64) >= count);
     for (int i = 0; i < count; i++)
         assert_near_absolute(at_h[i], expected[i], 8.0 * GRID);

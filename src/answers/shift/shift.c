@@ -131,7 +131,7 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     efi_trouble trouble;
     const ef_status checked = efi_network_check(&r->running.plant.network, &trouble);
     if (checked == EF_SCENARIO)
-        efi_running_explain(&r->running, &trouble, reason);
+        efi_running_explain(&r->running.plant.network, &trouble, reason);
     return checked == EF_SCENARIO ? EF_NO_ANSWER : checked;
 }
 
@@ -229,7 +229,7 @@ static ef_status replicate(efi_shift_run *r, char **reason)
     int done;
     const ef_status status = efi_replicas_run(&r->replicas, &done, &trouble);
     if (status == EF_NO_ANSWER)
-        efi_running_explain(&r->running, &trouble, reason);
+        efi_running_explain(&r->running.plant.network, &trouble, reason);
     EF_TRY(status);
     return keep_tonnes(r, done);
 }

@@ -3,7 +3,7 @@
 #include "answers/trace/trace_inside.h"
 #include "base/locale.h"
 #include "shared/calendar/calendar.h"
-#include "shared/steady/steady.h"
+#include "shared/plant/running.h"
 
 #include <math.h>
 #include <string.h>
@@ -164,16 +164,6 @@ static ef_status find_bins(run *r)
     return EF_OK;
 }
 
-static void explain(const run *r, const efi_trouble *trouble, char **reason)
-{
-    efi_text text = {0};
-    efi_trouble_write(trouble, &r->plant.network, &text);
-    if (reason && !text.failed)
-        *reason = text.bytes;
-    else
-        efi_text_free(&text);
-}
-
 static ef_status simulate(run *r, char **reason)
 {
     efi_trouble trouble;
@@ -181,7 +171,7 @@ static ef_status simulate(run *r, char **reason)
     settings.is_general = true;
     ef_status status = efi_engine_build(&r->plant.network, &settings, &r->engine, &trouble);
     if (status == EF_SCENARIO) {
-        explain(r, &trouble, reason);
+        efi_running_explain(&r->plant.network, &trouble, reason);
         return EF_NO_ANSWER;
     }
     EF_TRY(status);
@@ -194,7 +184,7 @@ static ef_status simulate(run *r, char **reason)
         status = efi_engine_run(r->engine, r->trace->hours, &trouble);
     }
     if (status == EF_NO_ANSWER)
-        explain(r, &trouble, reason);
+        efi_running_explain(&r->plant.network, &trouble, reason);
     EF_TRY(status);
     efi_trace_note_levels(r, r->trace->hours);
     if (r->failed)
@@ -203,19 +193,16 @@ static ef_status simulate(run *r, char **reason)
     return efi_trace_keep(r);
 }
 
-static ef_status run_line(run *r, efi_steady_model *model, char **reason)
+static ef_status run_line(run *r, efi_running *running, char **reason)
 {
-    efi_lp_outcome outcome;
-    efi_steady_search counts;
     const efi_plant_options options = {.without_stops = r->settings->without_stops,
                                        .without_receipts = r->settings->without_stops,
                                        .on_calendar = r->trace->on_calendar,
                                        .from_s = r->plant.from_s,
                                        .hours = r->trace->hours};
-    EF_TRY(efi_steady_choose(model, r->arena, &outcome, &r->trace->balance_tph, &counts));
-    if (outcome != EFI_LP_OPTIMAL)
-        return EF_NO_ANSWER;
-    EF_TRY(efi_plant_build(&r->plant, r->arena, r->line, model->feeds, &options));
+    r->trace->balance_tph = running->rate_tph;
+    EF_TRY(efi_running_lay(running, r->arena, &options));
+    r->plant = running->plant;
     EF_TRY(name_states(r));
     EF_TRY(find_bins(r));
     return simulate(r, reason);
@@ -282,16 +269,13 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     trace->crop = scenario->crops[settings->crop].name;
     trace->trade_weight_tpbu = scenario->crops[settings->crop].trade_weight_tpbu.value;
     trace->seed = settings->seed;
-    efi_line line;
-    EF_TRY(efi_line_build(&line, owned->arena, scenario, settings->crop));
-    efi_steady_model model;
-    run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &line};
+    efi_running running = {0};
+    run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &running.line};
     EF_TRY(lay_stretch(&r, scenario));
-    ef_status status = efi_steady_build(&model, owned->arena, &line, EF_BALANCE_RATE);
+    ef_status status = efi_running_build(&running, owned->arena, scenario, settings->crop);
     if (status == EF_OK)
-        status = run_line(&r, &model, reason);
-    efi_lp_free(model.lp);
-    efi_lp_thread_end();
+        status = run_line(&r, &running, reason);
+    efi_running_free(&running);
     efi_engine_free(r.engine);
     efi_free(r.events);
     efi_free(r.stops);

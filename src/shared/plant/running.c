@@ -23,10 +23,10 @@ void efi_running_free(efi_running *running)
     efi_lp_thread_end();
 }
 
-void efi_running_explain(const efi_running *running, const efi_trouble *trouble, char **reason)
+void efi_running_explain(const efi_network *network, const efi_trouble *trouble, char **reason)
 {
     efi_text text = {0};
-    efi_trouble_write(trouble, &running->plant.network, &text);
+    efi_trouble_write(trouble, network, &text);
     if (reason && !text.failed)
         *reason = text.bytes;
     else

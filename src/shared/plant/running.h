@@ -29,6 +29,6 @@ void efi_running_free(efi_running *running);
 
 /* A sentence about a trouble in `*reason` (NULL: not wanted), to be freed with ef_report_free; left alone
  * without memory. */
-void efi_running_explain(const efi_running *running, const efi_trouble *trouble, char **reason);
+void efi_running_explain(const efi_network *network, const efi_trouble *trouble, char **reason);
 
 #endif

@@ -67,30 +67,35 @@ static bool holds(const efi_station *station)
 /* ---- the stretch ----------------------------------------------------------------------------------------
  */
 
-/* Hours of each state of the calendar in the stretch. */
-static void calendar_hours(const check *c, double state_h[EFI_TIME_STATES])
+/* Hours of the stretch by the calendar. */
+typedef struct calendar_sum {
+    double work_h;
+    double closed_h;
+    double break_h;
+} calendar_sum;
+
+static calendar_sum calendar_hours(const check *c)
 {
     const efi_calendar *calendar = c->scenario->calendar;
     const int64_t begin_s = c->claim->from_moment_s - efi_calendar_moment(calendar, 0);
-    const double end = (double)begin_s + c->claim->hours * EFI_HOUR_S;
-    for (int state = 0; state < EFI_TIME_STATES; state++)
-        state_h[state] = 0.0;
-    for (int64_t at = begin_s; (double)at < end;) {
+    const int64_t end_s = begin_s + efi_seconds_of(c->claim->hours);
+    calendar_sum sum = {0.0, 0.0, 0.0};
+    for (int64_t at = begin_s; at < end_s;) {
         const efi_time_interval one = efi_calendar_at(calendar, EFI_WHOLE_PLANT, at);
-        state_h[one.state] += (fmin((double)one.to_s, end) - (double)at) / EFI_HOUR_S;
-        at = one.to_s;
+        const int64_t to = one.to_s < end_s ? one.to_s : end_s;
+        const double length_h = (double)(to - at) / EFI_HOUR_S;
+        sum.work_h += one.state == EFI_TIME_SHIFT || one.state == EFI_TIME_OVERTIME ? length_h : 0.0;
+        sum.closed_h += one.state == EFI_TIME_CLOSED ? length_h : 0.0;
+        sum.break_h += one.state == EFI_TIME_BREAK ? length_h : 0.0;
+        at = to;
     }
+    return sum;
 }
 
 static void check_stretch(const check *c)
 {
     const ef_trace *trace = c->claim;
-    double state_h[EFI_TIME_STATES];
-    double worked_h = trace->hours;
-    if (trace->on_calendar) {
-        calendar_hours(c, state_h);
-        worked_h = state_h[EFI_TIME_SHIFT] + state_h[EFI_TIME_OVERTIME];
-    }
+    const double worked_h = trace->on_calendar ? calendar_hours(c).work_h : trace->hours;
     efi_differ_number(c->list, "the hours of work", "h", trace->worked_h, worked_h, 1.0 / EFI_HOUR_S);
     for (int i = 0; i + 1 < trace->level_count; i++)
         if (!(trace->level_h[i] < trace->level_h[i + 1])) {
@@ -330,11 +335,9 @@ static void check_records(const check *c)
 /* The stops of the plant as a whole are what the calendar says. */
 static void check_calendar(const check *c)
 {
-    double state_h[EFI_TIME_STATES] = {0.0};
+    const calendar_sum expected = c->claim->on_calendar ? calendar_hours(c) : (calendar_sum){0.0, 0.0, 0.0};
     double closed_h = 0.0;
     double break_h = 0.0;
-    if (c->claim->on_calendar)
-        calendar_hours(c, state_h);
     for (int i = 0; i < c->claim->stop_count; i++) {
         const ef_trace_stop *stop = &c->claim->stops[i];
         if (stop->station)
@@ -342,9 +345,8 @@ static void check_calendar(const check *c)
         closed_h += strcmp(stop->kind, "closed") == 0 ? stop->to_h - stop->from_h : 0.0;
         break_h += strcmp(stop->kind, "break") == 0 ? stop->to_h - stop->from_h : 0.0;
     }
-    efi_differ_number(c->list, "the hours closed", "h", closed_h, state_h[EFI_TIME_CLOSED], 1.0 / EFI_HOUR_S);
-    efi_differ_number(c->list, "the hours of breaks", "h", break_h, state_h[EFI_TIME_BREAK],
-                      1.0 / EFI_HOUR_S);
+    efi_differ_number(c->list, "the hours closed", "h", closed_h, expected.closed_h, 1.0 / EFI_HOUR_S);
+    efi_differ_number(c->list, "the hours of breaks", "h", break_h, expected.break_h, 1.0 / EFI_HOUR_S);
 }
 
 /* ---- stations -------------------------------------------------------------------------------------------
