@@ -40,6 +40,7 @@
     X(POWER_SHORT, "power-short", EF_WARNING, "idle power alone is above the power limit")                                 \
     X(SURGE_RULE_LONG, "surge-rule-long", EF_WARNING, "a surge rule longer than the shift")                                \
     X(POWER_UNUSED, "power-unused", EF_WARNING, "a power limit, but no station says what it draws")                        \
+    X(LABOUR_PRICE_UNUSED, "labour-price-unused", EF_WARNING, "a price of labour, but nobody works anywhere")           \
     X(ENERGY_PRICE_UNUSED, "energy-price-unused", EF_WARNING, "an energy price, but no station says what it draws")        \
     X(PEOPLE_SHORT, "people-short", EF_WARNING, "the stations ask for more people than a shift has")                       \
     X(LINE_UNUSED, "line-unused", EF_WARNING, "a line without stations")                                                   \
@@ -73,8 +74,26 @@
     X(OVERTIME_OVERLAP, "overtime-overlap", EF_ERROR, "overtime at a time that is worked already")                         \
     X(MAINTENANCE_WHEN, "maintenance-when", EF_ERROR, "maintenance that says in no way, or in two, when it is")            \
     X(HOLIDAY_TWICE, "holiday-twice", EF_WARNING, "a day that is a holiday twice")                                         \
+    /* stops and loads */                                                                                                  \
+    X(STOP_WHEN, "stop-when", EF_ERROR, "a stop that says in no way, or in two, when it comes")                            \
+    X(SHAPE_MISSING, "shape-missing", EF_ERROR, "a form of a random time without its shape")                               \
+    X(STOP_LONG, "stop-long", EF_ERROR, "a planned stop as long as the time from one to the next")                         \
+    X(INSTANT_WITHOUT_BIN, "instant-without-bin", EF_ERROR, "loads tipped at once where there is no bin")                  \
+    X(RECORD_UNFIT, "record-unfit", EF_ERROR, "a recorded stop of a station that never stops")                             \
+    X(CALENDAR_MISSING, "calendar-missing", EF_ERROR, "a date where no calendar says when hours begin to count")           \
+    X(RECORDS_OVERLAP, "records-overlap", EF_ERROR, "two recorded stops of a station at the same time")                    \
+    X(CREW_HOURS, "crew-hours", EF_ERROR, "hours of a crew that are said in part, or twice")                               \
+    X(TRAVEL_UNFIT, "travel-unfit", EF_ERROR, "a travel time of several conveyors at once")                                \
+    X(BATCH_UNFIT, "batch-unfit", EF_ERROR, "batches where material must pass, or of several machines at once")            \
+    X(LOADS_WHICH, "loads-which", EF_ERROR, "receipts that say in no way, or in two, what a load brings")                  \
+    X(LOADS_SUM, "loads-sum", EF_ERROR, "sorts of load that do not add up to 100 %")                                       \
+    X(RECEIPTS_HOURS, "receipts-hours", EF_ERROR, "hours of receipts that are said in part, or twice")                     \
+    X(KEY_IDLE, "key-idle", EF_WARNING, "a key that has no effect beside the others")                                      \
+    X(LOCK_OUT_OVER, "lock-out-over", EF_WARNING, "a lock-out longer than the stop")                                       \
+    X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
+    X(CROP_NOT_RECEIVED, "crop-not-received", EF_ERROR, "a crop that comes in at no intake")                               \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \
     X(WAY_TWICE, "way-twice", EF_ERROR, "both a single way on and discharges")                                             \
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
@@ -115,11 +134,32 @@
     X(DERATING_FLOOR, "derating-floor", EF_WARNING, "a derating that would leave less than is kept")                       \
     X(STEADY_BAND_WIDE, "steady-band-wide", EF_WARNING, "a steady feed that may swing widely")                             \
     X(LIVE_VOLUME_MISSING, "live-volume-missing", EF_WARNING, "a bin above a steady-feed station without its live volume") \
+    X(SIZING_RANGE, "sizing-range", EF_ERROR, "a bin whose least volume is above its most")                                \
+    X(SIZES_UNFIT, "sizes-unfit", EF_ERROR, "a bin without a standard size that it may have")                              \
+    X(KEEP_WITHOUT_VOLUME, "keep-without-volume", EF_ERROR, "a bin that is to stay as it is without a volume")             \
+    X(SIZING_KEPT, "sizing-kept", EF_WARNING, "a bin that is to stay as it is with something to choose")                   \
+    X(BIN_COST_MISSING, "bin-cost-missing", EF_WARNING, "a bin without a cost, others have one")                           \
     X(COUNT_ODD, "count-odd", EF_WARNING, "more machines side by side than a station has")                                 \
     X(CAPACITY_ODD, "capacity-odd", EF_WARNING, "a capacity that no station has")                                          \
     X(PRICE_MISSING, "price-missing", EF_WARNING, "one product has no price, others do")                                   \
     X(PURITY_OF_REJECT, "purity-of-reject", EF_WARNING, "a least purity where no product arrives")                         \
     X(PRODUCT_TO_WASTE, "product-to-waste", EF_WARNING, "a product that is thrown away")                                   \
+    /* bins in steel */                                                                                                    \
+    X(STEEL_UNFIT, "steel-unfit", EF_ERROR, "a dimension that does not go with the shape of the bin")                      \
+    X(STANDARD_BIN_INCOMPLETE, "standard-bin-incomplete", EF_ERROR, "a standard bin without all its dimensions")           \
+    X(BIN_SIZE_ODD, "bin-size-odd", EF_ERROR, "a bin of a size that no bin has")                                           \
+    X(OUTLET_WIDE, "outlet-wide", EF_ERROR, "an outlet as wide as its bin")                                                \
+    X(INLET_OUTSIDE, "inlet-outside", EF_ERROR, "a bin that is filled from outside its walls")                             \
+    X(FREEBOARD_OVER, "freeboard-over", EF_ERROR, "a freeboard that leaves nothing of the bin")                            \
+    X(HEADROOM_SHORT, "headroom-short", EF_ERROR, "a bin higher than its headroom")                                        \
+    X(REPOSE_MISSING, "repose-missing", EF_ERROR, "a volume that goes by the angle of repose, which the crop lacks")       \
+    X(STEEL_INCOMPLETE, "steel-incomplete", EF_WARNING, "some dimensions of a bin, but not all")                           \
+    X(LIVE_VOLUME_APART, "live-volume-apart", EF_WARNING, "a live volume that does not follow from the dimensions")        \
+    X(HOPPER_FLAT, "hopper-flat", EF_WARNING, "a hopper on which material stays behind")                                   \
+    X(OUTLET_ARCHES, "outlet-arches", EF_WARNING, "an outlet so narrow that kernels bridge it")                            \
+    X(OUTLET_SHORT, "outlet-short", EF_WARNING, "an outlet that passes less than the next station takes")                  \
+    X(WALL_FRICTION_ODD, "wall-friction-odd", EF_WARNING, "a wall friction that seed and grain do not have")               \
+    X(PARTICLE_SIZE_ODD, "particle-size-odd", EF_WARNING, "a size that no kernel has")                                     \
     X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens") \
     /* logs of a plant */                                                                                                  \
     X(LOG_EMPTY, "log-empty", EF_ERROR, "a log without a row that can be used")                                            \

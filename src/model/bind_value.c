@@ -143,6 +143,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_LINES:
         *what = "line";
         return &scenario->line_index;
+    case EFI_NAMES_CREWS:
+        *what = "crew";
+        return &scenario->crew_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -161,6 +164,40 @@ static const char *list_names(efi_binder *b, const efi_index *index)
     return efi_bind_keep(b, &list);
 }
 
+/* Where an item of a list of names stands. */
+static const efi_node *key_of(const ef_scenario *scenario, efi_names names, int item)
+{
+    switch (names) {
+    case EFI_NAMES_MATERIALS:
+        return scenario->materials[item].origin.key;
+    case EFI_NAMES_CROPS:
+        return scenario->crops[item].origin.key;
+    case EFI_NAMES_LINES:
+        return scenario->lines[item].origin.key;
+    case EFI_NAMES_STATIONS:
+        return scenario->stations[item].origin.key;
+    case EFI_NAMES_CREWS:
+        return scenario->crews[item].origin.key;
+    case EFI_NAMES_NONE:
+        return NULL;
+    }
+    return NULL;
+}
+
+const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source)
+{
+    const char *what;
+    const efi_index *index = index_for(b->scenario, names, &what);
+    const char **words = efi_bind_get(b, (size_t)index->count, sizeof *words);
+    int count = 0;
+    for (int i = 0; words && i < index->count; i++) {
+        const efi_node *key = key_of(b->scenario, names, index->item[i]);
+        if (key && key->source != source)
+            words[count++] = index->name[i];
+    }
+    return words ? efi_text_nearest(found, words, count) : NULL;
+}
+
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
 {
     const char *what;
@@ -169,7 +206,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         return -1;
     const int found = efi_index_find(index, node->is.text, node->length);
     /* What was not read, or a list that is missing (which is reported), may hold the name. */
-    if (found >= 0 || b->scenario->tree.cut_short || (index->count == 0 && names != EFI_NAMES_LINES))
+    if (found >= 0 || b->scenario->tree.cut_short ||
+        (index->count == 0 && names != EFI_NAMES_LINES && names != EFI_NAMES_CREWS))
         return found;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
@@ -179,7 +217,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         if (!draft.likely)
             draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
     }
-    efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft);
+    if (node->source == 0 || !efi_diags_told(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft.place))
+        efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft); /* a heading is told once, not for each row */
     return -1;
 }
 
@@ -305,14 +344,14 @@ static bool read_quantity(efi_binder *b, const efi_field *field, const efi_node 
            in_range(b, node, path, field->range, quantity->value);
 }
 
-static void bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
-                          efi_value *slot)
+void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       efi_value *value)
 {
     efi_quantity quantity;
     if (read_quantity(b, field, node, path, &quantity))
-        *slot = value_for_crop(b, field->range, node, path, b->crop, quantity);
+        *value = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
-        slot->bad = true;
+        value->bad = true;
 }
 
 /* One value for each crop. What crops share is read once. */
@@ -554,7 +593,7 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (field->by_crop)
             bind_by_crop(b, field, node, path, slot);
         else
-            bind_quantity(b, field, node, path, slot);
+            efi_bind_quantity(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
@@ -563,14 +602,28 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
+    case EFI_FIELD_CREW:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
+        break;
     case EFI_FIELD_DATE:
     case EFI_FIELD_CLOCK:
     case EFI_FIELD_MOMENT:
     case EFI_FIELD_WEEKDAYS:
+    case EFI_FIELD_INSTANT:
         efi_bind_when(b, field, node, path, slot);
         break;
+    case EFI_FIELD_CLOCKS:
+        efi_bind_clocks(b, field, node, path, slot);
+        break;
     case EFI_FIELD_STATIONS:
-        efi_bind_stations(b, node, path, slot);
+        efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
+        break;
+    case EFI_FIELD_CROPS:
+        efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);
+        break;
+    case EFI_FIELD_MATERIALS:
+        efi_bind_list(b, EFI_NAMES_MATERIALS, node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

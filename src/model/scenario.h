@@ -56,6 +56,15 @@ typedef enum efi_station_kind {
     EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
 } efi_station_kind;
 
+struct efi_station;
+/* Is it an intake at which this crop comes in? Any crop will do when `crop` is below 0; where the list of
+ * crops could not be read, every crop does. */
+bool efi_station_receives(const struct efi_station *station, int crop);
+
+struct ef_scenario;
+/* Does a material count as wanted at an outlet? */
+bool efi_station_wants(const struct ef_scenario *scenario, const struct efi_station *outlet, int material);
+
 /* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
 const char *efi_station_word(efi_station_kind kind);
 efi_class efi_station_class(efi_station_kind kind);
@@ -76,6 +85,7 @@ typedef struct efi_plant {
     efi_value surge_rule_h;   /* default a quarter of an hour, common practice */
     efi_value power_limit_kw; /* what the connection or the generator gives */
     efi_value energy_price;   /* money per kWh */
+    efi_value labour_price;   /* money per hour of one person */
     efi_value people;         /* on a shift */
     int units;                /* ef_units */
 } efi_plant;
@@ -101,10 +111,13 @@ typedef struct efi_crop {
     efi_value density_tpm3; /* from density or test weight */
     efi_value test_weight_tpm3;
     efi_value trade_weight_tpbu;
-    efi_value repose_deg;
-    efi_value moisture;    /* share, wet basis */
-    efi_value price;       /* money per t of receipt */
-    const double *receipt; /* shape [material]: share of the receipt, sums to 1 */
+    efi_value repose_deg;   /* when filling */
+    efi_value emptying_deg; /* when emptying; after `finish` that when filling unless given */
+    efi_value internal_deg; /* effective angle of internal friction */
+    efi_value particle_m;   /* size of a kernel */
+    efi_value moisture;     /* share, wet basis */
+    efi_value price;        /* money per t of receipt */
+    const double *receipt;  /* shape [material]: share of the receipt, sums to 1 */
     const char *note;
 } efi_crop;
 
@@ -188,6 +201,57 @@ typedef struct efi_belt {
     efi_value speed_mph;
 } efi_belt;
 
+/* The body of a bin, its hopper, and how its outlet lies. */
+#define EFI_SHAPE_LIST(X)  X(ROUND, "round") X(RECTANGULAR, "rectangular")
+#define EFI_HOPPER_LIST(X) X(CONE, "cone") X(PYRAMID, "pyramid") X(WEDGE, "wedge") X(FLAT, "flat")
+#define EFI_GATE_LIST(X)   X(BOTTOM, "bottom") X(SIDE, "side")
+
+typedef enum efi_shape {
+#define EFI_SHAPE_ENUM(code, word) EFI_SHAPE_##code,
+    EFI_SHAPE_LIST(EFI_SHAPE_ENUM)
+#undef EFI_SHAPE_ENUM
+} efi_shape;
+
+typedef enum efi_hopper {
+#define EFI_HOPPER_ENUM(code, word) EFI_HOPPER_##code,
+    EFI_HOPPER_LIST(EFI_HOPPER_ENUM)
+#undef EFI_HOPPER_ENUM
+    EFI_HOPPER_UNSAID
+} efi_hopper;
+
+typedef enum efi_gate {
+#define EFI_GATE_ENUM(code, word) EFI_GATE_##code,
+    EFI_GATE_LIST(EFI_GATE_ENUM)
+#undef EFI_GATE_ENUM
+} efi_gate;
+
+/* A bin in steel: of a station what is known of it and what limits it, of a standard bin its size. Inside
+ * dimensions. */
+typedef struct efi_steel {
+    const char *name; /* of a standard bin; so is origin */
+    efi_origin origin;
+    int shape;            /* efi_shape */
+    int hopper;           /* efi_hopper; after `finish` never unsaid */
+    int gate;             /* efi_gate */
+    efi_value diameter_m; /* of a round bin */
+    efi_value width_m;    /* of a rectangular one; so is the length, by default the same */
+    efi_value length_m;
+    efi_value wall_m;          /* height of the upright walls */
+    efi_value hopper_deg;      /* flattest side, from level */
+    efi_value outlet_m;        /* diameter, or width */
+    efi_value outlet_length_m; /* by default the width; of a wedge the length of the bin */
+    efi_value inlet_offset_m;  /* from the middle: along the length */
+    efi_value inlet_across_m;  /* and along the width */
+    efi_value freeboard_m;     /* top of the walls down to the peak of the heap */
+    efi_value clearance_m;     /* floor up to the outlet */
+    efi_value headroom_m;      /* floor up to what the bin must stay below */
+    efi_value most_width_m;    /* of a bin to be found: its diameter or longer side */
+    efi_value proportion;      /* of a bin to be found: height of the walls over diameter or width */
+    const efi_value
+        *wall_friction; /* shape [crop]: coefficient, or angle in degrees (see `of`); NULL when absent */
+    const char *note;
+} efi_steel;
+
 /* Forms of a random time. All have the mean that the scenario gives. */
 #define EFI_FORM_LIST(X)                                                                                     \
     X(EXPONENTIAL, "exponential", "as likely at any moment, however long it has run")                        \
@@ -209,15 +273,31 @@ typedef enum efi_counts {
     EFI_COUNTS_UNSAID
 } efi_counts;
 
-/* One way in which a station stops. Exactly one of every, between and after is given. */
+/* Who sees to stops. */
+typedef struct efi_crew {
+    const char *name;
+    efi_origin origin;
+    int teams;     /* stops at the same time, >= 1 */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool on_call; /* comes at all hours */
+    bool stays;   /* ends what is in hand when its hours are over */
+    const char *note;
+} efi_crew;
+
+/* One way in which a station stops. Exactly one of every, between, after and at is given. */
 typedef struct efi_stop {
     const char *name;
     efi_origin origin;
     efi_value every_h;        /* planned: from one to the next */
     efi_value between_h;      /* random: mean time between failures */
     const efi_value *after_t; /* shape [crop], planned: after so many tonnes; NULL when absent */
+    efi_clock_list at;        /* planned: at these times of the day; none when absent */
+    efi_when days;            /* on which; given, unless bad */
     efi_value lasts_h;        /* length, or its mean */
     efi_value lockout_h;      /* the least length */
+    int crew;                 /* who sees to it, -1 for anybody */
     int counts;               /* efi_counts */
     int between_form;         /* efi_form */
     int lasts_form;           /* efi_form; -1 when not said */
@@ -231,15 +311,74 @@ typedef struct efi_stops {
     int count;
 } efi_stops;
 
-/* Receipts that come in loads. */
+/* A stop as it was recorded, or as it is foreseen: of some stations, from one moment to another. */
+typedef struct efi_record {
+    const char *name;
+    efi_origin origin;
+    efi_station_list stations;
+    efi_when from; /* moments */
+    efi_when to;
+    bool planned;
+    const char *cause; /* NULL when absent */
+    const char *note;
+} efi_record;
+
+/* A sort of load: what one brings, and how many of all loads are like it. */
+typedef struct efi_load_sort {
+    const char *name;
+    efi_origin origin;
+    const efi_value *load_t; /* shape [crop] */
+    efi_value share;         /* of the number of loads */
+    const char *note;
+} efi_load_sort;
+
+/* Receipts that come in loads: all alike, or of several sorts. */
 typedef struct efi_receipts {
-    const efi_value *load_t; /* shape [crop], t of a load */
-    efi_value every_h;       /* mean time between arrivals */
-    int form;                /* efi_form, of the time between arrivals */
+    const efi_value *load_t; /* shape [crop], t of a load; NULL when absent */
+    efi_load_sort *sorts;    /* shape [sort_count] */
+    int sort_count;
+    efi_value every_h; /* mean time between arrivals */
+    int form;          /* efi_form, of the time between arrivals */
     efi_value shape;
-    int queue;    /* loads that may wait; further ones are turned away; -1: any number */
-    bool instant; /* tipped at once into the bin behind */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool all_hours; /* loads come at all hours */
+    int queue;      /* loads that may wait; further ones are turned away; -1: any number */
+    bool instant;   /* tipped at once into the bin behind */
 } efi_receipts;
+
+/* A machine that takes a charge, works on it and discharges it. */
+typedef struct efi_batch {
+    const efi_value *charge_t; /* shape [crop] */
+    efi_value fill_tph;
+    efi_value work_h;
+    efi_value discharge_tph;
+} efi_batch;
+
+/* One size in which a bin can be had. */
+typedef struct efi_bin_size {
+    const char *name;
+    efi_origin origin;
+    efi_value volume_m3; /* live */
+    efi_value cost;      /* money; else what the bin's costs make of it */
+    const char *note;
+} efi_bin_size;
+
+typedef struct efi_bin_sizes {
+    efi_bin_size *items; /* shape [count] */
+    int count;
+} efi_bin_sizes;
+
+/* What may be chosen about the volume of a bin, and at what cost. */
+typedef struct efi_bin_choice {
+    bool keep;            /* the volume stays as it is */
+    efi_value cost;       /* money per m3 of live volume */
+    efi_value fixed_cost; /* money, of having the bin at all */
+    efi_value least_m3;
+    efi_value most_m3;
+    efi_bin_sizes sizes;
+} efi_bin_choice;
 
 typedef struct efi_station {
     const char *name;
@@ -258,18 +397,26 @@ typedef struct efi_station {
     const efi_value *energy_kwhpt; /* shape [crop], on top of idle_kw for each tonne; NULL when absent */
     const efi_value
         *holds; /* shape [crop], of an outlet's cart or bay: t or m3 (see `of`); NULL when absent */
-    const efi_derating *derating; /* NULL when absent; so are the three below */
+    const efi_derating *derating; /* NULL when absent; so are the four below */
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;       /* of a bin */
-    efi_value start_level;   /* of a bin: share of the live volume at the beginning */
-    efi_value restart_level; /* once empty, what follows waits for this share */
-    efi_value refill_level;  /* once full, what fills it waits until this share */
-    efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
+    efi_steel *steel;      /* of a bin */
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin, as the file gives it; see efi_station_live_m3 */
+    const efi_value
+        *live_by_crop_m3; /* shape [crop], of a bin: what follows from its steel; NULL when nothing does */
+    const efi_bin_choice *choice; /* of a bin; NULL when absent */
+    efi_value start_level;        /* of a bin: share of the live volume at the beginning */
+    efi_value restart_level;      /* once empty, what follows waits for this share */
+    efi_value refill_level;       /* once full, what fills it waits until this share */
+    efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
+    const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
+    efi_material_list wanted;     /* of an outlet; none: what the plant wants */
+    efi_crop_list receives;       /* of an intake; none: every crop */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
+    efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
     efi_value idle_kw;            /* of one machine while the line runs */
     efi_value air_m3ph;           /* of one machine */
@@ -302,19 +449,33 @@ struct ef_scenario {
     int crop_count;
     efi_station *stations; /* shape [station_count] */
     int station_count;
+    efi_steel *standard_bins; /* shape [standard_bin_count]; sizes to choose from */
+    int standard_bin_count;
     efi_calendar *calendar; /* never NULL once loaded */
-    efi_index material_index, crop_index, line_index, station_index;
+    efi_record *records;    /* shape [record_count] */
+    int record_count;
+    efi_crew *crews; /* shape [crew_count] */
+    int crew_count;
+    efi_index material_index, crop_index, line_index, station_index, crew_index;
 };
 
-/* Words for a split's rule and an outlet's use. */
+/* Words for a split's rule and an outlet's use; valid for ever. */
 const char *efi_split_word(efi_split_rule rule);
 const char *efi_use_word(efi_use use);
+
+/* Words for the body of a bin and its hopper; "" for one unsaid. */
+const char *efi_shape_word(efi_shape shape);
+const char *efi_hopper_word(efi_hopper hopper);
 
 /* Position of a name in a list, or -1. `name` has `length` bytes. */
 int efi_index_find(const efi_index *index, const char *name, size_t length);
 
 /* Density of a material of a crop, t/m3: its own, else the crop's. Not given when neither is. */
 efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material);
+
+/* Live volume of a bin for a crop, m3: as given, else as it follows from the bin's steel. Not given when
+ * neither is known. */
+efi_value efi_station_live_m3(const efi_station *bin, int crop);
 
 /* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
  * are free. */

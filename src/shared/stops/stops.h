@@ -60,6 +60,8 @@ typedef struct efi_stop_mode {
     double period_h;    /* at: h, 0 or more than the last of at_h */
     int intervals;
     const efi_interval *list; /* shape [intervals], rising, not overlapping */
+    bool has_crew; /* only the event engine looks at this: the length of a stop begins when the crew comes */
+    int crew;      /* index among the crews of the network */
 } efi_stop_mode;
 
 /* What can be wrong with a mode. */
@@ -81,6 +83,10 @@ efi_stop_fault efi_stop_mode_check(const efi_stop_mode *mode);
  * 4096).
  */
 uint64_t efi_stop_stream(uint64_t station_key, int unit, int mode);
+
+/* In place of a unit, beyond any machine's: the streams of an intake's loads, with mode 0 for the times
+ * between them and mode 1 for their sizes. */
+#define EFI_ARRIVAL_UNIT 4095
 
 /* A running source of stops; a plain value, not shared between threads. The mode is borrowed. */
 typedef struct efi_stop_source {
@@ -105,5 +111,8 @@ double efi_stop_source_gap(efi_stop_source *source);
 
 /* The length of the stop that begins now, h, on the grid, at least the lock-out and at least one step. */
 double efi_stop_source_duration(efi_stop_source *source);
+
+/* The stop whose length was asked for last ends `waited_h` later than by that length; >= 0. */
+void efi_stop_source_wait(efi_stop_source *source, double waited_h);
 
 #endif
