@@ -130,12 +130,14 @@ typedef struct ef_learn_scale {
     ef_learn_limits rate_tph; /* tonnes over running hours */
     double good_rate_tph;     /* one interval in ten was better */
     bool has_capacity;
-    double capacity_tph;     /* of all its machines, by the scenario */
-    bool capacity_disagrees; /* the rate lies above it */
-    bool checked;            /* other scales say something about it */
-    int up, down;            /* intervals in which it was adjusted up, and down */
-    double off_share;        /* adjustment over what was measured, in all */
-    bool seems_off;          /* all to one side, and more often than chance would have it */
+    double capacity_tph;       /* of all its machines, by the scenario */
+    bool capacity_disagrees;   /* the rate lies above it */
+    bool checked;              /* other scales say something about it */
+    int up, down;              /* intervals in which it was adjusted up, and down */
+    double off_share;          /* adjustment over what was measured, in all */
+    const char *const *rivals; /* shape [rival_count]: scales that the balances cannot tell from this one: */
+    int rival_count;           /* what is off here might as well be off there */
+    bool seems_off;            /* all to one side, and more often than chance would have it */
 } ef_learn_scale;
 
 /* What one discharge takes of what comes into its station, by weight. */

@@ -139,6 +139,10 @@ static json_t *scale_json(efi_json *json, const ef_learn_scale *scale)
     efi_json_set_count(json, object, "adjusted_up", scale->up);
     efi_json_set_count(json, object, "adjusted_down", scale->down);
     efi_json_set_real(json, object, "off_share", scale->off_share);
+    json_t *rivals = efi_json_array(json);
+    for (int i = 0; i < scale->rival_count; i++)
+        efi_json_append(json, rivals, efi_json_text(json, scale->rivals[i]));
+    efi_json_set(json, object, "not_told_from", rivals);
     efi_json_set_flag(json, object, "seems_off", scale->seems_off);
     return object;
 }

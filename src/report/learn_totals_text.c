@@ -119,6 +119,15 @@ static void add_shares(efi_text *out, const ef_learn *learn)
     efi_table_print(&table, out, 4, true);
 }
 
+/* Balances of few scales show that they disagree, not which is wrong. */
+static void add_rivals(efi_text *words, const ef_learn_scale *scale)
+{
+    for (int i = 0; i < scale->rival_count; i++)
+        efi_text_addf(words, "%s%s", i == 0 ? "; the balances alone cannot tell it from " : ", ",
+                      scale->rivals[i]);
+    efi_text_add(words, ". ");
+}
+
 /* Scales whose adjustments are all to one side, and those that nothing speaks about. */
 static void add_scale_notes(efi_text *out, const ef_learn *learn)
 {
@@ -133,8 +142,8 @@ static void add_scale_notes(efi_text *out, const ef_learn *learn)
                       scale->off_share > 0.0 ? "up" : "down",
                       scale->off_share > 0.0 ? scale->up : scale->down, scale->intervals);
         efi_learn_add_percent(&words, fabs(scale->off_share));
-        efi_text_addf(&words, " in all, and likely shows too %s. ",
-                      scale->off_share > 0.0 ? "little" : "much");
+        efi_text_addf(&words, " in all, and likely shows too %s", scale->off_share > 0.0 ? "little" : "much");
+        add_rivals(&words, scale);
     }
     if (unchecked > 0)
         efi_text_addf(

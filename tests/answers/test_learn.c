@@ -232,6 +232,74 @@ static void machines_side_by_side_share_their_stops(void **state)
     learned_free(&l);
 }
 
+/* Planned by the clock: from start to start, 8 h and 8.5 h; a quarter past is no more than fixed. */
+static void planned_stops_by_the_clock_count_from_start_to_start(void **state)
+{
+    (void)state;
+    static const char plant[] = PLANT("wash: {every: 8 h, lasts: 30 min}", "");
+    learned l = learn_from(plant, "station,from,to\n"
+                                  "Deck,2026-09-01 06:00,2026-09-01 06:30\n"
+                                  "Deck,2026-09-01 14:00,2026-09-01 14:30\n"
+                                  "Deck,2026-09-01 22:30,2026-09-01 23:00\n"
+                                  "Deck,2026-09-02 06:30,2026-09-02 07:00\n");
+    const ef_learn_stop *wash = stop_of(&l, "Deck", "wash");
+    assert_true(wash->planned);
+    assert_false(wash->counts_running);
+    assert_near(wash->between.exact_h[0], 8.0, 1e-12);
+    assert_near(wash->between.exact_h[1], 8.5, 1e-12);
+    assert_true(wash->between.is_fixed);
+    assert_near(wash->between.mean_h.value, 49.0 / 6.0, 1e-9);
+    assert_false(wash->between.mean_disagrees);
+    assert_string_equal(
+        wash->setting,
+        "stations.Deck.stops.wash={every: 8.167 h, counts: clock, lasts: 30 min, note: from a log of 4 "
+        "stops}");
+    learned_free(&l);
+}
+
+/* A scenario without calendar counts running hours, the log can only give the clock: a mean of 20 h of the
+ * clock does not contradict 10 running hours, but it does contradict 1000. */
+static void hours_of_the_clock_only_contradict_longer_running_hours(void **state)
+{
+    (void)state;
+    char log[4000] = "station,from,to\n";
+    size_t used = strlen(log);
+    for (int i = 0; i < 28; i++)
+        used += (size_t)snprintf(log + used, sizeof log - used,
+                                 "Deck,2026-09-%02d %02d:00,2026-09-%02d %02d:30\n", 1 + i, 3 + (i * i) % 17,
+                                 1 + i, 3 + (i * i) % 17);
+    learned l = learn_from(PLANT("choke: {between: 10 h, lasts: 30 min}", ""), log);
+    assert_true(stop_of(&l, "Deck", "choke")->asked_running);
+    assert_false(stop_of(&l, "Deck", "choke")->counts_running);
+    assert_true(stop_of(&l, "Deck", "choke")->between.mean_h.low > 10.0);
+    assert_false(stop_of(&l, "Deck", "choke")->between.mean_disagrees);
+    learned_free(&l);
+    l = learn_from(PLANT("choke: {between: 1000 h, lasts: 30 min}", ""), log);
+    assert_true(stop_of(&l, "Deck", "choke")->between.mean_disagrees);
+    learned_free(&l);
+}
+
+/* Nothing passed on the second of three days: of the 24 working hours between two stops 16 count. */
+static void hours_in_which_nothing_passed_are_no_running_hours(void **state)
+{
+    (void)state;
+    static const char plant[] = PLANT(
+        "choke: {between: 10 h, lasts: 1 h}",
+        "calendar: {start: 2026-08-31, shifts: {day: {days: daily, from: 06:00, to: "
+        "14:00}}}\n");
+    static const char totals[] = "from,to,station,tonnes\n"
+                                 "2026-09-01 06:00,2026-09-01 14:00,Deck,80\n"
+                                 "2026-09-02 06:00,2026-09-02 14:00,Deck,0\n"
+                                 "2026-09-03 06:00,2026-09-03 14:00,Deck,80\n";
+    ef_learn_settings settings = settings_of("station,from,to\n"
+                                             "Deck,2026-08-31 23:00,2026-09-01 00:00\n"
+                                             "Deck,2026-09-03 23:00,2026-09-04 00:00\n");
+    settings.totals = (ef_learn_file){.name = "totals.csv", .bytes = totals, .length = sizeof totals - 1};
+    learned l = learn_with(plant, &settings);
+    assert_near(stop_of(&l, "Deck", "choke")->between.exact_h[0], 16.0, 1e-12);
+    learned_free(&l);
+}
+
 static void a_station_that_the_log_leaves_out_is_only_named(void **state)
 {
     (void)state;
@@ -499,6 +567,9 @@ int main(void)
         cmocka_unit_test(untidy_rows_are_named_counted_and_dealt_with_as_said),
         cmocka_unit_test(the_night_the_clock_is_put_back_is_an_hour_longer),
         cmocka_unit_test(machines_side_by_side_share_their_stops),
+        cmocka_unit_test(planned_stops_by_the_clock_count_from_start_to_start),
+        cmocka_unit_test(hours_of_the_clock_only_contradict_longer_running_hours),
+        cmocka_unit_test(hours_in_which_nothing_passed_are_no_running_hours),
         cmocka_unit_test(a_station_that_the_log_leaves_out_is_only_named),
         cmocka_unit_test(lengths_at_the_lock_out_are_not_taken_for_short_repairs),
         cmocka_unit_test(a_log_that_cannot_be_used_is_an_error_with_a_reason),

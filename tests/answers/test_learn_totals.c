@@ -253,6 +253,27 @@ static void the_scale_that_shows_too_much_is_the_one_that_seems_off(void **state
     assert_int_equal(others, 0);
 }
 
+/* With one balance for three scales an error of one looks like one of each other; of five with two balances
+ * the deck's, which stands in both, looks like no other, and the other four in pairs. */
+static void scales_that_balances_cannot_tell_apart_are_said_to_be_so(void **state)
+{
+    (void)state;
+    static char text[100000];
+    learned l = learn_from(small_plant, hand_log, NULL);
+    for (int p = 0; p < 3; p++)
+        assert_int_equal(l.learn->scales[p].rival_count, 2);
+    learned_free(&l);
+    const made from = {0.05, 0.08, 0.1, 0.004, 0.02, 10};
+    make_log(&from, 0, text, sizeof text);
+    l = learn_from(row_plant, text, NULL);
+    assert_int_equal(scale_of(&l, "Deck")->rival_count, 0);
+    assert_int_equal(scale_of(&l, "Cleaner")->rival_count, 1);
+    assert_string_equal(scale_of(&l, "Cleaner")->rivals[0], "Out");
+    assert_int_equal(scale_of(&l, "Shed")->rival_count, 1);
+    assert_string_equal(scale_of(&l, "Shed")->rivals[0], "Lights");
+    learned_free(&l);
+}
+
 static void scales_that_are_right_do_not_seem_off(void **state)
 {
     (void)state;
@@ -540,6 +561,7 @@ int main(void)
         cmocka_unit_test(stops_are_taken_off_the_hours_of_a_rate),
         cmocka_unit_test(totals_without_errors_give_back_the_shares_they_were_made_with),
         cmocka_unit_test(the_scale_that_shows_too_much_is_the_one_that_seems_off),
+        cmocka_unit_test(scales_that_balances_cannot_tell_apart_are_said_to_be_so),
         cmocka_unit_test(scales_that_are_right_do_not_seem_off),
         cmocka_unit_test(limits_of_shares_hold_what_the_logs_were_made_with),
         cmocka_unit_test(another_solver_finds_no_smaller_sum_of_adjustments),

@@ -50,11 +50,11 @@ static void add_balances(const efi_totals *t, matrix *m)
     }
 }
 
-/* Gauss and Jordan, the largest pivot of each column; pivot[column] is its row or -1. */
-static void reduce(matrix *m, int *pivot)
+/* Gauss and Jordan on the first `columns`, the largest pivot of each; pivot[column] is its row or -1. */
+static void reduce(matrix *m, int *pivot, int columns)
 {
     int next = 0;
-    for (int c = 0; c < m->columns; c++) {
+    for (int c = 0; c < columns; c++) {
         int best = next;
         pivot[c] = -1;
         for (int r = next; r < m->rows; r++)
@@ -121,7 +121,7 @@ static void build(const efi_totals *t, matrix *m, const bool *present, int left_
         memset(row, 0, (size_t)m->columns * sizeof *row);
         add_point(t, &t->points[p], row);
     }
-    reduce(m, pivot);
+    reduce(m, pivot, m->columns);
 }
 
 ef_status efi_totals_observe(efi_totals *t)
@@ -165,5 +165,61 @@ ef_status efi_totals_observe(efi_totals *t)
             t->scales[p].checked = is_fixed(t, &m, pivot, &t->points[p], row);
         }
     }
+    return EF_OK;
+}
+
+/* ---- scales that cannot be told apart -------------------------------------------------------------------
+ */
+
+/* Are the columns of two scales multiples of each other in the rows from `first` on, and not nothing? */
+static bool is_alike(const matrix *m, int first, int p, int q)
+{
+    double pp = 0.0;
+    double qq = 0.0;
+    double pq = 0.0;
+    for (int r = first; r < m->rows; r++) {
+        pp += row_of(m, r)[p] * row_of(m, r)[p];
+        qq += row_of(m, r)[q] * row_of(m, r)[q];
+        pq += row_of(m, r)[p] * row_of(m, r)[q];
+    }
+    return pp > NOTHING && qq > NOTHING && pq * pq >= (1.0 - NOTHING) * pp * qq;
+}
+
+static ef_status give_rivals(efi_totals *t, const matrix *m, int first, int flows, int p)
+{
+    const char **names = efi_learn_get(t->run, (size_t)t->scale_count, sizeof *names);
+    if (!names)
+        return EF_MEMORY;
+    for (int q = 0; q < t->scale_count; q++)
+        if (q != p && is_alike(m, first, flows + p, flows + q))
+            names[t->scales[p].rival_count++] = t->scales[q].name;
+    t->scales[p].rivals = names;
+    return EF_OK;
+}
+
+ef_status efi_totals_find_rivals(efi_totals *t)
+{
+    const int flows = t->line.spout_count + t->line.intake_count;
+    matrix m = {.columns = flows + t->scale_count};
+    m.cell = efi_learn_get(
+        t->run, ((size_t)t->line.station_count + (size_t)t->scale_count) * (size_t)m.columns, sizeof *m.cell);
+    int *pivot = efi_learn_get(t->run, (size_t)flows, sizeof *pivot);
+    int first = 0;
+    if (!m.cell || !pivot)
+        return EF_MEMORY;
+    add_balances(t, &m);
+    for (int p = 0; p < t->scale_count; p++) {
+        if (t->points[p].station < 0)
+            continue;
+        double *row = row_of(&m, m.rows++);
+        memset(row, 0, (size_t)m.columns * sizeof *row);
+        add_point(t, &t->points[p], row);
+        row[flows + p] = 1.0;
+    }
+    reduce(&m, pivot, flows);
+    for (int c = 0; c < flows; c++)
+        first = pivot[c] >= first ? pivot[c] + 1 : first;
+    for (int p = 0; p < t->scale_count; p++)
+        EF_TRY(give_rivals(t, &m, first, flows, p));
     return EF_OK;
 }

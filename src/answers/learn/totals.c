@@ -219,6 +219,7 @@ ef_status efi_learn_totals(efi_learn_run *run)
     EF_TRY(fill_measured(&t));
     find_bins(&t);
     EF_TRY(efi_totals_observe(&t));
+    EF_TRY(efi_totals_find_rivals(&t));
     EF_TRY(efi_totals_reconcile(&t));
     EF_TRY(efi_totals_give_scales(&t));
     EF_TRY(efi_totals_give_shares(&t));

@@ -41,6 +41,9 @@ bool efi_totals_shares(const efi_totals *totals, int station);
 /* Finds for each interval which flows its scales fix, and which scales the others check (observe.c). */
 ef_status efi_totals_observe(efi_totals *totals);
 
+/* Finds for each scale those that the balances cannot tell from it. */
+ef_status efi_totals_find_rivals(efi_totals *totals);
+
 /* Adjusts the totals least so that all balances hold (reconcile.c). */
 ef_status efi_totals_reconcile(efi_totals *totals);
 
