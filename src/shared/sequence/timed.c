@@ -22,7 +22,7 @@ enum {
     LONGEST_BLOCK = 12,
     POOL = 10,
     SHAKE_LENGTH = 10,
-    SHAKES_IDLE = 60,
+    SHAKES_IDLE = 4, /* for each lot */
     ALIKE = 12,
     NEAR = 3
 };
@@ -34,7 +34,7 @@ typedef struct member {
     int64_t broken;
 } member;
 
-struct efi_timed_walk {
+typedef struct timed_walk {
     efi_arena *arena;
     const efi_model *model;
     efi_random random;
@@ -56,9 +56,11 @@ struct efi_timed_walk {
     uint64_t steps;
     member pool[POOL];
     int members;
-    int idle; /* shakes in a row without a gain; SHAKES_IDLE: time for a new start */
+    int idle;      /* shakes in a row without a gain */
+    int idle_most; /* so many: time for a new start */
+    bool is_fresh; /* a new order to descend from */
     efi_walk_best best;
-};
+} timed_walk;
 
 /* max(x + shift, least): a time as a function of an earlier one. */
 typedef struct passage {
@@ -97,13 +99,13 @@ static int64_t arc(const efi_model *m, int from, int to)
 }
 
 /* The lot at a position; "nothing" before the first and after the last. */
-static int lot_at(const efi_timed_walk *w, int position)
+static int lot_at(const timed_walk *w, int position)
 {
     return position >= 0 && position < w->model->n ? w->order[position] : w->model->n;
 }
 
 /* Times and prices from position `from` on. */
-static void retime(efi_timed_walk *w, int from)
+static void retime(timed_walk *w, int from)
 {
     const efi_model *const m = w->model;
     int64_t end = from > 0 ? w->end[from - 1] : 0;
@@ -121,7 +123,7 @@ static void retime(efi_timed_walk *w, int from)
 }
 
 /* The order changed at positions from .. to - 1. */
-static void renew(efi_timed_walk *w, int from, int to)
+static void renew(timed_walk *w, int from, int to)
 {
     efi_suffixes_build(&w->suffixes, w->order, to < w->model->n ? to - 1 : w->model->n);
     retime(w, from);
@@ -140,7 +142,7 @@ typedef struct prefix {
     int64_t price;
 } prefix;
 
-static prefix prefix_of(const efi_timed_walk *w, int a)
+static prefix prefix_of(const timed_walk *w, int a)
 {
     if (a == 0)
         return (prefix){w->model->n, 0, w->model->constant};
@@ -149,7 +151,7 @@ static prefix prefix_of(const efi_timed_walk *w, int a)
 
 /* Segments a .. b-1 and b .. c-1 for all c; `through` leads from the start of the lot at a to the end of the
  * one at b-1. */
-static void try_exchanges(efi_timed_walk *w, int a, int b, passage through, move *best)
+static void try_exchanges(timed_walk *w, int a, int b, passage through, move *best)
 {
     const efi_model *const m = w->model;
     const efi_suffixes *const s = &w->suffixes;
@@ -189,7 +191,7 @@ static void try_exchanges(efi_timed_walk *w, int a, int b, passage through, move
 }
 
 /* The lots at a and j > a + 1 change places; `through` leads over positions a+1 .. j-1. */
-static void try_swap(efi_timed_walk *w, int a, int j, passage through, move *best)
+static void try_swap(timed_walk *w, int a, int j, passage through, move *best)
 {
     const efi_model *const m = w->model;
     const efi_suffixes *const s = &w->suffixes;
@@ -221,7 +223,7 @@ static void try_swap(efi_timed_walk *w, int a, int j, passage through, move *bes
 }
 
 /* Marks the lots that must run after `lot`. */
-static void mark_followers(efi_timed_walk *w, int lot)
+static void mark_followers(timed_walk *w, int lot)
 {
     const efi_model *const m = w->model;
     if (!m->has_pairs)
@@ -231,7 +233,7 @@ static void mark_followers(efi_timed_walk *w, int lot)
 }
 
 /* May the lot at j run before all at a .. j-1? */
-static bool may_lead(const efi_timed_walk *w, int a, int j)
+static bool may_lead(const timed_walk *w, int a, int j)
 {
     const efi_model *const m = w->model;
     const uint64_t *const before = m->before + (size_t)w->order[j] * (size_t)m->words;
@@ -242,7 +244,7 @@ static bool may_lead(const efi_timed_walk *w, int a, int j)
 }
 
 /* The best move whose first changed position is a. */
-static move best_move_at(efi_timed_walk *w, int a)
+static move best_move_at(timed_walk *w, int a)
 {
     const efi_model *const m = w->model;
     move best = {.price = w->price};
@@ -267,7 +269,7 @@ static move best_move_at(efi_timed_walk *w, int a)
     return best;
 }
 
-static void exchange(efi_timed_walk *w, int a, int b, int c)
+static void exchange(timed_walk *w, int a, int b, int c)
 {
     const size_t left = (size_t)(b - a);
     const size_t right = (size_t)(c - b);
@@ -276,7 +278,7 @@ static void exchange(efi_timed_walk *w, int a, int b, int c)
     memcpy(w->order + (size_t)a + right, w->spare, left * sizeof *w->order);
 }
 
-static void enqueue(efi_timed_walk *w, int lot)
+static void enqueue(timed_walk *w, int lot)
 {
     if (w->queued[lot])
         return;
@@ -287,7 +289,7 @@ static void enqueue(efi_timed_walk *w, int lot)
     w->queue[at] = lot;
 }
 
-static int dequeue(efi_timed_walk *w)
+static int dequeue(timed_walk *w)
 {
     const int lot = w->queue[w->queue_first];
     w->queue_first = w->queue_first + 1 == w->model->n ? 0 : w->queue_first + 1;
@@ -297,14 +299,14 @@ static int dequeue(efi_timed_walk *w)
 }
 
 /* The changeover into a position changed: blocks that begin near it are worth another look. */
-static void enqueue_around(efi_timed_walk *w, int position)
+static void enqueue_around(timed_walk *w, int position)
 {
     for (int k = position - NEAR; k <= position + 1; k++)
         if (k >= 0 && k < w->model->n)
             enqueue(w, w->order[k]);
 }
 
-static void make_move(efi_timed_walk *w, move made)
+static void make_move(timed_walk *w, move made)
 {
     if (made.swap) {
         const int lot = w->order[made.a];
@@ -320,12 +322,12 @@ static void make_move(efi_timed_walk *w, move made)
     renew(w, made.a, made.c);
 }
 
-static int random_below(efi_timed_walk *w, int count)
+static int random_below(timed_walk *w, int count)
 {
     return (int)efi_random_below(&w->random, (uint32_t)count);
 }
 
-static int position_of(const efi_timed_walk *w, int lot)
+static int position_of(const timed_walk *w, int lot)
 {
     int k = 0;
     while (w->order[k] != lot)
@@ -334,7 +336,7 @@ static int position_of(const efi_timed_walk *w, int lot)
 }
 
 /* Makes the best move at the position of one waiting lot after the other until none waits. */
-static void descend(efi_timed_walk *w)
+static void descend(timed_walk *w)
 {
     while (w->queue_count > 0) {
         const int lot = dequeue(w);
@@ -347,7 +349,7 @@ static void descend(efi_timed_walk *w)
 }
 
 /* The same with all lots waiting, in random order: ends where no move gains. */
-static void descend_fully(efi_timed_walk *w)
+static void descend_fully(timed_walk *w)
 {
     const int n = w->model->n;
     for (int64_t before = w->price + 1; w->price < before;) {
@@ -361,7 +363,7 @@ static void descend_fully(efi_timed_walk *w)
 }
 
 /* May segment b .. c-1 run before a .. b-1? */
-static bool may_exchange(const efi_timed_walk *w, int a, int b, int c)
+static bool may_exchange(const timed_walk *w, int a, int b, int c)
 {
     for (int j = b; j < c && w->model->has_pairs; j++)
         if (!may_lead(w, a, b) || !may_lead(w, a, j))
@@ -370,7 +372,7 @@ static bool may_exchange(const efi_timed_walk *w, int a, int b, int c)
 }
 
 /* Short segments B C D in a row become D C B, which no single move undoes. */
-static void shake(efi_timed_walk *w)
+static void shake(timed_walk *w)
 {
     const int n = w->model->n;
     const int most = n / 4 + 1 < SHAKE_LENGTH ? n / 4 + 1 : SHAKE_LENGTH;
@@ -392,9 +394,9 @@ static void shake(efi_timed_walk *w)
     renew(w, a, a + b + c + d);
 }
 
-static void note_best(efi_timed_walk *w)
+static void note_best(timed_walk *w)
 {
-    efi_walk_best now = {.order = w->best.order};
+    efi_walk_best now = {.order = w->best.order, .run = w->model->n};
     now.price = efi_model_price(w->model, w->order, w->model->n, &now.broken);
     if (!efi_walk_better(&now, &w->best))
         return;
@@ -402,13 +404,13 @@ static void note_best(efi_timed_walk *w)
     memcpy(w->best.order, w->order, (size_t)w->model->n * sizeof *w->order);
 }
 
-static void keep(efi_timed_walk *w)
+static void keep(timed_walk *w)
 {
     memcpy(w->kept, w->order, (size_t)w->model->n * sizeof *w->order);
     w->kept_price = w->price;
 }
 
-static void take(efi_timed_walk *w, const int *order)
+static void take(timed_walk *w, const int *order)
 {
     memcpy(w->order, order, (size_t)w->model->n * sizeof *order);
     renew(w, 0, w->model->n);
@@ -428,7 +430,7 @@ static bool keeps_pairs(const efi_model *m, const int *order)
  * A child of two members: a run of positions from one, the others in the order of the other (linear order
  * crossover: E. Falkenauer and S. Bouffouix, IEEE ICRA 1991).
  */
-static void cross(efi_timed_walk *w)
+static void cross(timed_walk *w)
 {
     const int n = w->model->n;
     const int first = random_below(w, w->members);
@@ -454,7 +456,7 @@ static void cross(efi_timed_walk *w)
 }
 
 /* How many lots are followed by another lot in x than in y. */
-static int difference(efi_timed_walk *w, const int *x, const int *y)
+static int difference(timed_walk *w, const int *x, const int *y)
 {
     const int n = w->model->n;
     int count = 0;
@@ -466,14 +468,14 @@ static int difference(efi_timed_walk *w, const int *x, const int *y)
 }
 
 /* What counts among members: broken limits at their present price. */
-static int64_t rank(const efi_timed_walk *w, const member *one)
+static int64_t rank(const timed_walk *w, const member *one)
 {
     return one->price + w->suffixes.late_price * one->broken;
 }
 
 /* Keeps the order at hand among the members: in place of one that is nearly the same and no better, or of the
  * worst. */
-static void join_pool(efi_timed_walk *w)
+static void join_pool(timed_walk *w)
 {
     const int n = w->model->n;
     int alike = -1;
@@ -498,7 +500,7 @@ static void join_pool(efi_timed_walk *w)
 
 /* Broken limits become dearer after an order that breaks some, cheaper after one that keeps them all, so that
  * the walk moves along the border of what is allowed. */
-static void adapt_late_price(efi_timed_walk *w)
+static void adapt_late_price(timed_walk *w)
 {
     const efi_model *const m = w->model;
     if (!m->has_limits)
@@ -513,7 +515,7 @@ static void adapt_late_price(efi_timed_walk *w)
 }
 
 /* A new place to search from: greedy or random while the pool fills, then children. */
-static void start_anew(efi_timed_walk *w)
+static void start_anew(timed_walk *w)
 {
     if (w->members >= POOL || (w->members >= 2 && random_below(w, 4) == 0)) {
         cross(w);
@@ -525,11 +527,11 @@ static void start_anew(efi_timed_walk *w)
         shake(w);
 }
 
-/* Shakes and descends from the order at hand until SHAKES_IDLE shakes in a row gained nothing or the steps
+/* Shakes and descends from the order at hand until `idle_most` shakes in a row gained nothing or the steps
  * are used up. */
-static void improve(efi_timed_walk *w, uint64_t until)
+static void improve(timed_walk *w, uint64_t until)
 {
-    while (w->idle < SHAKES_IDLE && w->steps < until) {
+    while (w->idle < w->idle_most && w->steps < until) {
         shake(w);
         descend(w);
         if (w->price < w->kept_price)
@@ -542,32 +544,38 @@ static void improve(efi_timed_walk *w, uint64_t until)
     }
 }
 
-void efi_timed_walk_run(efi_timed_walk *w, uint64_t steps)
+static void run(void *walk, uint64_t steps)
 {
+    timed_walk *const w = walk;
     const uint64_t until = w->steps + steps;
     while (w->steps < until) {
-        if (w->idle >= SHAKES_IDLE) {
+        if (w->is_fresh) {
+            w->is_fresh = false;
+            w->idle = 0;
+            descend_fully(w);
+            keep(w);
+        }
+        improve(w, until);
+        note_best(w);
+        if (w->idle >= w->idle_most) {
             join_pool(w);
             adapt_late_price(w);
             start_anew(w);
-            w->idle = 0;
+            w->is_fresh = true;
         }
-        descend_fully(w);
-        keep(w);
-        improve(w, until);
-        note_best(w);
     }
 }
 
-void efi_timed_walk_adopt(efi_timed_walk *w, const int *order)
+static void adopt(void *walk, const int *order)
 {
+    timed_walk *const w = walk;
     take(w, order);
-    w->idle = 0;
+    w->is_fresh = true;
 }
 
 /* The range in which one tick past a latest start is priced: never less than other prices of a tick, and so
  * that sums fit. */
-static void set_late_prices(efi_timed_walk *w)
+static void set_late_prices(timed_walk *w)
 {
     const efi_model *const m = w->model;
     int64_t dearest = m->makespan_price;
@@ -582,7 +590,7 @@ static void set_late_prices(efi_timed_walk *w)
                                                                           : w->late_price_most;
 }
 
-static bool get_walk(efi_timed_walk *w)
+static bool get_walk(timed_walk *w)
 {
     const size_t n = (size_t)w->model->n;
     int **const rows[] = {&w->order, &w->kept, &w->spare, &w->queue, &w->best.order};
@@ -600,10 +608,10 @@ static bool get_walk(efi_timed_walk *w)
            efi_suffixes_get(&w->suffixes, w->model, w->arena);
 }
 
-efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int index)
+static void *make(const efi_model *model, uint64_t seed, int index)
 {
     efi_arena *const arena = efi_arena_new();
-    efi_timed_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
+    timed_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
     if (!w) {
         efi_arena_free(arena);
         return NULL;
@@ -611,6 +619,7 @@ efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int in
     w->arena = arena;
     w->model = model;
     w->random = efi_random_stream(seed, (uint64_t)index, 2);
+    w->idle_most = SHAKES_IDLE * model->n;
     w->best.broken = EFI_FAR;
     if (!get_walk(w)) {
         efi_arena_free(arena);
@@ -618,22 +627,27 @@ efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int in
     }
     set_late_prices(w);
     efi_walk_start(model, &w->random, w->spare);
-    efi_timed_walk_adopt(w, w->spare);
+    adopt(w, w->spare);
     return w;
 }
 
-void efi_timed_walk_free(efi_timed_walk *walk)
+static void free_walk(void *walk)
 {
-    if (walk)
-        efi_arena_free(walk->arena);
+    timed_walk *const w = walk;
+    if (w)
+        efi_arena_free(w->arena);
 }
 
-const efi_walk_best *efi_timed_walk_best(const efi_timed_walk *walk)
+static const efi_walk_best *best(const void *walk)
 {
-    return &walk->best;
+    const timed_walk *const w = walk;
+    return &w->best;
 }
 
-uint64_t efi_timed_walk_steps(const efi_timed_walk *walk)
+static uint64_t steps(const void *walk)
 {
-    return walk->steps;
+    const timed_walk *const w = walk;
+    return w->steps;
 }
+
+const efi_walk_kind efi_timed_walk = {make, free_walk, run, adopt, NULL, best, steps};
