@@ -7,8 +7,11 @@
  *   BENCH_SETS       names of sets, parted by commas (all)
  *   BENCH_CSV        results, one line a run; runs that stand there already are not done again (none)
  *   BENCH_SKIP       take every k-th instance only (1)
- *   BENCH_STOP       1: end a run at a reference that is proven. Its value could not change any more; its
- * bound could, so proofs are not counted then (0) BENCH_ONLY       names of instances, parted by commas (all)
+ *   BENCH_ONLY       names of instances, parted by commas (all)
+ *   BENCH_STOP       a run ends at 1: a proven reference, 2: any reference (0: none)
+ *
+ * At a proven reference a value cannot change any more; the bound could, so proofs are to be counted without
+ * BENCH_STOP.
  *
  * Every value is recomputed by the independent evaluator. Prints one line for each set and figure. */
 #include "../lib/sequence_files.h"
@@ -76,15 +79,16 @@ static bool is_wanted(const char *variable, const char *name)
 static bool goes_on(void *context, const efi_sequence_progress *progress)
 {
     const limits *l = context;
-    if (l->has_price && progress->found && progress->value == l->price)
+    if (l->has_price && progress->found && progress->value <= l->price)
         return false;
     return now_s() - l->started < l->seconds;
 }
 
-/* The price of the reference of a case, when it is proven and a run is to end there. */
+/* The price of the reference of a case, when a run is to end there. */
 static bool price_to_stop_at(const sequence_case *one, const sequence_file *file, int64_t *price)
 {
-    if (number_of("BENCH_STOP", 0.0) == 0.0 || !one || !one->has_value || !one->proven)
+    const double stop = number_of("BENCH_STOP", 0.0);
+    if (!one || !one->has_value || !(stop >= (one->proven ? 1.0 : 2.0)))
         return false;
     const int64_t value = (int64_t)llround(one->value * file->scale);
     *price = file->maximises ? file->offset - value : value;
