@@ -10,8 +10,8 @@
  *   BENCH_ONLY       names of instances, parted by commas (all)
  *   BENCH_STOP       a run ends at 1: a proven reference, 2: any reference (0: none)
  *
- * At a proven reference a value cannot change any more; the bound could, so proofs are to be counted without
- * BENCH_STOP.
+ * At a proven reference a value cannot change any more; the bound could, so proofs are counted without
+ * BENCH_STOP, and in a file of results of their own.
  *
  * Every value is recomputed by the independent evaluator. Prints one line for each set and figure. */
 #include "../lib/sequence_files.h"
