@@ -15,7 +15,10 @@
  * Only lot and hours must be there. The table of changeovers has the names of lots as heading and in its
  * first column: in row A and column B the time between the end of A and the start of B. "-" means that B must
  * not follow A. A row "start" gives the time before the first lot, a column "end" the time after the last;
- * without them it is 0. */
+ * without them it is 0.
+ *
+ * A heading may end with the unit of the bare numbers below it, "hours (h)"; so may the first cell of the
+ * changeovers. Where commas do not part the columns, "8,5 h" has a decimal comma. */
 #ifndef EVENFEED_ORDER_H
 #define EVENFEED_ORDER_H
 

@@ -158,7 +158,9 @@ static int print(const ef_order *order)
     add_figure(&out, "value", order->value, "");
     add_figure(&out, "bound", order->bound, "");
     add_figure(&out, "gap", 100.0 * order->gap_share,
-               order->proven ? " %, proven: no order has a smaller value" : " %");
+               order->proven         ? " %, proven: no order has a smaller value"
+               : order->late_h > 0.0 ? " %; where lots are late the bound is weak and says little"
+                                     : " %");
     efi_text_addf(&out, "%-28s%d (%llu steps)\n", "rounds of search", order->rounds, order->steps);
     const int code = out.failed ? cli_fail(EF_MEMORY, NULL)
                                 : cli_print(efi_text_get(&out), interrupted ? 130 : 0);

@@ -7,6 +7,11 @@
  *   BENCH_SETS       names of sets, parted by commas (all)
  *   BENCH_CSV        results, one line a run; runs that stand there already are not done again (none)
  *   BENCH_SKIP       take every k-th instance only (1)
+ *   BENCH_ONLY       names of instances, parted by commas (all)
+ *   BENCH_STOP       a run ends at 1: a proven reference, 2: any reference (0: none)
+ *
+ * At a proven reference a value cannot change any more; the bound could, so proofs are counted without
+ * BENCH_STOP, and in a file of results of their own.
  *
  * Every value is recomputed by the independent evaluator. Prints one line for each set and figure. */
 #include "../lib/sequence_files.h"
@@ -21,6 +26,8 @@
 typedef struct limits {
     double seconds;
     double started;
+    bool has_price; /* end at this price */
+    int64_t price;
 } limits;
 
 /* One run of one instance. */
@@ -54,17 +61,45 @@ static double number_of(const char *name, double otherwise)
     return text && *text ? strtod(text, NULL) : otherwise;
 }
 
+/* Does `name` stand in the list of the variable, or is that list not given? */
+static bool is_wanted(const char *variable, const char *name)
+{
+    const char *at = getenv(variable);
+    const size_t length = strlen(name);
+    for (bool first = true; at && *at; first = false) {
+        at += first ? 0 : 1;
+        const size_t word = strcspn(at, ",");
+        if (word == length && strncmp(at, name, length) == 0)
+            return true;
+        at += word;
+    }
+    return !getenv(variable) || !*getenv(variable);
+}
+
 static bool goes_on(void *context, const efi_sequence_progress *progress)
 {
     const limits *l = context;
-    (void)progress;
+    if (l->has_price && progress->found && progress->value <= l->price)
+        return false;
     return now_s() - l->started < l->seconds;
 }
 
-/* Solves and recomputes; a difference ends the program. */
-static outcome run(const sequence_file *file, double seconds, uint64_t seed)
+/* The price of the reference of a case, when a run is to end there. */
+static bool price_to_stop_at(const sequence_case *one, const sequence_file *file, int64_t *price)
 {
-    limits l = {seconds, now_s()};
+    const double stop = number_of("BENCH_STOP", 0.0);
+    if (!one || !one->has_value || !(stop >= (one->proven ? 1.0 : 2.0)))
+        return false;
+    const int64_t value = (int64_t)llround(one->value * file->scale);
+    *price = file->maximises ? file->offset - value : value;
+    return true;
+}
+
+/* Solves and recomputes; a difference ends the program. */
+static outcome run(const sequence_case *one, const sequence_file *file, double seconds, uint64_t seed)
+{
+    limits l = {.seconds = seconds, .started = now_s()};
+    l.has_price = price_to_stop_at(one, file, &l.price);
     efi_sequence_settings settings = efi_sequence_defaults();
     settings.seed = seed;
     settings.rounds = 100000000;
@@ -203,6 +238,8 @@ static int bench_set(sequence_set set, const char *root, double seconds, int see
     totals t = {0};
     for (int i = 0; cases && i < count; i += skip) {
         sequence_file file;
+        if (!is_wanted("BENCH_ONLY", cases[i].name))
+            continue;
         if (!sequence_file_read(set, root, cases[i].name, &file)) {
             fprintf(stderr, "%s cannot be read\n", cases[i].name);
             free(cases);
@@ -215,7 +252,7 @@ static int bench_set(sequence_set set, const char *root, double seconds, int see
             snprintf(key, sizeof key, "%s,%s,%g,%d,", sequence_set_name(set), cases[i].name, seconds, seed);
             outcome o;
             if (!look_up(csv, key, &o)) {
-                o = run(&file, seconds, (uint64_t)seed);
+                o = run(&cases[i], &file, seconds, (uint64_t)seed);
                 note(csv, key, &o);
             }
             add_run(&t, &cases[i], &file, &o, &best_gap);
@@ -252,7 +289,7 @@ static int bench_small(void)
         .name = "made up",
         .scale = 1.0,
         .problem = {.lots = LOTS, .setup_time = setup, .work = work, .due = due, .weight = weight}};
-    const outcome o = run(&file, 1.0, 1);
+    const outcome o = run(NULL, &file, 1.0, 1);
     printf("order of lots proven,%d lots,%d,of runs,,1\n", LOTS, o.proven);
     return o.proven ? 0 : 1;
 }
@@ -260,14 +297,11 @@ static int bench_small(void)
 int main(void)
 {
     const char *root = getenv("EF_BENCHMARKS");
-    const char *wanted = getenv("BENCH_SETS");
     int failed = bench_small();
     if (getenv("EF_BENCH_SMALLEST") || !root)
         return failed;
     for (int set = 0; set < SEQUENCE_SETS; set++) {
-        const char *at = wanted ? strstr(wanted, sequence_set_name((sequence_set)set)) : "";
-        const size_t length = strlen(sequence_set_name((sequence_set)set));
-        if (at && (!wanted || at[length] == '\0' || at[length] == ','))
+        if (is_wanted("BENCH_SETS", sequence_set_name((sequence_set)set)))
             failed |= bench_set((sequence_set)set, root, number_of("BENCH_SECONDS", 2.0),
                                 (int)number_of("BENCH_SEEDS", 1.0));
         fflush(stdout);

@@ -34,7 +34,10 @@ typedef struct reader {
     ef_lots *lots;
     efi_arena *arena; /* of the lots */
     ef_diags *diags;
-    int place[COLUMNS]; /* of a heading in the table, -1 not there */
+    int place[COLUMNS];        /* of a heading in the table, -1 not there */
+    const char *unit[COLUMNS]; /* that the heading gives its column, NULL none */
+    const char *matrix_unit;   /* that the corner gives the matrix, NULL none */
+    const char *pair;          /* the changeover that is being read, NULL elsewhere */
     efi_csv table;
     efi_csv matrix;
 } reader;
@@ -49,8 +52,8 @@ static void report(reader *r, const efi_csv *csv, int row, int at, efi_diag_code
                    const char *allowed, const char *likely)
 {
     ef_diag draft = efi_csv_draft(csv, r->arena, row, at);
-    if (row == 0 || !draft.key || !*draft.key)
-        draft.key = NULL; /* a heading has none of its own */
+    if (row == 0 || r->pair || !draft.key || !*draft.key)
+        draft.key = NULL; /* a heading has none of its own, a changeover is named by both lots */
     draft.message = message;
     draft.allowed = allowed;
     draft.likely = likely && *likely ? likely : NULL;
@@ -79,10 +82,52 @@ static efi_diag_code code_of(efi_quantity_fault fault)
     return fault == EFI_QUANTITY_UNIT_UNFIT ? EFI_DIAG_UNIT_UNFIT : EFI_DIAG_NUMBER_BAD;
 }
 
-/* A time of 0 or more; false after a finding. */
-static bool read_hours(reader *r, const efi_csv *csv, int row, int at, double *hours)
+/*
+ * Is the comma at `at` a decimal comma? Only where commas do not part the columns, between digits, and not
+ * where it could as well part thousands ("1,250"): then the number is refused with its likely reading.
+ */
+static bool is_decimal_comma(const char *text, size_t length, size_t at)
 {
-    static const char fits[] = "a time such as 12 h, 90 min, 2 d or 1 h 30 min";
+    size_t first = at, last = at + 1;
+    while (first > 0 && text[first - 1] >= '0' && text[first - 1] <= '9')
+        first--;
+    while (last < length && text[last] >= '0' && text[last] <= '9')
+        last++;
+    const bool between = first < at && last > at + 1;
+    const bool alone = (first == 0 || text[first - 1] != ',') && (last == length || text[last] != ',');
+    return between && alone && (last != at + 4 || text[first] == '0');
+}
+
+/* The text of a cell with decimal points; NULL without memory. */
+static char *number_text(reader *r, const efi_csv *csv, const efi_csv_cell *cell)
+{
+    char *text = efi_arena_text(r->arena, cell->text, cell->length);
+    for (size_t at = 0; text && csv->separator != ',' && at < cell->length; at++)
+        if (text[at] == ',' && is_decimal_comma(cell->text, cell->length, at))
+            text[at] = '.';
+    return text;
+}
+
+static const char time_fits[] = "a time such as 12 h, 90 min, 2 d or 1 h 30 min";
+
+/* A finding about a time; those of the matrix name both lots. */
+static void report_time(reader *r, const efi_csv *csv, int row, int at, efi_diag_code code, const char *words,
+                        const char *likely)
+{
+    const char *message = r->pair ? efi_diags_textf(r->diags, "%s: %s", r->pair, words) : words;
+    const bool unit = code == EFI_DIAG_UNIT_MISSING;
+    const char *allowed = unit && r->pair
+                              ? "a time such as 90 min; or a unit in the first cell of the table, "
+                                "as in (min)"
+                          : unit    ? "a time such as 12 h; or a unit in the heading, as in hours (h)"
+                          : r->pair ? "a time such as 90 min, 0 for none, - where the second must not follow"
+                                    : time_fits;
+    report(r, csv, row, at, code, message, allowed, likely);
+}
+
+/* A time of 0 or more, in `unit` when it has none itself (NULL: it must); false after a finding. */
+static bool read_hours(reader *r, const efi_csv *csv, int row, int at, const char *unit, double *hours)
+{
     const efi_csv_cell *cell = efi_csv_at(csv, row, at);
     efi_quantity quantity;
     efi_quantity_error error;
@@ -91,23 +136,54 @@ static bool read_hours(reader *r, const efi_csv *csv, int row, int at, double *h
         return true;
     }
     if (cell->length == 0) {
-        report(r, csv, row, at, EFI_DIAG_VALUE_EMPTY, "nothing stands here", fits, NULL);
+        report_time(r, csv, row, at, EFI_DIAG_VALUE_EMPTY, "nothing stands here", NULL);
         return false;
     }
-    if (!efi_quantity_parse(cell->text, cell->length, EFI_KIND_SET(EFI_KIND_DURATION), &quantity, &error)) {
-        const char *message = efi_diags_textf(r->diags, "\"%s\" %s", text_of(r, cell),
-                                              efi_quantity_fault_words(error.fault));
-        report(r, csv, row, at, code_of(error.fault), message, fits, error.likely);
+    const char *text = number_text(r, csv, cell);
+    if (!text)
+        return false;
+    const efi_kinds kinds = EFI_KIND_SET(EFI_KIND_DURATION);
+    bool fine = efi_quantity_parse(text, strlen(text), kinds, &quantity, &error);
+    if (!fine && unit && error.fault == EFI_QUANTITY_UNIT_MISSING) {
+        const char *whole = efi_diags_textf(r->diags, "%s %s", text, unit);
+        fine = whole && efi_quantity_parse(whole, strlen(whole), kinds, &quantity, &error);
+    }
+    if (!fine) {
+        report_time(
+            r, csv, row, at, code_of(error.fault),
+            efi_diags_textf(r->diags, "\"%s\" %s", text_of(r, cell), efi_quantity_fault_words(error.fault)),
+            error.likely);
         return false;
     }
     if (!(quantity.value >= 0.0 && quantity.value <= LONGEST_H)) {
-        report(r, csv, row, at, EFI_DIAG_OUT_OF_RANGE,
-               efi_diags_textf(r->diags, "\"%s\" is no time from 0 to a hundred years", text_of(r, cell)),
-               fits, NULL);
+        report_time(
+            r, csv, row, at, EFI_DIAG_OUT_OF_RANGE,
+            efi_diags_textf(r->diags, "\"%s\" is no time from 0 to a hundred years", text_of(r, cell)), NULL);
         return false;
     }
     *hours = quantity.value;
     return true;
+}
+
+/* The unit in round brackets at the end of a heading, cut off it; NULL without one. */
+static const char *cut_unit(reader *r, const efi_csv *csv, int at, char *heading)
+{
+    char *open = strrchr(heading, '(');
+    const size_t length = strlen(heading);
+    if (!open || heading[length - 1] != ')')
+        return NULL;
+    heading[length - 1] = '\0';
+    const char *unit = open + 1;
+    while (open > heading && open[-1] == ' ')
+        open--;
+    *open = '\0';
+    const char *one = efi_diags_textf(r->diags, "1 %s", unit);
+    efi_quantity quantity;
+    if (one && efi_quantity_parse(one, strlen(one), EFI_KIND_SET(EFI_KIND_DURATION), &quantity, NULL))
+        return unit;
+    report(r, csv, 0, at, EFI_DIAG_UNIT_UNKNOWN, efi_diags_textf(r->diags, "(%s) is no unit of time", unit),
+           "(min), (h) or (d)", NULL);
+    return "h"; /* so that its cells are not reported as well */
 }
 
 /* The cell of a column that may be missing or empty: `otherwise` then. */
@@ -117,7 +193,7 @@ static void read_optional(reader *r, int row, column which, double otherwise, do
     *hours = otherwise;
     if (at < 0 || efi_csv_at(&r->table, row, at)->length == 0)
         return;
-    if (read_hours(r, &r->table, row, at, hours) && which != DUE)
+    if (read_hours(r, &r->table, row, at, r->unit[which], hours) && which != DUE)
         r->lots->has_limits = true;
 }
 
@@ -128,7 +204,10 @@ static void read_priority(reader *r, int row, double *priority)
                                                        : NULL;
     if (!cell || cell->length == 0)
         return;
-    const efi_number number = efi_number_parse(cell->text, cell->length);
+    const char *text = number_text(r, &r->table, cell);
+    if (!text)
+        return;
+    const efi_number number = efi_number_parse(text, cell->length);
     if (number.fault == EFI_NUMBER_FINE && number.used == cell->length && number.value >= 0.0 &&
         number.value <= 1e6)
         *priority = number.value;
@@ -144,7 +223,9 @@ static void read_headings(reader *r)
     for (int c = 0; c < COLUMNS; c++)
         r->place[c] = -1;
     for (int at = 0; at < r->table.columns; at++) {
-        const char *word = text_of(r, efi_csv_at(&r->table, 0, at));
+        const efi_csv_cell *cell = efi_csv_at(&r->table, 0, at);
+        char *word = efi_arena_text(r->arena, cell->text, cell->length);
+        const char *unit = word ? cut_unit(r, &r->table, at, word) : NULL;
         int which = 0;
         while (word && which < COLUMNS && !efi_text_same_word(word, headings[which]))
             which++;
@@ -158,8 +239,10 @@ static void read_headings(reader *r)
         else if (r->place[which] >= 0)
             report(r, &r->table, 0, at, EFI_DIAG_KEY_TWICE, "this column stands twice", "each column once",
                    NULL);
-        else
+        else {
             r->place[which] = at;
+            r->unit[which] = unit;
+        }
     }
     for (int c = LOT; c <= HOURS; c++)
         if (r->place[c] < 0)
@@ -262,7 +345,7 @@ static ef_status read_lots(reader *r)
         read_name(r, row);
         if (!r->lots->name[lot])
             return EF_MEMORY;
-        (void)read_hours(r, &r->table, row, r->place[HOURS], &r->lots->work_h[lot]);
+        (void)read_hours(r, &r->table, row, r->place[HOURS], r->unit[HOURS], &r->lots->work_h[lot]);
         read_optional(r, row, ARRIVAL, 0.0, &r->lots->arrival_h[lot]);
         read_optional(r, row, DUE, EFI_LOTS_NONE, &r->lots->due_h[lot]);
         read_optional(r, row, LATEST_START, EFI_LOTS_NONE, &r->lots->latest_start_h[lot]);
@@ -296,20 +379,25 @@ static int read_matrix_name(reader *r, int row, int at, const char *reserved)
 static void read_changeover(reader *r, int row, int at, int from, int to)
 {
     const efi_csv_cell *cell = efi_csv_at(&r->matrix, row, at);
-    double *hours = &r->lots->changeover_h[(size_t)from * (size_t)(r->lots->count + 1) + (size_t)to];
+    const int count = r->lots->count;
+    double *hours = &r->lots->changeover_h[(size_t)from * (size_t)(count + 1) + (size_t)to];
     if (from == to)
         return;
-    if (cell->length == 1 && *cell->text == '-')
+    if (cell->length == 1 && *cell->text == '-') {
         *hours = EFI_LOTS_NONE;
-    else
-        (void)read_hours(r, &r->matrix, row, at, hours);
+        return;
+    }
+    r->pair = efi_diags_textf(r->diags, "from %s to %s", from < count ? r->lots->name[from] : "start",
+                              to < count ? r->lots->name[to] : "end");
+    (void)read_hours(r, &r->matrix, row, at, r->matrix_unit, hours);
+    r->pair = NULL;
 }
 
 /* Says which lots the matrix leaves out. */
 static void report_missing(reader *r, const bool *seen, const char *what)
 {
     for (int i = 0; i < r->lots->count; i++)
-        if (!seen[i])
+        if (!seen[i] && find_lot(r->lots, r->lots->name[i], strlen(r->lots->name[i])) == i)
             report(r, &r->matrix, 0, 0, EFI_DIAG_KEY_MISSING,
                    efi_diags_textf(r->diags, "there is no %s for lot \"%s\"", what, r->lots->name[i]),
                    "a row and a column for every lot", NULL);
@@ -323,6 +411,11 @@ static ef_status read_matrix(reader *r)
     int *const to = efi_arena_get(r->arena, (size_t)r->matrix.columns + 1, sizeof *to);
     if (!rows || !columns || !to)
         return EF_MEMORY;
+    char *corner = efi_arena_text(r->arena, efi_csv_at(&r->matrix, 0, 0)->text,
+                                  efi_csv_at(&r->matrix, 0, 0)->length);
+    if (!corner)
+        return EF_MEMORY;
+    r->matrix_unit = cut_unit(r, &r->matrix, 0, corner);
     for (int at = 1; at < r->matrix.columns; at++) {
         to[at] = read_matrix_name(r, 0, at, "end");
         if (to[at] >= 0 && columns[to[at]])
@@ -346,9 +439,55 @@ static ef_status read_matrix(reader *r)
     return EF_OK;
 }
 
+/* A lot that cannot keep its own latest times, even as the first. */
+static void check_windows(reader *r)
+{
+    const ef_lots *l = r->lots;
+    for (int i = 0; i < l->count; i++) {
+        const double latest = l->latest_start_h[i];
+        const double end = l->latest_end_h[i];
+        const bool starts = latest < 0.0 || l->arrival_h[i] <= latest;
+        if (starts && (end < 0.0 || l->arrival_h[i] + l->work_h[i] <= end))
+            continue;
+        report(r, &r->table, i + 1, r->place[starts ? LATEST_END : LATEST_START], EFI_DIAG_END_EARLY,
+               starts ? "this lot cannot end by then: it arrives too late for its hours"
+                      : "this lot cannot start by then: it arrives later",
+               "a time that its arrival and its hours leave room for; or empty", NULL);
+    }
+}
+
+/* Follows "after" from lot to lot until one comes again: then `lot` leads into a ring. */
+static ef_status check_rings(reader *r)
+{
+    const ef_lots *l = r->lots;
+    int *const needs = efi_arena_get(r->arena, (size_t)l->count,
+                                     sizeof *needs); /* unsettled lots before it */
+    if (!needs)
+        return EF_MEMORY;
+    for (int p = 0; p < l->pairs; p++)
+        needs[l->before[p][1]]++;
+    for (bool goes_on = true; goes_on;) {
+        goes_on = false;
+        for (int i = 0; i < l->count; i++) {
+            if (needs[i] != 0)
+                continue;
+            needs[i] = -1;
+            goes_on = true;
+            for (int p = 0; p < l->pairs; p++)
+                needs[l->before[p][1]] -= l->before[p][0] == i;
+        }
+    }
+    for (int i = 0; i < l->count; i++)
+        if (needs[i] > 0)
+            report(r, &r->table, i + 1, r->place[AFTER], EFI_DIAG_OUT_OF_RANGE,
+                   "this lot waits for lots that wait for each other", "pairs that do not form a ring", NULL);
+    return EF_OK;
+}
+
 static ef_status read_both(reader *r, const char *lots_name, const char *lots_bytes, size_t lots_length,
                            const char *name, const char *bytes, size_t length)
 {
+    const int errors_before = efi_diags_errors(r->diags);
     EF_TRY(efi_csv_read(&r->table, r->arena, lots_name, lots_bytes, lots_length, r->diags));
     EF_TRY(efi_csv_read(&r->matrix, r->arena, name, bytes, length, r->diags));
     if (r->table.rows < 1 || r->table.columns < 1 || r->matrix.rows < 1 || r->matrix.columns < 1) {
@@ -361,7 +500,10 @@ static ef_status read_both(reader *r, const char *lots_name, const char *lots_by
     EF_TRY(read_lots(r));
     if (r->lots->count == r->table.rows - 1 && r->lots->count > 0)
         EF_TRY(read_matrix(r));
-    return EF_OK;
+    if (efi_diags_errors(r->diags) > errors_before)
+        return EF_OK;
+    check_windows(r);
+    return check_rings(r);
 }
 
 ef_status ef_lots_read(const char *lots_name, const char *lots_bytes, size_t lots_length,

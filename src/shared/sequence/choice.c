@@ -15,7 +15,7 @@ enum {
     RESTART_IDLE = 400
 };
 
-struct efi_choice_walk {
+typedef struct choice_walk {
     efi_arena *arena;
     const efi_model *model;
     efi_random random;
@@ -29,8 +29,7 @@ struct efi_choice_walk {
     uint64_t steps;
     int idle;
     efi_walk_best best;
-    int best_run;
-};
+} choice_walk;
 
 /* Do the lots that are run keep all pairs? Only those given count where lots may be refused. */
 static bool keeps_pairs(const efi_model *m, const int *order, int run)
@@ -43,7 +42,7 @@ static bool keeps_pairs(const efi_model *m, const int *order, int run)
 }
 
 /* The price of an order; EFI_FAR when it breaks a limit. */
-static int64_t price_of(efi_choice_walk *w, const int *order, int run)
+static int64_t price_of(choice_walk *w, const int *order, int run)
 {
     int64_t broken;
     w->steps++;
@@ -52,7 +51,7 @@ static int64_t price_of(efi_choice_walk *w, const int *order, int run)
 }
 
 /* `tried` becomes the order with the lot at `from` put at place `to` of the others. */
-static void shift(const efi_choice_walk *w, int from, int to)
+static void shift(const choice_walk *w, int from, int to)
 {
     const int n = w->model->n;
     int at = 0;
@@ -67,7 +66,7 @@ static void shift(const efi_choice_walk *w, int from, int to)
         w->tried[at] = w->order[from];
 }
 
-static bool take_if_better(efi_choice_walk *w, int run)
+static bool take_if_better(choice_walk *w, int run)
 {
     const int64_t price = price_of(w, w->tried, run);
     if (price >= w->price)
@@ -79,7 +78,7 @@ static bool take_if_better(efi_choice_walk *w, int run)
 }
 
 /* Another place for the lot at `from`, or none, or one for a lot that is refused. */
-static bool try_places(efi_choice_walk *w, int from)
+static bool try_places(choice_walk *w, int from)
 {
     const bool is_run = from < w->run;
     const int others = w->run - is_run;
@@ -95,7 +94,7 @@ static bool try_places(efi_choice_walk *w, int from)
 }
 
 /* The lot at `from` and any later one, run or refused, change places. */
-static bool try_swaps(efi_choice_walk *w, int from)
+static bool try_swaps(choice_walk *w, int from)
 {
     const int n = w->model->n;
     for (int to = from + 1; to < n && from < w->run; to++) {
@@ -108,12 +107,12 @@ static bool try_swaps(efi_choice_walk *w, int from)
     return false;
 }
 
-static int random_below(efi_choice_walk *w, int count)
+static int random_below(choice_walk *w, int count)
 {
     return (int)efi_random_below(&w->random, (uint32_t)count);
 }
 
-static void descend(efi_choice_walk *w)
+static void descend(choice_walk *w)
 {
     const int n = w->model->n;
     int idle = 0;
@@ -122,7 +121,7 @@ static void descend(efi_choice_walk *w)
 }
 
 /* Takes a few random lots out; what is left keeps its limits or is emptied. */
-static void shake(efi_choice_walk *w)
+static void shake(choice_walk *w)
 {
     const int out = 1 + random_below(w, MOST_OUT);
     for (int i = 0; i < out && w->run > 0; i++) {
@@ -144,18 +143,19 @@ static void shake(efi_choice_walk *w)
     w->price = price_of(w, w->order, 0);
 }
 
-static void note_best(efi_choice_walk *w)
+static void note_best(choice_walk *w)
 {
     if (w->best.broken == 0 && w->price >= w->best.price)
         return;
     w->best.broken = 0;
     w->best.price = w->price;
-    w->best_run = w->run;
+    w->best.run = w->run;
     memcpy(w->best.order, w->order, (size_t)w->model->n * sizeof *w->order);
 }
 
-void efi_choice_walk_run(efi_choice_walk *w, uint64_t steps)
+static void run(void *walk, uint64_t steps)
 {
+    choice_walk *const w = walk;
     const size_t bytes = (size_t)w->model->n * sizeof *w->order;
     const uint64_t until = w->steps + steps;
     while (w->steps < until) {
@@ -182,16 +182,15 @@ void efi_choice_walk_run(efi_choice_walk *w, uint64_t steps)
     }
 }
 
-efi_choice_walk *efi_choice_walk_new(const efi_model *model, uint64_t seed, int index)
+static void *make(const efi_model *model, uint64_t seed, int index)
 {
     efi_arena *const arena = efi_arena_new();
-    efi_choice_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
+    choice_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
     if (!w) {
         efi_arena_free(arena);
         return NULL;
     }
-    *w = (efi_choice_walk){
-        .arena = arena, .model = model, .random = efi_random_stream(seed, (uint64_t)index, 3)};
+    *w = (choice_walk){.arena = arena, .model = model, .random = efi_random_stream(seed, (uint64_t)index, 3)};
     w->best.broken = EFI_FAR;
     int **const rows[] = {&w->order, &w->tried, &w->kept, &w->best.order};
     for (size_t i = 0; i < EF_COUNT(rows); i++)
@@ -205,19 +204,23 @@ efi_choice_walk *efi_choice_walk_new(const efi_model *model, uint64_t seed, int 
     return w;
 }
 
-void efi_choice_walk_free(efi_choice_walk *walk)
+static void free_walk(void *walk)
 {
-    if (walk)
-        efi_arena_free(walk->arena);
+    choice_walk *const w = walk;
+    if (w)
+        efi_arena_free(w->arena);
 }
 
-const efi_walk_best *efi_choice_walk_best(const efi_choice_walk *walk, int *run)
+static const efi_walk_best *best(const void *walk)
 {
-    *run = walk->best_run;
-    return &walk->best;
+    const choice_walk *const w = walk;
+    return &w->best;
 }
 
-uint64_t efi_choice_walk_steps(const efi_choice_walk *walk)
+static uint64_t steps(const void *walk)
 {
-    return walk->steps;
+    const choice_walk *const w = walk;
+    return w->steps;
 }
+
+const efi_walk_kind efi_choice_walk = {make, free_walk, run, NULL, NULL, best, steps};

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shared/sequence/model.h"
+#include "shared/sequence/assignment.h"
 
 #include <string.h>
 
@@ -262,6 +263,26 @@ static void fold_makespan(efi_model *m)
     m->makespan_price = 0;
 }
 
+static ef_status fill_duals(efi_model *m)
+{
+    const size_t size = (size_t)m->n + 1;
+    m->row_dual = efi_arena_get(m->arena, size, sizeof(int64_t));
+    m->column_dual = efi_arena_get(m->arena, size, sizeof(int64_t));
+    int64_t *const price = efi_new(size * size, sizeof *price);
+    int *const column_of = efi_new(size, sizeof *column_of);
+    ef_status status = m->row_dual && m->column_dual && price && column_of ? EF_OK : EF_MEMORY;
+    if (status == EF_OK) {
+        memcpy(price, m->price, size * size * sizeof *price);
+        for (size_t i = 0; i < size; i++)
+            price[i * size + i] = m->forbidden_price;
+        status = efi_assignment_solve(m->n + 1, price, column_of, m->row_dual, m->column_dual,
+                                      &m->assignment);
+    }
+    efi_free(price);
+    efi_free(column_of);
+    return status;
+}
+
 static ef_status fill(const efi_sequence_problem *problem, efi_model *m)
 {
     EF_TRY(get_arrays(problem, m));
@@ -281,7 +302,7 @@ static ef_status fill(const efi_sequence_problem *problem, efi_model *m)
     close_pairs(m);
     if (m->has_pairs && !m->refusal)
         forbid_by_pairs(m);
-    return EF_OK;
+    return m->timed || m->refusal ? EF_OK : fill_duals(m);
 }
 
 ef_status efi_model_build(const efi_sequence_problem *problem, efi_model *model)

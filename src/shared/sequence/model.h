@@ -38,6 +38,12 @@ typedef struct efi_model {
     int64_t *price;    /* [n+1, n+1] setup_price * cost, or forbidden_price */
     int64_t *least;    /* [n+1] least changeover ticks into a lot */
     int64_t *way; /* [n, n] least ticks from start to start, over any lots between; NULL unless has_limits */
+    /* When neither times nor refusals count, else NULL: duals of the assignment problem of `price`
+     * (assignment.h) and its value, so that price[i, j] - row_dual[i] - column_dual[j] >= 0 off the diagonal.
+     */
+    int64_t *row_dual;    /* [n+1] */
+    int64_t *column_dual; /* [n+1] */
+    int64_t assignment;
     uint64_t *before; /* [n, words] lots that must run before this one, closed under "before" */
     uint64_t *after;  /* [n, words] lots that must run after this one */
 } efi_model;

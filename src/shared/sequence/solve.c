@@ -19,10 +19,11 @@ enum {
     TOUR_STEPS = 1000000, /* of a walk in a round, some hundredths of a second */
     TIMED_STEPS = 400000,
     CHOICE_STEPS = 200000,
-    FIRST_STEPS = 20000, /* in the first round, so that an order is there soon */
-    FIRST_PROGRAMS =
-        4, /* linear programs in the first round; one more in each, as the search has less to find */
-    MOST_PROGRAMS = 200,
+    FIRST_STEPS = 20000,     /* in the first round, so that an order is there soon */
+    PROOF_NEAR = 50,         /* the gap is small when it is a part of the value like this or less: */
+    PROOF_SHARE = 4,         /* then the bound may take so many times the work of the walks, */
+    OTHER_SHARE = 8,         /* else one part in so many of it, */
+    WORK_AT_ONCE = 30000000, /* in a round no more than this and one program */
     SETTLED_ROUNDS =
         3, /* rounds without a gain after which programs begin: they are small only when the order is good */
     LATEST_START = 16, /* and the round after which they begin in any case */
@@ -39,9 +40,8 @@ typedef struct solve {
     const efi_sequence_settings *settings;
     efi_sequence_result *result;
     efi_walk_best best;
-    efi_tour_walk *tours[MOST_WALKS];
-    efi_timed_walk *timed[MOST_WALKS];
-    efi_choice_walk *choices[MOST_WALKS]; /* of the three kinds one is there */
+    void *walk[MOST_WALKS];
+    const efi_walk_kind *kind[MOST_WALKS];
     int walks;
     uint64_t round_steps;
     uint64_t other_steps;
@@ -54,57 +54,28 @@ typedef struct solve {
 
 static ef_status run_walk(void *context, int index)
 {
-    solve *const s = context;
-    if (s->choices[index])
-        efi_choice_walk_run(s->choices[index], s->round_steps);
-    else if (s->tours[index])
-        efi_tour_walk_run(s->tours[index], s->round_steps);
-    else
-        efi_timed_walk_run(s->timed[index], s->round_steps);
+    const solve *const s = context;
+    s->kind[index]->run(s->walk[index], s->round_steps);
     return EF_OK;
-}
-
-static const efi_walk_best *best_of(const solve *s, int index, int *run)
-{
-    *run = s->m->n;
-    if (s->choices[index])
-        return efi_choice_walk_best(s->choices[index], run);
-    return s->tours[index] ? efi_tour_walk_best(s->tours[index]) : efi_timed_walk_best(s->timed[index]);
-}
-
-static void adopt(solve *s, int index, const int *order)
-{
-    if (s->tours[index])
-        efi_tour_walk_adopt(s->tours[index], order);
-    else
-        efi_timed_walk_adopt(s->timed[index], order);
-}
-
-static uint64_t steps_of(const solve *s, int index)
-{
-    if (s->choices[index])
-        return efi_choice_walk_steps(s->choices[index]);
-    return s->tours[index] ? efi_tour_walk_steps(s->tours[index]) : efi_timed_walk_steps(s->timed[index]);
 }
 
 static uint64_t count_steps(const solve *s)
 {
     uint64_t sum = s->other_steps;
     for (int i = 0; i < s->walks; i++)
-        sum += steps_of(s, i);
+        sum += s->kind[i]->steps(s->walk[i]);
     return sum;
 }
 
 /* Takes an order over as the best when it is; all n lots, the first `run` of them run. */
 static void offer(solve *s, const int *order, int run)
 {
-    efi_walk_best fresh = {.order = s->best.order};
+    efi_walk_best fresh = {.order = s->best.order, .run = run};
     fresh.price = efi_model_price(s->m, order, run, &fresh.broken);
     if (!efi_walk_better(&fresh, &s->best))
         return;
     memcpy(s->best.order, order, (size_t)s->m->n * sizeof *order);
     s->best = fresh;
-    s->result->run = run;
     s->gain_round = s->result->rounds;
 }
 
@@ -185,17 +156,20 @@ static ef_status run_exact(solve *s)
     return status;
 }
 
+static const efi_walk_kind *kind_of(const efi_model *m)
+{
+    if (m->refusal)
+        return &efi_choice_walk;
+    return m->timed ? &efi_timed_walk : &efi_tour_walk;
+}
+
 static ef_status start_walks(solve *s)
 {
     s->walks = s->settings->walks < MOST_WALKS ? s->settings->walks : MOST_WALKS;
     for (int i = 0; i < s->walks; i++) {
-        if (s->m->refusal)
-            s->choices[i] = efi_choice_walk_new(s->m, s->settings->seed, i);
-        else if (s->m->timed)
-            s->timed[i] = efi_timed_walk_new(s->m, s->settings->seed, i);
-        else
-            s->tours[i] = efi_tour_walk_new(s->m, s->settings->seed, i);
-        if (!s->timed[i] && !s->tours[i] && !s->choices[i]) {
+        s->kind[i] = kind_of(s->m);
+        s->walk[i] = s->kind[i]->make(s->m, s->settings->seed, i);
+        if (!s->walk[i]) {
             s->walks = i;
             return EF_MEMORY;
         }
@@ -220,6 +194,16 @@ static ef_status start_bound(solve *s)
     return EF_OK;
 }
 
+/* The work that the bound may have taken by now: most of it where a proof is near or, without pairs, soon
+ * will be; little where it is far. */
+static uint64_t work_for_bound(const solve *s)
+{
+    const uint64_t walked = count_steps(s);
+    const int64_t gap = s->best.price - s->result->bound;
+    const bool is_near = !s->m->has_pairs || gap <= s->best.price / PROOF_NEAR;
+    return is_near ? walked * PROOF_SHARE : walked / OTHER_SHARE;
+}
+
 static ef_status work_on_bound(solve *s)
 {
     const bool settled = s->result->rounds - s->gain_round >= SETTLED_ROUNDS ||
@@ -227,11 +211,10 @@ static ef_status work_on_bound(solve *s)
     if (s->bound_done || (!s->tour_bound_begun && !settled))
         return EF_OK;
     s->tour_bound_begun = true;
-    const int at_once = efi_tour_bound_steps_at_once(s->tour_bound);
-    int ripe = FIRST_PROGRAMS + 4 * s->result->rounds;
-    ripe = ripe < at_once ? ripe : at_once;
-    for (int i = 0; i < ripe && i < MOST_PROGRAMS && !s->bound_done && is_found(s) && !s->result->proven;
-         i++) {
+    const uint64_t before = efi_tour_bound_work(s->tour_bound);
+    while (!s->bound_done && is_found(s) && !s->result->proven &&
+           efi_tour_bound_work(s->tour_bound) < work_for_bound(s) &&
+           efi_tour_bound_work(s->tour_bound) - before < WORK_AT_ONCE) {
         const int *order;
         EF_TRY(efi_tour_bound_step(s->tour_bound, s->best.price, &order, &s->bound_done));
         s->other_steps++;
@@ -246,14 +229,15 @@ static ef_status work_on_bound(solve *s)
 /* Now and then one walk goes on from the best order of all; for tours by turns from a new one. */
 static void meet(solve *s)
 {
-    if (s->result->rounds % MEET_ROUNDS != 0 || s->m->refusal)
+    if (s->result->rounds % MEET_ROUNDS != 0)
         return;
     const int meeting = s->result->rounds / MEET_ROUNDS;
     const int lagging = meeting % s->walks;
-    if (meeting / s->walks % 2 == 0)
-        adopt(s, lagging, s->best.order);
-    else if (s->tours[lagging])
-        efi_tour_walk_restart(s->tours[lagging]);
+    const bool adopts = meeting / s->walks % 2 == 0;
+    if (adopts && s->kind[lagging]->adopt)
+        s->kind[lagging]->adopt(s->walk[lagging], s->best.order);
+    else if (!adopts && s->kind[lagging]->restart)
+        s->kind[lagging]->restart(s->walk[lagging]);
 }
 
 static ef_status run_round(solve *s)
@@ -264,9 +248,8 @@ static ef_status run_round(solve *s)
                                             : TOUR_STEPS;
     EF_TRY(efi_threads_run(s->settings->threads, s->walks, run_walk, s));
     for (int i = 0; i < s->walks; i++) {
-        int run;
-        const efi_walk_best *const best = best_of(s, i, &run);
-        offer(s, best->order, run);
+        const efi_walk_best *const best = s->kind[i]->best(s->walk[i]);
+        offer(s, best->order, best->run);
     }
     s->result->rounds++;
     raise_bound(s, s->result->bound);
@@ -315,7 +298,6 @@ static ef_status prepare(const efi_model *m, efi_sequence_result *made)
         return EF_MEMORY;
     for (int i = 0; i < m->n; i++)
         made->order[i] = i;
-    made->run = m->n;
     made->bound = 0;
     return EF_OK;
 }
@@ -329,17 +311,14 @@ ef_status efi_sequence_solve(const efi_sequence_problem *problem, const efi_sequ
     EF_TRY(efi_model_build(problem, &model));
     efi_sequence_result made = {0};
     ef_status status = prepare(&model, &made);
-    solve s = {.m = &model, .settings = settings, .result = &made, .best = {made.order, 0, EFI_FAR}};
+    solve s = {.m = &model, .settings = settings, .result = &made, .best = {made.order, model.n, 0, EFI_FAR}};
     if (status == EF_OK && model.impossible)
         made.proven = true;
     else if (status == EF_OK)
         status = run_all(&s);
     made.steps = count_steps(&s);
-    for (int i = 0; i < s.walks; i++) {
-        efi_tour_walk_free(s.tours[i]);
-        efi_timed_walk_free(s.timed[i]);
-        efi_choice_walk_free(s.choices[i]);
-    }
+    for (int i = 0; i < s.walks; i++)
+        s.kind[i]->free(s.walk[i]);
     efi_tour_bound_free(s.tour_bound);
     efi_model_free(&model);
     if (status != EF_OK) {
@@ -348,6 +327,7 @@ ef_status efi_sequence_solve(const efi_sequence_problem *problem, const efi_sequ
     }
     made.found = is_found(&s);
     made.value = s.best.price;
+    made.run = s.best.run;
     *result = made;
     return EF_OK;
 }

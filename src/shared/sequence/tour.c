@@ -18,29 +18,32 @@
  * neighbouring segments, which no such move undoes.
  */
 
-/* Pairs rule out many moves, so with them more successors are looked at, and every other walk makes shorter
- * shakes. */
+/* Pairs rule out many moves, so with them more successors are looked at. */
 enum {
     MOST_NEAR = 12,
     MOST_NEAR_PAIRS = 30,
-    SHAKE_LENGTH = 30,
-    SHAKE_LENGTH_PAIRS = 10
+    SHAKE_LENGTH = 30
 };
 
 /* Of the walks in turn: much slack crosses from one valley to the next, none is best where many arcs cost the
  * same. */
 static const int darings[] = {36, 20, 28, 0};
 
+/* The longest segment of a shake with pairs: long ones are mostly not allowed, and those that are change too
+ * much. */
+static const int shake_lengths_pairs[] = {4, 3, 4, 10};
+
 typedef struct near_node {
     int64_t price;
     int node;
 } near_node;
 
-struct efi_tour_walk {
+typedef struct tour_walk {
     efi_arena *arena;
     const efi_model *model;
     efi_random random;
     int size;           /* nodes, n + 1 */
+    int64_t *arc;       /* [size, size] price less the duals of the assignment problem, >= 0 */
     int near_count;     /* entries per node in near_to */
     near_node *near_to; /* [size, near_count] cheapest successors, cheapest first */
     int *tour;          /* [size] node at position; tour[0] = n */
@@ -59,19 +62,19 @@ struct efi_tour_walk {
     int daring;       /* how much worse a shaken order may be, sixteenths of a mean arc */
     int shake_length; /* longest segment of a shake */
     efi_walk_best best;
-};
+} tour_walk;
 
-static int64_t arc(const efi_tour_walk *w, int from, int to)
+static int64_t arc(const tour_walk *w, int from, int to)
 {
-    return w->model->price[(size_t)from * (size_t)w->size + (size_t)to];
+    return w->arc[(size_t)from * (size_t)w->size + (size_t)to];
 }
 
-static int node_at(const efi_tour_walk *w, int position)
+static int node_at(const tour_walk *w, int position)
 {
     return w->tour[position == w->size ? 0 : position];
 }
 
-static void enqueue(efi_tour_walk *w, int node)
+static void enqueue(tour_walk *w, int node)
 {
     if (w->queued[node])
         return;
@@ -82,7 +85,7 @@ static void enqueue(efi_tour_walk *w, int node)
     w->queue[at] = node;
 }
 
-static int dequeue(efi_tour_walk *w)
+static int dequeue(tour_walk *w)
 {
     const int node = w->queue[w->queue_first];
     w->queue_first = w->queue_first + 1 == w->size ? 0 : w->queue_first + 1;
@@ -92,7 +95,7 @@ static int dequeue(efi_tour_walk *w)
 }
 
 /* May the lots at positions j .. k-1 run before those at i .. j-1? */
-static bool may_exchange(efi_tour_walk *w, int i, int j, int k)
+static bool may_exchange(tour_walk *w, int i, int j, int k)
 {
     const efi_model *const m = w->model;
     if (!m->has_pairs)
@@ -110,7 +113,7 @@ static bool may_exchange(efi_tour_walk *w, int i, int j, int k)
     return true;
 }
 
-static void note_change(efi_tour_walk *w, int from, int to)
+static void note_change(tour_walk *w, int from, int to)
 {
     if (from < w->changed_from)
         w->changed_from = from;
@@ -119,7 +122,7 @@ static void note_change(efi_tour_walk *w, int from, int to)
 }
 
 /* Exchanges positions i .. j-1 with j .. k-1, 1 <= i < j < k <= size. */
-static void exchange(efi_tour_walk *w, int i, int j, int k)
+static void exchange(tour_walk *w, int i, int j, int k)
 {
     const size_t left = (size_t)(j - i);
     const size_t right = (size_t)(k - j);
@@ -137,7 +140,7 @@ static void exchange(efi_tour_walk *w, int i, int j, int k)
     note_change(w, i, k);
 }
 
-static void enqueue_around(efi_tour_walk *w, int position)
+static void enqueue_around(tour_walk *w, int position)
 {
     enqueue(w, node_at(w, position));
     enqueue(w, w->tour[position - 1]);
@@ -161,7 +164,7 @@ static bool in_cyclic_order(int a, int b, int c)
     return (a < b && b < c) || (b < c && c < a) || (c < a && a < b);
 }
 
-static int arc_into(const efi_tour_walk *w, int node)
+static int arc_into(const tour_walk *w, int node)
 {
     return w->place[node] == 0 ? w->size : w->place[node];
 }
@@ -172,7 +175,7 @@ typedef struct best_move {
 } best_move;
 
 /* The second half of a move: tail of `b` gets a new head at arc c, tail of c the head of a. */
-static void close_move(efi_tour_walk *w, int a, int b, int64_t gain, best_move *best)
+static void close_move(tour_walk *w, int a, int b, int64_t gain, best_move *best)
 {
     const int tail = w->tour[b - 1];
     const int first = node_at(w, a);
@@ -196,7 +199,7 @@ static void close_move(efi_tour_walk *w, int a, int b, int64_t gain, best_move *
 }
 
 /* The best move that takes the arc out of `tail` away; true when it was made. */
-static bool improve(efi_tour_walk *w, int tail)
+static bool improve(tour_walk *w, int tail)
 {
     const int a = w->place[tail] + 1;
     const int64_t out = arc(w, tail, node_at(w, a));
@@ -217,7 +220,7 @@ static bool improve(efi_tour_walk *w, int tail)
     return true;
 }
 
-static void descend(efi_tour_walk *w)
+static void descend(tour_walk *w)
 {
     while (w->queue_count > 0) {
         const int tail = dequeue(w);
@@ -226,13 +229,13 @@ static void descend(efi_tour_walk *w)
     }
 }
 
-static int random_below(efi_tour_walk *w, int count)
+static int random_below(tour_walk *w, int count)
 {
     return (int)efi_random_below(&w->random, (uint32_t)count);
 }
 
 /* Three short segments B C D in a row become D C B. False when pairs or the length forbid it. */
-static bool shake(efi_tour_walk *w)
+static bool shake(tour_walk *w)
 {
     const int size = w->size;
     if (size < 5)
@@ -257,7 +260,7 @@ static bool shake(efi_tour_walk *w)
     return true;
 }
 
-static void keep(efi_tour_walk *w)
+static void keep(tour_walk *w)
 {
     if (w->changed_to > w->changed_from)
         memcpy(w->kept + w->changed_from, w->tour + w->changed_from,
@@ -266,7 +269,7 @@ static void keep(efi_tour_walk *w)
     w->changed_to = 0;
 }
 
-static void come_back(efi_tour_walk *w)
+static void come_back(tour_walk *w)
 {
     for (int p = w->changed_from; p < w->changed_to; p++) {
         w->tour[p] = w->kept[p];
@@ -277,9 +280,9 @@ static void come_back(efi_tour_walk *w)
 }
 
 /* Takes the tour over as the best when it is; forbidden arcs count as broken. */
-static void note_best(efi_tour_walk *w)
+static void note_best(tour_walk *w)
 {
-    efi_walk_best now = {w->best.order, w->price, 0};
+    efi_walk_best now = {w->best.order, w->model->n, w->price, 0};
     while (now.price >= w->model->forbidden_price) {
         now.price -= w->model->forbidden_price;
         now.broken++;
@@ -291,15 +294,16 @@ static void note_best(efi_tour_walk *w)
 }
 
 /* How much worse a shaken order may be to go on from it, drawn anew each time: mostly very little. */
-static int64_t slack(efi_tour_walk *w)
+static int64_t slack(tour_walk *w)
 {
     const uint32_t draw = efi_random_below(&w->random, 1u << 10);
     const int64_t mean = (w->price - w->model->constant) / w->size;
     return mean * draw / 1024 * draw / 1024 * w->daring / 16;
 }
 
-void efi_tour_walk_run(efi_tour_walk *w, uint64_t steps)
+static void run(void *walk, uint64_t steps)
 {
+    tour_walk *const w = walk;
     const uint64_t until = w->steps + steps;
     descend(w);
     note_best(w);
@@ -320,11 +324,12 @@ void efi_tour_walk_run(efi_tour_walk *w, uint64_t steps)
     }
 }
 
-void efi_tour_walk_adopt(efi_tour_walk *w, const int *order)
+static void adopt(void *walk, const int *order)
 {
+    tour_walk *const w = walk;
     w->tour[0] = w->model->n;
     memcpy(w->tour + 1, order, (size_t)w->model->n * sizeof *order);
-    w->price = w->model->constant;
+    w->price = w->model->constant + w->model->assignment;
     for (int p = 0; p < w->size; p++) {
         w->place[w->tour[p]] = p;
         w->price += arc(w, w->tour[p], node_at(w, p + 1));
@@ -335,19 +340,34 @@ void efi_tour_walk_adopt(efi_tour_walk *w, const int *order)
     keep(w);
 }
 
-void efi_tour_walk_restart(efi_tour_walk *w)
+static void restart(void *walk)
 {
+    tour_walk *const w = walk;
     efi_walk_start(w->model, &w->random, w->kept);
     memcpy(w->spare, w->kept, (size_t)w->model->n * sizeof *w->spare);
-    efi_tour_walk_adopt(w, w->spare);
+    adopt(w, w->spare);
 }
 
-static void fill_near(efi_tour_walk *w)
+/* Every tour takes one arc out of and one into each node, so less the duals all tours differ by the same: but
+ * the arcs of good tours cost little or nothing then. */
+static void fill_arcs(tour_walk *w)
+{
+    const efi_model *const m = w->model;
+    for (int i = 0; i < w->size; i++)
+        for (int j = 0; j < w->size; j++) {
+            const size_t at = (size_t)i * (size_t)w->size + (size_t)j;
+            w->arc[at] = i == j ? 0 : m->price[at] - m->row_dual[i] - m->column_dual[j];
+        }
+}
+
+static void fill_near(tour_walk *w)
 {
     for (int i = 0; i < w->size; i++) {
         near_node *const list = w->near_to + (size_t)i * (size_t)w->near_count;
+        const int first = random_below(w, w->size); /* many may be equal: each walk takes others */
         int count = 0;
-        for (int j = 0; j < w->size; j++) {
+        for (int k = 0; k < w->size; k++) {
+            const int j = (first + k) % w->size;
             if (i == j)
                 continue;
             const int64_t price = arc(w, i, j);
@@ -361,7 +381,7 @@ static void fill_near(efi_tour_walk *w)
     }
 }
 
-static bool get_walk(efi_tour_walk *w)
+static bool get_walk(tour_walk *w)
 {
     const size_t size = (size_t)w->size;
     const size_t most = w->model->has_pairs ? MOST_NEAR_PAIRS : MOST_NEAR;
@@ -372,15 +392,16 @@ static bool get_walk(efi_tour_walk *w)
         if (!(*rows[i] = efi_arena_get(w->arena, size, sizeof(int))))
             return false;
     w->queued = efi_arena_get(w->arena, size, sizeof *w->queued);
+    w->arc = efi_arena_get(w->arena, size * size, sizeof *w->arc);
     w->near_to = efi_arena_get(w->arena, size * near_count, sizeof *w->near_to);
     w->marks = efi_arena_get(w->arena, (size_t)w->model->words, sizeof *w->marks);
-    return w->queued && w->near_to && w->marks;
+    return w->queued && w->arc && w->near_to && w->marks;
 }
 
-efi_tour_walk *efi_tour_walk_new(const efi_model *model, uint64_t seed, int index)
+static void *make(const efi_model *model, uint64_t seed, int index)
 {
     efi_arena *const arena = efi_arena_new();
-    efi_tour_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
+    tour_walk *const w = arena ? efi_arena_get(arena, 1, sizeof *w) : NULL;
     if (!w) {
         efi_arena_free(arena);
         return NULL;
@@ -389,30 +410,37 @@ efi_tour_walk *efi_tour_walk_new(const efi_model *model, uint64_t seed, int inde
     w->model = model;
     w->random = efi_random_stream(seed, (uint64_t)index, 1);
     w->size = model->n + 1;
-    w->shake_length = model->has_pairs && index % 2 == 1 ? SHAKE_LENGTH_PAIRS : SHAKE_LENGTH;
+    w->shake_length = model->has_pairs ? shake_lengths_pairs[(size_t)index % EF_COUNT(shake_lengths_pairs)]
+                                       : SHAKE_LENGTH;
     w->daring = darings[(size_t)index % EF_COUNT(darings)];
     w->best.broken = EFI_FAR;
     if (!get_walk(w)) {
         efi_arena_free(arena);
         return NULL;
     }
+    fill_arcs(w);
     fill_near(w);
-    efi_tour_walk_restart(w);
+    restart(w);
     return w;
 }
 
-void efi_tour_walk_free(efi_tour_walk *walk)
+static void free_walk(void *walk)
 {
-    if (walk)
-        efi_arena_free(walk->arena);
+    tour_walk *const w = walk;
+    if (w)
+        efi_arena_free(w->arena);
 }
 
-const efi_walk_best *efi_tour_walk_best(const efi_tour_walk *walk)
+static const efi_walk_best *best(const void *walk)
 {
-    return &walk->best;
+    const tour_walk *const w = walk;
+    return &w->best;
 }
 
-uint64_t efi_tour_walk_steps(const efi_tour_walk *walk)
+static uint64_t steps(const void *walk)
 {
-    return walk->steps;
+    const tour_walk *const w = walk;
+    return w->steps;
 }
+
+const efi_walk_kind efi_tour_walk = {make, free_walk, run, adopt, restart, best, steps};

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shared/sequence/tour_bound.h"
 #include "shared/lp/lp.h"
-#include "shared/sequence/assignment.h"
 #include "shared/sequence/tour_cuts.h"
 
 #include <string.h>
@@ -20,9 +19,12 @@
  */
 
 enum {
-    MOST_COLUMNS = 60000,
-    COLUMNS_AT_ONCE = 30000,
-    MOST_ROUNDS_OF_CUTS = 200
+    MOST_COLUMNS = 30000,
+    MOST_ROUNDS_OF_CUTS = 200,
+    WORK_EACH = 2,           /* steps of a walk that take as long as one iteration does for a row or column */
+    ITERATIONS_AROUND = 30,  /* iterations that take as long as what is done around a solve */
+    ITERATIONS_ASKED = 2000, /* at least so many come between two questions whether to stop */
+    MOST_ENTRIES = 100000000 /* iterations times rows and columns of one solve, some seconds */
 };
 
 /* A bound that a linear program gives is trusted to this share (EFI_LP_GAP_TOLERANCE is coarser than what is
@@ -45,9 +47,6 @@ struct efi_tour_bound {
     const efi_model *model;
     efi_arena *arena;
     int size;
-    int64_t assignment;
-    int64_t *row_dual;
-    int64_t *column_dual;
     int *follower;
     int *order;
     efi_lp *lp; /* NULL before the first step */
@@ -64,27 +63,14 @@ struct efi_tour_bound {
     branch at; /* the branch at hand, when has_branch */
     bool has_branch;
     int64_t value;
-    bool stuck; /* no more can be done */
+    uint64_t work;
+    int questions; /* whether to stop, left in this solve */
+    bool stuck;    /* no more can be done */
 };
 
 static int64_t arc_price(const efi_tour_bound *b, int i, int j)
 {
     return b->model->price[(size_t)i * (size_t)b->size + (size_t)j];
-}
-
-static ef_status solve_assignment(efi_tour_bound *b)
-{
-    const size_t size = (size_t)b->size;
-    int64_t *const price = efi_new(size * size, sizeof *price);
-    if (!price)
-        return EF_MEMORY;
-    memcpy(price, b->model->price, size * size * sizeof *price);
-    for (size_t i = 0; i < size; i++)
-        price[i * size + i] = b->model->forbidden_price;
-    const ef_status status = efi_assignment_solve(b->size, price, b->follower, b->row_dual, b->column_dual,
-                                                  &b->assignment);
-    efi_free(price);
-    return status;
 }
 
 ef_status efi_tour_bound_new(const efi_model *model, efi_tour_bound **bound)
@@ -99,18 +85,13 @@ ef_status efi_tour_bound_new(const efi_model *model, efi_tour_bound **bound)
     b->model = model;
     b->arena = arena;
     b->size = (int)size;
-    b->row_dual = efi_arena_get(arena, size, sizeof(int64_t));
-    b->column_dual = efi_arena_get(arena, size, sizeof(int64_t));
     b->follower = efi_arena_get(arena, size, sizeof(int));
     b->order = efi_arena_get(arena, size, sizeof(int));
-    ef_status status = b->row_dual && b->column_dual && b->follower && b->order ? EF_OK : EF_MEMORY;
-    if (status == EF_OK)
-        status = solve_assignment(b);
-    if (status != EF_OK) {
+    if (!b->follower || !b->order) {
         efi_arena_free(arena);
-        return status;
+        return EF_MEMORY;
     }
-    b->value = b->assignment;
+    b->value = model->assignment;
     *bound = b;
     return EF_OK;
 }
@@ -143,12 +124,9 @@ int64_t efi_tour_bound_value(const efi_tour_bound *bound)
     return bound->value + bound->model->constant;
 }
 
-int efi_tour_bound_steps_at_once(const efi_tour_bound *bound)
+uint64_t efi_tour_bound_work(const efi_tour_bound *bound)
 {
-    if (!bound->lp)
-        return 1; /* as long as it is not known how large it will be */
-    const int size = bound->model->has_pairs ? 4 * bound->arcs : bound->arcs;
-    return size < COLUMNS_AT_ONCE ? COLUMNS_AT_ONCE / (size + 1) : 1;
+    return bound->work;
 }
 
 static ef_status push(efi_tour_bound *b, branch added)
@@ -169,8 +147,9 @@ static ef_status choose_arcs(efi_tour_bound *b, int64_t upper)
     b->arcs = 0;
     for (int i = 0; i < b->size; i++)
         for (int j = 0; j < b->size; j++) {
-            const int64_t reduced = arc_price(b, i, j) - b->row_dual[i] - b->column_dual[j];
-            if (i != j && arc_price(b, i, j) < b->model->forbidden_price && b->assignment + reduced < upper)
+            const int64_t reduced = arc_price(b, i, j) - b->model->row_dual[i] - b->model->column_dual[j];
+            if (i != j && arc_price(b, i, j) < b->model->forbidden_price &&
+                b->model->assignment + reduced < upper)
                 b->arc[b->arcs++] = (efi_tour_arc){i, j};
         }
     return EF_OK;
@@ -214,7 +193,7 @@ static ef_status build_program(efi_tour_bound *b, int64_t upper)
     b->open_count = 0;
     b->fixing_count = 0;
     b->has_branch = false;
-    return push(b, (branch){-1, b->assignment, 0});
+    return push(b, (branch){-1, b->model->assignment, 0});
 }
 
 /* All columns free except those that the branch fixes. */
@@ -353,6 +332,25 @@ static ef_status settle(efi_tour_bound *b, double objective, int64_t upper, cons
     return split(b, x);
 }
 
+/* A program that takes too long is given up, by count and not by the clock. */
+static bool is_too_long(void *context)
+{
+    efi_tour_bound *const b = context;
+    return b->questions-- <= 0;
+}
+
+static ef_status solve_program(efi_tour_bound *b, efi_lp_result *result)
+{
+    const int size = efi_lp_rows(b->lp) + efi_lp_columns(b->lp);
+    efi_lp_options options = efi_lp_defaults();
+    options.should_stop = is_too_long;
+    options.stop_context = b;
+    b->questions = 3 + MOST_ENTRIES / ITERATIONS_ASKED / size;
+    EF_TRY(efi_lp_solve(b->lp, &options, result));
+    b->work += (uint64_t)(result->iterations + ITERATIONS_AROUND) * (uint64_t)size * WORK_EACH;
+    return EF_OK;
+}
+
 ef_status efi_tour_bound_step(efi_tour_bound *b, int64_t upper, const int **order, bool *done)
 {
     *order = NULL;
@@ -365,7 +363,7 @@ ef_status efi_tour_bound_step(efi_tour_bound *b, int64_t upper, const int **orde
     if (*done || !b->has_branch)
         return EF_OK;
     efi_lp_result result;
-    EF_TRY(efi_lp_solve(b->lp, NULL, &result));
+    EF_TRY(solve_program(b, &result));
     if (result.outcome == EFI_LP_INFEASIBLE) {
         b->has_branch = false;
         return EF_OK;

@@ -17,8 +17,8 @@ void efi_tour_bound_free(efi_tour_bound *bound);
 /* No order is cheaper than this, or than the `upper` last given. */
 int64_t efi_tour_bound_value(const efi_tour_bound *bound);
 
-/* How many steps are about a quarter of a second of work, by the size of the linear program: at least 1. */
-int efi_tour_bound_steps_at_once(const efi_tour_bound *bound);
+/* The work done so far, in steps of a walk: the same on every machine. */
+uint64_t efi_tour_bound_work(const efi_tour_bound *bound);
 
 /*
  * Solves one more linear program, adding the cuts it breaks or branching. `upper` is the price of the best

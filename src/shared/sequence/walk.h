@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Walks: independent local searches that meet between rounds. One kind for prices of pairs alone (tour.c),
- * one for prices that depend on times (timed.c). */
+ * Walks: independent local searches that meet between rounds, of several kinds. */
 #ifndef EFI_SEQUENCE_WALK_H
 #define EFI_SEQUENCE_WALK_H
 
@@ -11,6 +10,7 @@
  * cheaper. */
 typedef struct efi_walk_best {
     int *order; /* [n] */
+    int run;    /* how many of them are run */
     int64_t price;
     int64_t broken;
 } efi_walk_best;
@@ -24,42 +24,26 @@ static inline bool efi_walk_better(const efi_walk_best *a, const efi_walk_best *
  * n. */
 void efi_walk_start(const efi_model *model, efi_random *random, int *order);
 
-typedef struct efi_tour_walk efi_tour_walk;
-
-/* A walk for a model without times; NULL without memory. Free with efi_tour_walk_free. `model` is borrowed.
+/*
+ * A kind of walk. `walk` below is what `make` returned. A round is one call of `run`; `adopt` and `restart`
+ * come between rounds and may be NULL where the kind has no use for them.
  */
-efi_tour_walk *efi_tour_walk_new(const efi_model *model, uint64_t seed, int index);
-void efi_tour_walk_free(efi_tour_walk *walk);
+typedef struct efi_walk_kind {
+    /* Walk number `index` of a search; NULL without memory. `model` is borrowed. */
+    void *(*make)(const efi_model *model, uint64_t seed, int index);
+    void (*free)(void *walk); /* NULL is allowed */
+    /* About `steps` moves. */
+    void (*run)(void *walk, uint64_t steps);
+    /* Goes on from `order`, which keeps all pairs. */
+    void (*adopt)(void *walk, const int *order);
+    /* Goes on from a new greedy order. */
+    void (*restart)(void *walk);
+    const efi_walk_best *(*best)(const void *walk);
+    uint64_t (*steps)(const void *walk);
+} efi_walk_kind;
 
-/* One round of about `steps` moves looked at. */
-void efi_tour_walk_run(efi_tour_walk *walk, uint64_t steps);
-
-/* Goes on from `order`, which keeps all pairs. */
-void efi_tour_walk_adopt(efi_tour_walk *walk, const int *order);
-
-/* Goes on from a new greedy order. */
-void efi_tour_walk_restart(efi_tour_walk *walk);
-
-const efi_walk_best *efi_tour_walk_best(const efi_tour_walk *walk);
-uint64_t efi_tour_walk_steps(const efi_tour_walk *walk);
-
-typedef struct efi_timed_walk efi_timed_walk;
-
-/* The same for prices that depend on times; every lot is run (no refusal). */
-efi_timed_walk *efi_timed_walk_new(const efi_model *model, uint64_t seed, int index);
-void efi_timed_walk_free(efi_timed_walk *walk);
-void efi_timed_walk_run(efi_timed_walk *walk, uint64_t steps);
-void efi_timed_walk_adopt(efi_timed_walk *walk, const int *order);
-const efi_walk_best *efi_timed_walk_best(const efi_timed_walk *walk);
-uint64_t efi_timed_walk_steps(const efi_timed_walk *walk);
-
-typedef struct efi_choice_walk efi_choice_walk;
-
-/* The same where lots may be refused; `run` takes how many lots of the best order are run. */
-efi_choice_walk *efi_choice_walk_new(const efi_model *model, uint64_t seed, int index);
-void efi_choice_walk_free(efi_choice_walk *walk);
-void efi_choice_walk_run(efi_choice_walk *walk, uint64_t steps);
-const efi_walk_best *efi_choice_walk_best(const efi_choice_walk *walk, int *run);
-uint64_t efi_choice_walk_steps(const efi_choice_walk *walk);
+extern const efi_walk_kind efi_tour_walk;   /* prices of pairs alone */
+extern const efi_walk_kind efi_timed_walk;  /* prices that depend on times, every lot is run */
+extern const efi_walk_kind efi_choice_walk; /* lots may be refused */
 
 #endif
