@@ -150,7 +150,7 @@ typedef struct ef_bins_feed {
     double unavoidable_h; /* full-feed hours a shift that no volume prevents */
     double sized_h;       /* full-feed hours a shift on the traces for sizing at the chosen volumes */
     double engine_h;      /* the same by the event engine with the same stops */
-    bool split_before, parallel_before, parallel_behind, long_loop, many_intakes,
+    bool batches, timed, split_before, parallel_before, parallel_behind, long_loop, many_intakes,
         feed_between; /* where the path is no plain
             series */
     int segments;

@@ -62,13 +62,28 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text);
 /* The levels of the bins of a trace, a strip for each. Also EF_NO_ANSWER: there are no bins. */
 ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **text);
 
+/* The same as JSON: everything but the tonnes of every simulated shift, base units, 12 significant digits. */
+ef_status ef_report_shift_json(const ef_shift *shift, char **text);
+
+/* The same as tables: the file name of a table, from 0 on, NULL behind the last; and the table as CSV (RFC
+ * 4180, LF line ends, base units). `index` must be that of a table. */
+const char *ef_report_shift_table(int index);
+ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
+
+/* Two plants on the same random numbers, for people and as JSON. */
+ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text);
+ef_status ef_report_shift_comparison_json(const ef_shift_comparison *comparison, char **text);
+
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text);
 
-/* The events, and the levels of the bins at each of them, as CSV (RFC 4180, LF line ends, hours and tonnes).
- */
+/* The events, the stops, the levels of the bins and the feeds of all stations at each event, as CSV (RFC
+ * 4180, LF line ends, hours from the start of the stretch and tonnes; where the calendar holds, the moment by
+ * the plant's clock too). */
 ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text);
+ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
+ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
 #ifdef __cplusplus

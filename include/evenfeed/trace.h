@@ -15,11 +15,23 @@ extern "C" {
 /* One event. */
 typedef struct ef_trace_event {
     double at_h;
-    const char *what; /* "empty", "full", "stop", "start" ...; see docs/trace.md */
-    const char *station;
-    const char *cause; /* of a stop or start: its name in the scenario; else NULL */
-    int machine;       /* of a station with several, from 1; else 0 */
+    const char *what;    /* "empty", "full", "stop", "start" ...; see docs/trace.md */
+    const char *station; /* NULL: the whole plant */
+    const char *cause;   /* of a stop or start: its name in the scenario; of a crew: its name; else NULL */
+    int machine;         /* of a station with several, from 1; else 0 */
+    bool is_routine;     /* a step of a batch */
 } ef_trace_event;
+
+/* One stop, of a machine, or of the whole plant by its calendar. */
+typedef struct ef_trace_stop {
+    const char *station; /* NULL: the whole plant */
+    int machine;         /* of a station with several, from 1; else 0 */
+    const char *name;    /* in the scenario; "closed" outside shifts and overtime */
+    const char *kind;    /* "random stop", "planned stop", "break", "closed" */
+    double from_h;
+    double to_h;  /* at most the hours of the stretch */
+    bool is_open; /* it goes on when the stretch ends */
+} ef_trace_stop;
 
 /* One bin. */
 typedef struct ef_trace_bin {
@@ -36,12 +48,33 @@ typedef struct ef_trace_bin {
 typedef struct ef_trace_station {
     const char *name;
     double taken_t;
+    double held_t;         /* in a batch machine or on a conveyor at the end; 0 for others */
     const double *state_h; /* shape [state_count]; adds up to the hours of the stretch */
     bool steady_feed;
     double set_rate_tph;  /* of a steady-feed station */
     double shortfall_t;   /* set rate less feed while not stopped */
     double out_of_band_h; /* running outside its band */
 } ef_trace_station;
+
+/* A crew that sees to stops. */
+typedef struct ef_trace_crew {
+    const char *name;
+    int teams;
+    long long stops;  /* begun that it sees to */
+    long long waited; /* of these: those that had to wait for it */
+    double busy_h;    /* hours of all its teams at stops */
+    double wait_h;    /* hours of all stops waiting for it */
+    int most_busy;    /* most teams at work at once */
+} ef_trace_crew;
+
+/* Loads at an intake. */
+typedef struct ef_trace_receipts {
+    const char *name;
+    long long arrivals; /* those turned away too */
+    long long turned_away;
+    double spilled_t; /* of loads tipped at once: what did not fit */
+    double queue_h;   /* hours of all loads at the intake, waiting or being tipped */
+} ef_trace_receipts;
 
 typedef struct ef_trace {
     const char *plant;
@@ -50,48 +83,78 @@ typedef struct ef_trace {
     double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
     uint64_t seed;
     double hours;
-    double balance_tph; /* intake of the steady balance */
+    bool without_stops;    /* nothing stops, material is always there */
+    bool on_calendar;      /* the calendar of the scenario holds */
+    int64_t from_moment_s; /* hour 0 by the plant's clock, seconds from 1970-01-01T00:00 */
+    double worked_h;       /* hours of work by the calendar; without one: `hours` */
+    double balance_tph;    /* intake of the steady balance */
     double intake_t;
     double product_t;
     const ef_trace_event *events; /* shape [event_count], in order */
     int event_count;
-    bool events_cut; /* there were more than are kept */
+    bool events_cut;            /* there were more than are kept; stops and levels are cut with them */
+    const ef_trace_stop *stops; /* shape [stop_count], in the order in which they begin */
+    int stop_count;
     const ef_trace_bin *bins;
     int bin_count;
     const double
         *level_h; /* shape [level_count]: moments at which levels are known, rising; straight lines between */
     const double *level_t; /* shape [level_count][bin_count] */
+    const double
+        *feed_tph; /* shape [level_count][station_count]: what each station takes from that moment on */
     int level_count;
     const ef_trace_station *stations;
     int station_count;
+    const ef_trace_receipts *receipts; /* shape [receipts_count]: intakes with loads */
+    int receipts_count;
+    const ef_trace_crew *crews; /* shape [crew_count] */
+    int crew_count;
     const char *const *states; /* shape [state_count]: words for what a station can be doing */
     int state_count;
     double imbalance_t; /* tonnes in, less out, less what bins have gained: 0 but for rounding */
 } ef_trace;
 
+/* When a stretch begins. */
+typedef enum ef_trace_from {
+    EF_TRACE_FROM_WORK,  /* where work first begins by the calendar */
+    EF_TRACE_FROM_DAY,   /* where work first begins on or after the day of `from_moment_s` */
+    EF_TRACE_FROM_MOMENT /* at `from_moment_s` */
+} ef_trace_from;
+
 typedef struct ef_trace_settings {
     int crop; /* number of the crop */
     uint64_t seed;
     uint64_t replication;
-    double hours;       /* of the stretch, > 0 and at most 10,000 */
-    int most_events;    /* kept at the most */
-    bool without_stops; /* nothing stops, material is always there */
+    double hours; /* of the stretch, at most 10,000; 0: to the end of the shift or overtime it begins in, else
+                     one shift of the plant's length */
+    int most_events;       /* kept at the most */
+    bool without_stops;    /* nothing stops, material is always there */
+    bool without_calendar; /* the plant works day and night */
+    ef_trace_from from;
+    int64_t from_moment_s; /* seconds from 1970-01-01T00:00, by the plant's clock; years 1 to 9999 */
 } ef_trace_settings;
 
-/* The first crop, seed 1, replication 0, one shift of the scenario, 100,000 events. */
+/* The first crop, seed 1, replication 0, the first shift, 100,000 events. */
 ef_trace_settings ef_trace_defaults(const ef_scenario *scenario);
 
 /*
  * Simulates one stretch. On EF_OK `*trace` is set, to be freed with ef_trace_free before the scenario.
- * EF_USAGE: no such crop, hours out of range. EF_NO_ANSWER: the demands of the steady balance contradict each
- * other (see ef_balance_solve), or the line cannot run as described; `*reason` (may be NULL) is then a
- * sentence to be freed with ef_report_free. EF_MEMORY, EF_INTERNAL. Same scenario and settings, same answer
- * on every machine. Threads may trace the same scenario at the same time.
+ * EF_USAGE: no such crop, hours or moment out of range. EF_NO_ANSWER: the demands of the steady balance
+ * contradict each other (see ef_balance_solve), or the line cannot run as described; `*reason` (may be NULL)
+ * is then a sentence to be freed with ef_report_free. EF_MEMORY, EF_INTERNAL. Same scenario and settings,
+ * same answer on every machine. Threads may trace the same scenario at the same time.
  */
 ef_status ef_trace_run(const ef_scenario *scenario, const ef_trace_settings *settings, ef_trace **trace,
                        char **reason);
 
 void ef_trace_free(ef_trace *trace);
+
+/*
+ * Recomputes a trace without the engine: mass from event to event and as a whole, levels, what every station
+ * took, hours and stops, from what the trace says happened and from the scenario. EF_OK; EF_INTERNAL with a
+ * line for each difference in `*differences`, to be freed with ef_report_free; EF_MEMORY.
+ */
+ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, char **differences);
 
 #ifdef __cplusplus
 }

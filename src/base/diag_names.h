@@ -40,6 +40,7 @@
     X(POWER_SHORT, "power-short", EF_WARNING, "idle power alone is above the power limit")                                 \
     X(SURGE_RULE_LONG, "surge-rule-long", EF_WARNING, "a surge rule longer than the shift")                                \
     X(POWER_UNUSED, "power-unused", EF_WARNING, "a power limit, but no station says what it draws")                        \
+    X(LABOUR_PRICE_UNUSED, "labour-price-unused", EF_WARNING, "a price of labour, but nobody works anywhere")           \
     X(ENERGY_PRICE_UNUSED, "energy-price-unused", EF_WARNING, "an energy price, but no station says what it draws")        \
     X(PEOPLE_SHORT, "people-short", EF_WARNING, "the stations ask for more people than a shift has")                       \
     X(LINE_UNUSED, "line-unused", EF_WARNING, "a line without stations")                                                   \
@@ -73,6 +74,23 @@
     X(OVERTIME_OVERLAP, "overtime-overlap", EF_ERROR, "overtime at a time that is worked already")                         \
     X(MAINTENANCE_WHEN, "maintenance-when", EF_ERROR, "maintenance that says in no way, or in two, when it is")            \
     X(HOLIDAY_TWICE, "holiday-twice", EF_WARNING, "a day that is a holiday twice")                                         \
+    /* stops and loads */                                                                                                  \
+    X(STOP_WHEN, "stop-when", EF_ERROR, "a stop that says in no way, or in two, when it comes")                            \
+    X(SHAPE_MISSING, "shape-missing", EF_ERROR, "a form of a random time without its shape")                               \
+    X(STOP_LONG, "stop-long", EF_ERROR, "a planned stop as long as the time from one to the next")                         \
+    X(INSTANT_WITHOUT_BIN, "instant-without-bin", EF_ERROR, "loads tipped at once where there is no bin")                  \
+    X(RECORD_UNFIT, "record-unfit", EF_ERROR, "a recorded stop of a station that never stops")                             \
+    X(CALENDAR_MISSING, "calendar-missing", EF_ERROR, "a date where no calendar says when hours begin to count")           \
+    X(RECORDS_OVERLAP, "records-overlap", EF_ERROR, "two recorded stops of a station at the same time")                    \
+    X(CREW_HOURS, "crew-hours", EF_ERROR, "hours of a crew that are said in part, or twice")                               \
+    X(TRAVEL_UNFIT, "travel-unfit", EF_ERROR, "a travel time of several conveyors at once")                                \
+    X(BATCH_UNFIT, "batch-unfit", EF_ERROR, "batches where material must pass, or of several machines at once")            \
+    X(LOADS_WHICH, "loads-which", EF_ERROR, "receipts that say in no way, or in two, what a load brings")                  \
+    X(LOADS_SUM, "loads-sum", EF_ERROR, "sorts of load that do not add up to 100 %")                                       \
+    X(RECEIPTS_HOURS, "receipts-hours", EF_ERROR, "hours of receipts that are said in part, or twice")                     \
+    X(KEY_IDLE, "key-idle", EF_WARNING, "a key that has no effect beside the others")                                      \
+    X(LOCK_OUT_OVER, "lock-out-over", EF_WARNING, "a lock-out longer than the stop")                                       \
+    X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \

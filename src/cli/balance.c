@@ -11,17 +11,12 @@
 
 static int verify(const ef_scenario *scenario, const ef_balance *balance)
 {
-    char *differences;
+    char *differences = NULL;
     const ef_status status = ef_balance_verify(scenario, balance, &differences);
-    if (status == EF_MEMORY)
-        return cli_fail(status, NULL);
     if (status == EF_OK)
         fputs("evenfeed: verified: recomputed from the scenario without the solver, all numbers agree\n",
               stderr);
-    else
-        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
-    ef_report_free(differences);
-    return ef_status_exit_code(status);
+    return cli_verified(status, differences);
 }
 
 static int print(const cli_call *call, const ef_balance *balance, ef_units units, int exit_code)
@@ -103,13 +98,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 
 static int run(const cli_call *call)
 {
-    ef_scenario *scenario;
-    int code = cli_load(call, &scenario);
-    if (code != 0)
-        return code;
-    code = answer(call, scenario);
-    ef_scenario_free(scenario);
-    return code;
+    return cli_with_scenario(call, answer);
 }
 
 static const cli_option options[] = {

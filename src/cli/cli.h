@@ -8,6 +8,7 @@
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 /* One option; `argument` NULL means a switch. The table ends with a NULL name. */
 typedef struct cli_option {
@@ -90,6 +91,20 @@ int cli_fail(ef_status status, const char *file);
  * error. Returns 0, or the exit code with nothing to free. */
 int cli_load(const cli_call *call, ef_scenario **scenario);
 
+/* The same for a second scenario, as its file says. */
+int cli_load_other(const char *path, ef_scenario **scenario);
+
+/* Loads the scenario of a call, answers about it, frees it. Returns the exit code. */
+typedef int cli_answer(const cli_call *call, const ef_scenario *scenario);
+int cli_with_scenario(const cli_call *call, cli_answer *answer);
+
+/* One line about a line that could not be simulated, with the reason (NULL: the steady balance), which is
+ * freed; returns the exit code. `status` is not EF_OK. */
+int cli_cannot_run(ef_status status, char *reason);
+
+/* What a verification found, which is freed; nothing is printed when all agrees. Returns the exit code. */
+int cli_verified(ef_status status, char *differences);
+
 /* The crop that --crop names, -1 for all when it is not given. Returns 0 or the exit code. */
 int cli_crop(const cli_call *call, const ef_scenario *scenario, int *crop);
 
@@ -99,6 +114,14 @@ int cli_units(const cli_call *call, const ef_scenario *scenario, ef_units *units
 /* The hours that an option such as --rule gives ("20 min"). Returns 0 or the exit code; *given tells whether
  * it is there. */
 int cli_duration(const cli_call *call, const char *option, bool *given, double *hours);
+
+/* Reads an option that takes a day or a moment of the plant's clock, seconds from 1970-01-01T00:00; a day is
+ * its beginning. Returns 0 or the exit code. */
+int cli_moment(const cli_call *call, const char *option, bool *given, bool *is_day, int64_t *moment_s);
+
+/* A share over 0 and under 1 that an option gives ("1%"); *share is left alone when it is not given. Returns
+ * 0 or the exit code. */
+int cli_share(const cli_call *call, const char *option, double *share);
 
 /* Whole numbers of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or
  * the exit code. */

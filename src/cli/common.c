@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What several commands do alike: messages, output, loading, shared options. */
+#include "base/date.h"
 #include "base/quantity.h"
 #include "base/text.h"
 #include "cli/cli.h"
@@ -64,14 +65,13 @@ static int print_findings(const ef_diags *diags)
     return 0;
 }
 
-int cli_load(const cli_call *call, ef_scenario **scenario)
+static int load(const char *path, const char *const *settings, int setting_count, ef_scenario **scenario)
 {
-    const char *path = call->operands[0];
     ef_diags *diags = ef_diags_new();
     if (!diags)
         return cli_fail(EF_MEMORY, NULL);
     errno = 0;
-    const ef_status status = ef_scenario_load(path, call->settings, call->setting_count, diags, scenario);
+    const ef_status status = ef_scenario_load(path, settings, setting_count, diags, scenario);
     int code = ef_status_exit_code(status);
     if (status == EF_OK || status == EF_SCENARIO) {
         const int printed = print_findings(diags);
@@ -85,6 +85,46 @@ int cli_load(const cli_call *call, ef_scenario **scenario)
     }
     ef_diags_free(diags);
     return code;
+}
+
+int cli_load(const cli_call *call, ef_scenario **scenario)
+{
+    return load(call->operands[0], call->settings, call->setting_count, scenario);
+}
+
+int cli_load_other(const char *path, ef_scenario **scenario)
+{
+    return load(path, NULL, 0, scenario);
+}
+
+int cli_with_scenario(const cli_call *call, cli_answer *answer)
+{
+    ef_scenario *scenario;
+    int code = cli_load(call, &scenario);
+    if (code != 0)
+        return code;
+    code = answer(call, scenario);
+    ef_scenario_free(scenario);
+    return code;
+}
+
+int cli_cannot_run(ef_status status, char *reason)
+{
+    if (status == EF_NO_ANSWER)
+        fprintf(stderr, "evenfeed: the line cannot run as described: %s\n",
+                reason ? reason : "its demands contradict each other, see evenfeed balance");
+    ef_report_free(reason);
+    return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
+}
+
+int cli_verified(ef_status status, char *differences)
+{
+    if (status == EF_MEMORY)
+        return cli_fail(status, NULL);
+    if (status != EF_OK)
+        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
+    ef_report_free(differences);
+    return ef_status_exit_code(status);
 }
 
 int cli_crop(const cli_call *call, const ef_scenario *scenario, int *crop)
@@ -140,6 +180,41 @@ int cli_duration(const cli_call *call, const char *option, bool *given, double *
         return cli_usage(call->command, "--%s: \"%s\" is not more than 0; write a duration like 15 min",
                          option, text);
     *hours = quantity.value;
+    return 0;
+}
+
+int cli_moment(const cli_call *call, const char *option, bool *given, bool *is_day, int64_t *moment_s)
+{
+    const char *text = cli_value(call, option);
+    *given = text != NULL;
+    if (!text)
+        return 0;
+    efi_date_error error;
+    int64_t value;
+    *is_day = !strpbrk(text, "T:");
+    const bool good = *is_day ? efi_date_parse(text, strlen(text), &value, &error)
+                              : efi_moment_parse(text, strlen(text), &value, &error);
+    if (!good)
+        return cli_usage(
+            call->command, "--%s: \"%.*s\" %s; write a day like 2026-11-25 or a moment like 2026-11-25T06:30",
+            option, (int)(error.end - error.start), text + error.start, efi_date_fault_words(error.fault));
+    *moment_s = *is_day ? value * EFI_DAY_S : value;
+    return 0;
+}
+
+int cli_share(const cli_call *call, const char *option, double *share)
+{
+    const char *text = cli_value(call, option);
+    if (!text)
+        return 0;
+    efi_quantity quantity;
+    efi_quantity_error error;
+    if (!efi_quantity_parse(text, strlen(text), EFI_KIND_SET(EFI_KIND_SHARE), &quantity, &error))
+        return cli_usage(call->command, "--%s: \"%s\" %s; write a share like 1%%", option, text,
+                         efi_quantity_fault_words(error.fault));
+    if (!(quantity.value > 0.0 && quantity.value < 1.0))
+        return cli_usage(call->command, "--%s is more than 0 and under 100%%, not \"%s\"", option, text);
+    *share = quantity.value;
     return 0;
 }
 

@@ -1,15 +1,53 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * `evenfeed shift`: tonnes a shift, where the hours go, what to mend first. */
+ * `evenfeed shift`: tonnes a shift, where the hours go, what a tonne costs, what to mend first. */
+#include "base/date.h"
 #include "cli/cli.h"
+#include "model/scenario.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/shift.h>
 #include <stdio.h>
 
-static int print(const ef_shift *shift, ef_units units)
+enum {
+    MOST_TABLES = 16
+};
+
+static int write_csv(const cli_call *call, const ef_shift *shift)
+{
+    cli_file files[MOST_TABLES] = {{NULL, NULL}};
+    char *text[MOST_TABLES] = {NULL};
+    int count = 0;
+    ef_status status = EF_OK;
+    for (; status == EF_OK && count < MOST_TABLES && ef_report_shift_table(count); count++) {
+        status = ef_report_shift_csv(shift, count, &text[count]);
+        files[count] = (cli_file){ef_report_shift_table(count), text[count]};
+    }
+    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
+    if (code == 0)
+        code = cli_write_folder(cli_value(call, "csv"), files, count, cli_value(call, "force") != NULL);
+    for (int i = 0; i < count; i++)
+        ef_report_free(text[i]);
+    return code;
+}
+
+static int print(const cli_call *call, const ef_shift *shift, ef_units units)
 {
     char *text;
-    const ef_status status = ef_report_shift_text(shift, units, &text);
+    const ef_status status = cli_value(call, "json") ? ef_report_shift_json(shift, &text)
+                                                     : ef_report_shift_text(shift, units, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    const int code = cli_print(text, 0);
+    ef_report_free(text);
+    return code == 0 && cli_value(call, "csv") ? write_csv(call, shift) : code;
+}
+
+static int print_comparison(const cli_call *call, const ef_shift_comparison *comparison, ef_units units)
+{
+    char *text;
+    const ef_status status = cli_value(call, "json")
+                                 ? ef_report_shift_comparison_json(comparison, &text)
+                                 : ef_report_shift_comparison_text(comparison, units, &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
     const int code = cli_print(text, 0);
@@ -17,61 +55,179 @@ static int print(const ef_shift *shift, ef_units units)
     return code;
 }
 
-static int answer(const cli_call *call, const ef_scenario *scenario)
+static int say_verified(ef_status status, char *differences)
 {
-    ef_shift_settings settings = ef_shift_defaults();
-    ef_units units;
-    long long runs = settings.runs;
-    long long seed = (long long)settings.seed;
-    long long threads = 0;
-    int code = cli_crop(call, scenario, &settings.crop);
+    if (status == EF_OK)
+        fputs("evenfeed: verified: recomputed from the scenario and the tonnes of every shift without the "
+              "engine, all "
+              "numbers agree\n",
+              stderr);
+    return cli_verified(status, differences);
+}
+
+static int verify(const ef_scenario *scenario, const ef_shift *shift)
+{
+    char *differences = NULL;
+    const ef_status status = ef_shift_verify(scenario, shift, &differences);
+    return say_verified(status, differences);
+}
+
+/* ---- settings -------------------------------------------------------------------------------------------
+ */
+
+static int read_calendar(const cli_call *call, ef_shift_settings *settings)
+{
+    bool is_day = true;
+    int64_t moment_s = 0;
+    long long days = 0;
+    int code = cli_moment(call, "from", &settings->has_from, &is_day, &moment_s);
+    if (code == 0 && !is_day)
+        return cli_usage(call->command, "--from takes a day, such as 2026-11-25");
     if (code == 0)
-        code = cli_units(call, scenario, &units);
+        code = cli_number(call, "days", 1, 366, &days);
+    settings->from_day = settings->has_from ? efi_moment_day(moment_s) : 0;
+    settings->days = (int)days;
+    return code;
+}
+
+static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_shift_settings *settings)
+{
+    long long runs = settings->runs;
+    long long seed = (long long)settings->seed;
+    long long threads = 0;
+    int code = cli_crop(call, scenario, &settings->crop);
+    if (code == 0)
+        code = read_calendar(call, settings);
     if (code == 0)
         code = cli_number(call, "runs", 2, 1000000, &runs);
+    if (code == 0)
+        code = cli_share(call, "precision", &settings->precision);
     if (code == 0)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
     if (code == 0)
         code = cli_number(call, "threads", 1, 256, &threads);
+    settings->crop = settings->crop < 0 ? 0 : settings->crop;
+    settings->runs = (int)runs;
+    settings->seed = (uint64_t)seed;
+    settings->threads = (int)threads;
+    settings->remedies = cli_value(call, "no-remedies") == NULL;
+    settings->without_calendar = cli_value(call, "without-calendar") != NULL;
+    return code;
+}
+
+/* Settings that cannot be; the reason (NULL: out of range) is freed. */
+static int refuse(const cli_call *call, const ef_scenario *scenario, const ef_shift_settings *settings,
+                  char *reason)
+{
+    const bool asked = settings->has_from || settings->days > 0;
+    if (asked && (settings->without_calendar || !scenario->calendar->is_given))
+        return cli_usage(call->command, "--from and --days go with a calendar, which %s",
+                         settings->without_calendar ? "--without-calendar leaves out"
+                                                    : "the scenario does not give");
+    const int code = cli_usage(call->command, "%s", reason ? reason : "a setting is out of range");
+    ef_report_free(reason);
+    return code;
+}
+
+/* ---- the command ----------------------------------------------------------------------------------------
+ */
+
+/* Against another scenario. */
+static int compare(const cli_call *call, const ef_scenario *here, const ef_scenario *there,
+                   const ef_shift_settings *settings, ef_units units)
+{
+    ef_shift_comparison *comparison;
+    char *reason = NULL;
+    char *differences = NULL;
+    if (ef_scenario_find_crop(there, ef_scenario_crop(here, settings->crop)) < 0)
+        return cli_usage(call->command, "%s has no crop \"%s\"", cli_value(call, "against"),
+                         ef_scenario_crop(here, settings->crop));
+    if (!settings->without_calendar && here->calendar->is_given != there->calendar->is_given)
+        return cli_usage(call->command,
+                         "only one of the two scenarios has a calendar; --without-calendar leaves it "
+                         "out");
+    const ef_status status = ef_shift_compare(here, there, settings, &comparison, &reason);
+    if (status == EF_USAGE)
+        return refuse(call, here, settings, reason);
+    if (status != EF_OK)
+        return cli_cannot_run(status, reason);
+    int code = print_comparison(call, comparison, units);
+    if (code == 0 && cli_value(call, "verify")) {
+        const ef_status verified = ef_shift_comparison_verify(here, there, comparison, &differences);
+        code = say_verified(verified, differences);
+    }
+    ef_shift_comparison_free(comparison);
+    return code;
+}
+
+static int load_and_compare(const cli_call *call, const ef_scenario *here, ef_shift_settings *settings,
+                            ef_units units)
+{
+    ef_scenario *there;
+    if (cli_value(call, "csv"))
+        return cli_usage(call->command, "--csv writes the tables of one plant, so it goes without --against");
+    int code = cli_load_other(cli_value(call, "against"), &there);
     if (code != 0)
         return code;
-    settings.crop = settings.crop < 0 ? 0 : settings.crop;
-    settings.runs = (int)runs;
-    settings.seed = (uint64_t)seed;
-    settings.threads = (int)threads;
-    settings.remedies = cli_value(call, "no-remedies") == NULL;
+    settings->remedies = false;
+    code = compare(call, here, there, settings, units);
+    ef_scenario_free(there);
+    return code;
+}
+
+static int answer(const cli_call *call, const ef_scenario *scenario)
+{
+    ef_shift_settings settings = ef_shift_defaults();
+    ef_units units;
+    int code = cli_units(call, scenario, &units);
+    if (code == 0)
+        code = read_settings(call, scenario, &settings);
+    if (code != 0)
+        return code;
+    if (cli_value(call, "against"))
+        return load_and_compare(call, scenario, &settings, units);
     ef_shift *shift;
     char *reason = NULL;
     const ef_status status = ef_shift_run(scenario, &settings, &shift, &reason);
-    if (status == EF_NO_ANSWER)
-        fprintf(stderr, "evenfeed: the line cannot run as described: %s\n",
-                reason ? reason : "its demands contradict each other, see evenfeed balance");
-    ef_report_free(reason);
+    if (status == EF_USAGE)
+        return refuse(call, scenario, &settings, reason);
     if (status != EF_OK)
-        return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
-    code = print(shift, units);
+        return cli_cannot_run(status, reason);
+    code = print(call, shift, units);
+    if (code == 0 && cli_value(call, "verify"))
+        code = verify(scenario, shift);
     ef_shift_free(shift);
     return code;
 }
 
 static int run(const cli_call *call)
 {
-    ef_scenario *scenario;
-    int code = cli_load(call, &scenario);
-    if (code != 0)
-        return code;
-    code = answer(call, scenario);
-    ef_scenario_free(scenario);
-    return code;
+    return cli_with_scenario(call, answer);
 }
 
 static const cli_option options[] = {
     {"crop", "NAME", "the crop to run; else the first of the scenario"},
-    {"runs", "N", "how many shifts to simulate; 2000 when not given"},
+    {"from", "DATE", "with a calendar: the first day; else the calendar's start"},
+    {"days", "N", "with a calendar: how many days a run has; 7 when not given"},
+    {"without-calendar", NULL,
+     "shifts on their own, without the calendar's breaks, closed times and maintenance"},
+    {"runs", "N", "how many shifts, or stretches of the calendar, to simulate; 2000, or 200, when not given"},
+    {"precision", "SHARE",
+     "stop as soon as the 95 % limits of mean and middle product are within this of them, say 1%; at --runs "
+     "at the "
+     "latest"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
-    {"no-remedies", NULL, "leave out what to mend first, which takes a run for each stop and bin"},
-    {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    {"against", "OTHER",
+     "compare with another scenario, or with the same one as its file says while --set changes this one, on "
+     "the same "
+     "random numbers"},
+    {"no-remedies", NULL, "leave out what to mend first, which takes all runs again for each stop and bin"},
+    {"units", "metric|us", "units of the printed text; else those of the scenario. JSON and CSV are in t, h"},
+    {"json", NULL, "everything but single shifts as JSON, all digits, for other programs"},
+    {"csv", "DIR", "write everything as tables into a new folder, every simulated shift among them"},
+    {"force", NULL, "let --csv replace an existing folder of results"},
+    {"verify", NULL, "recompute the answer without the engine, and say whether all agrees"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };
@@ -81,13 +237,16 @@ const cli_command cli_shift = {
     .operands = "FILE",
     .least_operands = 1,
     .most_operands = 1,
-    .summary =
-        "tonnes a shift makes, a poor, a middling and a good one; where the hours go; what to mend first",
-    .about = "Simulates many shifts of one crop with the stops of the scenario and tells how many tonnes a "
-             "poor, a middling "
-             "and a good shift makes, with confidence limits, where the hours go, and what a shift would "
-             "gain if each kind "
-             "of stop were half as long or each bin half as large again. FILE may be - for standard input.",
+    .summary = "tonnes a shift makes, a poor, a middling and a good one; where the hours go; what a tonne "
+               "costs; what "
+               "to mend first",
+    .about =
+        "Simulates many shifts of one crop with the stops of the scenario, or its own weeks where it has a "
+        "calendar, and tells how many tonnes a poor, a middling and a good shift makes, with confidence "
+        "limits, "
+        "where the hours go, what a tonne costs, how the bins fill and empty, and what a shift would gain if "
+        "each "
+        "kind of stop were half as long or each bin half as large again. FILE may be - for standard input.",
     .options = options,
     .example = "shift scenarios/cereal-seed.yaml --crop wheat",
     .run = run,

@@ -8,22 +8,28 @@
 #include <stdio.h>
 
 enum {
-    USUAL_EVENTS = 40
+    USUAL_EVENTS = 40,
+    FILES = 4
 };
 
 static int write_csv(const cli_call *call, const ef_trace *trace)
 {
-    char *events = NULL;
-    char *levels = NULL;
-    ef_status status = ef_report_trace_events_csv(trace, &events);
+    cli_file files[] = {{"events.csv", NULL}, {"stops.csv", NULL}, {"levels.csv", NULL}, {"feeds.csv", NULL}};
+    char *text[FILES] = {NULL};
+    ef_status status = ef_report_trace_events_csv(trace, &text[0]);
     if (status == EF_OK)
-        status = ef_report_trace_levels_csv(trace, &levels);
+        status = ef_report_trace_stops_csv(trace, &text[1]);
+    if (status == EF_OK)
+        status = ef_report_trace_levels_csv(trace, &text[2]);
+    if (status == EF_OK)
+        status = ef_report_trace_feeds_csv(trace, &text[3]);
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
-    const cli_file files[] = {{"events.csv", events}, {"levels.csv", levels}};
+    for (int i = 0; i < FILES; i++)
+        files[i].text = text[i];
     if (code == 0)
-        code = cli_write_folder(cli_value(call, "csv"), files, 2, cli_value(call, "force") != NULL);
-    ef_report_free(events);
-    ef_report_free(levels);
+        code = cli_write_folder(cli_value(call, "csv"), files, FILES, cli_value(call, "force") != NULL);
+    for (int i = 0; i < FILES; i++)
+        ef_report_free(text[i]);
     return code;
 }
 
@@ -40,11 +46,23 @@ static int print(const cli_call *call, const ef_trace *trace, ef_units units, in
     return code;
 }
 
+static int verify(const ef_scenario *scenario, const ef_trace *trace)
+{
+    char *differences = NULL;
+    const ef_status status = ef_trace_verify(scenario, trace, &differences);
+    if (status == EF_OK)
+        fputs("evenfeed: verified: mass, levels, stops and hours recomputed without the engine, all numbers "
+              "agree\n",
+              stderr);
+    return cli_verified(status, differences);
+}
+
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
     ef_trace_settings settings = ef_trace_defaults(scenario);
     ef_units units;
     bool given;
+    bool is_day;
     long long seed = (long long)settings.seed;
     long long events = USUAL_EVENTS;
     int code = cli_crop(call, scenario, &settings.crop);
@@ -53,6 +71,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = cli_duration(call, "hours", &given, &settings.hours);
     if (code == 0)
+        code = cli_moment(call, "from", &given, &is_day, &settings.from_moment_s);
+    if (code == 0 && given)
+        settings.from = is_day ? EF_TRACE_FROM_DAY : EF_TRACE_FROM_MOMENT;
+    if (code == 0)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
     if (code == 0)
         code = cli_number(call, "events", 0, 100000, &events);
@@ -60,42 +82,39 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         return code;
     settings.crop = settings.crop < 0 ? 0 : settings.crop;
     settings.seed = (uint64_t)seed;
+    settings.without_calendar = cli_value(call, "without-calendar") != NULL;
     settings.without_stops = cli_value(call, "without-stops") != NULL;
     ef_trace *trace;
     char *reason = NULL;
     const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
     if (status == EF_USAGE)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
-    if (status == EF_NO_ANSWER)
-        fprintf(stderr, "evenfeed: the line cannot run as described: %s\n",
-                reason ? reason : "its demands contradict each other, see evenfeed balance");
-    ef_report_free(reason);
     if (status != EF_OK)
-        return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
+        return cli_cannot_run(status, reason);
     code = print(call, trace, units, (int)events);
+    if (code == 0 && cli_value(call, "verify"))
+        code = verify(scenario, trace);
     ef_trace_free(trace);
     return code;
 }
 
 static int run(const cli_call *call)
 {
-    ef_scenario *scenario;
-    int code = cli_load(call, &scenario);
-    if (code != 0)
-        return code;
-    code = answer(call, scenario);
-    ef_scenario_free(scenario);
-    return code;
+    return cli_with_scenario(call, answer);
 }
 
 static const cli_option options[] = {
     {"crop", "NAME", "the crop to run; else the first of the scenario"},
-    {"hours", "TIME", "how long, say \"24 h\"; else one shift"},
+    {"from", "WHEN", "a day, from its first shift on, or a moment: 2026-11-25T06:30; else the first shift"},
+    {"hours", "TIME", "how long, say \"24 h\"; else to the end of the shift"},
     {"seed", "N", "another seed gives another stretch of chance; 1 when not given"},
     {"events", "N", "how many events to print; 40 when not given"},
     {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},
+    {"without-calendar", NULL, "the plant works day and night: no closed times, breaks or maintenance"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
-    {"csv", "DIR", "write events.csv and levels.csv into a new folder, hours and tonnes"},
+    {"csv", "DIR",
+     "write events.csv, stops.csv, levels.csv and feeds.csv into a new folder, hours and tonnes"},
+    {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},
     {"force", NULL, "let --csv replace an existing folder of results"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},

@@ -4,6 +4,7 @@
 #include "base/text.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -137,9 +138,9 @@ static void put(const table *t, efi_node *block, const char *key, size_t length,
     }
 }
 
-static void put_row(const table *t, efi_node *block, int row)
+static void put_row(const table *t, efi_node *block, int row, int first_column)
 {
-    for (int column = 1; column < t->csv.columns && !t->b->failed; column++) {
+    for (int column = first_column; column < t->csv.columns && !t->b->failed; column++) {
         const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
         if (efi_csv_at(&t->csv, row, column)->length == 0 || heading->length == 0)
             continue;
@@ -165,6 +166,44 @@ static int by_text(const void *left, const void *right)
     const size_t shorter = a->length < b->length ? a->length : b->length;
     const int order = shorter ? memcmp(a->text, b->text, shorter) : 0;
     return order ? order : (a->length > b->length) - (a->length < b->length);
+}
+
+/* Adds the rows to the block, each under its number. */
+static void add_rows(const table *t, efi_node *map)
+{
+    const size_t old = map->length;
+    const size_t rows = t->csv.rows > 0 ? (size_t)t->csv.rows - 1 : 0;
+    efi_node *children = efi_bind_get(t->b, 2 * (old + rows), sizeof *children);
+    if (!children)
+        return;
+    if (old)
+        memcpy(children, map->is.children, 2 * old * sizeof *children);
+    map->is.children = children;
+    for (int row = 1; row < t->csv.rows && !t->b->failed; row++) {
+        char name[24];
+        const int length = snprintf(name, sizeof name, "row %d", row + 1);
+        efi_node *key = &children[2 * map->length++];
+        *key = node_of(t, efi_csv_at(&t->csv, row, 0));
+        key[1] = *key;
+        key->is.text = efi_arena_text(t->b->scenario->arena, name, (size_t)length);
+        key->length = (uint32_t)length;
+        t->b->failed = t->b->failed || !key->is.text;
+        key[1].kind = EFI_NODE_MAP;
+        key[1].length = 0;
+        key[1].is.children = NULL;
+        put_row(t, key + 1, row, 0);
+    }
+}
+
+/* Are the rows of a table in the block at `path` numbered, not named? */
+static bool is_numbered(const efi_path *path)
+{
+    for (int i = 0; path && !path->up && i < efi_language.count; i++) {
+        const efi_field *field = &efi_language.fields[i];
+        if (efi_node_is(path->key, field->key))
+            return field->type == EFI_FIELD_NAMED && field->block->numbered;
+    }
+    return false;
 }
 
 /* Merges the rows into the block: a known key takes the row in, others are added at the end. */
@@ -202,7 +241,7 @@ static void merge_rows(const table *t, efi_node *map)
             map->length++;
         }
         if (!scalar)
-            put_row(t, block, row);
+            put_row(t, block, row, 1);
     }
 }
 
@@ -279,7 +318,11 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
         const efi_path here = efi_path_to(path, &key);
         table t;
         drop_pair(node, i);
-        if (open_table(b, &here, &at, directory, &t))
+        if (!open_table(b, &here, &at, directory, &t))
+            return;
+        if (is_numbered(path))
+            add_rows(&t, node);
+        else
             merge_rows(&t, node);
         return;
     }

@@ -15,6 +15,9 @@
  *   more columns      each row is a key and a block; the heading of a column is the key inside it, with dots
  * for blocks in blocks ("capacity.wheat"); empty cells are left out
  *
+ * Where the rows of a block are numbered (language.h), the first column is one as the others, and a row is
+ * called by its number in the file: "row 2" is the one below the headings.
+ *
  * A heading may end in a unit in brackets, "capacity [t/h]", which then goes with bare numbers below it. A
  * row whose key the block has already adds to that one. Findings carry file, row and column of the table.
  */

@@ -360,6 +360,8 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->crop_index;
     case EFI_NAMES_LINES:
         return &scenario->line_index;
+    case EFI_NAMES_CREWS:
+        return &scenario->crew_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:

@@ -86,6 +86,10 @@ const char *efi_bind_choices(efi_binder *b, const efi_field *field);
 /* Reads a share, 0 to 1; reports and returns false when it is none. */
 bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, double *share);
 
+/* Reads a quantity of a field that does not differ by crop; reports what is wrong, `*value` is then bad. */
+void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       efi_value *value);
+
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
@@ -94,6 +98,8 @@ void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path,
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
 void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                    efi_when *when);
+void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                     efi_clock_list *list);
 void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list);
 
 /*

@@ -143,6 +143,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_LINES:
         *what = "line";
         return &scenario->line_index;
+    case EFI_NAMES_CREWS:
+        *what = "crew";
+        return &scenario->crew_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -169,7 +172,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         return -1;
     const int found = efi_index_find(index, node->is.text, node->length);
     /* What was not read, or a list that is missing (which is reported), may hold the name. */
-    if (found >= 0 || b->scenario->tree.cut_short || (index->count == 0 && names != EFI_NAMES_LINES))
+    if (found >= 0 || b->scenario->tree.cut_short ||
+        (index->count == 0 && names != EFI_NAMES_LINES && names != EFI_NAMES_CREWS))
         return found;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
@@ -305,14 +309,14 @@ static bool read_quantity(efi_binder *b, const efi_field *field, const efi_node 
            in_range(b, node, path, field->range, quantity->value);
 }
 
-static void bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
-                          efi_value *slot)
+void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       efi_value *value)
 {
     efi_quantity quantity;
     if (read_quantity(b, field, node, path, &quantity))
-        *slot = value_for_crop(b, field->range, node, path, b->crop, quantity);
+        *value = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
-        slot->bad = true;
+        value->bad = true;
 }
 
 /* One value for each crop. What crops share is read once. */
@@ -554,7 +558,7 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (field->by_crop)
             bind_by_crop(b, field, node, path, slot);
         else
-            bind_quantity(b, field, node, path, slot);
+            efi_bind_quantity(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATION:
         bind_stations(b, node, path, slot);
@@ -563,11 +567,19 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
+    case EFI_FIELD_CREW:
+        if (efi_bind_is_text(b, node, path))
+            *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
+        break;
     case EFI_FIELD_DATE:
     case EFI_FIELD_CLOCK:
     case EFI_FIELD_MOMENT:
     case EFI_FIELD_WEEKDAYS:
+    case EFI_FIELD_INSTANT:
         efi_bind_when(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_CLOCKS:
+        efi_bind_clocks(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATIONS:
         efi_bind_stations(b, node, path, slot);

@@ -2,6 +2,13 @@
  * Dates, times, weekdays and lists of stations of the language. */
 #include "model/bind.h"
 
+#include <math.h>
+#include <string.h>
+
+enum {
+    MOST_CLOCKS = 100
+};
+
 static efi_diag_code code_of(const efi_field *field, efi_date_fault fault)
 {
     if (field->type == EFI_FIELD_WEEKDAYS)
@@ -36,10 +43,14 @@ static const char *allowed_for(const efi_field *field, const efi_date_error *err
         return error->offered;
     if (field->type == EFI_FIELD_DATE)
         return "a date such as 2026-11-25: year, month, day";
-    if (field->type == EFI_FIELD_CLOCK)
+    if (field->type == EFI_FIELD_CLOCK || field->type == EFI_FIELD_CLOCKS)
         return "a time from 00:00 to 24:00, such as 06:30";
     if (field->type == EFI_FIELD_MOMENT)
         return "a date and a time, such as 2026-11-25T06:30";
+    if (field->type == EFI_FIELD_INSTANT)
+        return "a date and a time, such as 2026-11-25T06:30, or hours from the start of the calendar, such "
+               "as 26.5 "
+               "h";
     return "mon, tue, wed, thu, fri, sat, sun, spans such as mon-fri, several with commas, daily";
 }
 
@@ -70,12 +81,38 @@ static void report(efi_binder *b, const efi_field *field, const efi_node *node, 
     efi_diags_add(b->diags, code_of(field, error->fault), &draft);
 }
 
+/* Does the text try to be a date? "26.5 h" does not, "2026-9-7 8:10" does. */
+static bool looks_like_date(const efi_node *node)
+{
+    const char *text = node->is.text;
+    return node->length > 0 && (memchr(text, ':', node->length) || memchr(text + 1, '-', node->length - 1));
+}
+
+/* Hours from the start of the calendar. */
+static void bind_hours(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                       efi_when *when)
+{
+    efi_value hours = {0};
+    efi_bind_quantity(b, field, node, path, &hours);
+    if (!hours.given)
+        return;
+    if (hours.value > 1e6)
+        efi_bind_report(b, EFI_DIAG_OUT_OF_RANGE, path, node, "so many hours are more than a hundred years",
+                        "at most 1000000 h", NULL);
+    else
+        *when = (efi_when){.value = llround(hours.value * EFI_HOUR_S), .given = true, .is_relative = true};
+}
+
 void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                    efi_when *when)
 {
     *when = (efi_when){.bad = true};
     if (!efi_bind_is_text(b, node, path))
         return;
+    if (field->type == EFI_FIELD_INSTANT && !looks_like_date(node)) {
+        bind_hours(b, field, node, path, when);
+        return;
+    }
     efi_date_error error;
     efi_weekdays weekdays = 0;
     int clock_s = 0;
@@ -87,7 +124,7 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
     } else if (field->type == EFI_FIELD_CLOCK) {
         good = efi_clock_parse(node->is.text, node->length, &clock_s, &error);
         value = clock_s;
-    } else if (field->type == EFI_FIELD_MOMENT) {
+    } else if (field->type == EFI_FIELD_MOMENT || field->type == EFI_FIELD_INSTANT) {
         good = efi_moment_parse(node->is.text, node->length, &value, &error);
     } else {
         good = efi_date_parse(node->is.text, node->length, &value, &error);
@@ -96,6 +133,38 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
         *when = (efi_when){.value = value, .given = true};
     else
         report(b, field, node, path, &error);
+}
+
+void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                     efi_clock_list *list)
+{
+    const bool several = node->kind == EFI_NODE_LIST;
+    const int count = several ? (int)node->length : 1;
+    *list = (efi_clock_list){.bad = node->unsound || count == 0};
+    if (count == 0 && !node->unsound)
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing",
+                        "a time of the day, or several in brackets", NULL);
+    if (count > MOST_CLOCKS) {
+        efi_bind_report(b, EFI_DIAG_TOO_LARGE, path, path->key,
+                        efi_diags_textf(b->diags, "%d times; at most %d can be handled", count, MOST_CLOCKS),
+                        NULL, NULL);
+        list->bad = true;
+        return;
+    }
+    int *items = efi_bind_get(b, (size_t)count, sizeof *items);
+    list->items = items;
+    for (int i = 0; items && i < count; i++) {
+        const efi_node *one = several ? &node->is.children[i] : node;
+        efi_date_error error;
+        if (!efi_bind_is_text(b, one, path)) {
+            list->bad = true;
+        } else if (efi_clock_parse(one->is.text, one->length, &items[list->count], &error)) {
+            list->count++;
+        } else {
+            report(b, field, one, path, &error);
+            list->bad = true;
+        }
+    }
 }
 
 void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list)

@@ -39,10 +39,18 @@ static efi_value people_of(efi_value own, efi_value plant)
     return own.given || own.bad ? own : plant;
 }
 
+static void make_moment(const efi_calendar *calendar, efi_when *when)
+{
+    if (when->is_relative)
+        when->value += calendar->start.value * EFI_DAY_S;
+}
+
 void efi_calendar_finish(efi_binder *b)
 {
     ef_scenario *scenario = b->scenario;
-    if (!scenario->calendar)
+    if (scenario->calendar)
+        scenario->calendar->is_given = true;
+    else
         scenario->calendar = efi_bind_get(b, 1, sizeof *scenario->calendar);
     efi_calendar *calendar = scenario->calendar;
     if (!calendar || !scenario->plant)
@@ -51,6 +59,10 @@ void efi_calendar_finish(efi_binder *b)
         calendar->start = (efi_when){.value = USUAL_START_DAY, .given = true};
     if (calendar->shift_count == 0)
         make_usual_shift(b, calendar);
+    for (int i = 0; i < scenario->record_count; i++) {
+        make_moment(calendar, &scenario->records[i].from);
+        make_moment(calendar, &scenario->records[i].to);
+    }
     for (int i = 0; i < calendar->shift_count; i++)
         calendar->shifts[i].people = people_of(calendar->shifts[i].people, scenario->plant->people);
     for (int i = 0; i < calendar->holiday_count; i++)

@@ -11,8 +11,17 @@
 typedef struct efi_when {
     int64_t value;
     bool given;
-    bool bad; /* the file gives it, but it cannot be used; already reported */
+    bool bad;         /* the file gives it, but it cannot be used; already reported */
+    bool is_relative; /* a moment given in hours from the start of the calendar */
 } efi_when;
+
+/* Times of the day, seconds of it, as the file gives them; `bad` when one cannot be read (already reported).
+ */
+typedef struct efi_clock_list {
+    const int *items; /* shape [count] */
+    int count;
+    bool bad;
+} efi_clock_list;
 
 /* Stations by number; `bad` when one of the names cannot be found (already reported). */
 typedef struct efi_station_list {
@@ -84,6 +93,7 @@ typedef struct efi_maintenance {
 } efi_maintenance;
 
 typedef struct efi_calendar {
+    bool is_given;     /* by the scenario; else it is the usual one */
     efi_when start;    /* the day from whose beginning hours count */
     efi_shift *shifts; /* shape [shift_count] */
     int shift_count;

@@ -50,6 +50,27 @@ static double conveyed(const efi_station *station)
     return 0.0;
 }
 
+const efi_value *efi_batch_capacity(efi_binder *b, const efi_station *station)
+{
+    const efi_batch *batch = station->batch;
+    if (!batch || !batch->charge_t || !batch->fill_tph.given || !batch->work_h.given ||
+        !batch->discharge_tph.given ||
+        !efi_bind_cells(b, (size_t)b->scenario->crop_count, station->origin.key))
+        return NULL;
+    efi_value *capacity = efi_bind_get(b, (size_t)b->scenario->crop_count, sizeof *capacity);
+    for (int crop = 0; capacity && crop < b->scenario->crop_count; crop++) {
+        const efi_value charge = batch->charge_t[crop];
+        capacity[crop] = charge;
+        if (!charge.given)
+            continue;
+        const double cycle_h = charge.value / batch->fill_tph.value + batch->work_h.value +
+                               charge.value / batch->discharge_tph.value;
+        capacity[crop] = (efi_value){
+            .value = charge.value / cycle_h, .given = true, .of = EFI_KIND_MASS_RATE};
+    }
+    return capacity;
+}
+
 const efi_value *efi_conveying_capacity(efi_binder *b, const efi_station *station)
 {
     const double m3ph = conveyed(station);

@@ -33,4 +33,11 @@ double efi_belt_m3ph(const efi_belt *belt);
  * they are incomplete, or memory is short. */
 const efi_value *efi_conveying_capacity(efi_binder *b, const efi_station *station);
 
+/*
+ * The capacity, shape [crop], of a machine that works batch by batch: C = m / (m / f + w + m / d), t/h, from
+ * the charge m, t, the fill rate f, t/h, the work w, h, and the discharge rate d, t/h. Source: definition.
+ * NULL when the block is incomplete or memory is short; a crop without charge has none.
+ */
+const efi_value *efi_batch_capacity(efi_binder *b, const efi_station *station);
+
 #endif

@@ -153,7 +153,8 @@ void efi_bind_finish(efi_binder *b)
             station->steady_band = (efi_value){
                 .value = USUAL_STEADY_BAND, .given = true, .of = EFI_KIND_SHARE};
         if (!station->capacity)
-            station->capacity = efi_conveying_capacity(b, station);
+            station->capacity = station->batch ? efi_batch_capacity(b, station)
+                                               : efi_conveying_capacity(b, station);
         if (station->steel)
             finish_steel(station->steel);
         station->live_by_crop_m3 = efi_steel_live(b, station);

@@ -20,10 +20,14 @@ typedef enum efi_field_type {
     EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
     EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
     EFI_FIELD_LINE,     /* the name of a line: int */
+    EFI_FIELD_CREW,     /* the name of a crew: int */
     EFI_FIELD_DATE,     /* a date: efi_when; so are the next three */
     EFI_FIELD_CLOCK,    /* a time of the day */
     EFI_FIELD_MOMENT,   /* a date with a time of the day */
     EFI_FIELD_WEEKDAYS, /* a set of weekdays */
+    EFI_FIELD_INSTANT,  /* a moment, or hours from the start of the calendar: efi_when; `finish` makes it a
+                           moment */
+    EFI_FIELD_CLOCKS,   /* a time of the day or a list of them: efi_clock_list */
     EFI_FIELD_STATIONS, /* the name of a station or a list of them: efi_station_list */
     EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
@@ -46,7 +50,8 @@ typedef enum efi_names {
     EFI_NAMES_MATERIALS,
     EFI_NAMES_CROPS,
     EFI_NAMES_LINES,
-    EFI_NAMES_STATIONS
+    EFI_NAMES_STATIONS,
+    EFI_NAMES_CREWS
 } efi_names;
 
 /* A word that other people use for one of ours. */
@@ -83,6 +88,7 @@ typedef struct efi_block {
     size_t size; /* of the struct */
     efi_names names;
     int most;                    /* named: how many there may be */
+    bool numbered;               /* named, at the top: rows of a table beside the scenario have no names */
     void (*prepare)(void *item); /* sets the defaults that are not zero; may be NULL */
 } efi_block;
 

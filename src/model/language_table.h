@@ -28,11 +28,14 @@ extern const efi_block efi_language_bin_choice;
 extern const efi_block efi_language_steel;
 extern const efi_block efi_language_standard_bin;
 
-/* The block of one station (language_station.c); one way of stopping, receipts in loads (language_stops.c);
- * the calendar (language_calendar.c). */
+/* The block of one station (language_station.c); one way of stopping, receipts in loads, batches and
+ * recorded stops (language_stops.c); the calendar (language_calendar.c). */
 extern const efi_block efi_language_station;
 extern const efi_block efi_language_stop;
 extern const efi_block efi_language_receipts;
+extern const efi_block efi_language_record;
+extern const efi_block efi_language_batch;
+extern const efi_block efi_language_crew; /* language_crews.c */
 extern const efi_block efi_language_calendar;
 
 #endif

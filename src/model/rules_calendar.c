@@ -75,6 +75,20 @@ void efi_rule_time_empty(efi_rules *rules)
     for (int i = 0; i < c->maintenance_count; i++)
         check_empty(rules, "calendar.maintenance", c->maintenances[i].name, c->maintenances[i].origin,
                     c->maintenances[i].from, c->maintenances[i].to);
+    for (int i = 0; i < rules->scenario->crew_count; i++) {
+        const efi_crew *one = &rules->scenario->crews[i];
+        check_empty(rules, "crews", one->name, one->origin, one->from, one->to);
+    }
+    for (int s = 0; s < rules->scenario->station_count; s++) {
+        const efi_station *station = &rules->scenario->stations[s];
+        const efi_node *key = efi_node_find_key(station->origin.value, "receipts");
+        if (!key || !station->receipts)
+            continue;
+        const efi_origin origin = {key, key + 1};
+        const char *list = efi_diags_textf(rules->diags, "stations.%s", station->name);
+        check_empty(rules, list ? list : "", "receipts", origin, station->receipts->from,
+                    station->receipts->to);
+    }
 }
 
 static void check_order(efi_rules *rules, const char *list, const char *name, efi_origin origin,
@@ -107,6 +121,11 @@ void efi_rule_end_early(efi_rules *rules)
     for (int i = 0; i < c->maintenance_count; i++)
         check_order(rules, "calendar.maintenance", c->maintenances[i].name, c->maintenances[i].origin, "end",
                     "begin", in_order(c->maintenances[i].begin, c->maintenances[i].end, 1));
+    for (int i = 0; i < rules->scenario->record_count; i++) {
+        const efi_record *one = &rules->scenario->records[i];
+        check_order(rules, "recorded stops", one->name, one->origin, "to", "from",
+                    in_order(one->from, one->to, 1));
+    }
 }
 
 void efi_rule_maintenance_when(efi_rules *rules)

@@ -6,7 +6,7 @@
  * model/conveying.h). */
 #define MOST_INCLINE_DEG 30.0
 
-static const char *const sizes[] = {"buckets", "screw", "belt"};
+static const char *const sizes[] = {"buckets", "screw", "belt", "batch"};
 
 void efi_rule_capacity_twice(efi_rules *rules)
 {

@@ -148,6 +148,31 @@ void efi_rule_energy_price_unused(efi_rules *rules)
                     "energy price");
 }
 
+/* Does anything say, well or badly, how many people work? */
+static bool people_said(const ef_scenario *scenario)
+{
+    bool said = scenario->plant->people.given || scenario->plant->people.bad;
+    for (int s = 0; s < scenario->station_count; s++)
+        said = said || efi_rule_has(scenario->stations[s].origin, "people");
+    const efi_calendar *calendar = scenario->calendar;
+    for (int i = 0; i < calendar->shift_count; i++)
+        said = said || calendar->shifts[i].people.given || calendar->shifts[i].people.bad;
+    for (int i = 0; i < calendar->overtime_count; i++)
+        said = said || calendar->overtimes[i].people.given || calendar->overtimes[i].people.bad;
+    return said;
+}
+
+void efi_rule_labour_price_unused(efi_rules *rules)
+{
+    if (!rules->scenario->plant->labour_price.given || people_said(rules->scenario) ||
+        efi_rule_only_counted(rules, EFI_DIAG_LABOUR_PRICE_UNUSED))
+        return;
+    ef_diag draft = efi_rule_plant(rules, "labour price");
+    draft.message = "the labour price has no effect, for nothing says how many people work";
+    draft.likely = "\"people\" of the plant, of its shifts, or of its stations";
+    efi_diags_add(rules->diags, EFI_DIAG_LABOUR_PRICE_UNUSED, &draft);
+}
+
 void efi_rule_line_unused(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;

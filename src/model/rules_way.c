@@ -337,7 +337,7 @@ static bool lacks_density(const ef_scenario *scenario, const efi_crop *crop)
 /* The key that a station's capacity follows from. */
 static const efi_node *capacity_key(const efi_station *station)
 {
-    static const char *const keys[] = {"capacity", "buckets", "screw", "belt"};
+    static const char *const keys[] = {"capacity", "buckets", "screw", "belt", "batch"};
     for (size_t i = 0; i < EF_COUNT(keys); i++)
         if (efi_rule_has(station->origin, keys[i]))
             return efi_node_find_key(station->origin.value, keys[i]);

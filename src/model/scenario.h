@@ -76,6 +76,7 @@ typedef struct efi_plant {
     efi_value surge_rule_h;   /* default a quarter of an hour, common practice */
     efi_value power_limit_kw; /* what the connection or the generator gives */
     efi_value energy_price;   /* money per kWh */
+    efi_value labour_price;   /* money per hour of one person */
     efi_value people;         /* on a shift */
     int units;                /* ef_units */
 } efi_plant;
@@ -263,15 +264,31 @@ typedef enum efi_counts {
     EFI_COUNTS_UNSAID
 } efi_counts;
 
-/* One way in which a station stops. Exactly one of every, between and after is given. */
+/* Who sees to stops. */
+typedef struct efi_crew {
+    const char *name;
+    efi_origin origin;
+    int teams;     /* stops at the same time, >= 1 */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool on_call; /* comes at all hours */
+    bool stays;   /* ends what is in hand when its hours are over */
+    const char *note;
+} efi_crew;
+
+/* One way in which a station stops. Exactly one of every, between, after and at is given. */
 typedef struct efi_stop {
     const char *name;
     efi_origin origin;
     efi_value every_h;        /* planned: from one to the next */
     efi_value between_h;      /* random: mean time between failures */
     const efi_value *after_t; /* shape [crop], planned: after so many tonnes; NULL when absent */
+    efi_clock_list at;        /* planned: at these times of the day; none when absent */
+    efi_when days;            /* on which; given, unless bad */
     efi_value lasts_h;        /* length, or its mean */
     efi_value lockout_h;      /* the least length */
+    int crew;                 /* who sees to it, -1 for anybody */
     int counts;               /* efi_counts */
     int between_form;         /* efi_form */
     int lasts_form;           /* efi_form; -1 when not said */
@@ -285,14 +302,41 @@ typedef struct efi_stops {
     int count;
 } efi_stops;
 
-/* Receipts that come in loads. */
+/* A stop as it was recorded, or as it is foreseen: of some stations, from one moment to another. */
+typedef struct efi_record {
+    const char *name;
+    efi_origin origin;
+    efi_station_list stations;
+    efi_when from; /* moments */
+    efi_when to;
+    bool planned;
+    const char *cause; /* NULL when absent */
+    const char *note;
+} efi_record;
+
+/* A sort of load: what one brings, and how many of all loads are like it. */
+typedef struct efi_load_sort {
+    const char *name;
+    efi_origin origin;
+    const efi_value *load_t; /* shape [crop] */
+    efi_value share;         /* of the number of loads */
+    const char *note;
+} efi_load_sort;
+
+/* Receipts that come in loads: all alike, or of several sorts. */
 typedef struct efi_receipts {
-    const efi_value *load_t; /* shape [crop], t of a load */
-    efi_value every_h;       /* mean time between arrivals */
-    int form;                /* efi_form, of the time between arrivals */
+    const efi_value *load_t; /* shape [crop], t of a load; NULL when absent */
+    efi_load_sort *sorts;    /* shape [sort_count] */
+    int sort_count;
+    efi_value every_h; /* mean time between arrivals */
+    int form;          /* efi_form, of the time between arrivals */
     efi_value shape;
-    int queue;    /* loads that may wait; further ones are turned away; -1: any number */
-    bool instant; /* tipped at once into the bin behind */
+    efi_when days; /* of its own hours; given, unless bad */
+    efi_when from; /* its own hours; absent: while the plant is open */
+    efi_when to;
+    bool all_hours; /* loads come at all hours */
+    int queue;      /* loads that may wait; further ones are turned away; -1: any number */
+    bool instant;   /* tipped at once into the bin behind */
 } efi_receipts;
 
 /* One size in which a bin can be had. */
@@ -318,6 +362,14 @@ typedef struct efi_bin_choice {
     efi_value most_m3;
     efi_bin_sizes sizes;
 } efi_bin_choice;
+
+/* A machine that takes a charge, works on it and discharges it. */
+typedef struct efi_batch {
+    const efi_value *charge_t; /* shape [crop] */
+    efi_value fill_tph;
+    efi_value work_h;
+    efi_value discharge_tph;
+} efi_batch;
 
 typedef struct efi_station {
     const char *name;
@@ -351,7 +403,9 @@ typedef struct efi_station {
     efi_value refill_level;       /* once full, what fills it waits until this share */
     efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
+    const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
+    efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
     efi_value idle_kw;            /* of one machine while the line runs */
     efi_value air_m3ph;           /* of one machine */
@@ -387,7 +441,11 @@ struct ef_scenario {
     efi_steel *standard_bins; /* shape [standard_bin_count]; sizes to choose from */
     int standard_bin_count;
     efi_calendar *calendar; /* never NULL once loaded */
-    efi_index material_index, crop_index, line_index, station_index;
+    efi_record *records;    /* shape [record_count] */
+    int record_count;
+    efi_crew *crews; /* shape [crew_count] */
+    int crew_count;
+    efi_index material_index, crop_index, line_index, station_index, crew_index;
 };
 
 /* Words for a split's rule and an outlet's use; valid for ever. */

@@ -221,6 +221,8 @@ static json_t *feed_json(efi_json *json, const ef_bins_feed *feed)
     efi_json_set_real(json, object, "target_h", feed->target_h);
     efi_json_set_real(json, object, "sized_h", feed->sized_h);
     efi_json_set_real(json, object, "engine_h", feed->engine_h);
+    efi_json_set_flag(json, object, "batches", feed->batches);
+    efi_json_set_flag(json, object, "timed", feed->timed);
     efi_json_set_flag(json, object, "split_before", feed->split_before);
     efi_json_set_flag(json, object, "parallel_before", feed->parallel_before);
     efi_json_set_flag(json, object, "parallel_behind", feed->parallel_behind);

@@ -363,10 +363,17 @@ static void add_form(const writer *w, const ef_bins_feed *feed)
                   feed->stations, feed->segments, feed->cuts);
     add_percent(&words, feed->gap_share, 6);
     efi_text_add(&words, ").");
-    if (feed->split_before || feed->parallel_before || feed->parallel_behind || feed->long_loop ||
-        feed->many_intakes || feed->feed_between)
+    if (feed->batches || feed->timed || feed->split_before || feed->parallel_before ||
+        feed->parallel_behind || feed->long_loop || feed->many_intakes || feed->feed_between)
         efi_text_add(&words,
                      " The plant is no plain line, so this is an approximation, judged by the event engine:");
+    if (feed->batches)
+        efi_text_add(
+            &words,
+            " machines that work batch by batch are taken at their mean rate, so a bin before one needs "
+            "room for a charge on top;");
+    if (feed->timed)
+        efi_text_add(&words, " waiting for crews and the time on conveyors are left out;");
     if (feed->split_before)
         efi_text_add(
             &words, " what goes to other lines goes there in the shares of the balance, and never backs up;");

@@ -54,6 +54,9 @@ static void add_accepts(efi_text *out, const efi_field *field)
     case EFI_FIELD_LINE:
         efi_text_add(out, "the name of a line");
         break;
+    case EFI_FIELD_CREW:
+        efi_text_add(out, "the name of a crew");
+        break;
     case EFI_FIELD_DATE:
         efi_text_add(out, "a date, year first: `2026-11-25`");
         break;
@@ -65,6 +68,14 @@ static void add_accepts(efi_text *out, const efi_field *field)
         break;
     case EFI_FIELD_WEEKDAYS:
         efi_text_add(out, "days of the week: `mon-fri`, `sat, sun` or `daily`");
+        break;
+    case EFI_FIELD_INSTANT:
+        efi_text_add(out,
+                     "a date and a time of the day, `2026-11-25T06:30`, or the time from the beginning of "
+                     "the day on which the calendar starts, `26.5 h`");
+        break;
+    case EFI_FIELD_CLOCKS:
+        efi_text_add(out, "a time of the day, or several in brackets: `[06:00, 18:00]`");
         break;
     case EFI_FIELD_STATIONS:
         efi_text_add(out, "the name of a station, or several in brackets: `[Deck, Cleaner]`");
@@ -173,7 +184,7 @@ static const char introduction[] =
     "A scenario describes one plant: what comes in, the stations it passes, and how they are joined. It is a "
     "YAML file; "
     "of YAML it uses keys and values, indentation, `{key: value}` in one line, quotes and `#` comments, a "
-    "list in brackets where several stations are named, and "
+    "list in brackets where several stations or times are named, and "
     "nothing else "
     "(no anchors, aliases, tags, or further documents).\n\n"
     "**Numbers have units.** `12 t/h`, `40 m3/h`, `600 bu/h`, `15 min`, `1 h 30 min`, `60 lb/bu`. A bare "

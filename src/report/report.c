@@ -37,9 +37,14 @@ void efi_table_addf(efi_table *table, const char *format, ...)
     va_start(arguments, format);
     efi_text_addfv(&cell, format, arguments);
     va_end(arguments);
-    table->cells.failed = table->cells.failed || cell.failed;
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_table_take(table, &cell);
+}
+
+void efi_table_take(efi_table *table, efi_text *cell)
+{
+    table->cells.failed = table->cells.failed || cell->failed;
+    efi_table_add(table, efi_text_get(cell));
+    efi_text_free(cell);
 }
 
 enum {
@@ -143,4 +148,11 @@ void efi_report_wrap(efi_text *out, const char *words, int indent, int width)
         words += length;
     }
     efi_text_add(out, "\n");
+}
+
+void efi_report_wrap_text(efi_text *out, efi_text *words, int indent, int width)
+{
+    out->failed = out->failed || words->failed;
+    efi_report_wrap(out, efi_text_get(words), indent, width);
+    efi_text_free(words);
 }

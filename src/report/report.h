@@ -22,6 +22,9 @@ typedef struct efi_table {
 void efi_table_add(efi_table *table, const char *cell);
 void efi_table_addf(efi_table *table, const char *format, ...) EF_PRINTF(2, 3);
 
+/* Adds a text as one cell and frees it; a text that has failed makes the table fail. */
+void efi_table_take(efi_table *table, efi_text *cell);
+
 /* Prints the table with `indent` blanks before each line; a rule of dashes follows the first row when
  * `heading`. The table is empty again afterwards. */
 void efi_table_print(efi_table *table, efi_text *out, int indent, bool heading);
@@ -29,5 +32,8 @@ void efi_table_print(efi_table *table, efi_text *out, int indent, bool heading);
 /* Adds words with line breaks before `width` columns, each line after `indent` blanks, and a line
  * end. A number and the unit after it stay on one line. */
 void efi_report_wrap(efi_text *out, const char *words, int indent, int width);
+
+/* The same for a text, which it frees; one that has failed makes `out` fail. */
+void efi_report_wrap_text(efi_text *out, efi_text *words, int indent, int width);
 
 #endif

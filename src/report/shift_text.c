@@ -1,122 +1,240 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A shift as text for a manager. */
-#include "base/display.h"
-#include "report/report.h"
+#include "base/date.h"
+#include "report/shift_view.h"
 
-#include <evenfeed/shift.h>
 #include <math.h>
+#include <string.h>
 
 enum {
-    WIDTH = 100,
     BAR = 40,
-    MOST_REMEDIES = 8
+    MOST_REMEDIES = 8,
+    MOST_NAMES = 3 /* of shifts, in the sentence to repeat */
 };
 #define LEAST_SHARE_SHOWN 0.0005
 
-static void add_tonnes(efi_text *out, const efi_display *display, double tonnes)
+efi_shift_view efi_shift_view_of(const ef_shift *shift, ef_units units)
 {
-    efi_display_add(out, display, tonnes);
+    return (efi_shift_view){.shift = shift,
+                            .units = units,
+                            .t = efi_display_choose(EFI_KIND_MASS, units,
+                                                    shift->groups[0].streams[0].p90_t.value,
+                                                    shift->trade_weight_tpbu, NULL)};
 }
 
-static void add_percent(efi_text *out, double share, int decimals)
+void efi_shift_add_percent(efi_text *out, double share, int decimals)
 {
     efi_number_add_fixed(out, share * 100.0, decimals);
     efi_text_add(out, " %");
 }
 
-/* The state of the line's account that takes most hours without being full rate; -1 when there is none. */
-static int worst_state(const ef_shift *shift)
+void efi_shift_add_counted(efi_text *out, const ef_shift *shift)
 {
-    const double *state_h = shift->stations[shift->account].state_h;
-    int worst = -1;
-    for (int s = 1; s < shift->state_count; s++)
-        if (worst < 0 || state_h[s] > state_h[worst])
-            worst = s;
-    return worst >= 0 && state_h[worst] / shift->shift_h >= LEAST_SHARE_SHOWN ? worst : -1;
+    if (shift->on_calendar)
+        efi_text_addf(out, "%d day%s", shift->days, shift->days == 1 ? "" : "s");
+    else
+        efi_text_add(out, "a shift");
 }
 
-static void add_headline(efi_text *out, const ef_shift *shift, const efi_display *t)
+/* ---- the sentence to repeat -----------------------------------------------------------------------------
+ */
+
+/* The hours of the line's account that are most, closed times, breaks and full rate aside; -1 for none. */
+static int worst_hours(const ef_shift *shift)
 {
-    efi_text words = {0};
-    efi_text_addf(&words, "On %s a shift of ", shift->crop);
-    efi_display_add_duration(&words, shift->shift_h);
-    efi_text_add(&words, " makes ");
-    add_tonnes(&words, t, shift->product.p50_t.value);
-    efi_text_add(&words, " of product in the middle, ");
-    add_tonnes(&words, t, shift->product.p10_t.value);
-    efi_text_add(&words, " in a poor one and ");
-    add_tonnes(&words, t, shift->product.p90_t.value);
-    efi_text_add(&words, " in a good one. Without stops it would make ");
-    add_tonnes(&words, t, shift->balance_product_t);
-    efi_text_add(&words, ".");
-    const ef_shift_station *account = &shift->stations[shift->account];
-    const int worst = worst_state(shift);
-    if (worst >= 0) {
-        efi_text_addf(&words, " Most lost hours of %s go to: %s, ", account->name, shift->states[worst]);
-        efi_display_add_duration(&words, account->state_h[worst]);
-        efi_text_add(&words, " a shift.");
+    const double *hours = shift->stations[shift->account].hours;
+    int worst = -1;
+    for (int h = EF_SHIFT_BREAK + 1; h < EF_SHIFT_FULL_RATE; h++)
+        if (worst < 0 || hours[h] > hours[worst])
+            worst = h;
+    return hours[worst] / shift->counted_h >= LEAST_SHARE_SHOWN ? worst : -1;
+}
+
+static void add_middle(efi_text *out, const efi_shift_view *v, const ef_shift_group *group, bool first)
+{
+    const ef_shift_stream *product = &group->streams[1];
+    const efi_display t = efi_display_choose(EFI_KIND_MASS, v->units, product->p90_t.value,
+                                             v->shift->trade_weight_tpbu, NULL);
+    efi_display_add(out, &t, product->p50_t.value);
+    efi_text_add(out, first ? " in the middle, " : ", ");
+    efi_display_add(out, &t, product->p10_t.value);
+    efi_text_add(out, first ? " in a poor one and " : " and ");
+    efi_display_add(out, &t, product->p90_t.value);
+    efi_text_add(out, first ? " in a good one" : "");
+}
+
+/* "a shift of 8 h makes ...", "the early shift makes ...; the night shift ..." */
+static void add_makes(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    int named = 0;
+    for (int g = 0; g < shift->group_count; g++)
+        named += shift->groups[g].sort == EF_SHIFT_NAMED;
+    bool first = true;
+    for (int g = 0; g < shift->group_count; g++) {
+        const ef_shift_group *group = &shift->groups[g];
+        const bool all = group->sort == EF_SHIFT_ALL && (named == 0 || named > MOST_NAMES);
+        if (!all && !(group->sort == EF_SHIFT_NAMED && named <= MOST_NAMES))
+            continue;
+        efi_text_add(out, first ? "" : "; ");
+        if (group->sort == EF_SHIFT_NAMED) {
+            efi_text_addf(out, "the %s shift%s ", group->name, first ? " makes" : "");
+        } else {
+            efi_text_addf(out, "a %s%sshift of ",
+                          shift->on_calendar && named == 0 ? shift->periods[0].name : "",
+                          shift->on_calendar && named == 0 ? " " : "");
+            efi_display_add_duration(out, group->work_h);
+            efi_text_add(out, " makes ");
+        }
+        add_middle(out, v, group, first);
+        first = false;
     }
-    efi_report_wrap(out, efi_text_get(&words), 0, WIDTH);
+}
+
+static void add_headline(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    efi_text words = {0};
+    efi_text_addf(&words, "On %s ", shift->crop);
+    add_makes(&words, v);
+    const ef_shift_station *account = &shift->stations[shift->account];
+    const int worst = worst_hours(shift);
+    if (worst >= 0) {
+        efi_text_addf(&words, "; most lost hours go to %s (%s: %s), ",
+                      ef_shift_hours_word((ef_shift_hours)worst), account->name,
+                      ef_shift_hours_meaning((ef_shift_hours)worst));
+        efi_display_add_duration(&words, account->hours[worst]);
+        efi_text_add(&words, " in ");
+        efi_shift_add_counted(&words, shift);
+    }
+    efi_text_add(&words, ".");
+    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
     efi_text_free(&words);
+}
+
+/* What it would be without stops, the rate to plan with, a week, the cost: one line each. */
+static void add_summary(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    efi_text words = {0};
+    efi_text_add(&words, "Without stops a shift would make ");
+    efi_display_add(&words, &v->t, shift->balance_product_t);
+    efi_text_add(&words, ". For planning: ");
+    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, v->units, shift->planning_rate_tph,
+                          shift->trade_weight_tpbu, NULL);
+    efi_text_add(&words, " of intake in the hours of work, stops included.");
+    for (int g = 0; g < shift->group_count; g++) {
+        if (shift->groups[g].sort != EF_SHIFT_WEEK)
+            continue;
+        efi_text_add(&words, " A week makes ");
+        add_middle(&words, v, &shift->groups[g], true);
+        efi_text_add(&words, ".");
+    }
+    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
+    efi_text_free(&words);
+    efi_text_add(out, "\n");
 }
 
 /* ---- streams --------------------------------------------------------------------------------------------
  */
 
-static void add_estimate(efi_table *table, const efi_display *t, ef_shift_estimate estimate)
+void efi_shift_add_estimate(efi_table *table, const efi_display *display, ef_shift_estimate estimate)
 {
     efi_text cell = {0};
-    efi_display_add_number(&cell, t, estimate.value);
+    efi_display_add_number(&cell, display, estimate.value);
     if (isfinite(estimate.low) && isfinite(estimate.high)) {
         efi_text_add(&cell, " (");
-        efi_display_add_number(&cell, t, estimate.low);
-        efi_text_add(&cell, "-");
-        efi_display_add_number(&cell, t, estimate.high);
+        efi_display_add_number(&cell, display, estimate.low);
+        efi_text_add(&cell, estimate.low < 0.0 ? " to " : "-");
+        efi_display_add_number(&cell, display, estimate.high);
         efi_text_add(&cell, ")");
     }
     efi_table_add(table, efi_text_get(&cell));
     efi_text_free(&cell);
 }
 
-static void add_stream(efi_table *table, const efi_display *t, const ef_shift_stream *stream)
+static void add_stream(efi_table *table, const efi_display *t, const ef_shift_stream *stream,
+                       const char *name)
 {
-    efi_table_add(table, stream->name);
-    add_estimate(table, t, stream->p10_t);
-    add_estimate(table, t, stream->p50_t);
-    add_estimate(table, t, stream->p90_t);
-    add_estimate(table, t, stream->mean_t);
+    efi_table_add(table, name);
+    efi_shift_add_estimate(table, t, stream->p10_t);
+    efi_shift_add_estimate(table, t, stream->p50_t);
+    efi_shift_add_estimate(table, t, stream->p90_t);
+    efi_shift_add_estimate(table, t, stream->mean_t);
 }
 
-static void add_streams(efi_text *out, const ef_shift *shift, const efi_display *t)
+static void add_heading(efi_table *table, const char *first)
 {
-    efi_text_addf(out, "  A shift's amounts in %s, with 95 %% confidence limits\n", t->name);
+    static const char *const heading[] = {"Poor (P10)", "Middle (P50)", "Good (P90)", "Mean"};
+    efi_table_add(table, first);
+    for (size_t i = 0; i < EF_COUNT(heading); i++)
+        efi_table_add(table, heading[i]);
+}
+
+static void add_streams(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift_group *all = &v->shift->groups[0];
+    efi_text_addf(out, "  A shift's amounts in %s, with 95 %% confidence limits\n", v->t.name);
     efi_table table = {.columns = 5, .align = "lrrrr"};
-    static const char *const heading[] = {"Stream", "Poor (P10)", "Middle (P50)", "Good (P90)", "Mean"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
-    add_stream(&table, t, &shift->intake);
-    add_stream(&table, t, &shift->product);
-    for (int o = 0; o < shift->outlet_count; o++)
-        add_stream(&table, t, &shift->outlets[o]);
+    add_heading(&table, "Stream");
+    for (int s = 0; s < all->stream_count; s++)
+        add_stream(&table, &v->t, &all->streams[s], all->streams[s].name);
     efi_table_print(&table, out, 2, true);
     efi_text_add(out, "\n");
 }
 
-static void add_histogram(efi_text *out, const ef_shift *shift, const efi_display *t)
+/* Product by shift, day and week. */
+static void add_groups(efi_text *out, const efi_shift_view *v)
 {
+    const ef_shift *shift = v->shift;
+    if (!shift->on_calendar)
+        return;
+    const ef_shift_group *last = &shift->groups[shift->group_count - 1];
+    const efi_display t = efi_display_choose(EFI_KIND_MASS, v->units, last->streams[1].p90_t.value,
+                                             shift->trade_weight_tpbu, NULL);
+    efi_text_addf(out, "  Product by shift, day and week, in %s; how many of them in ", t.name);
+    efi_shift_add_counted(out, shift);
+    efi_text_add(out, ", and their mean hours of work\n");
+    efi_table table = {.columns = 7, .align = "lrrrrrr"};
+    efi_table_add(&table, "Of");
+    efi_table_add(&table, "In a run");
+    efi_table_add(&table, "Work");
+    static const char *const heading[] = {"Poor (P10)", "Middle (P50)", "Good (P90)", "Mean"};
+    for (size_t i = 0; i < EF_COUNT(heading); i++)
+        efi_table_add(&table, heading[i]);
+    for (int g = 0; g < shift->group_count; g++) {
+        const ef_shift_group *group = &shift->groups[g];
+        efi_text cell = {0};
+        efi_table_add(&table, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
+        efi_table_addf(&table, "%d", group->per_run);
+        efi_display_add_duration(&cell, group->work_h);
+        efi_table_add(&table, efi_text_get(&cell));
+        efi_text_free(&cell);
+        efi_shift_add_estimate(&table, &t, group->streams[1].p10_t);
+        efi_shift_add_estimate(&table, &t, group->streams[1].p50_t);
+        efi_shift_add_estimate(&table, &t, group->streams[1].p90_t);
+        efi_shift_add_estimate(&table, &t, group->streams[1].mean_t);
+    }
+    efi_table_print(&table, out, 2, true);
+    efi_text_add(out, "\n");
+}
+
+static void add_histogram(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
     int most = 1;
     for (int c = 0; c < shift->histogram_count; c++)
         most = shift->histogram[c] > most ? shift->histogram[c] : most;
     if (!(shift->histogram_width_t > 0.0))
         return;
-    efi_text_addf(out, "  Shifts by product, in %s\n", t->name);
+    efi_text_addf(out, "  Shifts by product, in %s\n", v->t.name);
     efi_table table = {.columns = 3, .align = "rrl"};
     for (int c = 0; c < shift->histogram_count; c++) {
         const double from = shift->histogram_from_t + c * shift->histogram_width_t;
         efi_text cell = {0};
-        efi_display_add_number(&cell, t, from);
+        efi_display_add_number(&cell, &v->t, from);
         efi_text_add(&cell, "-");
-        efi_display_add_number(&cell, t, from + shift->histogram_width_t);
+        efi_display_add_number(&cell, &v->t, from + shift->histogram_width_t);
         efi_table_add(&table, efi_text_get(&cell));
         efi_text_free(&cell);
         efi_table_addf(&table, "%d", shift->histogram[c]);
@@ -129,97 +247,120 @@ static void add_histogram(efi_text *out, const ef_shift *shift, const efi_displa
     efi_text_add(out, "\n");
 }
 
-/* ---- hours ----------------------------------------------------------------------------------------------
+/* ---- remedies -------------------------------------------------------------------------------------------
  */
 
-static void add_account(efi_text *out, const ef_shift *shift)
+/* "10 min to 5 min", "1.9 t to 2.9 t" */
+static void add_change(efi_table *table, const efi_shift_view *v, const ef_shift_remedy *remedy)
 {
-    const ef_shift_station *account = &shift->stations[shift->account];
-    efi_text_addf(out, "  Where the hours go, by %s, whose account is the line's\n", account->name);
-    efi_table table = {.columns = 3, .align = "lrr"};
-    for (int s = 0; s < shift->state_count; s++) {
-        if (account->state_h[s] / shift->shift_h < LEAST_SHARE_SHOWN)
-            continue;
-        efi_text cell = {0};
-        efi_table_add(&table, shift->states[s]);
-        efi_display_add_duration(&cell, account->state_h[s]);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        add_percent(&cell, account->state_h[s] / shift->shift_h, 1);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
+    efi_text cell = {0};
+    const double values[] = {remedy->now, remedy->then};
+    for (int i = 0; i < 2; i++) {
+        efi_text_add(&cell, i ? " to " : "");
+        if (remedy->stop)
+            efi_display_add_duration(&cell, values[i]);
+        else
+            efi_display_add_alone(&cell, EFI_KIND_MASS, v->units, values[i], v->shift->trade_weight_tpbu,
+                                  NULL);
     }
-    efi_table_print(&table, out, 2, false);
+    efi_text_add(&cell, remedy->held_by_lockout ? " (lock-out)" : "");
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+static void add_remedies(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    if (shift->remedy_count == 0)
+        return;
+    efi_text_add(out, "  What to mend first: product a shift gained, on the same random numbers\n");
+    efi_table table = {.columns = 3, .align = "llr"};
+    efi_table_add(&table, "Mend");
+    efi_table_add(&table, "From, to");
+    efi_table_addf(&table, "Gain in %s", v->t.name);
+    for (int i = 0; i < shift->remedy_count && i < MOST_REMEDIES; i++) {
+        const ef_shift_remedy *remedy = &shift->remedies[i];
+        efi_table_addf(&table, "%s: %s", remedy->station,
+                       remedy->stop ? remedy->stop : "half as large again");
+        add_change(&table, v, remedy);
+        efi_shift_add_estimate(&table, &v->t, remedy->gain_t);
+    }
+    efi_table_print(&table, out, 2, true);
+    if (shift->remedy_count > MOST_REMEDIES)
+        efi_text_addf(out, "  ... and %d more that gain less; --json and --csv have them all\n",
+                      shift->remedy_count - MOST_REMEDIES);
+    efi_text_add(out, "\n");
+}
+
+/* ---- the whole ------------------------------------------------------------------------------------------
+ */
+
+static const char caution[] =
+    "Stops are not shortened below their lock-out in what to mend first. What isolating, locking and, where "
+    "somebody enters a bin, the permit and its air tests take belongs into that lock-out; local rules come "
+    "first.";
+
+static void add_title(efi_text *out, const ef_shift *shift)
+{
     efi_text words = {0};
-    efi_text_add(&words, "Availability ");
-    add_percent(&words, shift->availability, 1);
-    efi_text_add(&words, ", performance ");
-    add_percent(&words, shift->performance, 1);
-    efi_text_add(&words, ", quality ");
-    add_percent(&words, shift->quality, 1);
-    efi_text_add(&words, ": effectiveness ");
-    add_percent(&words, shift->effectiveness, 1);
-    efi_text_add(&words, " (ISO 22400-2; what goes back in warm-up counts as not good).");
-    efi_report_wrap(out, efi_text_get(&words), 2, WIDTH);
+    efi_text_addf(&words, "%s: %s, ", shift->plant, shift->scenario_file);
+    if (shift->on_calendar) {
+        efi_text_addf(&words, "%d times the %d day%s from ", shift->runs, shift->days,
+                      shift->days == 1 ? "" : "s");
+        efi_date_add(&words, shift->from_day);
+        efi_text_addf(&words, " with their %d shifts", shift->period_count);
+    } else {
+        efi_text_addf(&words, "%d shifts", shift->runs);
+    }
+    efi_text_addf(&words, ", seed %llu", (unsigned long long)shift->seed);
+    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
     efi_text_free(&words);
     efi_text_add(out, "\n");
 }
 
-/* ---- remedies -------------------------------------------------------------------------------------------
- */
-
-static void add_remedies(efi_text *out, const ef_shift *shift, const efi_display *t)
+static void add_notes(efi_text *out, const ef_shift *shift)
 {
-    if (shift->remedy_count == 0)
-        return;
-    efi_text_add(out, "  What to mend first: product a shift gained, on the same random numbers\n");
-    efi_table table = {.columns = 2, .align = "lr"};
-    efi_table_add(&table, "Mend");
-    efi_table_addf(&table, "Gain in %s", t->name);
-    for (int i = 0; i < shift->remedy_count && i < MOST_REMEDIES; i++) {
-        const ef_shift_remedy *remedy = &shift->remedies[i];
-        if (remedy->stop)
-            efi_table_addf(&table, "%s: %s half as long%s", remedy->station, remedy->stop,
-                           remedy->held_by_lockout ? ", or as short as lock-out allows" : "");
-        else
-            efi_table_addf(&table, "%s half as large again", remedy->station);
-        add_estimate(&table, t, remedy->gain_t);
+    efi_text notes = {0};
+    if (shift->precision > 0.0) {
+        efi_text_add(&notes, "Mean and middle product of a shift are known to ");
+        efi_shift_add_percent(&notes, shift->reached, 2);
+        efi_text_add(&notes,
+                     shift->precise ? ", as asked for with --precision " : "; --precision asked for ");
+        efi_shift_add_percent(&notes, shift->precision, 2);
+        efi_text_addf(&notes, shift->precise ? ", after %d runs. " : ", which all %d runs do not give. ",
+                      shift->runs);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    if (shift->on_calendar) {
+        efi_text_add(&notes,
+                     "Each run was simulated through the calendar on its own, ages and levels carried "
+                     "over from shift to shift, after a week of warm-up by the calendar; limits come "
+                     "from the differences between runs. Changes of lot are not counted. ");
+    } else {
+        efi_text_add(&notes, "Each shift was simulated on its own after a warm-up of ");
+        efi_display_add_duration(&notes, shift->warm_up_h);
+        efi_text_add(&notes,
+                     ", with the stops of the scenario, which has no calendar: no breaks or changes of "
+                     "lot are counted. ");
+    }
+    efi_text_add(&notes, caution);
+    efi_report_wrap(out, efi_text_get(&notes), 0, EFI_SHIFT_WIDTH);
+    efi_text_free(&notes);
 }
-
-static const char caution[] = "Stops cannot be shortened below what isolating, locking and, where somebody "
-                              "enters a bin, the permit and its air tests "
-                              "take; local rules come first.";
 
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text)
 {
     efi_text out = {0};
-    const efi_display t = efi_display_choose(EFI_KIND_MASS, units, shift->intake.p90_t.value,
-                                             shift->trade_weight_tpbu, NULL);
-    efi_text_addf(&out, "%s: %s, %d shifts, seed %llu\n\n", shift->plant, shift->scenario_file, shift->runs,
-                  (unsigned long long)shift->seed);
-    add_headline(&out, shift, &t);
-    efi_text words = {0};
-    efi_text_add(&words, "For planning: ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, shift->planning_rate_tph,
-                          shift->trade_weight_tpbu, NULL);
-    efi_text_add(&words, " of intake, stops included.");
-    efi_report_wrap(&out, efi_text_get(&words), 0, WIDTH);
-    efi_text_free(&words);
-    efi_text_add(&out, "\n");
-    add_streams(&out, shift, &t);
-    add_account(&out, shift);
-    add_remedies(&out, shift, &t);
-    add_histogram(&out, shift, &t);
-    efi_text notes = {0};
-    efi_text_add(&notes, "Each shift was simulated on its own after a warm-up of ");
-    efi_display_add_duration(&notes, shift->warm_up_h);
-    efi_text_add(&notes,
-                 ", with the stops of the scenario; no breaks, crews or changes of lot are counted. ");
-    efi_text_add(&notes, caution);
-    efi_report_wrap(&out, efi_text_get(&notes), 0, WIDTH);
-    efi_text_free(&notes);
+    const efi_shift_view v = efi_shift_view_of(shift, units);
+    add_title(&out, shift);
+    add_headline(&out, &v);
+    add_summary(&out, &v);
+    add_streams(&out, &v);
+    add_groups(&out, &v);
+    efi_shift_add_hours(&out, &v);
+    efi_shift_add_cost(&out, &v);
+    add_remedies(&out, &v);
+    efi_shift_add_levels(&out, &v);
+    add_histogram(&out, &v);
+    add_notes(&out, shift);
     return efi_report_give(&out, text);
 }

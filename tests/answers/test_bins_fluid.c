@@ -241,7 +241,7 @@ static double engine_shortfall(const small_line *s, const double *volume_t, doub
     }
     station[last] = (efi_network_station){
         .kind = EFI_NETWORK_OUTLET, .capacity_tph = INFINITY, .machines = 1};
-    const efi_network network = {last + 1, station, spouts, spout};
+    const efi_network network = {.stations = last + 1, .station = station, .spouts = spouts, .spout = spout};
     efi_engine *engine = NULL;
     efi_trouble trouble = {0};
     assert_int_equal(efi_engine_build(&network, NULL, &engine, &trouble), EF_OK);

@@ -49,6 +49,12 @@ static ef_trace *trace_of(const ef_scenario *scenario, ef_trace_settings setting
         print_error("status %d: %s\n", (int)status, reason ? reason : "");
     ef_report_free(reason);
     assert_int_equal(status, EF_OK);
+    char *differences = NULL;
+    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
+    if (verified != EF_OK)
+        print_error("%s", differences ? differences : "");
+    ef_report_free(differences);
+    assert_int_equal(verified, EF_OK);
     return trace;
 }
 

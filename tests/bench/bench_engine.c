@@ -43,7 +43,8 @@ static void describe_line(line *l)
         if (i > 0)
             l->spout[i - 1] = (efi_network_spout){.from = i - 1, .to = i, .share = 1.0};
     }
-    l->network = (efi_network){STATIONS, l->station, STATIONS - 1, l->spout};
+    l->network = (efi_network){
+        .stations = STATIONS, .station = l->station, .spouts = STATIONS - 1, .spout = l->spout};
 }
 
 /* Scalper, two cleaners in parallel behind a split, and a deck that returns middlings to the bin above it. */
@@ -101,7 +102,8 @@ static void describe_plant(plant *p)
     }
     for (int e = 0; e < 14; e++)
         p->spout[e] = spout[e];
-    p->network = (efi_network){PLANT_STATIONS, p->station, 14, p->spout};
+    p->network = (efi_network){
+        .stations = PLANT_STATIONS, .station = p->station, .spouts = 14, .spout = p->spout};
 }
 
 static double seconds_now(void)

@@ -45,7 +45,8 @@ void lines_describe(lines_line *line)
     }
     for (int e = 0; e < last; e++)
         line->spout[e] = (efi_network_spout){.from = e, .to = e + 1, .share = 1.0};
-    line->network = (efi_network){last + 1, line->station, last, line->spout};
+    line->network = (efi_network){
+        .stations = last + 1, .station = line->station, .spouts = last, .spout = line->spout};
 }
 
 /* ---- running ----------------------------------------------------------------------------------- */

@@ -174,7 +174,9 @@ static void add_machine(maker *m)
     const int i = m->stations - 1;
     const int first_in = m->spouts;
     station->capacity_tph = between(m, 5.0, 15.0);
-    if (once_in(m, 5)) {
+    if (is_conveyor && m->wish->has_delays && !once_in(m, 3)) {
+        station->delay_h = once_in(m, 4) ? between(m, 0.2, 1.5) : between(m, 0.005, 0.1);
+    } else if (once_in(m, 5)) {
         station->machines = 2 + one_of(m, 2);
         station->capacity_tph /= station->machines;
     }
@@ -259,6 +261,37 @@ static void add_split(maker *m)
     }
 }
 
+/* On duty in turns of some hours, on the grid, sometimes without a break. */
+static void add_duty(maker *m, int c)
+{
+    double at_h = once_in(m, 2) ? 0.0 : (double)one_of(m, 5);
+    for (int k = 0; k < NETWORKS_DUTIES; k++) {
+        const double to_h = at_h + 1.0 + 0.5 * one_of(m, 16);
+        m->plant->duty[c][k] = (efi_interval){at_h, to_h};
+        at_h = to_h + 0.25 * one_of(m, 20);
+    }
+}
+
+static void add_crews(maker *m)
+{
+    networks_plant *plant = m->plant;
+    plant->network.crews = 1 + one_of(m, NETWORKS_CREWS);
+    plant->network.crew = plant->crew;
+    for (int c = 0; c < plant->network.crews; c++) {
+        plant->crew[c] = (efi_network_crew){.teams = 1 + one_of(m, 2),
+                                            .is_unlimited = once_in(m, 6),
+                                            .has_duty = once_in(m, 2),
+                                            .intervals = NETWORKS_DUTIES,
+                                            .duty = plant->duty[c],
+                                            .breaks_off = once_in(m, 2)};
+        add_duty(m, c);
+    }
+    for (int k = 0; k < plant->modes; k++) {
+        plant->mode[k].has_crew = !once_in(m, 4);
+        plant->mode[k].crew = one_of(m, plant->network.crews);
+    }
+}
+
 static void finish(maker *m)
 {
     networks_plant *plant = m->plant;
@@ -273,7 +306,10 @@ static void finish(maker *m)
         if (ins > 1) /* a return has come to it since */
             plant->station[i].steady.least_tph = 0.0;
     }
-    plant->network = (efi_network){m->stations, plant->station, m->spouts, plant->spout};
+    plant->network = (efi_network){
+        .stations = m->stations, .station = plant->station, .spouts = m->spouts, .spout = plant->spout};
+    if (m->wish->has_crews)
+        add_crews(m);
     assert_int_equal(efi_network_mark_returns(&plant->network, plant->spout), EF_OK);
     efi_trouble trouble;
     const ef_status status = efi_network_check(&plant->network, &trouble);

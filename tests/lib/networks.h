@@ -9,11 +9,15 @@
 #define NETWORKS_STATIONS 64
 #define NETWORKS_SPOUTS   128
 #define NETWORKS_MODES    64
+#define NETWORKS_CREWS    3
+#define NETWORKS_DUTIES   32
 
 typedef struct networks_plant {
     efi_network_station station[NETWORKS_STATIONS];
     efi_network_spout spout[NETWORKS_SPOUTS];
     efi_stop_mode mode[NETWORKS_MODES];
+    efi_network_crew crew[NETWORKS_CREWS];
+    efi_interval duty[NETWORKS_CREWS][NETWORKS_DUTIES];
     efi_network network;
     int modes;
 } networks_plant;
@@ -27,6 +31,8 @@ typedef struct networks_wish {
     bool has_returns;
     bool has_batches;
     bool has_one_intake;
+    bool has_crews;  /* some of the stops need one of up to three crews, of one or two, some with hours */
+    bool has_delays; /* conveyors on which material takes its time */
 } networks_wish;
 
 /* Fills a plant that passes efi_network_check; the same for the same seed and wish. It must stay where it is.

@@ -116,7 +116,7 @@ static void a_stop_and_go_source_meets_the_fluid_queue(void **state)
                                            {.from = 1, .to = 2},
                                            {.from = 2, .to = 3},
                                            {.from = 1, .to = 4}};
-        const efi_network network = {5, station, 4, spout};
+        const efi_network network = {.stations = 5, .station = station, .spouts = 4, .spout = spout};
         const bin_case one = {.intake = 0, .bin = 2, .drain = 3, .spill = 4};
         const double decay = lines_number(field[7]);
         const double scale_h = is_endless ? 4.0 / (decay * drain_tph)
@@ -197,7 +197,7 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
             {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = drain_tph, .machines = 1},
         };
         const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
-        const efi_network network = {3, station, 2, spout};
+        const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
         const bin_case one = {.intake = 0, .bin = 1, .drain = 2, .spill = -1};
         const double slack = 1.0 - load_rho;
         const lines_batches batches = batches_of(8.0 * load_t / drain_tph / (slack * slack));
@@ -218,20 +218,21 @@ static void whole_loads_into_a_bin_meet_the_finite_dam(void **state)
 
 /* ---- queues of trucks at a pit ----------------------------------------------------------------- */
 
-/* A pit that dumps 1 t/h: a load of x tonnes takes x hours. */
+/* Pits that dump 1 t/h each: a load of x tonnes takes x hours. */
 typedef struct pit {
     efi_network_station station[2];
     efi_network_spout spout[1];
     efi_network network;
 } pit;
 
-static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool is_fixed, int queue_limit)
+static void describe_pits(pit *p, int pits, double arrivals_per_h, double dumped_tph, bool is_fixed,
+                          int queue_limit)
 {
     *p = (pit){0};
     p->station[0] = (efi_network_station){
         .kind = EFI_NETWORK_INTAKE,
         .capacity_tph = dumped_tph,
-        .machines = 1,
+        .machines = pits,
         .loads = {.is_used = true,
                   .gap_h = {EFI_EXPONENTIAL, 1.0 / arrivals_per_h, 0.0},
                   .load_t = {is_fixed ? EFI_FIXED : EFI_EXPONENTIAL, 1.0, 0.0},
@@ -239,7 +240,12 @@ static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool 
     p->station[1] = (efi_network_station){
         .kind = EFI_NETWORK_OUTLET, .key = 1, .capacity_tph = INFINITY, .machines = 1};
     p->spout[0] = (efi_network_spout){.from = 0, .to = 1, .share = 1.0};
-    p->network = (efi_network){2, p->station, 1, p->spout};
+    p->network = (efi_network){.stations = 2, .station = p->station, .spouts = 1, .spout = p->spout};
+}
+
+static void describe_pit(pit *p, double arrivals_per_h, double dumped_tph, bool is_fixed, int queue_limit)
+{
+    describe_pits(p, 1, arrivals_per_h, dumped_tph, is_fixed, queue_limit);
 }
 
 /* 0: share turned away; 1: mean number waiting or being dumped; 2: mean number waiting; 3: mean wait by
@@ -278,8 +284,9 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
     const lines_batches batches = {lines_is_soak() ? 400 : 60, 2e4, 1e3};
     while (lines_read_row(table, room, sizeof room, field, FIELDS) >= 5) {
         const bool is_limited = strcmp(field[1], "M/M/1/K") == 0;
-        if (!is_limited && strcmp(field[1], "M/D/1") != 0)
-            continue; /* several pits at once and other load sizes: not in the engine */
+        const bool is_several = strncmp(field[1], "M/M/c", 5) == 0;
+        if (!is_limited && !is_several && strcmp(field[1], "M/D/1") != 0)
+            continue; /* uniform load sizes: not in the engine */
         static const char *const what[] = {"blocking_probability", "mean_in_system", "mean_in_queue",
                                            "mean_wait"};
         int metric = 0;
@@ -288,7 +295,10 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
         if (metric == 4)
             continue; /* the distribution of waits is not measured */
         pit p;
-        if (is_limited)
+        if (is_several) /* M/M/c/c: nobody waits */
+            describe_pits(&p, (int)number_after(field[2], "servers="), number_after(field[2], "offered="),
+                          1.0, false, strcmp(field[1], "M/M/c/c") == 0 ? 0 : -1);
+        else if (is_limited)
             describe_pit(&p, number_after(field[2], "lambda="), number_after(field[2], "mu="), false,
                          (int)number_after(field[2], "K=") - 1);
         else
@@ -299,7 +309,7 @@ static void trucks_at_a_pit_meet_the_queue_formulas(void **state)
         lines_judge(&scores, field[0], field[3], mean[metric], error[metric], lines_number(field[4]));
     }
     fclose(table);
-    assert_int_equal(scores.cases, 10);
+    assert_int_equal(scores.cases, 13);
     assert_true(lines_scores_good(&scores));
 }
 
@@ -375,7 +385,7 @@ static double daily_range_t(double inflow_tph, double drain_tph, double opens_h,
          .mode = &night},
     };
     const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
-    const efi_network network = {3, station, 2, spout};
+    const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
     const range r = run_range(&network, 1, 48.0, 120.0);
     return r.most - r.least;
 }
@@ -418,7 +428,8 @@ static double starved_in_periods_h(double size)
     spout[INTAKES] = (efi_network_spout){.from = INTAKES, .to = INTAKES + 1};
     spout[INTAKES + 1] = (efi_network_spout){.from = INTAKES + 1, .to = INTAKES + 2};
     spout[INTAKES + 2] = (efi_network_spout){.from = INTAKES, .to = INTAKES + 3};
-    const efi_network network = {INTAKES + 4, station, INTAKES + 3, spout};
+    const efi_network network = {
+        .stations = INTAKES + 4, .station = station, .spouts = INTAKES + 3, .spout = spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
     assert_int_equal(efi_engine_build(&network, NULL, &engine, &trouble), EF_OK);
@@ -469,7 +480,7 @@ static double starved_after_stop_h(double rate_tph, double stop_h, double bin_t)
         {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = rate_tph, .machines = 1},
     };
     const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
-    const efi_network network = {3, station, 2, spout};
+    const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
     assert_int_equal(efi_engine_build(&network, NULL, &engine, &trouble), EF_OK);
@@ -507,7 +518,7 @@ static void three_trucks_pile_up_to_the_peak_worked_out_by_hand(void **state)
         {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = 40.0, .machines = 1},
     };
     const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
-    const efi_network network = {3, station, 2, spout};
+    const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
     const range r = run_range(&network, 1, 0.0, 0.6);
     assert_near_absolute(r.most, table_value("D05"), 1e-9);
 }
@@ -543,7 +554,7 @@ static void a_bin_between_unequal_rates_fills_and_switches_as_worked_out(void **
         {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = 10.0, .machines = 1},
     };
     const efi_network_spout spout[] = {{.from = 0, .to = 1, .share = 1.0}, {.from = 1, .to = 2}};
-    const efi_network network = {3, station, 2, spout};
+    const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
     efi_engine *engine = NULL;
     efi_trouble trouble;
     switching s = {0};

@@ -176,9 +176,10 @@ static void test_hours(void **state)
     for (int n = 0; n < shift->station_count; n++) {
         const ef_shift_station *station = &shift->stations[n];
         double sum = 0.0;
-        for (int s = 0; s < shift->state_count; s++) {
+        for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++) {
             char words[160];
-            (void)snprintf(words, sizeof words, "<title>%s: %s ", station->name, shift->states[s]);
+            (void)snprintf(words, sizeof words, "<title>%s: %s ", station->name,
+                           ef_shift_hours_word((ef_shift_hours)h));
             const char *title = strstr(svg, words);
             if (!title)
                 continue;
@@ -186,8 +187,8 @@ static void test_hours(void **state)
             while (strncmp(bar, "<rect", 5) != 0)
                 bar--;
             const double width = number_after(bar, " width=\"", NULL);
-            full = full > 0.0 ? full : width / station->state_h[s] * shift->shift_h;
-            assert_near_absolute(width, full * station->state_h[s] / shift->shift_h, 0.01 * full);
+            full = full > 0.0 ? full : width / station->hours[h] * shift->counted_h;
+            assert_near_absolute(width, full * station->hours[h] / shift->counted_h, 0.01 * full);
             sum += width;
         }
         if (sum > 0.0) {

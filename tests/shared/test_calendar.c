@@ -488,7 +488,7 @@ static void stops_for_the_engine_are_rising_and_apart(void **state)
     int count = 0;
     assert_int_equal(efi_timetable_build(&t, scenario->calendar, EFI_WHOLE_PLANT, 0, 2 * (int64_t)EFI_DAY_S),
                      EF_OK);
-    assert_int_equal(efi_timetable_stops(&t, EFI_TIME_SET(EFI_TIME_BREAK), &stops, &count), EF_OK);
+    assert_int_equal(efi_timetable_stops(&t, EFI_TIME_SET(EFI_TIME_BREAK), 0, &stops, &count), EF_OK);
     assert_int_equal(count, 4);
     assert_true(stops[0].from_h == 9.0 && stops[0].to_h == 9.25);
     assert_true(stops[3].from_h == 37.75 && stops[3].to_h == 38.0);
@@ -499,9 +499,9 @@ static void stops_for_the_engine_are_rising_and_apart(void **state)
                                 .list = stops};
     assert_int_equal(efi_stop_mode_check(&mode), EFI_STOP_GOOD);
     efi_free(stops);
-    assert_int_equal(
-        efi_timetable_stops(&t, EFI_TIME_SET(EFI_TIME_BREAK) | EFI_TIME_SET(EFI_TIME_CLOSED), &stops, &count),
-        EF_OK);
+    assert_int_equal(efi_timetable_stops(&t, EFI_TIME_SET(EFI_TIME_BREAK) | EFI_TIME_SET(EFI_TIME_CLOSED), 0,
+                                         &stops, &count),
+                     EF_OK);
     assert_int_equal(count, 5); /* the break before the end and the night are one */
     assert_true(stops[2].from_h == 13.75 && stops[2].to_h == 30.0);
     efi_free(stops);

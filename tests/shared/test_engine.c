@@ -1,83 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The rules of the event engine one by one, on small plants worked out by hand. */
-#include "shared/engine/engine.h"
-
+ * The rules of the event engine one by one, on small plants worked out by hand: rates, stops, time and
+ * accounts. */
 #include "../lib/near.h"
-#include "base/memory.h"
+#include "../lib/small_plants.h"
 #include "shared/stops/trace.h"
 
-#include <math.h>
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdlib.h>
-#include <string.h>
-#include <cmocka.h>
-
-#define COUNT(array) ((int)(sizeof(array) / sizeof((array)[0])))
-#define NETWORK(station, spout)                                                                              \
-    {                                                                                                        \
-        COUNT(station), station, COUNT(spout), spout                                                         \
-    }
-
-static efi_engine *build(const efi_network *network)
-{
-    efi_engine *engine = NULL;
-    efi_trouble trouble;
-    if (efi_engine_build(network, NULL, &engine, &trouble) != EF_OK)
-        fail_msg("%s", efi_trouble_text(trouble.kind));
-    efi_engine_start(engine, 1, 0);
-    return engine;
-}
-
-static void run(efi_engine *engine, double until_h)
-{
-    efi_trouble trouble;
-    if (efi_engine_run(engine, until_h, &trouble) != EF_OK)
-        fail_msg("at %g h: %s", trouble.at_h, efi_trouble_text(trouble.kind));
-}
-
-static efi_account read_account(const efi_engine *engine, int station)
-{
-    efi_account account;
-    efi_engine_read(engine, station, &account);
-    return account;
-}
-
-static efi_network_station machine(uint64_t key, double capacity_tph)
-{
-    return (efi_network_station){
-        .kind = EFI_NETWORK_MACHINE, .key = key, .capacity_tph = capacity_tph, .machines = 1};
-}
-
-static efi_network_station intake(double capacity_tph)
-{
-    return (efi_network_station){
-        .kind = EFI_NETWORK_INTAKE, .key = 900, .capacity_tph = capacity_tph, .machines = 1};
-}
-
-static efi_network_station outlet(uint64_t key, double capacity_tph)
-{
-    return (efi_network_station){
-        .kind = EFI_NETWORK_OUTLET, .key = key, .capacity_tph = capacity_tph, .machines = 1};
-}
-
-static efi_network_station bin(uint64_t key, double full_t, double start_t)
-{
-    return (efi_network_station){.kind = EFI_NETWORK_BIN,
-                                 .key = key,
-                                 .bin = {.full_t = full_t, .start_t = start_t, .refill_t = full_t}};
-}
-
-static efi_network_station with_mode(efi_network_station station, const efi_stop_mode *mode)
-{
-    station.modes = 1;
-    station.mode = mode;
-    return station;
-}
-
-/* ---- steady rates -----------------------------------------------------------------------------------------
- */
+/* ---- steady rates ------------------------------------------------------------------------------- */
 
 static void middlings_returned_to_the_bin_make_the_deck_take_more_than_the_feed(void **state)
 {
@@ -267,8 +195,7 @@ static void one_of_two_identical_machines_down_leaves_half_the_capacity(void **s
     efi_engine_free(engine);
 }
 
-/* ---- stops
- * -------------------------------------------------------------------------------------------------- */
+/* ---- stops -------------------------------------------------------------------------------------- */
 
 typedef struct stop_times {
     int station;
@@ -373,159 +300,7 @@ static void the_account_names_the_gravest_cause(void **state)
     efi_engine_free(engine);
 }
 
-/* ---- steady feed
- * -------------------------------------------------------------------------------------------- */
-
-enum {
-    FEED,
-    HOLDING,
-    DECK,
-    PRODUCT,
-    REJECTS
-};
-
-/* A deck of 10 t/h behind a bin of 4 t with restart at 2 t; its feeder of 12 t/h stops from hour 1 to hour 2.
- */
-static void describe_deck(efi_network_station *station, efi_network_spout *spout, const efi_stop_mode *stops)
-{
-    station[FEED] = with_mode(intake(12.0), stops);
-    station[HOLDING] = bin(1, 4.0, 4.0);
-    station[HOLDING].bin.restart_t = 2.0;
-    station[DECK] = machine(2, 10.0);
-    station[DECK].steady = (efi_network_steady){
-        .is_steady = true, .least_tph = 8.0, .band_share = 0.02, .warm_up_h = 0.0, .warm_spout = 3};
-    station[PRODUCT] = outlet(3, INFINITY);
-    station[REJECTS] = outlet(4, INFINITY);
-    spout[0] = (efi_network_spout){FEED, HOLDING, 1.0, false};
-    spout[1] = (efi_network_spout){HOLDING, DECK, 1.0, false};
-    spout[2] = (efi_network_spout){DECK, PRODUCT, 0.9, false};
-    spout[3] = (efi_network_spout){DECK, REJECTS, 0.1, false};
-}
-
-static void a_deck_that_has_run_empty_waits_for_the_restart_level(void **state)
-{
-    (void)state;
-    const efi_interval stop = {1.0, 2.0};
-    const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_network_station station[5];
-    efi_network_spout spout[4];
-    describe_deck(station, spout, &stops);
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    run(engine, 3.0);
-    /* Empty at 1.4 h; fed again at 2 h, 2 t after 1/6 h. It waits 0.6 + 1/6 h, short by ten times that. */
-    const efi_account account = read_account(engine, DECK);
-    assert_near_absolute(account.state_h[EFI_STATE_WAITING], 0.6 + 1.0 / 6.0, 1e-5);
-    assert_near_absolute(account.shortfall_t, 10.0 * (0.6 + 1.0 / 6.0), 1e-4);
-    assert_near_absolute(account.out_of_band_h, 0.0, 0.0);
-    assert_near_absolute(account.state_h[EFI_STATE_FULL_RATE], 3.0 - 0.6 - 1.0 / 6.0, 1e-5);
-    efi_engine_free(engine);
-}
-
-static void below_the_least_feed_the_deck_waits_and_above_it_runs_out_of_band(void **state)
-{
-    (void)state;
-    const efi_interval stop = {1.0, 2.0};
-    const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_network_station station[5];
-    efi_network_spout spout[4];
-    describe_deck(station, spout, &stops);
-    station[HOLDING].bin.start_t = 3.0;
-    station[FEED].modes = 0;
-    station[FEED].capacity_tph = 9.0; /* enough for the least feed of 8, below the band */
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    run(engine, 10.0); /* 3 h until empty */
-    efi_account account = read_account(engine, DECK);
-    assert_near_absolute(account.out_of_band_h, 7.0, 1e-9);
-    assert_near_absolute(account.shortfall_t, 7.0, 1e-9);
-    assert_near_absolute(account.state_h[EFI_STATE_WAITING], 0.0, 0.0);
-    efi_engine_free(engine);
-    station[FEED].capacity_tph = 5.0; /* too little: runs and waits in turn, 2 t in 0.4 h each */
-    engine = build(&network);
-    run(engine, 100.0);
-    account = read_account(engine, DECK);
-    assert_near_absolute(account.out_of_band_h, 0.0, 1e-9);
-    assert_near_absolute(account.in_t, 3.0 + 500.0, 4.0);
-    assert_near_absolute(account.state_h[EFI_STATE_WAITING], 50.0, 0.5);
-    efi_engine_free(engine);
-}
-
-static void the_product_of_a_warm_up_goes_its_own_way(void **state)
-{
-    (void)state;
-    const efi_interval stop = {1.0, 2.0};
-    const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_network_station station[5];
-    efi_network_spout spout[4];
-    describe_deck(station, spout, &stops);
-    station[DECK].steady.warm_up_h = 0.125;
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    const double restart_h = 2.0 + 1.0 / 6.0;
-    run(engine, restart_h + 0.1);
-    assert_true(efi_engine_is_warming(engine, DECK));
-    assert_near_absolute(efi_engine_rate_tph(engine, REJECTS), 10.0, 1e-12);
-    assert_near_absolute(efi_engine_rate_tph(engine, PRODUCT), 0.0, 0.0);
-    run(engine, 3.0);
-    assert_false(efi_engine_is_warming(engine, DECK));
-    const efi_account account = read_account(engine, DECK);
-    assert_near_absolute(account.state_h[EFI_STATE_WARM_UP], 0.125, 1e-9);
-    assert_near_absolute(account.warm_up_t, 1.25, 1e-8);
-    assert_near_absolute(read_account(engine, REJECTS).in_t, 1.25 + 0.1 * (account.in_t - 1.25), 1e-8);
-    efi_engine_free(engine);
-    /* Returned to the bin instead: while it warms up the bin gains all that is fed to it. */
-    spout[3] = (efi_network_spout){DECK, HOLDING, 0.1, true};
-    efi_network_spout reject[5] = {spout[0], spout[1], spout[2], spout[3], {DECK, REJECTS, 0.0, false}};
-    const efi_network returning = NETWORK(station, reject);
-    engine = build(&returning);
-    run(engine, 2.0 + 1.0 / 6.0 + 0.1);
-    assert_near_absolute(efi_engine_rate_tph(engine, DECK), 10.0, 1e-12);
-    assert_near_absolute(efi_engine_rate_tph(engine, PRODUCT), 0.0, 0.0);
-    assert_near_absolute(efi_engine_level_t(engine, HOLDING), 2.0 + 1.2, 1e-5);
-    efi_engine_free(engine);
-}
-
-static void a_batch_machine_fills_works_and_discharges_in_turn(void **state)
-{
-    (void)state;
-    /* 0.5 t at 10 t/h: 0.05 h to fill, 0.125 h of work, 0.025 h to discharge at 20 t/h: 0.5 t each 0.2 h. */
-    const efi_interval stop = {10.1, 11.1};
-    const efi_stop_mode stops = {.schedule = EFI_STOPS_LIST, .intervals = 1, .list = &stop};
-    efi_network_station station[] = {intake(30.0), bin(1, 2.0, 0.0), with_mode(machine(2, 10.0), &stops),
-                                     bin(3, 0.6, 0.0), outlet(4, 5.0)};
-    station[2].batch = (efi_network_batch){
-        .is_used = true, .charge_t = 0.5, .work_h = 0.125, .discharge_tph = 20.0};
-    const efi_network_spout spout[] = {
-        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 4, 1.0, false}};
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    run(engine, 10.0);
-    efi_account account = read_account(engine, 2);
-    assert_near_absolute(account.in_t, 25.0, 1e-9);
-    assert_near_absolute(account.out_t, 25.0, 1e-9);
-    assert_near_absolute(account.state_h[EFI_STATE_FULL_RATE], 2.5, 1e-9);
-    assert_near_absolute(account.state_h[EFI_STATE_WORKING], 7.5, 1e-9);
-    assert_near_absolute(read_account(engine, 4).in_t, 25.0, 0.5);
-    run(engine, 12.1); /* the stop comes in the middle of the work and holds it up for an hour */
-    account = read_account(engine, 2);
-    assert_near_absolute(account.state_h[EFI_STATE_RANDOM_STOP], 1.0, 1e-9);
-    assert_near_absolute(account.in_t, 25.0 + 2.5 + 0.5, 1e-8);
-    assert_near_absolute(account.level_t, 0.5, 1e-9);
-    efi_engine_free(engine);
-    /* An outlet slower than the machine: it is blocked for the rest of the time. */
-    station[4].capacity_tph = 1.0;
-    station[2].modes = 0;
-    engine = build(&network);
-    run(engine, 1000.0);
-    account = read_account(engine, 2);
-    assert_near_absolute(account.in_t, 1000.0, 2.0);
-    assert_true(account.state_h[EFI_STATE_WORKING] > 0.125 * 1990.0);
-    efi_engine_free(engine);
-}
-
-/* ---- time and accounts
- * ------------------------------------------------------------------------------------- */
+/* ---- time and accounts -------------------------------------------------------------------------- */
 
 static void a_run_in_pieces_is_the_run_as_a_whole(void **state)
 {
@@ -591,160 +366,6 @@ static void words_for_states_events_and_kinds_are_there(void **state)
     assert_string_equal(efi_state_text(EFI_STATE_CLOSED), "closed");
 }
 
-/* ---- trouble
- * ------------------------------------------------------------------------------------------------ */
-
-static void an_endless_loop_names_its_stations(void **state)
-{
-    (void)state;
-    /* Fed at 5 t/h the deck may not run below 8; with a restart level of a gram it starts and stops without
-     * end. */
-    efi_network_station station[] = {intake(5.0), bin(1, 4.0, 0.0), machine(2, 10.0), outlet(3, INFINITY)};
-    station[0].name = "pit";
-    station[1].name = "holding bin";
-    station[2].name = "deck";
-    station[1].bin.restart_t = 1e-6;
-    station[2].steady = (efi_network_steady){.is_steady = true, .least_tph = 8.0, .band_share = 0.02};
-    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    efi_trouble trouble;
-    assert_int_equal(efi_engine_run(engine, 10.0, &trouble), EF_NO_ANSWER);
-    assert_int_equal(trouble.kind, EFI_TROUBLE_EVENTS);
-    assert_true(trouble.at_h < 1.0);
-    efi_text text = {0};
-    efi_trouble_write(&trouble, &network, &text);
-    assert_non_null(strstr(efi_text_get(&text), "\"holding bin\""));
-    assert_null(strstr(efi_text_get(&text), "\"pit\""));
-    efi_text_free(&text);
-    efi_engine_free(engine);
-}
-
-static void a_loop_that_has_choked_is_told_with_its_stations(void **state)
-{
-    (void)state;
-    /* The deck returns a fifth to the machine before the bin; once full, the bin takes nothing until it has
-     * sunk: it cannot. */
-    efi_network_station station[] = {intake(10.0), machine(1, 10.0), bin(2, 3.0, 0.0), machine(3, 8.0),
-                                     outlet(4, INFINITY)};
-    station[1].name = "cleaner";
-    station[3].name = "deck";
-    station[2].bin.refill_t = 1.0;
-    const efi_network_spout spout[] = {
-        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 1, 0.2, true}, {3, 4, 0.8, false}};
-    const efi_network network = NETWORK(station, spout);
-    efi_engine *engine = build(&network);
-    efi_trouble trouble;
-    assert_int_equal(efi_engine_run(engine, 50.0, &trouble), EF_NO_ANSWER);
-    assert_int_equal(trouble.kind, EFI_TROUBLE_STANDSTILL);
-    assert_near_absolute(trouble.at_h, 3.0 / 2.0, 1e-9); /* the bin gains 10 - 8 t/h */
-    efi_text text = {0};
-    efi_trouble_write(&trouble, &network, &text);
-    assert_non_null(strstr(efi_text_get(&text), "\"cleaner\", \"deck\""));
-    efi_text_free(&text);
-    efi_engine_free(engine);
-    station[2].bin.refill_t = 3.0; /* without the refill level the loop runs on at 8 t/h */
-    engine = build(&network);
-    run(engine, 50.0);
-    assert_near_relative(efi_engine_rate_tph(engine, 3), 8.0, 1e-12);
-    assert_near_relative(efi_engine_rate_tph(engine, 0), 6.4, 1e-12);
-    efi_engine_free(engine);
-}
-
-static efi_trouble_kind trouble_of(const efi_network *network)
-{
-    efi_trouble trouble;
-    return efi_network_check(network, &trouble) == EF_OK ? EFI_TROUBLE_NONE : trouble.kind;
-}
-
-static void a_network_that_cannot_run_is_refused_with_its_reason(void **state)
-{
-    (void)state;
-    const efi_network_station good[] = {intake(10.0), bin(1, 4.0, 0.0), machine(2, 8.0), outlet(3, INFINITY)};
-    const efi_network_spout line[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}};
-    efi_network_station station[4];
-    efi_network_spout spout[4];
-    const efi_network network = {4, station, 3, spout};
-#define RESET() (memcpy(station, good, sizeof good), memcpy(spout, line, sizeof line))
-    RESET();
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_NONE);
-    station[2].capacity_tph = NAN;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_NUMBER);
-    RESET();
-    station[2].machines = 0;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_NUMBER);
-    RESET();
-    const efi_stop_mode bad = {.gap = {EFI_FIXED, -1.0, 0.0}};
-    station[2] = with_mode(station[2], &bad);
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_STOPS);
-    RESET();
-    station[1].bin.start_t = 5.0;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_LEVELS);
-    RESET();
-    spout[1].to = 9;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_SPOUT_END);
-    RESET();
-    spout[2].to = 1;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_SPOUTS);
-    RESET();
-    spout[2].share = 0.9;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_SHARES);
-    RESET();
-    station[2].capacity_tph = INFINITY;
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_UNLIMITED);
-    RESET();
-    station[2].steady = (efi_network_steady){.is_steady = true, .least_tph = 5.0, .band_share = 0.02};
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_LEAST_FEED);
-    RESET();
-    station[2].steady = (efi_network_steady){.is_steady = true, .warm_up_h = 0.1, .warm_spout = 0};
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_WARM_UP);
-    RESET();
-    station[2].batch = (efi_network_batch){.is_used = true, .charge_t = 0.5, .work_h = 0.1};
-    assert_int_equal(trouble_of(&network), EFI_TROUBLE_NUMBER);
-    RESET();
-    station[0].loads = (efi_network_loads){
-        .is_used = true, .is_instant = true, .gap_h = {EFI_FIXED, 1.0, 0.0}, .load_t = {EFI_FIXED, 1.0, 0.0}};
-    spout[0].to = 2;
-    spout[1] = (efi_network_spout){2, 1, 0.5, false};
-    spout[2].share = 0.5;
-    spout[3] = (efi_network_spout){1, 3, 1.0, false};
-    const efi_network loaded = {4, station, 4, spout};
-    assert_int_equal(trouble_of(&loaded), EFI_TROUBLE_LOADS);
-    RESET();
-    spout[2].share = 0.7;
-    spout[3] = (efi_network_spout){2, 1, 0.3, false};
-    assert_int_equal(trouble_of(&loaded), EFI_TROUBLE_LOOP);
-    assert_int_equal(efi_network_mark_returns(&loaded, spout), EF_OK);
-    assert_true(spout[3].is_return);
-    assert_false(spout[0].is_return || spout[1].is_return || spout[2].is_return);
-    assert_int_equal(trouble_of(&loaded), EFI_TROUBLE_NONE);
-#undef RESET
-}
-
-static void building_without_memory_is_refused_and_leaks_nothing(void **state)
-{
-    (void)state;
-    const efi_network_station station[] = {intake(8.0), bin(1, 4.0, 0.0), machine(2, 12.0),
-                                           outlet(3, INFINITY)};
-    const efi_network_spout spout[] = {
-        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.2, true}, {2, 3, 0.8, false}};
-    const efi_network network = NETWORK(station, spout);
-    for (long n = 1;; n++) {
-        efi_engine *engine = NULL;
-        efi_trouble trouble;
-        efi_memory_fail_at(n);
-        const ef_status status = efi_engine_build(&network, NULL, &engine, &trouble);
-        efi_memory_fail_at(0);
-        if (status == EF_OK) {
-            efi_engine_free(engine);
-            assert_true(n > 4);
-            return;
-        }
-        assert_int_equal(status, EF_MEMORY);
-        assert_null(engine);
-    }
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -757,17 +378,9 @@ int main(void)
         cmocka_unit_test(stops_count_clock_hours_running_hours_or_tonnes),
         cmocka_unit_test(a_change_of_one_station_leaves_the_stops_of_the_others),
         cmocka_unit_test(the_account_names_the_gravest_cause),
-        cmocka_unit_test(a_deck_that_has_run_empty_waits_for_the_restart_level),
-        cmocka_unit_test(below_the_least_feed_the_deck_waits_and_above_it_runs_out_of_band),
-        cmocka_unit_test(the_product_of_a_warm_up_goes_its_own_way),
-        cmocka_unit_test(a_batch_machine_fills_works_and_discharges_in_turn),
         cmocka_unit_test(a_run_in_pieces_is_the_run_as_a_whole),
         cmocka_unit_test(clock_times_stay_exact_over_years),
         cmocka_unit_test(words_for_states_events_and_kinds_are_there),
-        cmocka_unit_test(an_endless_loop_names_its_stations),
-        cmocka_unit_test(a_loop_that_has_choked_is_told_with_its_stations),
-        cmocka_unit_test(a_network_that_cannot_run_is_refused_with_its_reason),
-        cmocka_unit_test(building_without_memory_is_refused_and_leaks_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -17,7 +17,7 @@
 
 #define MACHINES 5
 #define LOTS     6
-#define STATIONS (2 * MACHINES - 1)
+#define STATIONS (3 * MACHINES - 2)
 
 /* When each station ended each lot. */
 typedef struct lot_times {
@@ -119,6 +119,117 @@ static void lots_pass_as_the_recursion_of_the_changeover_says(void **state)
             }
         }
     }
+}
+
+/* The line of a case with a conveyor behind each machine but the last, on which material takes its time. */
+typedef struct delayed_line {
+    efi_network_station station[STATIONS];
+    efi_network_spout spout[STATIONS - 1];
+    double clean_h[LOTS][STATIONS];
+    double capacity_tph[LOTS][STATIONS];
+    efi_lot lot[LOTS];
+    double delay_h[MACHINES];
+    efi_network network;
+} delayed_line;
+
+static void delay_line(delayed_line *d, const case_of_lots *c, uint64_t seed)
+{
+    efi_random random = efi_random_stream(seed, 8, 10);
+    *d = (delayed_line){
+        .network = {.stations = STATIONS, .station = d->station, .spouts = STATIONS - 1, .spout = d->spout}};
+    for (int m = 0; m < MACHINES; m++) {
+        const int machine = lines_machine(&c->line, m);
+        d->station[3 * m] = c->line.station[machine];
+        d->delay_h[m] = between(&random, 0.01, 2.0);
+        if (m + 1 < MACHINES) {
+            d->station[3 * m + 1] = (efi_network_station){.kind = EFI_NETWORK_CONVEYOR,
+                                                          .key = 100 + (uint64_t)m,
+                                                          .capacity_tph = 50.0,
+                                                          .machines = 1,
+                                                          .delay_h = d->delay_h[m]};
+            d->station[3 * m + 2] = c->line.station[lines_bin(&c->line, m)];
+        }
+        for (int k = 0; k < LOTS; k++) {
+            d->clean_h[k][3 * m] = c->clean_h[k][machine];
+            d->capacity_tph[k][3 * m] = c->capacity_tph[k][machine];
+            if (m + 1 < MACHINES)
+                d->capacity_tph[k][3 * m + 1] = 50.0;
+        }
+    }
+    for (int e = 0; e < STATIONS - 1; e++)
+        d->spout[e] = (efi_network_spout){.from = e, .to = e + 1, .share = 1.0};
+    for (int k = 0; k < LOTS; k++) {
+        d->lot[k] = c->lot[k];
+        d->lot[k].clean_h = d->clean_h[k];
+        d->lot[k].capacity_tph = d->capacity_tph[k];
+    }
+}
+
+static void delays_shift_lots_as_the_recursion_says(void **state)
+{
+    (void)state;
+    /* The same with start_{m-1}(b) + delay_{m-1} and end_{m-1}(b) + delay_{m-1}: conveyors take a lot behind
+     * the one before, without a gap. */
+    static case_of_lots c;
+    static delayed_line d;
+    for (uint64_t seed = 1; seed <= 200; seed++) {
+        make_case(&c, seed);
+        delay_line(&d, &c, seed);
+        lot_times times;
+        run_lots(&d.network, d.lot, LOTS, false, 3000.0, &times);
+        double end_h[MACHINES] = {0.0};
+        for (int k = 0; k < LOTS; k++) {
+            double start_h = d.lot[k].arrives_h;
+            double before_h = 0.0;
+            for (int m = 0; m < MACHINES; m++) {
+                start_h = fmax(k == 0 ? 0.0 : end_h[m] + d.clean_h[k][3 * m], start_h);
+                end_h[m] = fmax(before_h, start_h + d.lot[k].tonnes_t / d.capacity_tph[k][3 * m]);
+                if (!near_is(times.ended_h[3 * m][k], end_h[m], 1e-6))
+                    fail_msg("seed %d: machine %d ends lot %d at %.9g h, expected %.9g", (int)seed, m, k,
+                             times.ended_h[3 * m][k], end_h[m]);
+                start_h += d.delay_h[m];
+                before_h = end_h[m] + d.delay_h[m];
+                if (m + 1 < MACHINES && !near_is(times.ended_h[3 * m + 1][k], before_h, 1e-6))
+                    fail_msg("seed %d: the conveyor after machine %d ends lot %d at %.9g h, expected %.9g",
+                             (int)seed, m, k, times.ended_h[3 * m + 1][k], before_h);
+            }
+        }
+    }
+}
+
+static void a_conveyor_to_be_cleaned_holds_one_lot_at_a_time(void **state)
+{
+    (void)state;
+    /* 10 t at 10 t/h, half an hour on the conveyor, which is cleaned for a quarter: the intake ends the lot
+     * at 1, the conveyor at 1.5, and it is clean at 1.75, when the next lot may come on; that is through at
+     * 1.75 + 1 + 0.5. */
+    efi_network_station station[] = {
+        {.kind = EFI_NETWORK_INTAKE, .key = 0, .capacity_tph = 10.0, .machines = 1},
+        {.kind = EFI_NETWORK_CONVEYOR, .key = 1, .capacity_tph = 20.0, .machines = 1, .delay_h = 0.5},
+        {.kind = EFI_NETWORK_OUTLET, .key = 2, .capacity_tph = 20.0, .machines = 1}};
+    const efi_network_spout spout[] = {{0, 1, 1.0, false}, {1, 2, 1.0, false}};
+    const efi_network network = {.stations = 3, .station = station, .spouts = 2, .spout = spout};
+    static const double clean_h[] = {0.0, 0.25, 0.0};
+    const efi_lot lot[] = {{.tonnes_t = 10.0}, {.tonnes_t = 10.0, .clean_h = clean_h}};
+    lot_times times;
+    run_lots(&network, lot, 2, false, 20.0, &times);
+    assert_near_absolute(times.ended_h[0][0], 1.0, 1e-9);
+    assert_near_absolute(times.ended_h[1][0], 1.5, 1e-9);
+    assert_near_absolute(times.ended_h[2][0], 1.5, 1e-9);
+    assert_near_absolute(times.began_h[1][1], 1.75, 1e-9);
+    assert_near_absolute(times.ended_h[0][1], 2.75, 1e-9);
+    assert_near_absolute(times.ended_h[2][1], 3.25, 1e-9);
+
+    /* Not cleaned it takes the next lot behind the one before, which is through half an hour after the intake
+     * has given the last of it. */
+    const efi_lot same[] = {{.tonnes_t = 10.0}, {.tonnes_t = 10.0}};
+    run_lots(&network, same, 2, false, 20.0, &times);
+    assert_near_absolute(times.ended_h[0][0], 1.0, 1e-9);
+    assert_near_absolute(times.began_h[1][1], 1.0, 1e-9);
+    assert_near_absolute(times.ended_h[1][0], 1.5, 1e-9);
+    assert_near_absolute(times.ended_h[2][0], 1.5, 1e-9);
+    assert_near_absolute(times.ended_h[0][1], 2.0, 1e-9);
+    assert_near_absolute(times.ended_h[2][1], 2.5, 1e-9);
 }
 
 static void a_clear_line_takes_the_next_lot_when_all_is_clean(void **state)
@@ -231,7 +342,8 @@ static void random_plants_run_all_their_lots_out(void **state)
                                     .has_latches = n % 2 == 0,
                                     .has_branches = n % 3 != 0,
                                     .has_returns = n % 4 != 0,
-                                    .has_one_intake = true};
+                                    .has_one_intake = true,
+                                    .has_delays = n % 7 < 3};
         networks_make(&plant, seed, &wish);
         efi_random random = efi_random_stream(seed, 8, 9);
         efi_lot lot[LOTS];
@@ -283,6 +395,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lots_pass_as_the_recursion_of_the_changeover_says),
+        cmocka_unit_test(delays_shift_lots_as_the_recursion_says),
+        cmocka_unit_test(a_conveyor_to_be_cleaned_holds_one_lot_at_a_time),
         cmocka_unit_test(a_clear_line_takes_the_next_lot_when_all_is_clean),
         cmocka_unit_test(a_bin_that_must_be_clean_holds_one_lot_at_a_time),
         cmocka_unit_test(a_clean_down_has_its_own_place_in_the_account),

@@ -57,11 +57,11 @@ static int enough_machines(const ef_balance_station *station)
     return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
 }
 
-/* Where the capacity of a station for this crop comes from: its own value, or the size of its buckets, screw
- * or belt. */
+/* Where the capacity of a station for this crop comes from: its own value, or the size of its buckets, screw,
+ * belt or batch. */
 static const efi_node *capacity_node(const filler *f, const efi_station *of)
 {
-    static const char *const sizes[] = {"buckets", "screw", "belt"};
+    static const char *const sizes[] = {"buckets", "screw", "belt", "batch"};
     const efi_node *key = efi_node_find_key(of->origin.value, "capacity");
     if (key) {
         const efi_node *own = efi_node_find(key + 1, f->line->of->name);

@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * One simulated stretch: steady rates, network, engine with a watcher that writes down what happens. */
+ * One simulated stretch: steady rates, network, engine, accounts. */
+#include "answers/trace/trace_inside.h"
 #include "base/locale.h"
-#include "shared/engine/engine.h"
-#include "shared/plant/plant.h"
+#include "shared/calendar/calendar.h"
 #include "shared/steady/steady.h"
 
-#include <evenfeed/trace.h>
 #include <math.h>
 #include <string.h>
 
@@ -13,86 +12,25 @@ enum {
     MOST_HOURS = 10000
 };
 
+/* 0001-01-01 and 9999-12-31. */
+#define FIRST_MOMENT (INT64_C(-719162) * EFI_DAY_S)
+#define LAST_MOMENT  (INT64_C(2932896) * EFI_DAY_S)
+
 typedef struct owned_trace {
     ef_trace trace; /* first, so that the public pointer is the owned one */
     efi_arena *arena;
 } owned_trace;
 
-/* What one run works with. */
-typedef struct run {
-    const ef_trace_settings *settings;
-    ef_trace *trace;
-    efi_arena *arena;
-    const efi_line *line;
-    efi_plant_network plant;
-    efi_engine *engine;
-    int *bins;         /* shape [bin_count]: stations of the network */
-    ef_trace_bin *bin; /* shape [bin_count] */
-    ef_trace_event *events;
-    size_t event_count, event_room;
-    double *level_h;
-    size_t level_count, level_room;
-    double *level_t; /* shape [level_count][bin_count] */
-    size_t level_t_room;
-    bool failed;
-} run;
-
 ef_trace_settings ef_trace_defaults(const ef_scenario *scenario)
 {
-    return (ef_trace_settings){.seed = 1, .hours = scenario->plant->shift_h.value, .most_events = 100000};
-}
-
-/* ---- writing down ---------------------------------------------------------------------------------------
- */
-
-static void note_levels(run *r, double at_h)
-{
-    const size_t bins = (size_t)r->trace->bin_count;
-    if (r->level_count > 0 && r->level_h[r->level_count - 1] == at_h)
-        r->level_count--;
-    while (!r->failed && r->level_t_room < (r->level_count + 1) * bins) {
-        const size_t room = r->level_t_room ? 2 * r->level_t_room : 64 * (bins + 1);
-        double *grown = efi_resize(r->level_t, room, sizeof *grown);
-        r->failed = !grown;
-        if (grown) {
-            r->level_t = grown;
-            r->level_t_room = room;
-        }
-    }
-    if (r->failed || efi_grow(&r->level_h, r->level_count, &r->level_room, sizeof *r->level_h) != 0) {
-        r->failed = true;
-        return;
-    }
-    for (size_t i = 0; i < bins; i++)
-        r->level_t[r->level_count * bins + i] = efi_engine_level_t(r->engine, r->bins[i]);
-    r->level_h[r->level_count++] = at_h;
-}
-
-static void watch(void *context, const efi_engine *engine, const efi_event *event)
-{
-    run *r = context;
-    (void)engine;
-    if (r->failed || r->event_count >= (size_t)r->settings->most_events) {
-        r->trace->events_cut = true;
-        return;
-    }
-    if (efi_grow(&r->events, r->event_count, &r->event_room, sizeof *r->events) != 0) {
-        r->failed = true;
-        return;
-    }
-    const efi_station *of = r->line->stations[r->plant.line_station[event->station]].of;
-    const bool stop = event->kind == EFI_EVENT_STOP || event->kind == EFI_EVENT_START;
-    const bool named = stop && event->mode >= 0 && event->mode < of->stops.count;
-    r->events[r->event_count++] = (ef_trace_event){.at_h = event->at_h,
-                                                   .what = efi_event_text(event->kind),
-                                                   .station = of->name,
-                                                   .cause = named ? of->stops.items[event->mode].name : NULL,
-                                                   .machine = of->count > 1 && stop ? event->unit + 1 : 0};
-    note_levels(r, event->at_h);
+    (void)scenario;
+    return (ef_trace_settings){.seed = 1, .most_events = 100000};
 }
 
 /* ---- accounts -------------------------------------------------------------------------------------------
  */
+
+typedef efi_trace_run run;
 
 static ef_status name_states(run *r)
 {
@@ -120,6 +58,49 @@ static void read_bin(const run *r, int index, const efi_account *account)
     }
 }
 
+static ef_status read_crews(run *r)
+{
+    const ef_scenario *scenario = r->line->scenario;
+    ef_trace_crew *crews = efi_arena_get(r->arena, (size_t)scenario->crew_count, sizeof *crews);
+    if (!crews)
+        return EF_MEMORY;
+    for (int c = 0; c < scenario->crew_count; c++) {
+        efi_crew_account account;
+        efi_engine_read_crew(r->engine, c, &account);
+        crews[c] = (ef_trace_crew){.name = scenario->crews[c].name,
+                                   .teams = scenario->crews[c].teams,
+                                   .stops = account.stops,
+                                   .waited = account.waited,
+                                   .busy_h = account.busy_h,
+                                   .wait_h = account.wait_h,
+                                   .most_busy = account.most_busy};
+    }
+    r->trace->crews = crews;
+    r->trace->crew_count = scenario->crew_count;
+    return EF_OK;
+}
+
+static ef_status read_receipts(run *r)
+{
+    const int stations = r->plant.network.stations;
+    ef_trace_receipts *receipts = efi_arena_get(r->arena, (size_t)stations, sizeof *receipts);
+    if (!receipts)
+        return EF_MEMORY;
+    for (int n = 0; n < stations; n++) {
+        if (!r->plant.stations[n].loads.is_used)
+            continue;
+        efi_account account;
+        efi_engine_read(r->engine, n, &account);
+        receipts[r->trace->receipts_count++] = (ef_trace_receipts){.name = r->plant.stations[n].name,
+                                                                   .arrivals = account.arrivals,
+                                                                   .turned_away = account.turned_away,
+                                                                   .spilled_t = account.spilled_t,
+                                                                   .queue_h = account.queue_h};
+    }
+    r->trace->receipts = receipts;
+    return EF_OK;
+}
+
 static ef_status read_accounts(run *r)
 {
     ef_trace_station *stations = efi_arena_get(r->arena, (size_t)r->plant.network.stations, sizeof *stations);
@@ -141,6 +122,7 @@ static ef_status read_accounts(run *r)
         stations[r->trace->station_count++] = (ef_trace_station){
             .name = of->name,
             .taken_t = account.in_t,
+            .held_t = account.level_t,
             .state_h = state_h,
             .steady_feed = of->steady.is_steady,
             .set_rate_tph = of->steady.is_steady ? of->capacity_tph * of->machines : 0.0,
@@ -151,29 +133,9 @@ static ef_status read_accounts(run *r)
         r->trace->product_t += in_scenario->product ? account.in_t : 0.0;
     }
     r->trace->stations = stations;
+    EF_TRY(read_crews(r));
+    EF_TRY(read_receipts(r));
     r->trace->imbalance_t = efi_engine_imbalance_t(r->engine);
-    return EF_OK;
-}
-
-static ef_status keep_events(run *r)
-{
-    const size_t bins = (size_t)r->trace->bin_count;
-    ef_trace_event *events = efi_arena_get(r->arena, r->event_count, sizeof *events);
-    double *level_h = efi_arena_get(r->arena, r->level_count, sizeof *level_h);
-    double *level_t = efi_arena_get(r->arena, r->level_count * bins, sizeof *level_t);
-    if (!events || !level_h || !level_t)
-        return EF_MEMORY;
-    if (r->event_count)
-        memcpy(events, r->events, r->event_count * sizeof *events);
-    if (r->level_count)
-        memcpy(level_h, r->level_h, r->level_count * sizeof *level_h);
-    if (r->level_count > 0 && bins > 0)
-        memcpy(level_t, r->level_t, r->level_count * bins * sizeof *level_t);
-    r->trace->events = events;
-    r->trace->event_count = (int)r->event_count;
-    r->trace->level_h = level_h;
-    r->trace->level_t = level_t;
-    r->trace->level_count = (int)r->level_count;
     return EF_OK;
 }
 
@@ -185,11 +147,14 @@ static ef_status find_bins(run *r)
     const size_t stations = (size_t)r->plant.network.stations;
     r->bins = efi_arena_get(r->arena, stations, sizeof *r->bins);
     r->bin = efi_arena_get(r->arena, stations, sizeof *r->bin);
-    if (!r->bins || !r->bin)
+    r->passes = efi_arena_get(r->arena, stations, sizeof *r->passes);
+    if (!r->bins || !r->bin || !r->passes)
         return EF_MEMORY;
     for (int n = 0; n < r->plant.network.stations; n++) {
-        if (r->plant.stations[n].kind != EFI_NETWORK_BIN)
+        if (r->plant.stations[n].kind != EFI_NETWORK_BIN) {
+            r->passes[r->pass_count++] = n;
             continue;
+        }
         r->bins[r->trace->bin_count] = n;
         r->bin[r->trace->bin_count++] = (ef_trace_bin){.name = r->plant.stations[n].name,
                                                        .full_t = r->plant.stations[n].bin.full_t,
@@ -220,18 +185,22 @@ static ef_status simulate(run *r, char **reason)
         return EF_NO_ANSWER;
     }
     EF_TRY(status);
-    efi_engine_watch(r->engine, watch, r);
+    efi_trace_begin(r);
+    efi_engine_watch(r->engine, efi_trace_watch, r);
     efi_engine_start(r->engine, r->settings->seed, r->settings->replication);
-    note_levels(r, 0.0);
-    status = efi_engine_run(r->engine, r->settings->hours, &trouble);
+    status = efi_engine_run(r->engine, 0.0, &trouble);
+    if (status == EF_OK) {
+        efi_trace_note_levels(r, 0.0);
+        status = efi_engine_run(r->engine, r->trace->hours, &trouble);
+    }
     if (status == EF_NO_ANSWER)
         explain(r, &trouble, reason);
     EF_TRY(status);
-    note_levels(r, r->settings->hours);
+    efi_trace_note_levels(r, r->trace->hours);
     if (r->failed)
         return EF_MEMORY;
     EF_TRY(read_accounts(r));
-    return keep_events(r);
+    return efi_trace_keep(r);
 }
 
 static ef_status run_line(run *r, efi_steady_model *model, char **reason)
@@ -239,7 +208,10 @@ static ef_status run_line(run *r, efi_steady_model *model, char **reason)
     efi_lp_outcome outcome;
     efi_steady_search counts;
     const efi_plant_options options = {.without_stops = r->settings->without_stops,
-                                       .without_receipts = r->settings->without_stops};
+                                       .without_receipts = r->settings->without_stops,
+                                       .on_calendar = r->trace->on_calendar,
+                                       .from_s = r->plant.from_s,
+                                       .hours = r->trace->hours};
     EF_TRY(efi_steady_choose(model, r->arena, &outcome, &r->trace->balance_tph, &counts));
     if (outcome != EFI_LP_OPTIMAL)
         return EF_NO_ANSWER;
@@ -247,6 +219,58 @@ static ef_status run_line(run *r, efi_steady_model *model, char **reason)
     EF_TRY(name_states(r));
     EF_TRY(find_bins(r));
     return simulate(r, reason);
+}
+
+/* Where the stretch begins, in seconds of the calendar. */
+static int64_t begin_of(const ef_scenario *scenario, const ef_trace_settings *settings)
+{
+    const efi_calendar *calendar = scenario->calendar;
+    const int64_t moment_s = settings->from_moment_s - efi_calendar_moment(calendar, 0);
+    switch (settings->from) {
+    case EF_TRACE_FROM_WORK:
+        return efi_calendar_next_work(calendar, 0);
+    case EF_TRACE_FROM_DAY:
+        return efi_calendar_next_work(calendar, moment_s);
+    case EF_TRACE_FROM_MOMENT:
+        break;
+    }
+    return moment_s;
+}
+
+/* Hours to the end of the shift or overtime that is on at a second, else a shift of the plant's length. */
+static double usual_hours(const ef_scenario *scenario, bool on_calendar, int64_t from_s)
+{
+    const efi_calendar *calendar = scenario->calendar;
+    const efi_time_interval on = efi_calendar_at(calendar, EFI_WHOLE_PLANT, from_s);
+    if (!on_calendar || on.state == EFI_TIME_CLOSED)
+        return scenario->plant->shift_h.value;
+    const bool is_shift = on.shift != EFI_NO_ITEM;
+    const efi_when from = is_shift ? calendar->shifts[on.shift].from : calendar->overtimes[on.overtime].from;
+    const efi_when to = is_shift ? calendar->shifts[on.shift].to : calendar->overtimes[on.overtime].to;
+    const int64_t end_s = on.day * EFI_DAY_S + from.value + efi_clock_span(from.value, to.value);
+    return efi_hours_of(end_s - from_s);
+}
+
+/* The stretch and its hours of work. */
+static ef_status lay_stretch(run *r, const ef_scenario *scenario)
+{
+    ef_trace *trace = r->trace;
+    const int64_t from_s = begin_of(scenario, r->settings);
+    r->plant.from_s = from_s;
+    trace->from_moment_s = efi_calendar_moment(scenario->calendar, from_s);
+    trace->without_stops = r->settings->without_stops;
+    trace->on_calendar = scenario->calendar->is_given && !r->settings->without_calendar;
+    trace->hours = r->settings->hours > 0.0 ? r->settings->hours
+                                            : usual_hours(scenario, trace->on_calendar, from_s);
+    trace->worked_h = trace->hours;
+    if (!trace->on_calendar)
+        return EF_OK;
+    efi_timetable timetable;
+    const int64_t to_s = from_s + (int64_t)ceil(trace->hours * EFI_HOUR_S);
+    EF_TRY(efi_timetable_build(&timetable, scenario->calendar, EFI_WHOLE_PLANT, from_s, to_s));
+    trace->worked_h = fmin(efi_hours_of(efi_timetable_worked(&timetable, from_s, to_s)), trace->hours);
+    efi_timetable_free(&timetable);
+    return EF_OK;
 }
 
 static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *settings, owned_trace *owned,
@@ -258,11 +282,11 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     trace->crop = scenario->crops[settings->crop].name;
     trace->trade_weight_tpbu = scenario->crops[settings->crop].trade_weight_tpbu.value;
     trace->seed = settings->seed;
-    trace->hours = settings->hours;
     efi_line line;
     EF_TRY(efi_line_build(&line, owned->arena, scenario, settings->crop));
     efi_steady_model model;
     run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &line};
+    EF_TRY(lay_stretch(&r, scenario));
     ef_status status = efi_steady_build(&model, owned->arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
     if (status == EF_OK)
         status = run_line(&r, &model, reason);
@@ -270,16 +294,20 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     efi_lp_thread_end();
     efi_engine_free(r.engine);
     efi_free(r.events);
+    efi_free(r.stops);
+    efi_free(r.stop_of);
     efi_free(r.level_h);
     efi_free(r.level_t);
+    efi_free(r.feed_tph);
     return status;
 }
 
 ef_status ef_trace_run(const ef_scenario *scenario, const ef_trace_settings *settings, ef_trace **trace,
                        char **reason)
 {
-    const bool in_range = settings->hours > 0.0 && settings->hours <= MOST_HOURS &&
-                          settings->most_events >= 0;
+    const bool in_range = settings->hours >= 0.0 && settings->hours <= MOST_HOURS &&
+                          settings->most_events >= 0 && settings->from_moment_s >= FIRST_MOMENT &&
+                          settings->from_moment_s <= LAST_MOMENT;
     if (settings->crop < 0 || settings->crop >= scenario->crop_count || !in_range)
         return EF_USAGE;
     efi_locale locale;

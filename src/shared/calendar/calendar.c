@@ -164,3 +164,15 @@ efi_time_interval efi_calendar_at(const efi_calendar *calendar, int station, int
     found.to_s = second + (l.until - l.at);
     return found;
 }
+
+int64_t efi_calendar_next_work(const efi_calendar *calendar, int64_t second)
+{
+    const int64_t last_s = second + INT64_C(3653) * EFI_DAY_S;
+    for (int64_t at = second; at < last_s;) {
+        const efi_time_interval one = efi_calendar_at(calendar, EFI_WHOLE_PLANT, at);
+        if (efi_time_works(one.state))
+            return at;
+        at = one.to_s;
+    }
+    return second;
+}

@@ -73,6 +73,10 @@ int64_t efi_calendar_moment(const efi_calendar *calendar, int64_t second);
  */
 efi_time_interval efi_calendar_at(const efi_calendar *calendar, int station, int64_t second);
 
+/* The first second at or after `second` at which work goes on; `second` itself when there is none within ten
+ * years. */
+int64_t efi_calendar_next_work(const efi_calendar *calendar, int64_t second);
+
 /* All intervals of a stretch of time, in order, without gaps; those of the same kind are joined. */
 typedef struct efi_timetable {
     efi_time_interval *items; /* shape [count] */
@@ -121,11 +125,11 @@ int efi_timetable_restarts(const efi_timetable *timetable, int64_t from_s, int64
 #define EFI_TIME_SET(state) (1u << (state))
 
 /*
- * The stretches, in hours from the start date, in which the state is one of `states`, as long as they can be,
- * rising and apart, for a list of stops of the engine. `*intervals` is for the caller to free with efi_free.
- * EF_OK or EF_MEMORY (outputs unchanged).
+ * The stretches, in hours from second `zero_s` on, in which the state is one of `states`, as long as they can
+ * be, rising and apart, for a list of stops of the engine. `*intervals` is for the caller to free with
+ * efi_free. EF_OK or EF_MEMORY (outputs unchanged).
  */
-ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_interval **intervals,
-                              int *count);
+ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, int64_t zero_s,
+                              efi_interval **intervals, int *count);
 
 #endif

@@ -159,8 +159,8 @@ int efi_timetable_restarts(const efi_timetable *timetable, int64_t from_s, int64
     return restarts;
 }
 
-ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, efi_interval **intervals,
-                              int *count)
+ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, int64_t zero_s,
+                              efi_interval **intervals, int *count)
 {
     efi_interval *list = efi_new((size_t)timetable->count, sizeof *list);
     if (!list)
@@ -171,9 +171,9 @@ ef_status efi_timetable_stops(const efi_timetable *timetable, unsigned states, e
         const efi_time_interval *one = &timetable->items[i];
         const bool wanted = (states & EFI_TIME_SET(one->state)) != 0;
         if (wanted && !open)
-            list[used++].from_h = efi_hours_of(one->from_s);
+            list[used++].from_h = efi_hours_of(one->from_s - zero_s);
         if (wanted)
-            list[used - 1].to_h = efi_hours_of(one->to_s);
+            list[used - 1].to_h = efi_hours_of(one->to_s - zero_s);
         open = wanted;
     }
     *intervals = list;

@@ -14,7 +14,7 @@ void efi_station_settle(efi_run_station *station, double now_h)
     efi_sum_add(&station->in_t, tonnes);
     if (!station->is_steady)
         return;
-    if (station->state < EFI_STATE_RANDOM_STOP)
+    if (station->state < EFI_STATE_NO_CREW)
         efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
     if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
         efi_sum_add(&station->out_of_band_h, hours);
@@ -58,9 +58,9 @@ void efi_load_settle(efi_run_loads *load, double now_h)
     load->since_h = now_h;
     if (!(hours > 0.0))
         return;
-    if (load->is_dumping)
-        load->left_t -= load->rate_tph * hours;
-    efi_sum_add(&load->queue_h, (double)(load->waiting + load->is_dumping) * hours);
+    for (int i = 0; i < load->dumping; i++)
+        load->left_t[i] -= load->rate_tph / load->dumping * hours;
+    efi_sum_add(&load->queue_h, (double)(load->waiting + load->dumping) * hours);
 }
 
 void efi_engine_settle(efi_engine *engine)
@@ -72,10 +72,14 @@ void efi_engine_settle(efi_engine *engine)
                        engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_settle(&engine->crew[c], engine->now_h);
     if (engine->lot)
         efi_lots_settle(engine);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_settle(&engine->batch[k], engine->now_h);
+    for (int k = 0; k < engine->belts; k++)
+        efi_belt_settle(&engine->belt[k], engine->now_h);
     for (int k = 0; k < engine->loads; k++)
         efi_load_settle(&engine->load[k], engine->now_h);
 }
@@ -95,9 +99,15 @@ void efi_engine_clear(efi_engine *engine)
         bin->in_t = bin->out_t = bin->level_th = bin->empty_h = bin->full_h = bin->above_h = none;
         bin->cleared_t = bin->level_t;
     }
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_clear(&engine->crew[c]);
     for (int k = 0; k < engine->batches; k++) {
         engine->batch[k].out_t = none;
         engine->batch[k].cleared_t = engine->batch[k].charge_t;
+    }
+    for (int k = 0; k < engine->belts; k++) {
+        engine->belt[k].out_t = none;
+        engine->belt[k].cleared_t = efi_belt_content_t(&engine->belt[k]);
     }
     for (int k = 0; k < engine->loads; k++) {
         efi_run_loads *load = &engine->load[k];
@@ -137,6 +147,10 @@ void efi_engine_read(const efi_engine *engine, int station, efi_account *account
         account->out_t = engine->batch[engine->run_batch[station]].out_t.sum;
         account->level_t = engine->batch[engine->run_batch[station]].charge_t;
     }
+    if (engine->run_belt[station] >= 0) {
+        account->out_t = engine->belt[engine->run_belt[station]].out_t.sum;
+        account->level_t = efi_belt_content_t(&engine->belt[engine->run_belt[station]]);
+    }
     if (engine->run_load[station] >= 0) {
         const efi_run_loads *load = &engine->load[engine->run_load[station]];
         account->arrivals = load->arrivals;
@@ -160,6 +174,8 @@ double efi_engine_imbalance_t(const efi_engine *engine)
         efi_sum_add(&sum, engine->bin[b].cleared_t - engine->bin[b].level_t);
     for (int k = 0; k < engine->batches; k++)
         efi_sum_add(&sum, engine->batch[k].cleared_t - engine->batch[k].charge_t);
+    for (int k = 0; k < engine->belts; k++)
+        efi_sum_add(&sum, engine->belt[k].cleared_t - efi_belt_content_t(&engine->belt[k]));
     return sum.sum;
 }
 
@@ -176,6 +192,12 @@ double efi_engine_level_t(const efi_engine *engine, int bin)
     return one->level_t + one->net_tph * (engine->now_h - one->since_h);
 }
 
+double efi_engine_gain_tph(const efi_engine *engine, int bin)
+{
+    assert(engine->run_bin[bin] >= 0);
+    return engine->bin[engine->run_bin[bin]].net_tph;
+}
+
 double efi_engine_rate_tph(const efi_engine *engine, int station)
 {
     return engine->rates.through_tph[station];
@@ -184,6 +206,12 @@ double efi_engine_rate_tph(const efi_engine *engine, int station)
 double efi_engine_flow_tph(const efi_engine *engine, int spout)
 {
     return engine->series ? (double)NAN : engine->rates.flow_tph[spout];
+}
+
+efi_state efi_engine_state(const efi_engine *engine, int station)
+{
+    assert(engine->run_bin[station] < 0);
+    return engine->station[station].state;
 }
 
 bool efi_engine_is_stopped(const efi_engine *engine, int station)

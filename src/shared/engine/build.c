@@ -37,6 +37,7 @@ static int count_parts(efi_engine *engine)
         engine->loads += is_loaded(station);
         engine->warms += warms_up(station);
         engine->batches += efi_station_is_batch(station);
+        engine->belts += efi_station_is_belt(station);
         machines += machines_of(station);
         if (station->kind != EFI_NETWORK_BIN && station->kind != EFI_NETWORK_SPLIT)
             engine->sources += station->machines * station->modes;
@@ -44,10 +45,12 @@ static int count_parts(efi_engine *engine)
                               (station->kind == EFI_NETWORK_BIN &&
                                station->bin.restart_t > station->bin.empty_t);
     }
-    engine->first_stop = engine->bins;
+    engine->first_crew = engine->bins;
+    engine->first_stop = engine->first_crew + network->crews;
     engine->first_warm = engine->first_stop + engine->sources;
     engine->first_batch = engine->first_warm + engine->warms;
-    engine->first_clean = engine->first_batch + engine->batches;
+    engine->first_belt = engine->first_batch + engine->batches;
+    engine->first_clean = engine->first_belt + engine->belts;
     const bool has_lots = engine->settings.lots > 0;
     engine->first_layer = engine->first_clean + (has_lots ? network->stations : 0);
     engine->first_lot = engine->first_layer + (has_lots ? engine->bins : 0);
@@ -65,11 +68,14 @@ static ef_status take_memory(efi_engine *engine, int machines)
     engine->slot_h = efi_arena_get(arena, slots, sizeof *engine->slot_h);
     /* with lots one instant may end and begin one at every station, and a bin may give out all its layers */
     const size_t passed = engine->settings.lots > 0 ? stations * (4 + EFI_LAYERS) : 0;
-    engine->event = efi_arena_get(arena, slots + passed, sizeof *engine->event);
+    const size_t crewed = engine->network->crews > 0 ? 2 * (size_t)engine->sources : 0; /* come and go */
+    engine->event = efi_arena_get(arena, slots + passed + crewed, sizeof *engine->event);
+    engine->crew = efi_arena_get(arena, (size_t)engine->network->crews + 1, sizeof *engine->crew);
     engine->bin = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->bin);
     engine->source = efi_arena_get(arena, (size_t)engine->sources + 1, sizeof *engine->source);
     engine->warm = efi_arena_get(arena, (size_t)engine->warms + 1, sizeof *engine->warm);
     engine->batch = efi_arena_get(arena, (size_t)engine->batches + 1, sizeof *engine->batch);
+    engine->belt = efi_arena_get(arena, (size_t)engine->belts + 1, sizeof *engine->belt);
     engine->load = efi_arena_get(arena, (size_t)engine->loads + 1, sizeof *engine->load);
     engine->station = efi_arena_get(arena, stations, sizeof *engine->station);
     engine->active = efi_arena_get(arena, (size_t)machines + 1, sizeof *engine->active);
@@ -77,12 +83,14 @@ static ef_status take_memory(efi_engine *engine, int machines)
     engine->pass = efi_arena_get(arena, stations, sizeof *engine->pass);
     engine->run_bin = efi_arena_get(arena, stations, sizeof *engine->run_bin);
     engine->run_batch = efi_arena_get(arena, stations, sizeof *engine->run_batch);
+    engine->run_belt = efi_arena_get(arena, stations, sizeof *engine->run_belt);
     engine->run_load = efi_arena_get(arena, stations, sizeof *engine->run_load);
     engine->is_marked = efi_arena_get(arena, stations, sizeof *engine->is_marked);
-    const bool is_complete = engine->slot_h && engine->event && engine->bin && engine->source &&
-                             engine->warm && engine->batch && engine->run_batch && engine->load &&
-                             engine->station && engine->active && engine->first_machine && engine->pass &&
-                             engine->run_bin && engine->run_load && engine->is_marked;
+    const bool is_complete = engine->slot_h && engine->event && engine->crew && engine->bin &&
+                             engine->source && engine->warm && engine->batch && engine->run_batch &&
+                             engine->load && engine->station && engine->active && engine->first_machine &&
+                             engine->pass && engine->run_bin && engine->belt && engine->run_belt &&
+                             engine->run_load && engine->is_marked;
     if (is_complete && engine->settings.lots > 0) {
         engine->lot = efi_arena_get(arena, stations, sizeof *engine->lot);
         engine->layers = efi_arena_get(arena, (size_t)engine->bins + 1, sizeof *engine->layers);
@@ -137,13 +145,22 @@ static int describe_station(efi_engine *engine, int i, int source, int machine)
                                                       .cause = mode->cause,
                                                       .station = i,
                                                       .unit = k / modes,
-                                                      .mode = k % modes};
+                                                      .mode = k % modes,
+                                                      .crew = mode->has_crew ? mode->crew : -1};
         station->has_ageing = station->has_ageing || mode->counting != EFI_COUNT_CLOCK;
     }
     return station->sources;
 }
 
-static void describe_parts(efi_engine *engine)
+static ef_status describe_belt(efi_engine *engine, int i, int k)
+{
+    engine->run_belt[i] = k;
+    engine->belt[k] = (efi_run_belt){.station = i, .room = EFI_BELT_PIECES};
+    engine->belt[k].piece = efi_arena_get(engine->arena, EFI_BELT_PIECES, sizeof(efi_belt_piece));
+    return engine->belt[k].piece ? EF_OK : EF_MEMORY;
+}
+
+static ef_status describe_parts(efi_engine *engine)
 {
     const efi_network *network = engine->network;
     int bins = 0;
@@ -151,10 +168,11 @@ static void describe_parts(efi_engine *engine)
     int machines = 0;
     int warms = 0;
     int batches = 0;
+    int belts = 0;
     int loads = 0;
     for (int i = 0; i < network->stations; i++) {
         const efi_network_station *station = &network->station[i];
-        engine->run_bin[i] = engine->run_load[i] = engine->run_batch[i] = -1;
+        engine->run_bin[i] = engine->run_load[i] = engine->run_batch[i] = engine->run_belt[i] = -1;
         if (station->kind == EFI_NETWORK_BIN) {
             describe_bin(engine, i, bins++);
             continue;
@@ -168,6 +186,8 @@ static void describe_parts(efi_engine *engine)
             engine->run_batch[i] = batches;
             engine->batch[batches++] = (efi_run_batch){.station = i};
         }
+        if (efi_station_is_belt(station))
+            EF_TRY(describe_belt(engine, i, belts++));
         if (is_loaded(station)) {
             engine->run_load[i] = loads;
             engine->load[loads++] = (efi_run_loads){.station = i, .bin = -1};
@@ -179,6 +199,7 @@ static void describe_parts(efi_engine *engine)
         if (network->station[load->station].loads.is_instant)
             load->bin = engine->run_bin[network->spout[spout].to];
     }
+    return EF_OK;
 }
 
 static ef_status build_parts(efi_engine *engine)
@@ -186,7 +207,7 @@ static ef_status build_parts(efi_engine *engine)
     const int machines = count_parts(engine);
     EF_TRY(take_memory(engine, machines));
     EF_TRY(efi_rates_build(&engine->rates, engine->network, engine->arena));
-    describe_parts(engine);
+    EF_TRY(describe_parts(engine));
     if (engine->lot) {
         engine->rates.has_one_sweep = false;
         EF_TRY(efi_lots_build(engine));
@@ -266,27 +287,13 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
     efi_stop_source_start(&source->source, &station->mode[source->mode], seed, replication,
                           efi_stop_stream(station->key, source->unit, source->mode));
     source->since_h = source->age_rate = source->age_left = 0.0;
-    source->is_stopped = false;
+    source->is_stopped = source->is_waiting = source->is_new = source->is_begun = false;
+    source->waits_since_h = source->rest_h = 0.0;
     const double gap = efi_stop_source_gap(&source->source);
     if (source->counting == EFI_COUNT_CLOCK)
         engine->slot_h[engine->first_stop + k] = gap;
     else
         source->age_left = gap;
-}
-
-static void start_load(efi_engine *engine, int k, uint64_t seed, uint64_t replication)
-{
-    efi_run_loads *load = &engine->load[k];
-    const efi_network_station *station = &engine->network->station[load->station];
-    load->gap_random = efi_random_stream(seed, replication,
-                                         efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 0));
-    load->size_random = efi_random_stream(seed, replication,
-                                          efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 1));
-    load->waiting = 0;
-    load->is_dumping = false;
-    load->left_t = load->rate_tph = load->since_h = 0.0;
-    const double gap_h = efi_distribution_draw(&station->loads.gap_h, &load->gap_random);
-    engine->slot_h[engine->first_arrival + k] = station->loads.has_first ? station->loads.first_h : gap_h;
 }
 
 void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
@@ -309,10 +316,15 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         efi_rates_set_share(&engine->rates, e, engine->rates.base_share[e]);
     for (int k = 0; k < engine->sources; k++)
         start_source(engine, k, seed, replication);
+    engine->next_ticket = 0;
+    for (int c = 0; c < engine->network->crews; c++)
+        efi_crew_start(engine, c);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_start(engine, k);
+    for (int k = 0; k < engine->belts; k++)
+        efi_belt_start(engine, k);
     for (int k = 0; k < engine->loads; k++)
-        start_load(engine, k, seed, replication);
+        efi_load_start(engine, k, seed, replication);
     if (engine->lot)
         efi_lots_start(engine);
     efi_engine_clear(engine);

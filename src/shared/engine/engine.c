@@ -12,8 +12,10 @@ double efi_station_present_tph(const efi_engine *engine, int i)
 {
     const efi_run_station *station = &engine->station[i];
     const int k = engine->run_load[i];
-    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && !engine->load[k].is_dumping))
+    if (station->running == 0 || efi_lots_closed(engine, i) || (k >= 0 && engine->load[k].dumping == 0))
         return 0.0;
+    if (k >= 0 && engine->load[k].dumping < station->running)
+        return station->machine_tph * engine->load[k].dumping;
     return station->machine_tph * station->running;
 }
 
@@ -75,13 +77,18 @@ static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_
 {
     efi_run_station *station = &engine->station[source->station];
     int *active = &engine->active[engine->first_machine[source->station] + source->unit];
+    const double length_h = efi_stop_source_duration(&source->source);
     source->is_stopped = true;
-    *slot_h = engine->now_h + efi_stop_source_duration(&source->source);
-    station->cause_count[source->cause]++;
     station->stops++;
     if ((*active)++ == 0)
         station->running--;
     efi_event_note(engine, EFI_EVENT_STOP, source->station, source->unit, source->mode);
+    if (source->crew >= 0) {
+        efi_crew_call(engine, source, length_h);
+        return;
+    }
+    *slot_h = engine->now_h + length_h;
+    station->cause_count[source->cause]++;
 }
 
 static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
@@ -96,6 +103,8 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
     if (--(*active) == 0)
         station->running++;
     efi_event_note(engine, EFI_EVENT_START, source->station, source->unit, source->mode);
+    if (source->crew >= 0)
+        efi_crew_release(engine, source->crew);
 }
 
 static void change_stop(efi_engine *engine, int k)
@@ -111,6 +120,8 @@ static void change_stop(efi_engine *engine, int k)
     engine->station[source->station].is_changed = true;
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
+    else if (engine->run_belt[source->station] >= 0)
+        efi_belt_prepare(engine, engine->run_belt[source->station]);
     else
         engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
 }
@@ -129,6 +140,8 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
                 return stopped[c];
     if (is_cleaned)
         return EFI_STATE_CLEAN_DOWN;
+    if (station->running == 0)
+        return EFI_STATE_NO_CREW;
     if (engine->run_batch[i] >= 0)
         return efi_batch_state(engine, engine->run_batch[i]);
     const double rate_tph = rates->through_tph[i];
@@ -246,6 +259,8 @@ static void assert_mass(const efi_engine *engine)
         gain -= engine->bin[b].net_tph;
     for (int k = 0; k < engine->batches; k++)
         gain -= engine->rates.through_tph[engine->batch[k].station] - engine->batch[k].out_tph;
+    for (int k = 0; k < engine->belts; k++)
+        gain -= engine->rates.through_tph[engine->belt[k].station] - engine->belt[k].out_tph;
     assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
 }
 #else
@@ -273,6 +288,8 @@ static ef_status put_rates(efi_engine *engine)
         put_bin(engine, b);
     for (int k = 0; k < engine->batches; k++)
         efi_batch_put(engine, k);
+    for (int k = 0; k < engine->belts; k++)
+        EF_TRY(efi_belt_put(engine, k));
     for (int k = 0; k < engine->loads; k++)
         efi_load_put(engine, k);
     if (engine->lot)
@@ -303,14 +320,18 @@ static double next_slot_h(const efi_engine *engine)
 
 static void apply_slot(efi_engine *engine, int k)
 {
-    if (k < engine->first_stop)
+    if (k < engine->first_crew)
         reach_level(engine, k);
+    else if (k < engine->first_stop)
+        efi_crew_change(engine, k - engine->first_crew);
     else if (k < engine->first_warm)
         change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
-    else if (k < engine->first_clean)
+    else if (k < engine->first_belt)
         efi_batch_end(engine, k - engine->first_batch);
+    else if (k < engine->first_clean)
+        efi_belt_end(engine, k - engine->first_belt);
     else if (k < engine->first_dumped)
         efi_lots_apply(engine, k - engine->first_clean);
     else if (k < engine->first_arrival)
@@ -367,7 +388,7 @@ static bool stands_still(const efi_engine *engine)
             return false;
         is_blocked = is_blocked || station->state == EFI_STATE_BLOCKED;
     }
-    for (int k = 0; k < engine->first_stop; k++)
+    for (int k = 0; k < engine->first_crew; k++)
         if (engine->slot_h[k] < INFINITY)
             return false;
     for (int k = engine->first_warm; k < engine->first_arrival; k++)
@@ -393,8 +414,11 @@ static void call_watcher(const efi_engine *engine)
         engine->watcher(engine->watcher_context, engine, &engine->event[k]);
 }
 
-static ef_status report_rates(efi_engine *engine, efi_trouble *trouble)
+/* Why rates could not be put: memory, or a spout that does not settle. */
+static ef_status report_rates(efi_engine *engine, ef_status status, efi_trouble *trouble)
 {
+    if (status != EF_NO_ANSWER)
+        return status;
     const int spout = engine->rates.unsettled_spout;
     *trouble = (efi_trouble){
         .kind = EFI_TROUBLE_RATES, .spout = spout, .at_h = engine->base_h + engine->now_h};
@@ -416,11 +440,17 @@ static void shift_block(efi_engine *engine)
         engine->bin[b].since_h = 0.0;
     for (int k = 0; k < engine->sources; k++)
         engine->source[k].since_h = 0.0;
+    for (int k = 0; k < engine->sources; k++)
+        engine->source[k].waits_since_h -= EFI_BLOCK_H;
+    for (int c = 0; c < engine->network->crews; c++)
+        engine->crew[c].since_h = 0.0;
     for (int b = 0; engine->lot && b < engine->bins; b++)
         engine->layers[b].since_h = 0.0;
     engine->lot_since_h = 0.0;
     for (int k = 0; k < engine->batches; k++)
         engine->batch[k].since_h = 0.0;
+    for (int k = 0; k < engine->belts; k++)
+        engine->belt[k].since_h = 0.0;
     for (int k = 0; k < engine->loads; k++)
         engine->load[k].since_h = 0.0;
     engine->hour_ends_h -= EFI_BLOCK_H;
@@ -439,8 +469,9 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
         }
         engine->now_h = at_h;
         apply_instant(engine);
-        if (put_rates(engine) != EF_OK)
-            return report_rates(engine, trouble);
+        const ef_status status = put_rates(engine);
+        if (status != EF_OK)
+            return report_rates(engine, status, trouble);
         engine->events += engine->fired;
         if (!guard_events(engine, trouble))
             return EF_NO_ANSWER;
@@ -464,8 +495,9 @@ static bool mass_balances(const efi_engine *engine)
 static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble)
 {
     engine->fired = 0;
-    if (put_rates(engine) != EF_OK)
-        return report_rates(engine, trouble);
+    const ef_status status = put_rates(engine);
+    if (status != EF_OK)
+        return report_rates(engine, status, trouble);
     if (engine->watcher)
         call_watcher(engine);
     if (stands_still(engine))

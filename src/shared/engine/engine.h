@@ -9,18 +9,29 @@
 
 /*
  * Flows are constant between events, so levels are straight lines and nothing happens between two events. The
- * next event is the nearest of the candidates below; those of one instant are applied in this order, by kind
+ * next event is the nearest of the candidates below. Those of one instant are applied in this order, by kind
  * and then by station (and within a station by machine and mode), before rates are computed again (rates.h
- * has the mathematics): level     a bin reaches empty, full, its restart or its refill level; the level is
- * then exactly that stop      a stop begins or ends warm-up   the warm-up of a steady-feed station ends
- *   batch     a batch machine is full, has done its work, or is empty
- *   clean     a station's clean-down ends
- *   layer     a bin has given out the last of a lot
- *   lot       the last of a lot has been taken in; the next has arrived
- *   dumped    a load at an intake has been dumped
- *   arrival   a load arrives
+ * has the mathematics):
+ *
+ * - level: a bin reaches empty, full, its restart or its refill level; the level is then exactly that
+ * - crew: a crew comes on duty or goes off
+ * - stop: a stop begins or ends
+ * - warm-up: the warm-up of a steady-feed station ends
+ * - batch: a batch machine is full, has done its work, or is empty
+ * - belt: what comes off a conveyor with a delay changes
+ * - clean: a station's clean-down ends
+ * - layer: a bin has given out the last of a lot
+ * - lot: the last of a lot has been taken in; the next has arrived
+ * - dumped: a load at an intake has been dumped
+ * - arrival: a load arrives
+ *
  * Until the next stop count: clock hours; running hours, at the speed v of a capacity C ageing v/C hours an
  * hour, none while starved, blocked or stopped; or tonnes.
+ *
+ * A stop that names a crew begins when it is due; its length begins when a team comes, until when it waits.
+ * Stops waiting for one crew are seen to in the order in which they began, those of one instant in the order
+ * above. What a mode counts by the clock goes on from the true end of the stop; a clock time that has gone by
+ * meanwhile is left out.
  *
  * A bin with a restart level that runs empty, with less coming in than what the station after it takes (with
  * a least feed: less than that), keeps that station waiting until the level is reached. A bin with a refill
@@ -32,6 +43,13 @@
  * three up. A charge that is not full waits. Its running hours pass at v/C while it fills, as on the clock
  * while it works, and as its discharge to the most it may be.
  *
+ * A conveyor with a delay carries what it takes in order, evenly spread as it came, from its feed to its
+ * discharge in that many hours at full speed; it begins empty. It runs at full speed, empty or not, unless it
+ * is stopped or what comes next takes less than it brings: then all that is on it goes slower in that
+ * measure (as a belt that is stopped and started by what comes next does on average), and it takes no more
+ * than that share of its capacity. Full speed times its capacity is the most it takes; what it takes may lie
+ * thinner. While it is stopped nothing goes on or off, and what is on it stays where it is.
+ *
  * Times within a run are kept as whole blocks of 1024 h and a rest, so that a long run is as exact as a short
  * one. Memory does not grow with simulated time. Same network, seed and replication: same bytes on every
  * machine.
@@ -39,10 +57,8 @@
  * Lots (network.h): a station that has ended a lot is cleaned at once, whether the next has come or not. A
  * bin takes the next lot on top of what it holds where it needs no clean-down and is on no loop (at
  * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
- * the restart level.
- *
- * Not in here: transport delay, crews that serve only so many stops at
- * once.
+ * the restart level. A conveyor with a delay takes the next lot behind the
+ * last of the one before on the same terms, if it has one discharge, else when that has come off.
  */
 
 /* What a station is doing; the account gives every instant to one of them. Where a station of several
@@ -56,6 +72,7 @@
     X(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                         \
     X(EFI_STATE_BLOCKED, "blocked")                                                                          \
     X(EFI_STATE_CLEAN_DOWN, "clean-down")                                                                    \
+    X(EFI_STATE_NO_CREW, "waiting for crew") /* stopped, and no stop of its own in hand */                   \
     X(EFI_STATE_RANDOM_STOP, "random stop")                                                                  \
     X(EFI_STATE_PLANNED_STOP, "planned stop")                                                                \
     X(EFI_STATE_BREAK, "break")                                                                              \
@@ -66,7 +83,7 @@ typedef enum efi_state {
     EFI_STATES(EFI_STATE_ENUM)
 #undef EFI_STATE_ENUM
 } efi_state;
-#define EFI_STATE_COUNT 12
+#define EFI_STATE_COUNT 13
 
 /* The word for a state; never NULL. */
 const char *efi_state_text(efi_state state);
@@ -78,6 +95,9 @@ const char *efi_state_text(efi_state state);
     X(EFI_EVENT_REFILL, "refill level")                                                                      \
     X(EFI_EVENT_STOP, "stop")                                                                                \
     X(EFI_EVENT_START, "start")                                                                              \
+    X(EFI_EVENT_CREW_COMES, "crew comes") /* to a stop that has waited for it */                             \
+    X(EFI_EVENT_CREW_GOES, "crew goes")   /* off duty, from a stop that is not over */                       \
+    X(EFI_EVENT_BELT, "belt")             /* what comes off a conveyor with a delay changes */               \
     X(EFI_EVENT_WARM, "warm")                                                                                \
     X(EFI_EVENT_CHARGED, "charged")                                                                          \
     X(EFI_EVENT_WORKED, "worked")                                                                            \
@@ -101,22 +121,22 @@ typedef struct efi_event {
     double at_h;
     efi_event_kind kind;
     int station;
-    int unit; /* stop, start: the machine of the station; lots: the lot; else 0 */
-    int mode; /* stop, start: its mode; else 0 */
+    int unit; /* stop, start, crew: the machine of the station; lots: the lot; else 0 */
+    int mode; /* stop, start, crew: its mode; else 0 */
 } efi_event;
 
 /* One station's account since the last efi_engine_clear. */
 typedef struct efi_account {
     double state_h[EFI_STATE_COUNT]; /* adds up to the time since then; bins: all 0 */
     double in_t;                     /* taken (bins: gone in) */
-    double out_t;                    /* come out of bins and batch machines; others: as in_t */
-    int64_t stops;                   /* stops begun, of all its machines and modes */
+    double out_t;  /* come out of bins, batch machines and conveyors with a delay; others: as in_t */
+    int64_t stops; /* stops begun, of all its machines and modes */
     /* steady-feed stations */
     double shortfall_t;   /* set rate less feed, over the time not stopped */
     double out_of_band_h; /* running outside the band around the set rate */
     double warm_up_t;     /* fed during warm-up */
     /* bins */
-    double level_t;  /* now; batch machines: the charge within */
+    double level_t;  /* now; batch machines: the charge within; conveyors with a delay: what is on them */
     double level_th; /* integral of the level over time */
     double empty_h;  /* standing at empty */
     double full_h;   /* standing at full */
@@ -127,6 +147,15 @@ typedef struct efi_account {
     double spilled_t; /* of instant loads: what did not fit */
     double queue_h;   /* integral of the loads waiting or being dumped over time */
 } efi_account;
+
+/* A crew's account since the last efi_engine_clear. */
+typedef struct efi_crew_account {
+    int64_t stops;  /* seen to by it, begun since */
+    int64_t waited; /* of these: those that had to wait */
+    double busy_h;  /* hours of all teams at stops */
+    double wait_h;  /* hours of all stops waiting, those for which it has not come yet too */
+    int most_busy;  /* most teams at work at once */
+} efi_crew_account;
 
 typedef struct efi_engine_settings {
     int64_t event_cap_per_h; /* more events than this within an hour are an endless loop */
@@ -159,9 +188,9 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
 
 /*
  * Runs on to `until_h` (events at that very hour are left to the next call), after efi_engine_start. EF_OK;
- * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all
- * stands still for good with bins blocking each other: the engine must then be started anew; EF_INTERNAL when
- * tonnes do not balance.
+ * EF_NO_ANSWER with `trouble` (never NULL) when rates do not settle, events do not end, or all stands still
+ * for good with bins blocking each other; EF_MEMORY; EF_INTERNAL when tonnes do not balance. After any but
+ * EF_OK the engine must be started anew.
  */
 ef_status efi_engine_run(efi_engine *engine, double until_h, efi_trouble *trouble);
 
@@ -180,7 +209,11 @@ void efi_engine_clear(efi_engine *engine);
 /* The account of a station up to the hour reached. Call between runs. */
 void efi_engine_read(const efi_engine *engine, int station, efi_account *account);
 
-/* Tonnes in, less tonnes out, less what the bins have gained since the last clearing: 0 but for rounding. */
+/* The account of a crew up to the hour reached. Call between runs. */
+void efi_engine_read_crew(const efi_engine *engine, int crew, efi_crew_account *account);
+
+/* Tonnes in, less tonnes out, less what bins, batch machines and conveyors have gained since the last
+ * clearing: 0 but for rounding. */
 double efi_engine_imbalance_t(const efi_engine *engine);
 
 /* Counts the time a bin spends above `level_t`, from now on; INFINITY ends that. */
@@ -191,8 +224,14 @@ void efi_engine_watch_level(efi_engine *engine, int bin, double level_t);
 double efi_engine_level_t(const efi_engine *engine, int bin);
 double efi_engine_rate_tph(const efi_engine *engine, int station);
 
+/* What a bin gains at present, t/h; valid as above. */
+double efi_engine_gain_tph(const efi_engine *engine, int bin);
+
 /* What a spout carries at present; general solver only (else NaN). */
 double efi_engine_flow_tph(const efi_engine *engine, int spout);
+
+/* What a station that is no bin does at present; valid between runs and within a watch. */
+efi_state efi_engine_state(const efi_engine *engine, int station);
 
 /* Is the station stopped, all its machines? And is it within its warm-up? */
 bool efi_engine_is_stopped(const efi_engine *engine, int station);

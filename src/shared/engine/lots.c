@@ -16,6 +16,8 @@ static efi_run_layers *layers_of(const efi_engine *engine, int i)
 /* The lot that comes, or would come, down a spout from station i. */
 static int lot_given(const efi_engine *engine, int i)
 {
+    if (engine->run_belt[i] >= 0)
+        return efi_belt_lot(engine, engine->run_belt[i]);
     if (!is_bin(engine, i))
         return engine->lot[i].lot;
     const efi_run_layers *layers = layers_of(engine, i);
@@ -177,11 +179,16 @@ bool efi_lots_run_out(const efi_engine *engine, int bin_station)
                            feeders_are_past(engine, engine->lot[bin_station].group));
 }
 
-/* May the bin, alone in its group, take the next lot on top of the present one? */
+/* May the bin or the conveyor with a delay, alone in its group, take the next lot after the present one that
+ * it still holds? The conveyor not when it divides, since the shares change with the lot. */
 static bool takes_on_top(const efi_engine *engine, int i)
 {
-    return engine->lot[i].next_member < 0 && layers_of(engine, i)->count < EFI_LAYERS &&
-           !(clean_h(engine, i, engine->lot[i].lot + 1) > 0.0);
+    const efi_rates *rates = &engine->rates;
+    if (engine->lot[i].next_member >= 0 || clean_h(engine, i, engine->lot[i].lot + 1) > 0.0)
+        return false;
+    if (engine->run_belt[i] >= 0)
+        return rates->out_start[i + 1] == rates->out_start[i] + 1;
+    return is_bin(engine, i) && layers_of(engine, i)->count < EFI_LAYERS;
 }
 
 /* Are all members open and all bins among them empty? Bins that are not give out what is left, whatever their
@@ -191,6 +198,8 @@ static bool has_run_out(efi_engine *engine, int group)
     bool has = true;
     for (int i = group; i >= 0; i = engine->lot[i].next_member) {
         has = has && engine->lot[i].phase == EFI_LOT_OPEN;
+        if (engine->run_belt[i] >= 0)
+            has = has && efi_belt_is_empty(&engine->belt[engine->run_belt[i]]);
         if (!is_bin(engine, i))
             continue;
         engine->bin[engine->run_bin[i]].is_changed = true;
@@ -212,11 +221,16 @@ static bool pass_group(efi_engine *engine, int group)
             end_lot(engine, i);
         return true;
     }
-    if (!is_bin(engine, group) || !takes_on_top(engine, group))
+    if (!takes_on_top(engine, group))
         return false;
-    settle_layers(engine, engine->run_bin[group]);
     lot->lot++;
-    add_layer(engine, group, lot->lot);
+    if (is_bin(engine, group)) {
+        settle_layers(engine, engine->run_bin[group]);
+        add_layer(engine, group, lot->lot);
+    } else {
+        fit_station(engine, group);
+        refresh_station(engine, group);
+    }
     if (lot->lot < engine->settings.lots)
         efi_event_note(engine, EFI_EVENT_LOT_BEGINS, group, lot->lot, 0);
     return true;

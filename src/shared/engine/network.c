@@ -79,11 +79,51 @@ static bool batch_valid(const efi_network_station *station)
             station->machines == 1 && !station->steady.is_steady);
 }
 
+/* Shares of sizes of load may add up to this much more or less than 1. */
+#define SIZE_SUM_TOLERANCE 1e-9
+
+static bool sizes_valid(const efi_network_loads *loads)
+{
+    double sum = 0.0;
+    for (int i = 0; i < loads->sizes; i++) {
+        if (!(loads->size[i].load_t > 0.0 && loads->size[i].load_t < EFI_GRID_MOST &&
+              loads->size[i].share > 0.0))
+            return false;
+        sum += loads->size[i].share;
+    }
+    return loads->sizes == 0 || fabs(sum - 1.0) <= SIZE_SUM_TOLERANCE;
+}
+
+/* Are they rising, apart and in range? */
+static bool hours_valid(const efi_interval *list, int intervals)
+{
+    double last_h = 0.0;
+    for (int i = 0; i < intervals; i++) {
+        if (!(list[i].from_h >= last_h && list[i].to_h > list[i].from_h && list[i].to_h < EFI_GRID_MOST))
+            return false;
+        last_h = list[i].to_h;
+    }
+    return true;
+}
+
 static bool loads_valid(const efi_network_loads *loads)
 {
     return !loads->is_used ||
-           (efi_distribution_valid(&loads->gap_h) && efi_distribution_valid(&loads->load_t) &&
+           (sizes_valid(loads) && hours_valid(loads->open, loads->intervals) &&
+            efi_distribution_valid(&loads->gap_h) && efi_distribution_valid(&loads->load_t) &&
             (!loads->has_first || not_negative(loads->first_h)));
+}
+
+static bool crew_valid(const efi_network_crew *crew)
+{
+    return crew->is_unlimited ||
+           (crew->teams >= 1 && hours_valid(crew->duty, crew->has_duty ? crew->intervals : 0));
+}
+
+static bool delay_valid(const efi_network_station *station)
+{
+    return not_negative(station->delay_h) &&
+           (station->delay_h <= 0.0 || (isfinite(station->capacity_tph) && station->machines == 1));
 }
 
 static ef_status check_station(const efi_network *network, int i, efi_trouble *trouble)
@@ -103,6 +143,12 @@ static ef_status check_station(const efi_network *network, int i, efi_trouble *t
         if (efi_stop_mode_check(&station->mode[m]) != EFI_STOP_GOOD ||
             (station->mode[m].counting == EFI_COUNT_RUNNING && !(station->capacity_tph < INFINITY)))
             return fault(trouble, EFI_TROUBLE_STOPS, i, -1);
+    for (int m = 0; m < station->modes; m++)
+        if (station->mode[m].has_crew &&
+            (station->mode[m].crew < 0 || station->mode[m].crew >= network->crews))
+            return fault(trouble, EFI_TROUBLE_CREW, i, -1);
+    if (station->kind == EFI_NETWORK_CONVEYOR && !delay_valid(station))
+        return fault(trouble, EFI_TROUBLE_DELAY, i, -1);
     if (station->kind == EFI_NETWORK_MACHINE && (!steady_valid(station) || !batch_valid(station)))
         return fault(trouble, EFI_TROUBLE_NUMBER, i, -1);
     if (station->kind == EFI_NETWORK_INTAKE && !loads_valid(&station->loads))
@@ -260,6 +306,9 @@ static ef_status check_limits(const efi_network *network, const int *order, bool
 static ef_status check_all(const efi_network *network, spout_count *count, int *order, bool *unlimited,
                            efi_trouble *trouble)
 {
+    for (int c = 0; c < network->crews; c++)
+        if (!crew_valid(&network->crew[c]))
+            return fault(trouble, EFI_TROUBLE_CREW, -1, -1);
     for (int i = 0; i < network->stations; i++)
         EF_TRY(check_station(network, i, trouble));
     EF_TRY(count_spouts(network, count, trouble));

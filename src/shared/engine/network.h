@@ -59,15 +59,27 @@ typedef struct efi_network_steady {
     int warm_spout;    /* spout that takes the whole product meanwhile: a return or the way to an outlet */
 } efi_network_steady;
 
-/* Material that comes to an intake in loads. Absent (is_used false): it always has material. */
+/* One size of load, and its share of their number. */
+typedef struct efi_load_size {
+    double load_t; /* > 0 */
+    double share;  /* > 0; all together 1 within 1e-9 */
+} efi_load_size;
+
+/* Material that comes to an intake in loads. An intake of several machines has so many pits: each takes one
+ * load at a time, and loads that are being dumped share what the pits that run take evenly. Absent (is_used
+ * false): it always has material. */
 typedef struct efi_network_loads {
     bool is_used;
     efi_distribution gap_h; /* between arrivals (exponential: Poisson arrivals; fixed: a timetable) */
     bool has_first;
-    double first_h;          /* hour of the first arrival; else drawn from gap_h */
-    efi_distribution load_t; /* size of a load */
-    bool is_instant;         /* dumped at once into the bin behind the intake, what does not fit is spilled */
-    int queue_limit; /* loads waiting behind the one being dumped; a further one is turned away; < 0: none is
+    double first_h;            /* hour of the first arrival; else drawn from gap_h */
+    int intervals;             /* the hours in which loads come; 0: all */
+    const efi_interval *open;  /* shape [intervals], h, rising, not overlapping; `gap_h` counts these hours */
+    efi_distribution load_t;   /* size of a load */
+    int sizes;                 /* 0: as `load_t` says */
+    const efi_load_size *size; /* shape [sizes]: one of these, by chance */
+    bool is_instant; /* dumped at once into the bin behind the intake, what does not fit is spilled */
+    int queue_limit; /* loads waiting behind those being dumped; a further one is turned away; < 0: none is
                       */
 } efi_network_loads;
 
@@ -79,6 +91,23 @@ typedef struct efi_network_batch {
     double work_h;        /* with nothing going in or out; >= 0 */
     double discharge_tph; /* most it gives afterwards; > 0 */
 } efi_network_batch;
+
+/*
+ * A crew: teams that see to stops. A stop whose mode names a crew (efi_stop_mode) lasts until a team has come
+ * and has been at it for its drawn or given length; a team sees to one stop at a time. Stops wait in the
+ * order in which they began, those of one instant by station, machine and mode, whatever their cause. Arrays
+ * and texts are borrowed.
+ */
+typedef struct efi_network_crew {
+    const char *name;  /* for messages; NULL allowed */
+    bool is_unlimited; /* a team for every stop, at all hours */
+    int teams;         /* >= 1, unless unlimited */
+    bool has_duty;     /* works in the hours of `duty` only; else at all hours */
+    int intervals;
+    const efi_interval *duty; /* shape [intervals], h, rising, not overlapping; none: the crew never comes */
+    bool breaks_off; /* a stop in hand when duty ends rests and goes on, before all others, when duty begins;
+                        else its team stays until it is over */
+} efi_network_crew;
 
 /* One station. Arrays and texts are borrowed. Fields of other kinds are not looked at. */
 typedef struct efi_network_station {
@@ -95,6 +124,8 @@ typedef struct efi_network_station {
     efi_network_steady steady; /* machine */
     efi_network_loads loads;   /* intake */
     efi_network_batch batch;   /* machine; then `machines` is 1 and it is no steady feed */
+    double delay_h; /* conveyor: hours that material takes from its feed to its discharge at full speed; 0:
+                       none */
 } efi_network_station;
 
 /* A directed connection. */
@@ -112,6 +143,8 @@ typedef struct efi_network {
     const efi_network_station *station; /* shape [stations] */
     int spouts;
     const efi_network_spout *spout; /* shape [spouts] */
+    int crews;
+    const efi_network_crew *crew; /* shape [crews] */
 } efi_network;
 
 /*
@@ -142,6 +175,9 @@ typedef struct efi_lot {
     X(EFI_TROUBLE_LEAST_FEED, "a least feed needs a bin right before it with a restart level above empty")   \
     X(EFI_TROUBLE_WARM_UP, "a warm-up needs a spout of the station for its product")                         \
     X(EFI_TROUBLE_LOADS, "instant loads need a bin, and nothing else, right behind the intake")              \
+    X(EFI_TROUBLE_CREW,                                                                                      \
+      "a stop names a crew that is not there, or a crew's teams or hours are out of range")                  \
+    X(EFI_TROUBLE_DELAY, "a transport delay needs a single conveyor with a capacity")                        \
     X(EFI_TROUBLE_LOTS, "lots need one intake without loads, no batch machines, and numbers in range")       \
     X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
     X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \

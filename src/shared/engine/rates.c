@@ -109,6 +109,19 @@ static void send_bin_room(efi_rates *rates, int bin)
         divide_room(rates, bin, room, rates->in_shut[bin]);
 }
 
+/* Share of full speed at which a conveyor with a delay may go: what it brings must be taken. */
+static double belt_speed(const efi_rates *rates, int i)
+{
+    const double brings_tph = rates->discharge_tph[i];
+    double limit = brings_tph;
+    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
+        const int e = rates->out_spout[k];
+        if (rates->share[e] > 0.0)
+            limit = least(limit, rates->room_tph[e] * rates->share_inverse[e]);
+    }
+    return limit < brings_tph ? limit / brings_tph : 1.0;
+}
+
 static void send_room(efi_rates *rates, int i)
 {
     const efi_network_station *station = &rates->network->station[i];
@@ -122,6 +135,8 @@ static void send_room(efi_rates *rates, int i)
         for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
             sum += rates->room_tph[rates->out_spout[k]];
         room = least(room, sum);
+    } else if (efi_station_is_belt(station)) {
+        room *= belt_speed(rates, i);
     } else if (!efi_station_is_batch(station)) {
         for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++) {
             const int e = rates->out_spout[k];
@@ -212,8 +227,8 @@ static void send_offers(efi_rates *rates, int i)
         return;
     }
     rates->supply_tph[i] = supply;
-    const double total = efi_station_is_batch(station) ? rates->discharge_tph[i]
-                                                       : least(rates->capacity_tph[i], supply);
+    const double total = efi_station_cuts(station) ? rates->discharge_tph[i]
+                                                   : least(rates->capacity_tph[i], supply);
     if (!efi_station_splits_by_rule(station))
         offer_shares(rates, i, total);
     else if (station->split == EFI_NETWORK_FIRST)
@@ -228,6 +243,18 @@ static void send_offers(efi_rates *rates, int i)
 static double unless_rounding(const efi_rates *rates, double flow_tph)
 {
     return flow_tph > EFI_NO_FLOW * rates->scale_tph ? flow_tph : 0.0;
+}
+
+/* What a batch machine or a conveyor with a delay gives; the conveyor stands where that is none of what it
+ * brings. */
+static void read_given(efi_rates *rates, int i)
+{
+    double given = 0.0;
+    for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
+        given += rates->flow_tph[rates->out_spout[k]];
+    rates->given_tph[i] = given;
+    const bool brings = unless_rounding(rates, rates->discharge_tph[i]) > 0.0;
+    rates->belt_speed[i] = brings && !(given > 0.0) ? 0.0 : belt_speed(rates, i);
 }
 
 static void read_flows(efi_rates *rates)
@@ -254,11 +281,8 @@ static void read_flows(efi_rates *rates)
             rates->through_tph[i] = rates->in_start[i] == rates->in_start[i + 1] ? rates->accept_tph[i]
                                                                                  : taken;
         }
-        if (efi_station_is_batch(&network->station[i])) {
-            rates->given_tph[i] = 0.0;
-            for (int k = rates->out_start[i]; k < rates->out_start[i + 1]; k++)
-                rates->given_tph[i] += rates->flow_tph[rates->out_spout[k]];
-        }
+        if (efi_station_cuts(&network->station[i]))
+            read_given(rates, i);
     }
 }
 

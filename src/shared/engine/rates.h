@@ -16,20 +16,24 @@
  * everything. It carries f_e = min(o_e, r_e). A station computes the messages it sends from those it
  * receives, leaving out the one that came along the same spout:
  *
- *   station with capacity C (0 when stopped), shares s_e, S = sum of the offers to it:
- *     o_e = s_e min(C, S, r_k/s_k over its other spouts k)          (any discharge blocked stops the machine)
- *     R   = min(C, r_k/s_k over all its spouts), divided among the streams that meet there
- *   batch machine, which cuts the messages: o_e = s_e min(D, r_k/s_k over its other spouts k), D what it
- * would discharge now; R = C bin, which cuts the messages too unless it stands at a bound: o = sum of the
- * offers to it when empty, else unlimited; 0 while it waits for its restart level R = r of its spout when
- * full, else unlimited; 0 for all but returns while it waits for its refill level split, T = min(C, S): first
- * with room:  o_k = T - sum of r_j over the branches before k (at least 0) by capacity:      T poured into
- * the branches in proportion to the capacities of the machines next on them, a branch with no more room
- * leaving its part to the others; those whose machine stands still after those that run; o_k is what k would
- * get with unlimited room R = min(C, sum of r_k) streams that meet (any station with several spouts leading
- * in) and R to divide: returns first, in proportion to the capacities they come from, each at most its offer,
- * what one leaves going to the others; then the rest in the same way; r_e is what e would get if it offered
- * everything.
+ * - station with capacity C (0 when stopped), shares s_e, S = sum of the offers to it:
+ *   o_e = s_e min(C, S, r_k/s_k over its other spouts k), as any discharge blocked stops the machine;
+ *   R = min(C, r_k/s_k over all its spouts), divided among the streams that meet there
+ * - batch machine, which cuts the messages: o_e = s_e min(D, r_k/s_k over its other spouts k),
+ *   D what it would discharge now; R = C
+ * - conveyor with a delay, which cuts the offers: the same with D what it brings at full speed; its speed is
+ *   v = min(1, r_k/(s_k D) over all its spouts), 1 when it brings nothing; R = v C
+ * - bin, which cuts the messages too unless it stands at a bound: o = sum of the offers to it when
+ *   empty, else unlimited, and 0 while it waits for its restart level; R = r of its spout when full, else
+ *   unlimited, and 0 for all but returns while it waits for its refill level
+ * - split, T = min(C, S), first with room: o_k = T less the sum of r_j over the branches before k,
+ *   at least 0; R = min(C, sum of r_k)
+ * - split by capacity: T poured into the branches in proportion to the capacities of the machines next on
+ *   them, a branch with no more room leaving its part to the others; those whose machine stands still after
+ *   those that run; o_k is what k would get with unlimited room; R as before
+ * - streams that meet (any station with several spouts leading in) and R to divide: returns first, in
+ *   proportion to the capacities they come from, each at most its offer, what one leaves going to the others;
+ *   then the rest in the same way; r_e is what e would get if it offered everything
  *
  * Pouring has the property min(o_e, r_e) = what e gets when all offers are as they are, so at a fixed point
  * of the messages the flows add up at every station and no station could take more by the rules. Where the
@@ -66,9 +70,10 @@ typedef struct efi_rates {
     double *merge_weight; /* shape [spouts]: capacity the stream comes from */
     double *split_weight; /* shape [spouts]: capacity of the machine next on the branch */
     /* state, set by the engine before solving */
-    double *capacity_tph;  /* shape [stations], bins unused */
-    double *discharge_tph; /* shape [stations], batch machines: most they give now, 0 but while discharging */
-    unsigned char *at;     /* shape [stations], efi_level_at of bins */
+    double *capacity_tph;   /* shape [stations], bins unused */
+    double *discharge_tph;  /* shape [stations], batch machines: most they give now, 0 but while discharging;
+                               conveyors with a delay: what they bring at full speed */
+    unsigned char *at;      /* shape [stations], efi_level_at of bins */
     unsigned char *in_shut; /* shape [stations], bins: waits for its refill level */
     unsigned char *out_shut;
     double *described_share; /* shape [spouts] */
@@ -89,7 +94,8 @@ typedef struct efi_rates {
     double *supply_tph;  /* shape [stations], offered to it, INFINITY at intakes; bins unused */
     double *through_tph; /* shape [stations], taken by it; bins: coming out */
     double *inflow_tph;  /* shape [stations], bins: going in */
-    double *given_tph;   /* shape [stations], batch machines: coming out; else unused */
+    double *given_tph;   /* shape [stations], batch machines, conveyors with a delay: coming out */
+    double *belt_speed;  /* shape [stations], conveyors with a delay: share of full speed */
     double *accept_tph;  /* shape [stations], R above; bins unused */
     double scale_tph;    /* greatest capacity */
     bool is_first_round;
@@ -134,6 +140,18 @@ static inline bool efi_station_splits_by_rule(const efi_network_station *station
 static inline bool efi_station_is_batch(const efi_network_station *station)
 {
     return station->kind == EFI_NETWORK_MACHINE && station->batch.is_used;
+}
+
+/* Is the station a conveyor with a delay? */
+static inline bool efi_station_is_belt(const efi_network_station *station)
+{
+    return station->kind == EFI_NETWORK_CONVEYOR && station->delay_h > 0.0;
+}
+
+/* Does what a station gives not depend on what it takes at the same time? */
+static inline bool efi_station_cuts(const efi_network_station *station)
+{
+    return efi_station_is_batch(station) || efi_station_is_belt(station);
 }
 
 /* May a station be reached freely: an outlet without capacity or stops? */

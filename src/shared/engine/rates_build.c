@@ -160,7 +160,7 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
             return EF_MEMORY;
     double **const of_station[] = {&rates->capacity_tph, &rates->supply_tph, &rates->through_tph,
                                    &rates->inflow_tph,   &rates->accept_tph, &rates->discharge_tph,
-                                   &rates->given_tph};
+                                   &rates->given_tph,    &rates->belt_speed};
     for (size_t k = 0; k < EF_COUNT(of_station); k++)
         if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
             return EF_MEMORY;

@@ -69,11 +69,19 @@ static int add_line(const efi_rates *rates, efi_series *series, int intake, int 
     return wastes;
 }
 
+static bool has_belt(const efi_network *network)
+{
+    for (int i = 0; i < network->stations; i++)
+        if (efi_station_is_belt(&network->station[i]))
+            return true;
+    return false;
+}
+
 ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series **series)
 {
     const efi_network *network = rates->network;
     *series = NULL;
-    if (!rates->has_one_sweep)
+    if (!rates->has_one_sweep || has_belt(network))
         return EF_OK;
     efi_series *made = efi_arena_get(arena, 1, sizeof *made);
     int *waste = efi_arena_get(arena, (size_t)network->spouts + 1, sizeof *waste);

@@ -90,7 +90,28 @@ typedef struct efi_run_source {
     int station;
     int unit;
     int mode;
+    int crew;        /* -1: needs none; the rest is for those that do */
+    bool is_waiting; /* stopped, no team there */
+    bool is_new;     /* begins at this instant */
+    bool is_begun;   /* a team has been there */
+    int64_t ticket;  /* the lower, the earlier it is its turn */
+    double waits_since_h;
+    double rest_h; /* of its length, while waiting */
 } efi_run_source;
+
+typedef struct efi_run_crew {
+    int teams;
+    int busy;    /* teams at work */
+    int waiting; /* stops that wait */
+    bool is_on_duty;
+    int changes; /* comings and goings so far: 2 for each interval of duty */
+    double since_h;
+    int64_t stops;
+    int64_t waited;
+    int most_busy;
+    efi_sum busy_h;
+    efi_sum wait_h;
+} efi_run_crew;
 
 /* An intake with loads. */
 typedef struct efi_run_loads {
@@ -98,10 +119,11 @@ typedef struct efi_run_loads {
     int bin; /* run bin behind an instant one, else -1 */
     efi_random gap_random;
     efi_random size_random;
-    int64_t waiting; /* loads behind the one being dumped */
-    bool is_dumping;
-    double left_t; /* of the load being dumped, at since_h */
-    double rate_tph;
+    int64_t waiting;                  /* loads behind those being dumped */
+    int dumping;                      /* at most the pits that the intake has */
+    double left_t[EFI_MACHINES_MOST]; /* shape [dumping], of each, at since_h */
+    double rate_tph;                  /* of all together */
+    int interval;                     /* of the hours in which loads come: the one looked at last */
     double since_h;
     int64_t arrivals;
     int64_t turned_away;
@@ -127,6 +149,27 @@ typedef struct efi_run_batch {
     double cleared_t;
     efi_sum out_t;
 } efi_run_batch;
+
+/* A stretch of a conveyor with a delay, evenly laden. */
+typedef struct efi_belt_piece {
+    double rate_tph; /* comes off at this rate at full speed */
+    double length_h; /* hours it takes to come off at full speed */
+    int lot;         /* of what lies there; means nothing where nothing lies or without lots */
+} efi_belt_piece;
+
+/* A conveyor with a delay. */
+typedef struct efi_run_belt {
+    int station;
+    double since_h;
+    double speed; /* share of full speed */
+    double out_tph;
+    int room;
+    efi_belt_piece *piece; /* shape [room], a ring; grows as needed */
+    int first;             /* at the discharge */
+    int count;             /* >= 1; lengths add up to the delay, at since_h */
+    double cleared_t;
+    efi_sum out_t;
+} efi_run_belt;
 
 /* What a station does about lots. */
 typedef enum efi_lot_phase {
@@ -167,9 +210,11 @@ struct efi_engine {
     /* candidates: slot_h[k] is the time of the k-th, since base_h; kinds in order of rank */
     int slots;
     double *slot_h; /* shape [slots rounded up to 4], INFINITY where none is due */
+    int first_crew;
     int first_stop;
     int first_warm;
     int first_batch;
+    int first_belt;
     int first_clean; /* by station, where there are lots */
     int first_layer; /* by bin, the same */
     int first_lot;   /* end of the intake's lot, arrival of the next */
@@ -179,11 +224,15 @@ struct efi_engine {
     int sources;
     int warms;
     int batches;
+    int belts;
     int loads;
     efi_run_bin *bin;       /* shape [bins] */
     efi_run_source *source; /* shape [sources], by station, machine, mode */
+    efi_run_crew *crew;     /* shape [crews of the network] */
+    int64_t next_ticket;    /* of stops that call a crew */
     int *warm;              /* shape [warms]: stations with a warm-up */
     efi_run_batch *batch;   /* shape [batches] */
+    efi_run_belt *belt;     /* shape [belts] */
     efi_run_lot *lot;       /* shape [stations]; NULL without lots */
     efi_run_layers *layers; /* shape [bins]; NULL without lots */
     int intake;             /* with lots: the one */
@@ -198,11 +247,12 @@ struct efi_engine {
     int *pass;        /* shape [passes]: stations other than bins */
     int *run_bin;     /* shape [stations]: index of a bin, or -1 */
     int *run_batch;   /* shape [stations]: index of a batch machine, or -1 */
+    int *run_belt;    /* shape [stations]: index of a conveyor with a delay, or -1 */
     int *run_load;    /* shape [stations]: index of an intake with loads, or -1 */
     bool has_latches; /* restart levels or warm-ups: rates may have consequences */
     /* events of the present instant */
     int fired;
-    efi_event *event; /* shape [slots] */
+    efi_event *event; /* shape [slots and what else an instant may bring] */
     /* guard against endless loops */
     double hour_ends_h;
     int64_t hour_events;
@@ -215,7 +265,11 @@ struct efi_engine {
 void efi_station_settle(efi_run_station *station, double now_h);
 void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
 void efi_load_settle(efi_run_loads *load, double now_h);
+
+/* Back to hour 0, the first arrival ahead. */
+void efi_load_start(efi_engine *engine, int k, uint64_t seed, uint64_t replication);
 void efi_batch_settle(efi_run_batch *batch, double now_h);
+void efi_belt_settle(efi_run_belt *belt, double now_h);
 static inline void efi_source_settle(efi_run_source *source, double now_h)
 {
     if (source->age_rate > 0.0)
@@ -241,6 +295,21 @@ double efi_bin_gain_tph(double inflow_tph, double outflow_tph);
 /* Solves the rates for the present state: EF_OK or EF_NO_ANSWER. */
 ef_status efi_engine_solve(efi_engine *engine);
 
+/* crews.c: stops that need a crew; c is the index of the crew. */
+
+/* Brings its account up to `now_h`. */
+void efi_crew_settle(efi_run_crew *crew, double now_h);
+/* A stop of that length begins and calls its crew, which comes at once or later. */
+void efi_crew_call(efi_engine *engine, efi_run_source *source, double length_h);
+/* A team has done with a stop and goes to the next. */
+void efi_crew_release(efi_engine *engine, int c);
+/* The crew comes on duty or goes off. */
+void efi_crew_change(efi_engine *engine, int c);
+/* Fresh at hour 0. */
+void efi_crew_start(efi_engine *engine, int c);
+/* Sets its account to zero. */
+void efi_crew_clear(efi_run_crew *crew);
+
 /* loads.c: material that comes in loads; k is the index of the intake among those with loads. */
 void efi_load_arrive(efi_engine *engine, int k);
 void efi_load_end(efi_engine *engine, int k);
@@ -260,6 +329,24 @@ void efi_batch_put(efi_engine *engine, int k);
 efi_state efi_batch_state(const efi_engine *engine, int k);
 /* How fast it ages, running hours an hour. */
 double efi_batch_ageing(const efi_engine *engine, int k);
+
+/* belts.c: conveyors with a delay; k is the index among them. */
+
+#define EFI_BELT_PIECES 16 /* room for so many at the start */
+
+/* Empty. */
+void efi_belt_start(efi_engine *engine, int k);
+/* What it may take and bring now, after it has stopped or started. */
+void efi_belt_prepare(efi_engine *engine, int k);
+/* The piece at the discharge has come off. */
+void efi_belt_end(efi_engine *engine, int k);
+/* The rates just solved, and when the piece will have come off. EF_OK or EF_MEMORY. */
+ef_status efi_belt_put(efi_engine *engine, int k);
+/* What is on it. */
+double efi_belt_content_t(const efi_run_belt *belt);
+bool efi_belt_is_empty(const efi_run_belt *belt);
+/* With lots: the lot that comes off next, where none lies there the one that is taken. */
+int efi_belt_lot(const efi_engine *engine, int k);
 
 /* lots.c: lots and clean-downs; nothing without lots. */
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "shared/plant/plant.h"
+#include "shared/plant/plant_inside.h"
 
 #include <math.h>
 #include <string.h>
@@ -7,59 +7,11 @@
 /* A bin is half full at the start unless the scenario says otherwise: common practice. */
 #define USUAL_START_LEVEL 0.5
 
-typedef struct builder {
-    efi_plant_network *plant;
-    efi_arena *arena;
-    const efi_line *line;
-    const double *feed_tph;
-    const efi_plant_options *options;
-} builder;
+typedef efi_plant_builder builder;
 
 static const double *feed_of(const builder *b, int s)
 {
     return b->feed_tph + (size_t)s * (size_t)b->line->materials;
-}
-
-/* ---- random times ---------------------------------------------------------------------------------------
- */
-
-/* A distribution of the engine with this mean: Weibull's scale is mean / gamma(1 + 1/shape), the gamma
- * distribution's mean / shape, lognormal's mu ln(mean) - sigma^2 / 2. */
-efi_distribution efi_plant_distribution(efi_form form, double mean, double shape)
-{
-    switch (form) {
-    case EFI_FORM_EXPONENTIAL:
-        return (efi_distribution){.kind = EFI_EXPONENTIAL, .a = mean};
-    case EFI_FORM_WEIBULL:
-        return (efi_distribution){.kind = EFI_WEIBULL, .a = mean / tgamma(1.0 + 1.0 / shape), .b = shape};
-    case EFI_FORM_LOGNORMAL:
-        return (efi_distribution){.kind = EFI_LOGNORMAL, .a = log(mean) - 0.5 * shape * shape, .b = shape};
-    case EFI_FORM_GAMMA:
-        return (efi_distribution){.kind = EFI_GAMMA, .a = mean / shape, .b = shape};
-    case EFI_FORM_FIXED:
-        break;
-    }
-    return (efi_distribution){.kind = EFI_FIXED, .a = mean};
-}
-
-efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop)
-{
-    const bool random = stop->between_h.given;
-    efi_stop_mode mode = {.schedule = random ? EFI_STOPS_DRAWN : EFI_STOPS_EVERY,
-                          .cause = random ? EFI_CAUSE_RANDOM : EFI_CAUSE_PLANNED};
-    const bool clock = stop->counts == EFI_COUNTS_CLOCK || (stop->counts == EFI_COUNTS_UNSAID && !random);
-    mode.counting = stop->after_t ? EFI_COUNT_TONNES : clock ? EFI_COUNT_CLOCK : EFI_COUNT_RUNNING;
-    const efi_form between_form = (efi_form)stop->between_form;
-    const efi_form lasts_form = stop->lasts_form >= 0 ? (efi_form)stop->lasts_form
-                                : random              ? EFI_FORM_EXPONENTIAL
-                                                      : EFI_FORM_FIXED;
-    if (random)
-        mode.gap = efi_plant_distribution(between_form, stop->between_h.value, stop->between_shape.value);
-    else
-        mode.every = stop->after_t ? stop->after_t[crop].value : stop->every_h.value;
-    mode.duration = efi_plant_distribution(lasts_form, stop->lasts_h.value, stop->lasts_shape.value);
-    mode.lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
-    return mode;
 }
 
 /* ---- stations -------------------------------------------------------------------------------------------
@@ -133,35 +85,62 @@ static efi_network_bin bin_of(const efi_station *of, double full_t)
                              .refill_t = full_t * (of->refill_level.given ? of->refill_level.value : 1.0)};
 }
 
-static ef_status add_stops(const builder *b, const efi_station *of, efi_network_station *station)
+/* The sizes of load that a crop comes in; their shares are of those that bring it. */
+static ef_status add_sizes(const builder *b, const efi_receipts *receipts, efi_network_loads *loads)
 {
-    if (of->stops.count == 0 || b->options->without_stops)
-        return EF_OK;
-    efi_stop_mode *modes = efi_arena_get(b->arena, (size_t)of->stops.count, sizeof *modes);
-    if (!modes)
+    efi_load_size *sizes = efi_arena_get(b->arena, (size_t)receipts->sort_count, sizeof *sizes);
+    if (!sizes)
         return EF_MEMORY;
-    int count = 0;
-    for (int i = 0; i < of->stops.count; i++) {
-        const efi_stop *stop = &of->stops.items[i];
-        if (!stop->after_t || stop->after_t[b->line->crop].given)
-            modes[count++] = efi_plant_stop_mode(stop, b->line->crop);
+    double sum = 0.0;
+    double mean_t = 0.0;
+    for (int i = 0; i < receipts->sort_count; i++) {
+        const efi_load_sort *sort = &receipts->sorts[i];
+        const efi_value load = sort->load_t[b->line->crop];
+        if (!load.given || !(sort->share.value > 0.0))
+            continue;
+        sizes[loads->sizes++] = (efi_load_size){load.value, sort->share.value};
+        sum += sort->share.value;
+        mean_t += sort->share.value * load.value;
     }
-    station->mode = modes;
-    station->modes = count;
+    for (int i = 0; i < loads->sizes; i++)
+        sizes[i].share /= sum;
+    loads->size = sizes;
+    loads->is_used = loads->sizes > 0;
+    if (loads->is_used)
+        loads->load_t = (efi_distribution){.kind = EFI_FIXED, .a = mean_t / sum};
     return EF_OK;
 }
 
-static efi_network_loads loads_of(const builder *b, const efi_receipts *receipts)
+/* Loads of a crop; none where the receipts bring none of it. */
+static ef_status add_loads(const builder *b, const efi_receipts *receipts, efi_network_loads *loads)
 {
     const efi_value load = receipts->load_t ? receipts->load_t[b->line->crop] : (efi_value){0};
-    if (!load.given || b->options->without_receipts)
-        return (efi_network_loads){0};
-    return (efi_network_loads){.is_used = true,
-                               .gap_h = efi_plant_distribution(
-                                   (efi_form)receipts->form, receipts->every_h.value, receipts->shape.value),
-                               .load_t = {.kind = EFI_FIXED, .a = load.value},
-                               .is_instant = receipts->instant,
-                               .queue_limit = receipts->queue};
+    if (b->options->without_receipts)
+        return EF_OK;
+    *loads = (efi_network_loads){.is_used = load.given,
+                                 .gap_h = efi_plant_distribution((efi_form)receipts->form,
+                                                                 receipts->every_h.value,
+                                                                 receipts->shape.value),
+                                 .load_t = {.kind = EFI_FIXED, .a = load.value},
+                                 .is_instant = receipts->instant,
+                                 .queue_limit = receipts->queue};
+    if (receipts->sort_count > 0)
+        EF_TRY(add_sizes(b, receipts, loads));
+    return loads->is_used ? efi_plant_lay_receipts(b, receipts, loads) : EF_OK;
+}
+
+/* A machine that works batch by batch; wet or trashy receipts slow it down in all it does. */
+static void add_batch(const builder *b, const efi_line_station *from, efi_network_station *station)
+{
+    const efi_batch *batch = from->of->batch;
+    const efi_value charge = batch->charge_t[b->line->crop];
+    if (!charge.given)
+        return;
+    station->capacity_tph = batch->fill_tph.value * from->derating;
+    station->batch = (efi_network_batch){.is_used = true,
+                                         .charge_t = charge.value,
+                                         .work_h = batch->work_h.value / from->derating,
+                                         .discharge_tph = batch->discharge_tph.value * from->derating};
 }
 
 static ef_status add_station(const builder *b, int s)
@@ -188,8 +167,12 @@ static ef_status add_station(const builder *b, int s)
                                                .band_share = of->steady_band.value,
                                                .warm_up_h = of->warm_up_h.given ? of->warm_up_h.value : 0.0};
     if (of->receipts && station->kind == EFI_NETWORK_INTAKE)
-        station->loads = loads_of(b, of->receipts);
-    return add_stops(b, of, station);
+        EF_TRY(add_loads(b, of->receipts, &station->loads));
+    if (of->travel_h.given && station->kind == EFI_NETWORK_CONVEYOR)
+        station->delay_h = of->travel_h.value;
+    if (of->batch && station->kind == EFI_NETWORK_MACHINE)
+        add_batch(b, from, station);
+    return efi_plant_add_stops(b, n);
 }
 
 /* ---- spouts ---------------------------------------------------------------------------------------------
@@ -279,8 +262,11 @@ static ef_status take_memory(const builder *b)
     plant->line_station = efi_arena_get(b->arena, stations, sizeof *plant->line_station);
     plant->of_line = efi_arena_get(b->arena, stations, sizeof *plant->of_line);
     plant->t_per_m3 = efi_arena_get(b->arena, stations, sizeof *plant->t_per_m3);
+    plant->own_modes = efi_arena_get(b->arena, stations, sizeof *plant->own_modes);
+    plant->mode_name = efi_arena_get(b->arena, stations, sizeof *plant->mode_name);
+    plant->recorded = efi_arena_get(b->arena, stations, sizeof *plant->recorded);
     const bool all = plant->stations && plant->spouts && plant->line_station && plant->of_line &&
-                     plant->t_per_m3;
+                     plant->t_per_m3 && plant->own_modes && plant->mode_name && plant->recorded;
     return all ? EF_OK : EF_MEMORY;
 }
 
@@ -289,8 +275,16 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
 {
     static const efi_plant_options as_it_is = {0};
     memset(plant, 0, sizeof *plant);
-    const builder b = {plant, arena, line, feed_tph, options ? options : &as_it_is};
+    const builder b = {.plant = plant,
+                       .arena = arena,
+                       .line = line,
+                       .feed_tph = feed_tph,
+                       .options = options ? options : &as_it_is};
+    plant->line = line;
+    plant->from_s = b.options->from_s;
     EF_TRY(take_memory(&b));
+    EF_TRY(efi_plant_read_calendar(&b));
+    EF_TRY(efi_plant_add_crews(&b));
     for (int s = 0; s < line->station_count; s++) {
         plant->of_line[s] = -1;
         if (efi_line_total(line, feed_of(&b, s)) > 0.0)

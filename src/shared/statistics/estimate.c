@@ -3,6 +3,10 @@
 #include "shared/statistics/quantile.h"
 
 #include <math.h>
+#include <stddef.h>
+
+/* A rank that rounding keeps just below a whole number is that number. */
+#define RANK_SLACK 1e-6
 
 efi_estimate efi_estimate_mean(const double *values, int count, double confidence)
 {
@@ -21,13 +25,18 @@ efi_estimate efi_estimate_mean(const double *values, int count, double confidenc
     return (efi_estimate){mean, mean - half, mean + half};
 }
 
-efi_estimate efi_estimate_quantile(const double *sorted, int count, double p, double confidence)
+double efi_quantile_of(const double *sorted, int count, double p)
 {
-    assert(count >= 1);
     const double rank = p * (count - 1);
     const int below = (int)floor(rank);
     const int above = below + 1 < count ? below + 1 : below;
-    const double value = sorted[below] + (rank - below) * (sorted[above] - sorted[below]);
+    return sorted[below] + (rank - below) * (sorted[above] - sorted[below]);
+}
+
+efi_estimate efi_estimate_quantile(const double *sorted, int count, double p, double confidence)
+{
+    assert(count >= 1);
+    const double value = efi_quantile_of(sorted, count, p);
     const double tail = 0.5 * (1.0 - confidence);
     /* order statistics count from 1: l - 1 successes at the most happen with probability <= tail */
     int low = 0;
@@ -52,4 +61,27 @@ efi_estimate efi_estimate_quantile(const double *sorted, int count, double p, do
     const int upper = low;
     return (efi_estimate){value, lower >= 1 ? sorted[lower - 1] : -INFINITY,
                           upper <= count ? sorted[upper - 1] : INFINITY};
+}
+
+efi_estimate efi_estimate_cluster_quantile(const double *values, const double *sorted, int clusters, int per,
+                                           double p, double confidence)
+{
+    assert(clusters >= 2 && per >= 1);
+    const double value = efi_quantile_of(sorted, clusters * per, p);
+    double mean = 0.0;
+    double squares = 0.0;
+    for (int c = 0; c < clusters; c++) {
+        int below = 0;
+        for (int i = 0; i < per; i++)
+            below += values[(size_t)c * (size_t)per + (size_t)i] <= value;
+        const double difference = (double)below / per - mean;
+        mean += difference / (c + 1);
+        squares += difference * ((double)below / per - mean);
+    }
+    const double error = sqrt(squares / (clusters - 1) / clusters);
+    const double half = efi_quantile_student(0.5 + 0.5 * confidence, clusters - 1) * error;
+    const int lower = (int)floor(clusters * per * (p - half) + RANK_SLACK);
+    const int upper = (int)floor(clusters * per * (p + half) + RANK_SLACK) + 1;
+    return (efi_estimate){value, lower >= 1 ? sorted[lower - 1] : -INFINITY,
+                          upper <= clusters * per ? sorted[upper - 1] : INFINITY};
 }

@@ -28,4 +28,19 @@ efi_estimate efi_estimate_mean(const double *values, int count, double confidenc
  */
 efi_estimate efi_estimate_quantile(const double *sorted, int count, double p, double confidence);
 
+/* The value of efi_estimate_quantile alone; p from 0 to 1. */
+double efi_quantile_of(const double *sorted, int count, double p);
+
+/*
+ * Quantile p of values that come in `clusters` (>= 2) independent runs of `per` each, those of one run
+ * depending on each other: `values` has shape [clusters][per], `sorted` all n of them in rising order. With F
+ * the share of values at or below the quantile, taken run by run, and h = t s / sqrt(clusters), s the
+ * standard deviation of F between runs and t Student's, the limits are the order statistics of rank n (p -
+ * h), rounded down, and n (p + h), rounded down, plus 1. Infinite where there are none such. Source:
+ * Woodruff, Confidence intervals for medians and other position measures, JASA 47 (1952) (from memory). Any
+ * thread.
+ */
+efi_estimate efi_estimate_cluster_quantile(const double *values, const double *sorted, int clusters, int per,
+                                           double p, double confidence);
+
 #endif

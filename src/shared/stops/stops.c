@@ -187,3 +187,8 @@ double efi_stop_source_duration(efi_stop_source *source)
     source->clock_h += duration_h;
     return duration_h;
 }
+
+void efi_stop_source_wait(efi_stop_source *source, double waited_h)
+{
+    source->clock_h += waited_h;
+}

@@ -60,6 +60,8 @@ typedef struct efi_stop_mode {
     double period_h;    /* at: h, 0 or more than the last of at_h */
     int intervals;
     const efi_interval *list; /* shape [intervals], rising, not overlapping */
+    bool has_crew; /* only the event engine looks at this: the length of a stop begins when the crew comes */
+    int crew;      /* index among the crews of the network */
 } efi_stop_mode;
 
 /* What can be wrong with a mode. */
@@ -109,5 +111,8 @@ double efi_stop_source_gap(efi_stop_source *source);
 
 /* The length of the stop that begins now, h, on the grid, at least the lock-out and at least one step. */
 double efi_stop_source_duration(efi_stop_source *source);
+
+/* The stop whose length was asked for last ends `waited_h` later than by that length; >= 0. */
+void efi_stop_source_wait(efi_stop_source *source, double waited_h);
 
 #endif

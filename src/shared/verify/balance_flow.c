@@ -20,7 +20,7 @@
  */
 
 /* Where the capacity of a station for the crop is given: its own value, that for the other crops, one for
- * all, or the buckets, screw or belt that it follows from. */
+ * all, or the buckets, screw, belt or batch that it follows from. */
 static const efi_node *capacity_node(const efi_verify *verify, const efi_station *station)
 {
     const char *crop = verify->reference.scenario->crops[verify->reference.crop].name;
@@ -37,6 +37,8 @@ static const efi_node *capacity_node(const efi_verify *verify, const efi_station
         size = efi_node_find_key(block, "screw");
     if (!size)
         size = efi_node_find_key(block, "belt");
+    if (!size)
+        size = efi_node_find_key(block, "batch");
     return size ? size : station->origin.key;
 }
 

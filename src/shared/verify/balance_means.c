@@ -141,10 +141,23 @@ static double screwed(const efi_screw *of)
     return m3ph;
 }
 
+/* Batch by batch: the hours a tonne takes to fill, be worked on and be given off. */
+static double batched(const efi_batch *of, double charge_t)
+{
+    return 1.0 / (1.0 / of->fill_tph.value + of->work_h.value / charge_t + 1.0 / of->discharge_tph.value);
+}
+
 efi_value efi_verify_nominal(const efi_verify *verify, const efi_station *station, int count)
 {
     if (efi_node_find(station->origin.value, "capacity"))
         return efi_verify_value(verify, station->capacity, count);
+    if (station->batch) {
+        const efi_value charge = efi_verify_value(verify, station->batch->charge_t, 1);
+        if (!charge.given)
+            return (efi_value){0};
+        return (efi_value){
+            .value = count * batched(station->batch, charge.value), .given = true, .of = EFI_KIND_MASS_RATE};
+    }
     double m3ph = 0.0;
     if (station->buckets)
         m3ph = lifted(station->buckets);

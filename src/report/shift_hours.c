@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Of a shift: where the hours go, what a tonne costs, the levels of the bins. */
+#include "report/shift_view.h"
+
+#include <math.h>
+
+enum {
+    PICTURE = 60, /* columns of a picture of levels */
+    STEPS = 8     /* heights of a block */
+};
+/* Shares of the time under these are left out: of the line's account, and of single stations. */
+#define LEAST_SHARE_SHOWN   0.0005
+#define LEAST_STATION_SHARE 0.005
+
+/* ---- hours ----------------------------------------------------------------------------------------------
+ */
+
+static void add_account(efi_text *out, const ef_shift *shift)
+{
+    const ef_shift_station *account = &shift->stations[shift->account];
+    efi_text_add(out, "  Where the hours of ");
+    efi_shift_add_counted(out, shift);
+    efi_text_addf(out, " go, by %s, whose account is the line's\n", account->name);
+    efi_table table = {.columns = 4, .align = "lrrl"};
+    for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++) {
+        if (account->hours[h] / shift->counted_h < LEAST_SHARE_SHOWN)
+            continue;
+        efi_text cell = {0};
+        efi_table_add(&table, ef_shift_hours_word((ef_shift_hours)h));
+        efi_display_add_duration(&cell, account->hours[h]);
+        efi_table_add(&table, efi_text_get(&cell));
+        cell.length = 0;
+        efi_shift_add_percent(&cell, account->hours[h] / shift->counted_h, 1);
+        efi_table_add(&table, efi_text_get(&cell));
+        efi_text_free(&cell);
+        efi_table_add(&table, ef_shift_hours_meaning((ef_shift_hours)h));
+    }
+    efi_table_print(&table, out, 2, false);
+}
+
+static void add_effectiveness(efi_text *out, const ef_shift *shift)
+{
+    efi_text words = {0};
+    efi_text_add(&words, "Availability ");
+    efi_shift_add_percent(&words, shift->availability, 1);
+    efi_text_add(&words, ", performance ");
+    efi_shift_add_percent(&words, shift->performance, 1);
+    efi_text_add(&words, ", quality ");
+    efi_shift_add_percent(&words, shift->quality, 1);
+    efi_text_add(&words, ": effectiveness ");
+    efi_shift_add_percent(&words, shift->effectiveness, 1);
+    efi_text_add(&words, " (ISO 22400-2; what goes back in warm-up counts as not good).");
+    efi_report_wrap(out, efi_text_get(&words), 2, EFI_SHIFT_WIDTH);
+    efi_text_free(&words);
+    efi_text_add(out, "\n");
+}
+
+/* What a station did, most first: "full rate 81 %, starved 12 %". */
+static void add_most(efi_text *out, const ef_shift *shift, const ef_shift_station *station)
+{
+    bool done[EF_SHIFT_HOURS_COUNT] = {false};
+    for (int said = 0; said < EF_SHIFT_HOURS_COUNT; said++) {
+        int best = -1;
+        for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
+            if (!done[h] && (best < 0 || station->hours[h] > station->hours[best]))
+                best = h;
+        if (!(station->hours[best] / shift->counted_h >= LEAST_STATION_SHARE))
+            return;
+        done[best] = true;
+        efi_text_addf(out, "%s%s ", said ? ", " : "", ef_shift_hours_word((ef_shift_hours)best));
+        efi_shift_add_percent(out, station->hours[best] / shift->counted_h, 1);
+    }
+}
+
+static void add_stations(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    efi_table table = {.columns = 3, .align = "lrl"};
+    efi_table_add(&table, "Station");
+    efi_table_add(&table, "Taken");
+    efi_table_add(&table, "Of the time");
+    for (int s = 0; s < shift->station_count; s++) {
+        efi_text cell = {0};
+        efi_table_add(&table, shift->stations[s].name);
+        efi_display_add_alone(&cell, EFI_KIND_MASS, v->units, shift->stations[s].taken_t,
+                              shift->trade_weight_tpbu, NULL);
+        efi_table_add(&table, efi_text_get(&cell));
+        cell.length = 0;
+        add_most(&cell, shift, &shift->stations[s]);
+        efi_table_add(&table, efi_text_get(&cell));
+        efi_text_free(&cell);
+    }
+    efi_table_print(&table, out, 2, true);
+    efi_text_add(out, "\n");
+}
+
+void efi_shift_add_hours(efi_text *out, const efi_shift_view *v)
+{
+    add_account(out, v->shift);
+    add_effectiveness(out, v->shift);
+    add_stations(out, v);
+}
+
+/* ---- cost -----------------------------------------------------------------------------------------------
+ */
+
+static void add_money(efi_text *out, const efi_shift_view *v, efi_kind kind, double value)
+{
+    efi_display_add_alone(out, kind, v->units, value, v->shift->trade_weight_tpbu, v->shift->currency);
+}
+
+static void add_mass(efi_text *out, const efi_shift_view *v, double tonnes)
+{
+    efi_display_add_alone(out, EFI_KIND_MASS, v->units, tonnes, v->shift->trade_weight_tpbu, NULL);
+}
+
+/* One term: its name, what it is made of, the amount, and that for each tonne. `from` is emptied. */
+static void add_term(efi_table *table, const efi_shift_view *v, const char *name, efi_text *from,
+                     double money)
+{
+    const double product_t = v->shift->cost.product_t;
+    efi_text cell = {0};
+    efi_table_add(table, name);
+    efi_table_add(table, efi_text_get(from));
+    from->length = 0;
+    if (from->bytes)
+        from->bytes[0] = '\0';
+    add_money(&cell, v, EFI_KIND_MONEY, money);
+    efi_table_add(table, efi_text_get(&cell));
+    cell.length = 0;
+    add_money(&cell, v, EFI_KIND_MONEY_PER_MASS, product_t > 0.0 ? money / product_t : NAN);
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+static void add_terms(efi_table *table, const efi_shift_view *v)
+{
+    const ef_shift_cost *cost = &v->shift->cost;
+    efi_text from = {0};
+    if (cost->has_energy_price) {
+        efi_display_add_alone(&from, EFI_KIND_ENERGY, v->units, cost->idle_kwh, 0.0, NULL);
+        efi_text_add(&from, " idle and ");
+        efi_display_add_alone(&from, EFI_KIND_ENERGY, v->units, cost->load_kwh, 0.0, NULL);
+        efi_text_add(&from, " by tonnes, at ");
+        add_money(&from, v, EFI_KIND_MONEY_PER_ENERGY, cost->energy_price);
+        add_term(table, v, "power", &from, cost->power);
+    }
+    if (cost->has_labour_price || cost->extra > 0.0) {
+        efi_number_add_fixed(&from, cost->paid_h, 1);
+        efi_text_add(&from, " paid hours at ");
+        add_money(&from, v, EFI_KIND_MONEY_PER_TIME, cost->labour_price);
+        if (cost->extra > 0.0) {
+            efi_text_add(&from, ", and ");
+            add_money(&from, v, EFI_KIND_MONEY, cost->extra);
+            efi_text_add(&from, " for overtime");
+        }
+        add_term(table, v, "crew", &from, cost->crew);
+    }
+    if (cost->has_receipt_price) {
+        add_mass(&from, v, cost->rejects_t);
+        efi_text_add(&from, " not in the product, bought at ");
+        add_money(&from, v, EFI_KIND_MONEY_PER_MASS, cost->receipt_price);
+        add_term(table, v, "shrink", &from, cost->shrink);
+    }
+    if (cost->has_reject_price) {
+        efi_text_add(&from, "what the rejects bring, each at its price");
+        add_term(table, v, "less rejects", &from, -cost->rejects);
+    }
+    efi_text_add(&from, "for ");
+    add_mass(&from, v, cost->product_t);
+    efi_text_add(&from, " of product");
+    add_term(table, v, "together", &from, cost->total);
+    efi_text_free(&from);
+}
+
+static void add_missing(efi_text *out, const ef_shift_cost *cost)
+{
+    const bool has[] = {cost->has_energy_price, cost->has_labour_price, cost->has_receipt_price,
+                        cost->has_reject_price};
+    static const char *const words[] = {"\"energy price\" of the plant", "\"labour price\" of the plant",
+                                        "\"price\" of the crop", "\"price\" of the rejects"};
+    efi_text list = {0};
+    for (size_t i = 0; i < EF_COUNT(has); i++)
+        if (!has[i])
+            efi_text_addf(&list, "%s%s", list.length ? ", " : "", words[i]);
+    if (list.length) {
+        efi_text line = {0};
+        efi_text_addf(&line, "Not counted, for the scenario does not give it: %s.", efi_text_get(&list));
+        efi_report_wrap(out, efi_text_get(&line), 2, EFI_SHIFT_WIDTH);
+        efi_text_free(&line);
+    }
+    efi_text_free(&list);
+}
+
+void efi_shift_add_cost(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift_cost *cost = &v->shift->cost;
+    if (!cost->has_energy_price && !cost->has_labour_price && !cost->has_receipt_price &&
+        !cost->has_reject_price)
+        return;
+    efi_text_add(out, "  What it costs to make the product, in ");
+    efi_shift_add_counted(out, v->shift);
+    efi_text_add(out, "\n");
+    efi_table table = {.columns = 4, .align = "llrr"};
+    add_terms(&table, v);
+    efi_table_print(&table, out, 2, false);
+    add_missing(out, cost);
+    efi_text_add(out, "\n");
+}
+
+/* ---- levels ---------------------------------------------------------------------------------------------
+ */
+
+static void add_block(efi_text *out, double share)
+{
+    static const char *const blocks[STEPS + 1] = {"_", "▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
+    const int step = !(share > 0.0) ? 0 : share >= 1.0 ? STEPS : 1 + (int)(share * (STEPS - 1));
+    efi_text_add(out, blocks[step]);
+}
+
+/* On the straight lines between the hours at which a level is known. */
+static void add_picture(efi_table *table, const double *at_h, const double *level_t, int count, double hours,
+                        double full_t)
+{
+    efi_text cell = {0};
+    int i = 0;
+    for (int column = 0; column < PICTURE; column++) {
+        const double now_h = hours * (column + 0.5) / PICTURE;
+        while (i + 2 < count && at_h[i + 1] <= now_h)
+            i++;
+        const double span_h = at_h[i + 1] - at_h[i];
+        const double into = span_h > 0.0 ? (now_h - at_h[i]) / span_h : 0.0;
+        add_block(&cell, (level_t[i] + into * (level_t[i + 1] - level_t[i])) / full_t);
+    }
+    efi_table_add(table, efi_text_get(&cell));
+    efi_text_free(&cell);
+}
+
+void efi_shift_add_levels(efi_text *out, const efi_shift_view *v)
+{
+    const ef_shift *shift = v->shift;
+    if (shift->bin_count == 0)
+        return;
+    efi_text words = {0};
+    efi_text_add(&words, "Levels of the bins over ");
+    efi_shift_add_counted(&words, shift);
+    efi_text_addf(&words,
+                  ": the first run as a sample, and of %d runs the level that one in ten exceeds (high), "
+                  "half (middle), nine in ten (low); _ is empty and █ full",
+                  shift->envelope_runs);
+    efi_report_wrap(out, efi_text_get(&words), 2, EFI_SHIFT_WIDTH);
+    efi_text_free(&words);
+    efi_table table = {.columns = 4, .align = "lrll"};
+    for (int b = 0; b < shift->bin_count; b++) {
+        const ef_shift_bin *bin = &shift->bins[b];
+        const double *levels[] = {bin->sample_t, bin->p90_t, bin->p50_t, bin->p10_t};
+        static const char *const names[] = {"sample", "high", "middle", "low"};
+        for (int k = 0; k < 4; k++) {
+            efi_text cell = {0};
+            efi_table_add(&table, k == 0 ? bin->name : "");
+            if (k == 0)
+                add_mass(&cell, v, bin->full_t);
+            efi_table_add(&table, efi_text_get(&cell));
+            efi_text_free(&cell);
+            efi_table_add(&table, names[k]);
+            add_picture(&table, k == 0 ? shift->sample_h : shift->grid_h, levels[k],
+                        k == 0 ? shift->sample_count : shift->grid_count, shift->counted_h, bin->full_t);
+        }
+    }
+    efi_table_print(&table, out, 2, false);
+    efi_text_add(out, "\n");
+}

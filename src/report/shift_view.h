@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files that print a shift for people share. */
+#ifndef EFI_SHIFT_VIEW_H
+#define EFI_SHIFT_VIEW_H
+
+#include "base/display.h"
+#include "report/report.h"
+
+#include <evenfeed/shift.h>
+
+#define EFI_SHIFT_WIDTH 100
+
+typedef struct efi_shift_view {
+    const ef_shift *shift;
+    ef_units units;
+    efi_display t; /* of amounts of a shift */
+} efi_shift_view;
+
+efi_shift_view efi_shift_view_of(const ef_shift *shift, ef_units units);
+
+/* "a shift", "7 days": what is counted of a run. */
+void efi_shift_add_counted(efi_text *out, const ef_shift *shift);
+
+/* A share as a percentage. */
+void efi_shift_add_percent(efi_text *out, double share, int decimals);
+
+/* A cell "65.3 (65.2-65.3)". */
+void efi_shift_add_estimate(efi_table *table, const efi_display *display, ef_shift_estimate estimate);
+
+/* The parts after the amounts. */
+void efi_shift_add_hours(efi_text *out, const efi_shift_view *v);
+void efi_shift_add_cost(efi_text *out, const efi_shift_view *v);
+void efi_shift_add_levels(efi_text *out, const efi_shift_view *v);
+
+#endif

@@ -1,0 +1,611 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The shift of a scenario: closed solutions, the calendar's hours, the same for any number of threads, memory
+ * that runs out. Every answer here passes through its verifier too. */
+#include "../lib/near.h"
+
+#include "base/memory.h"
+
+#include <evenfeed/report.h>
+#include <evenfeed/shift.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+static ef_scenario *read_text(const char *text)
+{
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
+    if (status != EF_OK) {
+        char *findings;
+        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
+        print_error("%s", findings);
+        ef_report_free(findings);
+    }
+    ef_diags_free(diags);
+    assert_int_equal(status, EF_OK);
+    return scenario;
+}
+
+static void assert_verified(const ef_scenario *scenario, const ef_shift *shift)
+{
+    char *differences = NULL;
+    const ef_status status = ef_shift_verify(scenario, shift, &differences);
+    if (status != EF_OK)
+        print_error("%s", differences ? differences : "no memory\n");
+    ef_report_free(differences);
+    assert_int_equal(status, EF_OK);
+}
+
+static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
+{
+    ef_shift *shift;
+    char *reason = NULL;
+    const ef_status status = ef_shift_run(scenario, &settings, &shift, &reason);
+    if (status != EF_OK)
+        print_error("status %d: %s\n", (int)status, reason ? reason : "");
+    ef_report_free(reason);
+    assert_int_equal(status, EF_OK);
+    assert_verified(scenario, shift);
+    return shift;
+}
+
+static const ef_shift_station *station_of(const ef_shift *shift, const char *name)
+{
+    for (int s = 0; s < shift->station_count; s++)
+        if (strcmp(shift->stations[s].name, name) == 0)
+            return &shift->stations[s];
+    fail_msg("no station %s", name);
+    return &shift->stations[0];
+}
+
+static const ef_shift_remedy *remedy_of(const ef_shift *shift, const char *station, const char *stop)
+{
+    for (int i = 0; i < shift->remedy_count; i++) {
+        const ef_shift_remedy *one = &shift->remedies[i];
+        const bool same = stop ? one->stop && strcmp(one->stop, stop) == 0 : !one->stop;
+        if (strcmp(one->station, station) == 0 && same)
+            return one;
+    }
+    fail_msg("no remedy %s %s", station, stop ? stop : "");
+    return &shift->remedies[0];
+}
+
+/* ---- shifts on their own --------------------------------------------------------------------------------
+ */
+
+/* 10 t/h for 8 h, with 30 min of stop after every 90 min by the clock: 6 h of running, 60 t. */
+static const char timed[] =
+    "evenfeed: 1\nplant: {name: Timed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
+    "materials: {seed: {wanted: yes}, chaff: }\n"
+    "crops: {wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
+    "    stops: {brush: {every: 2 h, counts: clock, lasts: 30 min, lasts form: fixed}},\n"
+    "    discharges: {waste: {takes: {chaff: 100 %}, to: Waste}, seed: {takes: rest, to: Shed}}}\n"
+    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(timed);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 4;
+    ef_shift *shift = shift_of(scenario, settings);
+    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 2.0, 1e-12);
+    assert_near_absolute(cleaner->planned_h, 2.0, 1e-12);
+    assert_near_absolute(cleaner->hours[EF_SHIFT_FULL_RATE], 6.0, 1e-12);
+    assert_near_absolute(shift->groups[0].streams[0].p50_t.value, 60.0, 1e-9);
+    assert_near_absolute(shift->groups[0].streams[1].p10_t.value, 54.0, 1e-9);
+    assert_near_absolute(shift->availability, 0.75, 1e-12);
+    assert_near_absolute(shift->effectiveness, 0.75, 1e-12);
+    assert_near_absolute(shift->planning_rate_tph, 7.5, 1e-12);
+    /* 6 h at 4 kW and 60 t at 2 kWh/t; 3 people for 8 h; 6 t of chaff bought at 100 and sold at 50 */
+    const ef_shift_cost *cost = &shift->cost;
+    assert_near_absolute(cost->idle_kwh, 24.0, 1e-9);
+    assert_near_absolute(cost->load_kwh, 120.0, 1e-9);
+    assert_near_absolute(cost->power, 72.0, 1e-9);
+    assert_near_absolute(cost->crew, 480.0, 1e-9);
+    assert_near_absolute(cost->shrink, 600.0, 1e-9);
+    assert_near_absolute(cost->rejects, 300.0, 1e-9);
+    assert_near_absolute(cost->per_t, (72.0 + 480.0 + 600.0 - 300.0) / 54.0, 1e-9);
+    /* half as long: an hour more */
+    const ef_shift_remedy *remedy = remedy_of(shift, "Cleaner", "brush");
+    assert_near_absolute(remedy->gain_t.value, 9.0, 1e-9);
+    assert_near_absolute(remedy->now, 0.5, 1e-12);
+    assert_near_absolute(remedy->then, 0.25, 1e-12);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* Two crops, of which only the second has the stop after tonnes: the first crop's stops keep their names. */
+static const char by_crop[] =
+    "evenfeed: 1\nplant: {name: Two crops}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {receipt: {seed: 100 %}}, barley: {receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed,\n"
+    "    stops: {dust: {after: {barley: 20 t}, lasts: 6 min}, choke: {between: 5 h, lasts: 30 min}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void remedies_name_the_stop_that_was_shortened(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(by_crop);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 50;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_int_equal(shift->remedy_count, 1);
+    assert_string_equal(shift->remedies[0].stop, "choke");
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+static const char locked[] =
+    "evenfeed: 1\nplant: {name: Locked}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed,\n"
+    "    stops: {choke: {every: 4 h, lasts: 30 min, lasts form: fixed, lock-out: 24 min}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void a_stop_is_never_shortened_below_its_lock_out(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(locked);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_true(shift->remedies[0].held_by_lockout);
+    assert_near_absolute(shift->remedies[0].then, 0.4, 1e-12);
+    /* two stops a shift, each 6 min shorter, at 10 t/h */
+    assert_near_absolute(shift->remedies[0].gain_t.value, 2.0,
+                         1e-4); /* drawn lengths lie on a grid of 2^-20 h */
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* A load of 20 t every 4 h for a line of 10 t/h: half of the time there is nothing, and it is nobody's stop.
+ */
+static const char loads[] =
+    "evenfeed: 1\nplant: {name: Loads}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 10 t/h, receipts: {load: 20 t, every: 4 h, form: fixed}, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 2 m3, start level: 0 %, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void want_of_loads_is_no_material_all_along_the_line(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(loads);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 3;
+    ef_shift *shift = shift_of(scenario, settings);
+    static const char *const names[] = {"Pit", "Cleaner", "Shed"};
+    for (size_t i = 0; i < 3; i++) {
+        const ef_shift_station *station = station_of(shift, names[i]);
+        assert_near_absolute(station->hours[EF_SHIFT_NO_MATERIAL], 4.0, 1e-9);
+        assert_near_absolute(station->hours[EF_SHIFT_STARVED], 0.0, 1e-9);
+    }
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* A stop of the cleaner starves what follows, though loads are there. */
+static void a_stop_before_it_leaves_a_station_starved(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(timed);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_near_absolute(station_of(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
+    assert_near_absolute(station_of(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* ---- weeks ----------------------------------------------------------------------------------------------
+ */
+
+static const char weeks[] =
+    "evenfeed: 1\nplant: {name: Weeks, people: 4, labour price: 10 EUR/h}\n"
+    "materials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 10 m3, to: Bagger}\n"
+    "  Bagger: {kind: bagger, capacity: 10 t/h, to: Shed}\n"
+    "  Shed: {kind: outlet, product: yes}\n"
+    "calendar:\n  start: 2026-08-31\n  shifts:\n"
+    "    early: {days: mon-fri, from: 06:00, to: 14:00}\n"
+    "    night: {days: mon-fri, from: 22:00, to: 06:00, people: 3}\n"
+    "  breaks: {breakfast: {from: 09:00, to: 09:15}, meal: {from: 02:00, to: 02:30}}\n"
+    "  holidays: {Harvest Monday: {date: 2026-09-07}}\n"
+    "  overtime: {rush: {date: 2026-09-05, from: 07:00, to: 12:00, price factor: 1.5, cost: 60 EUR/h}}\n"
+    "  maintenance: {Belts: {days: fri, from: 12:30, to: 14:00, weeks: 2, stations: [Cleaner]}}\n";
+
+static const ef_shift_group *group_of(const ef_shift *shift, const char *name)
+{
+    for (int g = 0; g < shift->group_count; g++)
+        if (strcmp(shift->groups[g].name, name) == 0)
+            return &shift->groups[g];
+    fail_msg("no group %s", name);
+    return &shift->groups[0];
+}
+
+static void weeks_follow_the_calendar(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(weeks);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.days = 14;
+    ef_shift *shift = shift_of(scenario, settings);
+    /* 9 early shifts (a holiday), 9 nights, and the overtime; the Friday night of the second week ends on
+     * Saturday */
+    assert_int_equal(shift->period_count, 19);
+    assert_int_equal(group_of(shift, "early")->per_run, 9);
+    assert_int_equal(group_of(shift, "night")->per_run, 9);
+    assert_int_equal(group_of(shift, "rush")->per_run, 1);
+    assert_int_equal(group_of(shift, "day")->per_run, 10);
+    assert_int_equal(group_of(shift, "week")->per_run, 2);
+    /* 10 t/h for 7 h 45 min, 7 h 30 min, 5 h less breakfast */
+    assert_near_absolute(group_of(shift, "early")->streams[1].p90_t.value, 77.5, 1e-9);
+    assert_near_absolute(group_of(shift, "night")->streams[1].p50_t.value, 75.0, 1e-9);
+    assert_near_absolute(group_of(shift, "rush")->streams[1].p50_t.value, 47.5, 1e-9);
+    /* on two Fridays out of two weeks one maintenance: 1.5 h of the cleaner, bridged by 4 t of the half-full
+     * bin */
+    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 1.5, 1e-9);
+    assert_near_absolute(cleaner->planned_h, 1.5, 1e-9);
+    assert_near_absolute(cleaner->hours[EF_SHIFT_BREAK], 9 * 0.25 + 9 * 0.5 + 0.25, 1e-9);
+    assert_near_absolute(cleaner->hours[EF_SHIFT_CLOSED], 336.0 - 9 * 8.0 - 9 * 8.0 - 5.0, 1e-9);
+    /* crews: 4 for the early shifts, 3 at night, 4 at one and a half for the overtime */
+    assert_near_absolute(shift->cost.crew_h, 9 * 32.0 + 9 * 24.0 + 20.0, 1e-9);
+    assert_near_absolute(shift->cost.paid_h, 9 * 32.0 + 9 * 24.0 + 30.0, 1e-9);
+    assert_near_absolute(shift->cost.crew, 10.0 * (9 * 32.0 + 9 * 24.0 + 30.0) + 300.0, 1e-9);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(weeks);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.days = 1;
+    settings.has_from = true;
+    settings.from_day = 20703; /* Monday 2026-09-07, the holiday */
+    ef_shift *shift = NULL;
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    settings.from_day += 4; /* Friday 2026-09-11 */
+    shift = shift_of(scenario, settings);
+    assert_int_equal(shift->period_count, 2);
+    assert_string_equal(shift->periods[1].name, "night");
+    assert_near_absolute(shift->periods[1].to_h, 30.0, 1e-12);
+    ef_shift_free(shift);
+    settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.without_calendar = true;
+    shift = shift_of(scenario, settings);
+    assert_int_equal(shift->period_count, 1);
+    assert_near_absolute(shift->groups[0].streams[1].p50_t.value, 80.0, 1e-9);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* ---- the bundled scenarios ------------------------------------------------------------------------------
+ */
+
+static ef_scenario *load(const char *path)
+{
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
+    ef_diags_free(diags);
+    return scenario;
+}
+
+static void bundled_scenarios_pass_their_verifier(void **state)
+{
+    (void)state;
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml",
+                                        "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml",
+                                        "scenarios/pulses-export.yaml",
+                                        "scenarios/examples/two-shifts.yaml",
+                                        "scenarios/examples/week-and-cost.yaml",
+                                        "scenarios/examples/batch-treater.yaml",
+                                        "scenarios/examples/re-sort.yaml",
+                                        "scenarios/examples/two-decks.yaml"};
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        ef_scenario *scenario = load(paths[i]);
+        for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
+            ef_shift_settings settings = ef_shift_defaults();
+            settings.crop = crop;
+            settings.runs = 40;
+            ef_shift_free(shift_of(scenario, settings));
+        }
+        ef_scenario_free(scenario);
+    }
+}
+
+static char *json_of(const ef_scenario *scenario, ef_shift_settings settings)
+{
+    ef_shift *shift = shift_of(scenario, settings);
+    char *text;
+    assert_int_equal(ef_report_shift_json(shift, &text), EF_OK);
+    ef_shift_free(shift);
+    return text;
+}
+
+static void threads_change_nothing(void **state)
+{
+    (void)state;
+    ef_scenario *scenarios[] = {load("scenarios/cereal-seed.yaml"), read_text(weeks)};
+    for (int i = 0; i < 2; i++) {
+        ef_shift_settings settings = ef_shift_defaults();
+        settings.runs = i == 0 ? 700 : 40;
+        settings.precision = i == 0 ? 0.012 : 0.0;
+        settings.threads = 1;
+        char *one = json_of(scenarios[i], settings);
+        settings.threads = 5;
+        char *five = json_of(scenarios[i], settings);
+        assert_string_equal(one, five);
+        ef_report_free(one);
+        ef_report_free(five);
+        ef_scenario_free(scenarios[i]);
+    }
+}
+
+static void precision_ends_the_runs_early_and_says_so(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.remedies = false;
+    settings.precision = 0.02;
+    ef_shift *loose = shift_of(scenario, settings);
+    assert_true(loose->precise);
+    assert_true(loose->reached <= 0.02);
+    settings.precision = 0.004;
+    ef_shift *tight = shift_of(scenario, settings);
+    assert_true(tight->precise);
+    assert_true(tight->runs > loose->runs);
+    assert_true(tight->reached <= 0.004);
+    /* the first runs are the same ones */
+    assert_memory_equal(loose->intake_t, tight->intake_t, (size_t)loose->runs * sizeof(double));
+    assert_memory_equal(loose->outlet_t, tight->outlet_t, (size_t)loose->runs * sizeof(double));
+    settings.runs = 300;
+    ef_shift *short_of = shift_of(scenario, settings);
+    assert_false(short_of->precise);
+    assert_int_equal(short_of->runs, 300);
+    ef_shift_free(loose);
+    ef_shift_free(tight);
+    ef_shift_free(short_of);
+    ef_scenario_free(scenario);
+}
+
+/* ---- two plants -----------------------------------------------------------------------------------------
+ */
+
+static ef_shift_comparison *comparison_of(const ef_scenario *here, const ef_scenario *there,
+                                          ef_shift_settings settings)
+{
+    ef_shift_comparison *comparison;
+    char *differences = NULL;
+    assert_int_equal(ef_shift_compare(here, there, &settings, &comparison, NULL), EF_OK);
+    const ef_status status = ef_shift_comparison_verify(here, there, comparison, &differences);
+    if (status != EF_OK)
+        print_error("%s", differences ? differences : "");
+    ef_report_free(differences);
+    assert_int_equal(status, EF_OK);
+    return comparison;
+}
+
+static void a_plant_does_not_differ_from_itself(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 50;
+    ef_shift_comparison *same = comparison_of(scenario, scenario, settings);
+    for (int s = 0; s < same->stream_count; s++) {
+        assert_true(same->streams[s].more_t.value == 0.0);
+        assert_true(same->streams[s].more_t.low == 0.0 && same->streams[s].more_t.high == 0.0);
+    }
+    assert_int_equal(same->change_count, 0);
+    assert_true(same->better_share == 0.0 && same->worse_share == 0.0);
+    ef_shift_comparison_free(same);
+    ef_scenario_free(scenario);
+}
+
+/* The timed plant without its brush stop: two hours more at 10 t/h; and with one more outlet. */
+static const char unbrushed[] =
+    "evenfeed: 1\nplant: {name: Unbrushed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
+    "materials: {seed: {wanted: yes}, chaff: }\n"
+    "crops: {oats: {receipt: {seed: 100 %}}, wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 "
+    "%}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
+    "    discharges: {waste: {takes: {chaff: 50 %}, to: Waste}, dust: {takes: {chaff: 50 %}, to: Dust},\n"
+    "    seed: {takes: rest, to: Shed}}}\n"
+    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
+    "  Dust: {kind: outlet, use: waste}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void stations_and_crops_are_matched_by_name(void **state)
+{
+    (void)state;
+    ef_scenario *here = read_text(unbrushed);
+    ef_scenario *there = read_text(timed);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.crop = 1; /* wheat, the first there */
+    settings.runs = 3;
+    ef_shift_comparison *c = comparison_of(here, there, settings);
+    assert_string_equal(c->there->crop, "wheat");
+    assert_near_absolute(c->streams[0].more_t.value, 20.0, 1e-9);
+    assert_near_absolute(c->streams[1].more_t.value, 18.0, 1e-9);
+    assert_true(c->better_share == 1.0);
+    bool dust = false;
+    for (int s = 2; s < c->stream_count; s++) {
+        if (strcmp(c->streams[s].name, "Dust") == 0) {
+            dust = true;
+            assert_true(c->streams[s].is_here && !c->streams[s].is_there);
+            assert_near_absolute(c->streams[s].more_t.value, 4.0, 1e-9);
+        }
+    }
+    assert_true(dust);
+    bool stops = false;
+    for (int i = 0; i < c->change_count; i++)
+        stops = stops || (strcmp(c->changes[i].path, "stations.Cleaner.stops") == 0 && !c->changes[i].here);
+    assert_true(stops);
+    ef_shift_comparison_free(c);
+    ef_scenario_free(here);
+    ef_scenario_free(there);
+}
+
+static void what_cannot_be_compared_is_refused(void **state)
+{
+    (void)state;
+    ef_scenario *two = read_text(by_crop);
+    ef_scenario *one = read_text(timed);
+    ef_scenario *dated = read_text(weeks);
+    ef_shift_comparison *comparison = NULL;
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.crop = 1; /* barley, which the other does not have */
+    assert_int_equal(ef_shift_compare(two, one, &settings, &comparison, NULL), EF_USAGE);
+    settings.crop = 0;
+    assert_int_equal(ef_shift_compare(dated, one, &settings, &comparison, NULL), EF_USAGE);
+    assert_int_equal(ef_shift_compare(one, dated, &settings, &comparison, NULL), EF_USAGE);
+    settings.without_calendar = true;
+    ef_shift_comparison_free(comparison_of(one, dated, settings));
+    assert_null(comparison);
+    ef_scenario_free(two);
+    ef_scenario_free(one);
+    ef_scenario_free(dated);
+}
+
+/* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
+static const char everything[] =
+    "evenfeed: 1\nplant: {name: Everything, people: 4}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\n"
+    "crews: {fitter: {teams: 1}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 3 h, queue: 1}, to: Leg}\n"
+    "  Leg: {kind: belt conveyor, capacity: 12 t/h, travel time: 90 s, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 10 m3, restart level: 20 %, to: Mill}\n"
+    "  Mill: {kind: machine, capacity: 10 t/h, to: Bin 2, stops: {choke: {between: 2 h, lasts: 30 min, crew: "
+    "fitter},\n"
+    "    look: {at: 10:00, days: mon, lasts: 6 min, lasts form: fixed}}}\n"
+    "  Bin 2: {kind: bin, live volume: 4 m3, to: Bagger}\n"
+    "  Bagger: {kind: bagger, capacity: 11 t/h, to: Shed, stops: {needle: {between: 2 h, lasts: 30 min, "
+    "crew: fitter}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n"
+    "recorded stops: {power cut: {station: [Mill, Bagger], from: 2026-09-01T08:00, to: 2026-09-01T09:00}}\n"
+    "calendar: {start: 2026-08-31, shifts: {day: {days: mon-fri, from: 06:00, to: 14:00}}}\n";
+
+static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(everything);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 40;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(station_of(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
+    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
+    assert_int_equal(shift->remedy_count, 5); /* three stops and two bins; what is on record stays as it is */
+    ef_shift_free(shift);
+    settings.without_calendar = true;
+    ef_shift_free(shift_of(scenario, settings));
+    ef_scenario_free(scenario);
+}
+
+/* ---- what goes wrong ------------------------------------------------------------------------------------
+ */
+
+static void settings_out_of_range_are_refused(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(timed);
+    ef_shift *shift = NULL;
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 1;
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    settings = ef_shift_defaults();
+    settings.crop = 1;
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    settings = ef_shift_defaults();
+    settings.days = 7; /* without a calendar */
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    settings = ef_shift_defaults();
+    settings.precision = 1.0;
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    assert_null(shift);
+    ef_scenario_free(scenario);
+}
+
+static void memory_may_run_out_anywhere(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(weeks);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    settings.days = 7;
+    settings.threads = 1;
+    ef_status status = EF_MEMORY;
+    for (long n = 1; status == EF_MEMORY && n < 100000; n++) {
+        ef_shift *shift = NULL;
+        char *text = NULL;
+        char *differences = NULL;
+        efi_memory_fail_at(n);
+        status = ef_shift_run(scenario, &settings, &shift, NULL);
+        if (status == EF_OK)
+            status = ef_report_shift_text(shift, EF_UNITS_METRIC, &text);
+        if (status == EF_OK)
+            status = ef_shift_verify(scenario, shift, &differences);
+        efi_memory_fail_at(0);
+        assert_true(status == EF_OK || status == EF_MEMORY);
+        assert_null(differences);
+        ef_report_free(text);
+        ef_shift_free(shift);
+    }
+    assert_int_equal(status, EF_OK);
+    ef_scenario_free(scenario);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(timed_stops_give_the_tonnes_and_the_cost_by_hand),
+        cmocka_unit_test(remedies_name_the_stop_that_was_shortened),
+        cmocka_unit_test(a_stop_is_never_shortened_below_its_lock_out),
+        cmocka_unit_test(want_of_loads_is_no_material_all_along_the_line),
+        cmocka_unit_test(a_stop_before_it_leaves_a_station_starved),
+        cmocka_unit_test(weeks_follow_the_calendar),
+        cmocka_unit_test(weeks_may_begin_on_any_day_and_be_left_out),
+        cmocka_unit_test(bundled_scenarios_pass_their_verifier),
+        cmocka_unit_test(threads_change_nothing),
+        cmocka_unit_test(precision_ends_the_runs_early_and_says_so),
+        cmocka_unit_test(a_plant_does_not_differ_from_itself),
+        cmocka_unit_test(stations_and_crops_are_matched_by_name),
+        cmocka_unit_test(what_cannot_be_compared_is_refused),
+        cmocka_unit_test(waiting_for_a_crew_is_an_account_of_its_own),
+        cmocka_unit_test(settings_out_of_range_are_refused),
+        cmocka_unit_test(memory_may_run_out_anywhere),
+    };
+    return cmocka_run_group_tests_name("shift", tests, NULL, NULL);
+}
