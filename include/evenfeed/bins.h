@@ -97,6 +97,14 @@ typedef struct ef_bins_check {
     ef_bins_estimate lost_t;            /* tonnes of feed lost a shift */
 } ef_bins_check;
 
+/* What becomes of the rule here, by its shortfall on fresh traces, all other bins as they are. */
+typedef enum ef_bins_verdict {
+    EF_BINS_RULE_UNTRIED,
+    EF_BINS_RULE_SHORT,   /* it misses the aim */
+    EF_BINS_RULE_ENOUGH,  /* it meets it, with a volume near the one recommended */
+    EF_BINS_RULE_GENEROUS /* it meets it with more than is recommended */
+} ef_bins_verdict;
+
 typedef struct ef_bins_point {
     double short_h;   /* full-feed hours a shift on the traces for sizing */
     double volume_m3; /* all bins of the path that are sized */
@@ -142,7 +150,7 @@ typedef struct ef_bins_feed {
     double unavoidable_h; /* full-feed hours a shift that no volume prevents */
     double sized_h;       /* full-feed hours a shift on the traces for sizing at the chosen volumes */
     double engine_h;      /* the same by the event engine with the same stops */
-    bool split_before, parallel_before, parallel_behind, long_loop, many_intakes,
+    bool batches, timed, split_before, parallel_before, parallel_behind, long_loop, many_intakes,
         feed_between; /* where the path is no plain
             series */
     int segments;
@@ -158,6 +166,7 @@ typedef struct ef_bins_feed {
     int tightened;    /* how often the aim was tightened because fresh traces missed it */
     bool met;         /* the aim, on fresh traces */
     ef_bins_check now, rule, recommended;
+    ef_bins_verdict verdict;
     const ef_bins_point *curve; /* shape [curve_count], rising shortfall */
     int curve_count;
     int knee; /* point of the curve after which volume is saved at a dear price, -1 */

@@ -21,6 +21,21 @@ static const char *choice_word(ef_bins_choice choice)
     return "";
 }
 
+static const char *verdict_word(ef_bins_verdict verdict)
+{
+    switch (verdict) {
+    case EF_BINS_RULE_UNTRIED:
+        return NULL;
+    case EF_BINS_RULE_SHORT:
+        return "not enough";
+    case EF_BINS_RULE_ENOUGH:
+        return "enough";
+    case EF_BINS_RULE_GENEROUS:
+        return "more than enough";
+    }
+    return NULL;
+}
+
 static const char *note_word(ef_bins_note_kind kind)
 {
     switch (kind) {
@@ -206,6 +221,8 @@ static json_t *feed_json(efi_json *json, const ef_bins_feed *feed)
     efi_json_set_real(json, object, "target_h", feed->target_h);
     efi_json_set_real(json, object, "sized_h", feed->sized_h);
     efi_json_set_real(json, object, "engine_h", feed->engine_h);
+    efi_json_set_flag(json, object, "batches", feed->batches);
+    efi_json_set_flag(json, object, "timed", feed->timed);
     efi_json_set_flag(json, object, "split_before", feed->split_before);
     efi_json_set_flag(json, object, "parallel_before", feed->parallel_before);
     efi_json_set_flag(json, object, "parallel_behind", feed->parallel_behind);
@@ -218,6 +235,7 @@ static json_t *feed_json(efi_json *json, const ef_bins_feed *feed)
     efi_json_set_real(json, object, "gap_share", feed->gap_share);
     efi_json_set_count(json, object, "tightened", feed->tightened);
     efi_json_set_flag(json, object, "met", feed->met);
+    efi_json_set_text(json, object, "rule_is", verdict_word(feed->verdict));
     efi_json_set(json, object, "now", check_json(json, &feed->now));
     efi_json_set(json, object, "rule", check_json(json, &feed->rule));
     efi_json_set(json, object, "recommended", check_json(json, &feed->recommended));

@@ -301,6 +301,30 @@ static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_
     efi_table_print(&table, w->out, 2, true);
 }
 
+static void add_verdict(const writer *w, const ef_bins_feed *feed)
+{
+    efi_text words = {0};
+    efi_text_add(&words, "The rule of ");
+    efi_display_add_duration(&words, w->bins->rule_h);
+    switch (feed->verdict) {
+    case EF_BINS_RULE_UNTRIED:
+        efi_text_free(&words);
+        return;
+    case EF_BINS_RULE_SHORT:
+        efi_text_add(&words, " is not enough here, with all other bins as they are: ");
+        break;
+    case EF_BINS_RULE_ENOUGH:
+        efi_text_add(&words, " is enough here, with all other bins as they are: ");
+        break;
+    case EF_BINS_RULE_GENEROUS:
+        efi_text_add(&words, " is more than enough here, with all other bins as they are: ");
+        break;
+    }
+    add_minutes(&words, feed->rule.short_h.value);
+    efi_text_add(&words, " of full feed short a shift.");
+    finish(w->out, &words, 2);
+}
+
 static void add_curve(const writer *w, const ef_bins_feed *feed)
 {
     if (feed->curve_count < 2)
@@ -339,10 +363,17 @@ static void add_form(const writer *w, const ef_bins_feed *feed)
                   feed->stations, feed->segments, feed->cuts);
     add_percent(&words, feed->gap_share, 6);
     efi_text_add(&words, ").");
-    if (feed->split_before || feed->parallel_before || feed->parallel_behind || feed->long_loop ||
-        feed->many_intakes || feed->feed_between)
+    if (feed->batches || feed->timed || feed->split_before || feed->parallel_before ||
+        feed->parallel_behind || feed->long_loop || feed->many_intakes || feed->feed_between)
         efi_text_add(&words,
                      " The plant is no plain line, so this is an approximation, judged by the event engine:");
+    if (feed->batches)
+        efi_text_add(
+            &words,
+            " machines that work batch by batch are taken at their mean rate, so a bin before one needs "
+            "room for a charge on top;");
+    if (feed->timed)
+        efi_text_add(&words, " waiting for crews and the time on conveyors are left out;");
     if (feed->split_before)
         efi_text_add(
             &words, " what goes to other lines goes there in the shares of the balance, and never backs up;");
@@ -459,6 +490,7 @@ static void add_crop(const writer *w, const ef_bins_crop *crop)
         if (feed->cuts > 0)
             add_achieved(w, feed);
         add_checks(w, crop, feed);
+        add_verdict(w, feed);
         add_curve(w, feed);
         if (feed->cuts > 0) {
             efi_text_add(w->out, "\n");

@@ -343,6 +343,8 @@ static ef_status describe(const efi_bins_crop *crop, const efi_bins_feed *feed)
     ef_bins_feed *out = feed->out;
     const unsigned notes = feed->path.notes;
     out->split_before = notes & EFI_PATH_SPLIT_BEFORE;
+    out->batches = notes & EFI_PATH_BATCHES;
+    out->timed = notes & EFI_PATH_TIMED;
     out->parallel_before = notes & EFI_PATH_PARALLEL_BEFORE;
     out->parallel_behind = notes & EFI_PATH_PARALLEL_BEHIND;
     out->long_loop = notes & EFI_PATH_LONG_LOOP;

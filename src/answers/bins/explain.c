@@ -121,7 +121,6 @@ static ef_status add_mode(const efi_bins_crop *crop, const efi_path_unit *unit, 
 {
     static const efi_stop_mode silent = {.schedule = EFI_STOPS_LIST};
     const efi_network_station *of = &crop->plant.stations[unit->station];
-    const efi_station *station = crop->line.stations[crop->plant.line_station[unit->station]].of;
     efi_stop_mode *modes = efi_new((size_t)of->modes, sizeof *modes);
     efi_trace trace = {0};
     efi_trace_basis basis = unit->basis;
@@ -134,12 +133,12 @@ static ef_status add_mode(const efi_bins_crop *crop, const efi_path_unit *unit, 
                                            (uint64_t)d->trace, &basis, &trace);
     for (int i = 0; status == EF_OK && i < trace.stops; i++)
         if (trace.stop[i].from_h < d->to_h && trace.stop[i].to_h > d->from_h)
-            keep_stop(list, (ef_bins_stop){
-                                .station = of->name,
-                                .stop = mode < station->stops.count ? station->stops.items[mode].name : "",
-                                .machine = of->machines > 1 ? machine + 1 : 0,
-                                .from_h = trace.stop[i].from_h,
-                                .to_h = trace.stop[i].to_h});
+            keep_stop(list, (ef_bins_stop){.station = of->name,
+                                           .stop = efi_plant_stop_name(&crop->plant, unit->station, mode,
+                                                                       trace.stop[i].from_h, true),
+                                           .machine = of->machines > 1 ? machine + 1 : 0,
+                                           .from_h = trace.stop[i].from_h,
+                                           .to_h = trace.stop[i].to_h});
     efi_trace_free(&trace);
     efi_free(modes);
     return status;

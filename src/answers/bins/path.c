@@ -274,6 +274,16 @@ static const efi_network_station *station_of(const walk *w, int n)
     return &w->network->station[n];
 }
 
+/* The most that one machine takes, t/h; of one that works batch by batch in the mean. */
+static double machine_capacity(const efi_network_station *of)
+{
+    const efi_network_batch *batch = &of->batch;
+    if (!batch->is_used)
+        return of->capacity_tph;
+    return batch->charge_t /
+           (batch->charge_t / of->capacity_tph + batch->work_h + batch->charge_t / batch->discharge_tph);
+}
+
 /* All but bins and splits count when something limits or stops them. */
 static bool acts(const walk *w, int n)
 {
@@ -314,7 +324,7 @@ static double measured_capacity(const walk *w, int n)
     const efi_network_station *of = station_of(w, n);
     const double back_tph = w->back_tph[n] * (n == w->path->feed ? 0.0 : w->path->rate_share);
     const double fresh_tph = w->flow_tph[n] - w->back_tph[n];
-    const double all_tph = of->capacity_tph * of->machines - back_tph;
+    const double all_tph = machine_capacity(of) * of->machines - back_tph;
     if (!isfinite(all_tph) || !(fresh_tph > 0.0))
         return INFINITY;
     return fmax(all_tph, 0.0) / fresh_tph * w->path->net_tph / of->machines;
@@ -325,7 +335,7 @@ static void add_unit(walk *w, efi_path_unit *unit, int segment, int n, bool echo
     efi_path *path = w->path;
     const efi_network_station *of = station_of(w, n);
     const double flow_tph = w->flow_tph[n] * path->rate_share;
-    const double all_tph = of->capacity_tph * of->machines;
+    const double all_tph = machine_capacity(of) * of->machines;
     const bool limited = isfinite(all_tph) && all_tph > 0.0;
     unit[path->units++] = (efi_path_unit){
         .segment = segment,
@@ -335,8 +345,15 @@ static void add_unit(walk *w, efi_path_unit *unit, int segment, int n, bool echo
         .flow_tph = w->flow_tph[n],
         .back_tph = w->back_tph[n],
         .basis = {.running_share = limited ? fmin(1.0, flow_tph / all_tph) : 1.0,
-                  .rate_tph = limited ? of->capacity_tph : fmax(flow_tph / of->machines, 1e-9)}};
+                  .rate_tph = limited ? machine_capacity(of) : fmax(flow_tph / of->machines, 1e-9)}};
     path->machines += of->machines;
+    if (of->batch.is_used)
+        path->notes |= EFI_PATH_BATCHES;
+    bool waits = of->delay_h > 0.0;
+    for (int i = 0; i < of->modes; i++)
+        waits = waits || of->mode[i].has_crew;
+    if (waits)
+        path->notes |= EFI_PATH_TIMED;
 }
 
 /* Must what segment `place` sends back pass this station of another segment? */

@@ -30,6 +30,8 @@ typedef enum efi_path_note {
     EFI_PATH_SPLIT_BEFORE =
         32, /* a segment before the feed fills other bins, too: in the shares of the balance */
     EFI_PATH_LONG_LOOP = 4,    /* a return passes more than one bin: it is taken as in the balance */
+    EFI_PATH_BATCHES = 64,     /* a machine works batch by batch: it is taken at its mean rate */
+    EFI_PATH_TIMED = 128,      /* stops wait for crews, or conveyors take their time: left out */
     EFI_PATH_MANY_INTAKES = 8, /* several intakes with loads: material is taken as always there */
     EFI_PATH_FEED_BETWEEN = 16 /* another steady-feed station is on the path */
 } efi_path_note;

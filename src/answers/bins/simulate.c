@@ -219,6 +219,33 @@ static ef_status check(efi_bins_crop *crop, const double *live_m3, efi_bins_shif
     return EF_OK;
 }
 
+/* Missed by less than this share, an aim counts as met: fresh traces have their chances. */
+#define MISS_SHARE 0.02
+/* Full-feed hours a shift that fresh traces may be short where none may be: what chance leaves. */
+#define NONE_H (1.0 / 600.0)
+/* More than the recommended volume by this share is generous. */
+#define GENEROUS_SHARE 0.2
+
+static void judge_rule(const efi_bins_crop *crop, const efi_bins_feed *feed, const double *recommended_m3)
+{
+    ef_bins_feed *out = feed->out;
+    const ef_bins_aim aim = crop->settings->aim;
+    if (feed->path.segments == 0 || feed->path.feed_segment == 0 ||
+        (aim != EF_BINS_MEAN && aim != EF_BINS_NONE_SHORT))
+        return;
+    const efi_path_bin *holding = &feed->path.bin[feed->path.feed_segment - 1];
+    const ef_bins_bin *bin = holding->station >= 0 ? efi_bins_bin_of(crop, holding->station) : NULL;
+    if (!bin || bin->choice != EF_BINS_SIZED)
+        return;
+    const double aim_h = aim == EF_BINS_MEAN ? crop->settings->aim_h : NONE_H;
+    const double recommended = recommended_m3[crop->plant.line_station[holding->station]];
+    if (!(out->rule.short_h.value <= out->unavoidable_h + aim_h * (1.0 + MISS_SHARE)))
+        out->verdict = EF_BINS_RULE_SHORT;
+    else
+        out->verdict = bin->rule_m3 > recommended * (1.0 + GENEROUS_SHARE) ? EF_BINS_RULE_GENEROUS
+                                                                           : EF_BINS_RULE_ENOUGH;
+}
+
 ef_status efi_bins_confirm(efi_bins_crop *crop, const double *recommended_m3)
 {
     const size_t count = (size_t)crop->settings->traces * (size_t)crop->settings->shifts;
@@ -229,7 +256,10 @@ ef_status efi_bins_confirm(efi_bins_crop *crop, const double *recommended_m3)
     EF_TRY(efi_bins_shifts_take(crop, shifts));
     EF_TRY(check(crop, crop->now_m3, shifts, scratch, 0));
     EF_TRY(check(crop, crop->rule_m3, shifts, scratch, 1));
-    return check(crop, recommended_m3, shifts, scratch, 2);
+    EF_TRY(check(crop, recommended_m3, shifts, scratch, 2));
+    for (int f = 0; f < crop->feed_count; f++)
+        judge_rule(crop, &crop->feed[f], recommended_m3);
+    return EF_OK;
 }
 
 /* ---- tightening -----------------------------------------------------------------------------------------
@@ -240,11 +270,6 @@ enum {
 };
 /* Aimed lower, the next aim is at most this share of the last. */
 #define TIGHTER 0.7
-/* Missed by less than this share, an aim counts as met: fresh traces have their chances. */
-#define MISS_SHARE 0.02
-/* Full-feed hours a shift that fresh traces may be short where none may be: what chance leaves. */
-#define NONE_H (1.0 / 600.0)
-
 /* What the greatest volumes leave on the traces that are used to judge. */
 static ef_status measure_least(efi_bins_crop *crop, efi_bins_shifts *shifts, double *least_h)
 {

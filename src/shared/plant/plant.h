@@ -102,7 +102,8 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
  * go. */
 uint64_t efi_plant_key(const char *name);
 
-/* A random time of the scenario with this mean, as the engine draws it. */
+/* A random time of the scenario with this mean, as the engine draws it: Weibull's scale is mean / gamma(1 +
+ * 1/shape), the gamma distribution's mean / shape, lognormal's mu ln(mean) - sigma^2 / 2. */
 efi_distribution efi_plant_distribution(efi_form form, double mean, double shape);
 
 /* The stop mode of the engine for a random or planned stop of the scenario, not one at clock times, for a

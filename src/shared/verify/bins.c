@@ -178,6 +178,21 @@ static ef_status lay_unit(const verify *v, const ef_bins_unit *unit, uint64_t re
     return EF_OK;
 }
 
+/* Stops at clock times and recorded ones follow from the calendar, which is not recomputed here: the
+ * shortfall of such a path is left unchecked. */
+static bool follows_calendar(const verify *v, const ef_bins_feed *feed)
+{
+    if (v->scenario->record_count > 0)
+        return true;
+    for (int u = 0; u < feed->unit_count; u++) {
+        const efi_station *station = &v->scenario->stations[station_named(v, feed->units[u].station)];
+        for (int i = 0; i < station->stops.count; i++)
+            if (station->stops.items[i].at.count > 0)
+                return true;
+    }
+    return false;
+}
+
 static ef_status lay_stops(const verify *v, const ef_bins_feed *feed, laid *l)
 {
     for (int u = 0; u < feed->unit_count; u++)
@@ -431,6 +446,8 @@ static ef_status check_feed(const verify *v, const ef_bins_feed *feed)
         return EF_OK;
     for (int j = 0; j < feed->segments - 1; j++)
         check_link(v, feed, &feed->links[j]);
+    if (follows_calendar(v, feed))
+        return EF_OK;
     ef_status status = lay_stops(v, feed, &l);
     if (status == EF_OK)
         status = check_shortfall(v, feed, &l);
