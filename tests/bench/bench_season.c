@@ -46,7 +46,7 @@ static int make(season *s, int lots)
 {
     efi_random random = efi_random_stream(1, (uint64_t)lots, 0);
     const size_t side = (size_t)lots + 1;
-    int family[MOST];
+    int family[MOST] = {0};
     for (int i = 0; i < 2; i++)
         s->shift[i] = (efi_shift){.name = i ? "late" : "early",
                                   .days = {.value = EFI_WEEKDAYS_ALL - 64, .given = true},
