@@ -250,7 +250,7 @@ static void random_plants_obey_the_laws(void **state)
                                     .has_crews = k % 11 < 2,
                                     .has_delays = k % 13 < 5};
         networks_make(&plant, seed, &wish);
-        const efi_trouble_kind kind = run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
+        const efi_trouble_kind kind = run_plant(&plant, seed, lines_is_soak() ? 200.0 : 25.0, &events);
         if (kind != EFI_TROUBLE_NONE && !wish.has_returns)
             fail_msg("seed %llu: chokes without a loop", (unsigned long long)seed);
         if (kind == EFI_TROUBLE_BATCH && !wish.has_batches)
@@ -325,7 +325,7 @@ static void the_fast_solver_gives_the_bytes_of_the_general_one(void **state)
 {
     (void)state;
     static networks_plant plant;
-    const int plants = lines_is_soak() ? 20000 : 600;
+    const int plants = lines_is_soak() ? 20000 : 300;
     for (int k = 0; k < plants; k++) {
         const uint64_t seed = 50000 + (uint64_t)k;
         networks_make_series(&plant, seed);
