@@ -78,7 +78,7 @@ static const ef_learn_stop *stop_of(const learned *l, const char *station, const
                 strcmp(l->learn->stations[s].stops[i].reason, reason) == 0)
                 return &l->learn->stations[s].stops[i];
     fail_msg("%s has no stop %s", station, reason);
-    return NULL;
+    abort(); /* not reached: for the analyser */
 }
 
 static int count_of(const learned *l, const char *name)
