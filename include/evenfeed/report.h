@@ -4,7 +4,9 @@
 #define EVENFEED_REPORT_H
 
 #include <evenfeed/balance.h>
+#include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
+#include <evenfeed/learn.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
@@ -46,6 +48,13 @@ ef_status ef_report_ladder_svg(const ef_balance *balance, int crop, ef_units uni
 /* A shift for a manager: the sentence to repeat first, then amounts, hours, what to mend first. */
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text);
 
+/* Sized bins for a designer: a sentence for each bin first, then how they do on fresh traces, volume against
+ * minutes, and what else to know. */
+ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text);
+
+/* The same as JSON: everything, base units, 12 significant digits, units in the names. */
+ef_status ef_report_bins_json(const ef_bins *bins, char **text);
+
 /* The product of a shift as a histogram with a poor, a middling and a good shift marked (EF_NO_ANSWER when
  * all shifts make the same); where its hours go, a bar for each station that stops or waits. */
 ef_status ef_report_tonnes_svg(const ef_shift *shift, ef_units units, char **text);
@@ -77,6 +86,13 @@ ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
+
+/* What was learned from logs, for people; the same as JSON; and the settings it suggests, as a file for
+ * `--set
+ * @FILE`. */
+ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **text);
+ef_status ef_report_learn_json(const ef_learn *learn, char **text);
+ef_status ef_report_learn_settings(const ef_learn *learn, char **text);
 
 #ifdef __cplusplus
 }

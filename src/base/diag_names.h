@@ -93,6 +93,7 @@
     X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
+    X(CROP_NOT_RECEIVED, "crop-not-received", EF_ERROR, "a crop that comes in at no intake")                               \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \
     X(WAY_TWICE, "way-twice", EF_ERROR, "both a single way on and discharges")                                             \
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
@@ -133,12 +134,46 @@
     X(DERATING_FLOOR, "derating-floor", EF_WARNING, "a derating that would leave less than is kept")                       \
     X(STEADY_BAND_WIDE, "steady-band-wide", EF_WARNING, "a steady feed that may swing widely")                             \
     X(LIVE_VOLUME_MISSING, "live-volume-missing", EF_WARNING, "a bin above a steady-feed station without its live volume") \
+    X(SIZING_RANGE, "sizing-range", EF_ERROR, "a bin whose least volume is above its most")                                \
+    X(SIZES_UNFIT, "sizes-unfit", EF_ERROR, "a bin without a standard size that it may have")                              \
+    X(KEEP_WITHOUT_VOLUME, "keep-without-volume", EF_ERROR, "a bin that is to stay as it is without a volume")             \
+    X(SIZING_KEPT, "sizing-kept", EF_WARNING, "a bin that is to stay as it is with something to choose")                   \
+    X(BIN_COST_MISSING, "bin-cost-missing", EF_WARNING, "a bin without a cost, others have one")                           \
     X(COUNT_ODD, "count-odd", EF_WARNING, "more machines side by side than a station has")                                 \
     X(CAPACITY_ODD, "capacity-odd", EF_WARNING, "a capacity that no station has")                                          \
     X(PRICE_MISSING, "price-missing", EF_WARNING, "one product has no price, others do")                                   \
     X(PURITY_OF_REJECT, "purity-of-reject", EF_WARNING, "a least purity where no product arrives")                         \
     X(PRODUCT_TO_WASTE, "product-to-waste", EF_WARNING, "a product that is thrown away")                                   \
-    X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens")
+    /* bins in steel */                                                                                                    \
+    X(STEEL_UNFIT, "steel-unfit", EF_ERROR, "a dimension that does not go with the shape of the bin")                      \
+    X(STANDARD_BIN_INCOMPLETE, "standard-bin-incomplete", EF_ERROR, "a standard bin without all its dimensions")           \
+    X(BIN_SIZE_ODD, "bin-size-odd", EF_ERROR, "a bin of a size that no bin has")                                           \
+    X(OUTLET_WIDE, "outlet-wide", EF_ERROR, "an outlet as wide as its bin")                                                \
+    X(INLET_OUTSIDE, "inlet-outside", EF_ERROR, "a bin that is filled from outside its walls")                             \
+    X(FREEBOARD_OVER, "freeboard-over", EF_ERROR, "a freeboard that leaves nothing of the bin")                            \
+    X(HEADROOM_SHORT, "headroom-short", EF_ERROR, "a bin higher than its headroom")                                        \
+    X(REPOSE_MISSING, "repose-missing", EF_ERROR, "a volume that goes by the angle of repose, which the crop lacks")       \
+    X(STEEL_INCOMPLETE, "steel-incomplete", EF_WARNING, "some dimensions of a bin, but not all")                           \
+    X(LIVE_VOLUME_APART, "live-volume-apart", EF_WARNING, "a live volume that does not follow from the dimensions")        \
+    X(HOPPER_FLAT, "hopper-flat", EF_WARNING, "a hopper on which material stays behind")                                   \
+    X(OUTLET_ARCHES, "outlet-arches", EF_WARNING, "an outlet so narrow that kernels bridge it")                            \
+    X(OUTLET_SHORT, "outlet-short", EF_WARNING, "an outlet that passes less than the next station takes")                  \
+    X(WALL_FRICTION_ODD, "wall-friction-odd", EF_WARNING, "a wall friction that seed and grain do not have")               \
+    X(PARTICLE_SIZE_ODD, "particle-size-odd", EF_WARNING, "a size that no kernel has")                                     \
+    X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens") \
+    /* logs of a plant */                                                                                                  \
+    X(LOG_EMPTY, "log-empty", EF_ERROR, "a log without a row that can be used")                                            \
+    X(LOG_TIME, "log-time", EF_WARNING, "a time in a log that cannot be read as it stands")                                \
+    X(LOG_NAME, "log-name", EF_WARNING, "a name in a log that the scenario does not have")                                 \
+    X(LOG_LENGTH, "log-length", EF_WARNING, "an end at or before its beginning")                                           \
+    X(LOG_OPEN, "log-open", EF_WARNING, "a stop without an end")                                                           \
+    X(LOG_OVERLAP, "log-overlap", EF_WARNING, "two rows of a log at the same time")                                        \
+    X(LOG_ORDER, "log-order", EF_WARNING, "rows of a log out of order")                                                    \
+    X(LOG_TWICE, "log-twice", EF_WARNING, "the same row stands twice in a log")                                            \
+    X(LOG_CLOCK, "log-clock", EF_WARNING, "a time near a night on which the clock is changed")                             \
+    X(LOG_AMOUNT, "log-amount", EF_WARNING, "an amount in a log that cannot be used as it stands")                         \
+    X(LOG_LOCKOUT, "log-lock-out", EF_WARNING, "a stop shorter than its lock-out")                                         \
+    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")
 /* clang-format on */
 
 #endif

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What follows from what was given: defaults that depend on other keys, the single way on, shares of the
  * rest. */
-#include "model/bind.h"
+#include "model/bin_steel.h"
 #include "model/conveying.h"
 
 /* The band of a density separator whose scenario gives none: common practice. */
@@ -11,6 +11,15 @@ static void finish_crop(efi_crop *crop)
 {
     if (!crop->density_tpm3.given)
         crop->density_tpm3 = crop->density_tpm3.bad ? crop->density_tpm3 : crop->test_weight_tpm3;
+    if (!crop->emptying_deg.given && !crop->emptying_deg.bad)
+        crop->emptying_deg = crop->repose_deg;
+}
+
+/* The hopper that goes with the body, where none is named. */
+static void finish_steel(efi_steel *steel)
+{
+    if (steel->hopper == EFI_HOPPER_UNSAID)
+        steel->hopper = steel->shape == EFI_SHAPE_ROUND ? EFI_HOPPER_CONE : EFI_HOPPER_PYRAMID;
 }
 
 /* A single way on becomes a discharge that takes everything. */
@@ -136,6 +145,8 @@ void efi_bind_finish(efi_binder *b)
     efi_calendar_finish(b);
     for (int c = 0; c < scenario->crop_count; c++)
         finish_crop(&scenario->crops[c]);
+    for (int bin = 0; bin < scenario->standard_bin_count; bin++)
+        finish_steel(&scenario->standard_bins[bin]);
     for (int s = 0; s < scenario->station_count && !b->failed; s++) {
         efi_station *station = &scenario->stations[s];
         if (station->kind == EFI_STATION_DENSITY && !station->steady_band.given)
@@ -144,6 +155,9 @@ void efi_bind_finish(efi_binder *b)
         if (!station->capacity)
             station->capacity = station->batch ? efi_batch_capacity(b, station)
                                                : efi_conveying_capacity(b, station);
+        if (station->steel)
+            finish_steel(station->steel);
+        station->live_by_crop_m3 = efi_steel_live(b, station);
         if (station->to && station->discharges.count == 0)
             make_single_way(b, station);
         if (station->kind == EFI_STATION_SPLIT)

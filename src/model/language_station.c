@@ -236,6 +236,13 @@ static const efi_field station_fields[] = {
      .fallback = "shared by all lines",
      .meaning = "The line it belongs to.",
      .example = "North"},
+    {.key = "receives",
+     .type = EFI_FIELD_CROPS,
+     .kinds = INTAKES,
+     .slot = SLOT(efi_station, receives),
+     .fallback = "every crop",
+     .meaning = "The crops that come in here, where each has a pit of its own or some pits are not for all.",
+     .example = "[wheat, barley]"},
     {QUANTITY("capacity", OF(MASS_RATE) | OF(VOLUME_RATE), efi_station, capacity, POSITIVE), .by_crop = true,
      .kinds = WORKING,
      .meaning =
@@ -344,9 +351,25 @@ static const efi_field station_fields[] = {
      .count_slot = SLOT(efi_station, discharges.count),
      .meaning = "The ways out of a split."},
     {QUANTITY("live volume", OF(VOLUME), efi_station, live_m3, NOT_NEGATIVE), .kinds = KIND(BIN),
+     .fallback = "what follows from `steel`",
      .meaning =
          "Volume usable between empty and full, after repose losses. A bushel here is a measure of volume.",
      .example = "4 m3"},
+    {.key = "sizing",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = KIND(BIN),
+     .block = &efi_language_bin_choice,
+     .slot = SLOT(efi_station, choice),
+     .fallback = "any volume, at the same cost for each m3",
+     .meaning = "What may be chosen about its volume when bins are sized, and what it costs."},
+    {.key = "steel",
+     .type = EFI_FIELD_BLOCK,
+     .kinds = KIND(BIN),
+     .block = &efi_language_steel,
+     .slot = SLOT(efi_station, steel),
+     .meaning =
+         "The dimensions of the bin, from which its live volume follows; or the limits within which one "
+         "is to be found."},
     {.key = "product",
      .type = EFI_FIELD_FLAG,
      .kinds = KIND(OUTLET),
@@ -363,6 +386,15 @@ static const efi_field station_fields[] = {
      .meaning = "What becomes of it: `seed`, `food`, `feed` or `waste`. Treated seed may reach neither food "
                 "nor feed.",
      .example = "feed"},
+    {.key = "wanted",
+     .type = EFI_FIELD_MATERIALS,
+     .kinds = KIND(OUTLET),
+     .slot = SLOT(efi_station, wanted),
+     .fallback = "what the plant wants",
+     .meaning =
+         "The materials that count as wanted here, where a product is only some of what the plant wants: "
+         "one of two crops grown together, or one size.",
+     .example = "[large seed]"},
     {QUANTITY("least rate", OF(MASS_RATE), efi_station, least_rate, NOT_NEGATIVE), .by_crop = true,
      .kinds = KIND(OUTLET),
      .meaning =

@@ -21,6 +21,13 @@
     .key = key_, .type = EFI_FIELD_QUANTITY, .quantities = (kinds_), .slot = SLOT(struct_, member),          \
     .range = EFI_RANGE_##range_
 
+/* What may be chosen about the volume of a bin (language_bins.c). */
+extern const efi_block efi_language_bin_choice;
+
+/* The steel of a bin, and a standard bin (language_steel.c). */
+extern const efi_block efi_language_steel;
+extern const efi_block efi_language_standard_bin;
+
 /* The block of one station (language_station.c); one way of stopping, receipts in loads, batches and
  * recorded stops (language_stops.c); the calendar (language_calendar.c). */
 extern const efi_block efi_language_station;

@@ -223,3 +223,10 @@ efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int materi
     const efi_value own = scenario->materials[material].density_tpm3;
     return own.given ? own : scenario->crops[crop].density_tpm3;
 }
+
+efi_value efi_station_live_m3(const efi_station *bin, int crop)
+{
+    if (bin->live_m3.given || !bin->live_by_crop_m3)
+        return bin->live_m3;
+    return bin->live_by_crop_m3[crop];
+}

@@ -27,9 +27,12 @@ typedef struct rule {
 
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
-#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_CROP_NOT_RECEIVED, EFI_DIAG_WAY_MISSING
 /* What it builds on that every time of the day is known. */
 #define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
+
+/* What the dimensions of a bin build on. */
+#define BIN_KEYS EFI_DIAG_STEEL_UNFIT, EFI_DIAG_KEY_UNFIT, EFI_DIAG_VALUE_UNKNOWN
 
 /* What a walk along the spouts that carry something builds on. */
 #define FLOW                                                                                                 \
@@ -43,6 +46,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, NOTHING, {END}},
     {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, NOTHING, {EFI_DIAG_WANTED_NONE, END}},
     {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, NOTHING, {END}},
+    {EFI_DIAG_CROP_NOT_RECEIVED, efi_rule_crop_not_received, NOTHING, {EFI_DIAG_INTAKE_NONE, END}},
     {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, NOTHING, {END}},
     {EFI_DIAG_WAY_TWICE, efi_rule_way_twice, NOTHING, {END}},
     {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, NOTHING, {END}},
@@ -139,6 +143,11 @@ static const rule rules_table[] = {
     {EFI_DIAG_SEPARATES_NOTHING, efi_rule_separates_nothing, NOTHING, {END}},
     {EFI_DIAG_STEADY_WITHOUT_BIN, efi_rule_steady_without_bin, WAYS, {WALK, END}},
     {EFI_DIAG_LIVE_VOLUME_MISSING, efi_rule_live_volume_missing, WAYS, {WALK, END}},
+    {EFI_DIAG_SIZING_RANGE, efi_rule_sizing_range, NOTHING, {END}},
+    {EFI_DIAG_SIZES_UNFIT, efi_rule_sizes_unfit, NOTHING, {EFI_DIAG_SIZING_RANGE, END}},
+    {EFI_DIAG_KEEP_WITHOUT_VOLUME, efi_rule_keep_without_volume, NOTHING, {END}},
+    {EFI_DIAG_SIZING_KEPT, efi_rule_sizing_kept, NOTHING, {EFI_DIAG_KEEP_WITHOUT_VOLUME, END}},
+    {EFI_DIAG_BIN_COST_MISSING, efi_rule_bin_cost_missing, NOTHING, {END}},
     {EFI_DIAG_STEADY_BAND_WIDE, efi_rule_steady_band_wide, NOTHING, {END}},
     {EFI_DIAG_SPLIT_SINGLE, efi_rule_split_single, NOTHING, {EFI_DIAG_KEY_TWICE, END}},
     {EFI_DIAG_SPLIT_SAME, efi_rule_split_same, NOTHING, {END}},
@@ -178,6 +187,27 @@ static const rule rules_table[] = {
     {EFI_DIAG_PRICE_INVERTED, efi_rule_price_inverted, WAYS, {WALK, EFI_DIAG_PRICE_MISSING, END}},
     {EFI_DIAG_PURITY_OF_REJECT, efi_rule_purity_of_reject, NOTHING, {END}},
     {EFI_DIAG_PRODUCT_TO_WASTE, efi_rule_product_to_waste, NOTHING, {END}},
+    {EFI_DIAG_WALL_FRICTION_ODD, efi_rule_wall_friction_odd, NOTHING, {END}},
+    {EFI_DIAG_STEEL_UNFIT, efi_rule_steel_unfit, NOTHING, {EFI_DIAG_KEY_UNFIT, EFI_DIAG_VALUE_UNKNOWN, END}},
+    {EFI_DIAG_STANDARD_BIN_INCOMPLETE, efi_rule_standard_bin_incomplete, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_BIN_SIZE_ODD, efi_rule_bin_size_odd, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_OUTLET_WIDE, efi_rule_outlet_wide, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_INLET_OUTSIDE, efi_rule_inlet_outside, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_FREEBOARD_OVER, efi_rule_freeboard_over, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_HEADROOM_SHORT, efi_rule_headroom_short, NOTHING, {BIN_KEYS, EFI_DIAG_OUTLET_WIDE, END}},
+    {EFI_DIAG_REPOSE_MISSING, efi_rule_repose_missing, WAYS, {WALK, BIN_KEYS, END}},
+    {EFI_DIAG_STEEL_INCOMPLETE, efi_rule_steel_incomplete, NOTHING, {BIN_KEYS, END}},
+    {EFI_DIAG_LIVE_VOLUME_APART, efi_rule_live_volume_apart, WAYS, {WALK, BIN_KEYS, END}},
+    {EFI_DIAG_HOPPER_FLAT, efi_rule_hopper_flat, WAYS, {WALK, BIN_KEYS, EFI_DIAG_WALL_FRICTION_ODD, END}},
+    {EFI_DIAG_PARTICLE_SIZE_ODD, efi_rule_particle_size_odd, NOTHING, {END}},
+    {EFI_DIAG_OUTLET_ARCHES,
+     efi_rule_outlet_arches,
+     WAYS,
+     {WALK, BIN_KEYS, EFI_DIAG_OUTLET_WIDE, EFI_DIAG_PARTICLE_SIZE_ODD, END}},
+    {EFI_DIAG_OUTLET_SHORT,
+     efi_rule_outlet_short,
+     WAYS,
+     {WALK, BIN_KEYS, EFI_DIAG_OUTLET_WIDE, EFI_DIAG_PARTICLE_SIZE_ODD, EFI_DIAG_OUTLET_ARCHES, END}},
 };
 
 /* ---- drafts ---------------------------------------------------------------------------------------------
@@ -221,12 +251,15 @@ const char *efi_rule_others(efi_rules *rules, int others)
     return efi_diags_textf(rules->diags, " and %d other crop%s", others, others == 1 ? "" : "s");
 }
 
-/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key. */
+/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key,
+ * but in a table by its first cell. */
 static const efi_node *pointed_at(efi_origin origin, const char *key)
 {
     const efi_node *key_node = key ? efi_node_find_key(origin.value, key) : NULL;
     if (!key_node)
         return origin.key;
+    if (efi_node_is_heading(key_node))
+        return key_node + 1;
     return key_node[1].kind == EFI_NODE_TEXT && !efi_node_is_empty(key_node + 1) ? key_node + 1 : key_node;
 }
 
@@ -327,7 +360,7 @@ static double intakes_tph(const ef_scenario *scenario, int crop)
 {
     double sum = 0.0;
     for (int s = 0; s < scenario->station_count; s++)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], crop))
             sum += intake_tph(scenario, &scenario->stations[s], crop);
     return sum;
 }
@@ -340,6 +373,8 @@ static bool ways_are_same(const ef_scenario *scenario)
 {
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_discharges *out = &scenario->stations[s].discharges;
+        if (scenario->stations[s].receives.count > 0)
+            return false;
         for (int d = 0; d < out->count; d++)
             for (int c = 1; out->items[d].to && c < scenario->crop_count; c++)
                 if (out->items[d].to[c] != out->items[d].to[0])

@@ -84,6 +84,7 @@ void efi_rule_material_unused(efi_rules *rules);
 void efi_rule_names_alike(efi_rules *rules);
 
 void efi_rule_intake_none(efi_rules *rules);
+void efi_rule_crop_not_received(efi_rules *rules);
 void efi_rule_outlet_none(efi_rules *rules);
 void efi_rule_way_twice(efi_rules *rules);
 void efi_rule_rest_twice(efi_rules *rules);
@@ -175,8 +176,29 @@ void efi_rule_steady_band_wide(efi_rules *rules);
 void efi_rule_live_volume_missing(efi_rules *rules);
 void efi_rule_count_odd(efi_rules *rules);
 void efi_rule_capacity_odd(efi_rules *rules);
+void efi_rule_sizing_range(efi_rules *rules);
+void efi_rule_sizes_unfit(efi_rules *rules);
+void efi_rule_keep_without_volume(efi_rules *rules);
+void efi_rule_sizing_kept(efi_rules *rules);
+void efi_rule_bin_cost_missing(efi_rules *rules);
 void efi_rule_price_missing(efi_rules *rules);
 void efi_rule_purity_of_reject(efi_rules *rules);
 void efi_rule_product_to_waste(efi_rules *rules);
+
+void efi_rule_steel_unfit(efi_rules *rules);
+void efi_rule_standard_bin_incomplete(efi_rules *rules);
+void efi_rule_bin_size_odd(efi_rules *rules);
+void efi_rule_outlet_wide(efi_rules *rules);
+void efi_rule_inlet_outside(efi_rules *rules);
+void efi_rule_freeboard_over(efi_rules *rules);
+void efi_rule_headroom_short(efi_rules *rules);
+void efi_rule_repose_missing(efi_rules *rules);
+void efi_rule_steel_incomplete(efi_rules *rules);
+void efi_rule_live_volume_apart(efi_rules *rules);
+void efi_rule_hopper_flat(efi_rules *rules);
+void efi_rule_outlet_arches(efi_rules *rules);
+void efi_rule_outlet_short(efi_rules *rules);
+void efi_rule_wall_friction_odd(efi_rules *rules);
+void efi_rule_particle_size_odd(efi_rules *rules);
 
 #endif

@@ -85,6 +85,12 @@ static void mark_bins_above(efi_rules *rules, int *below)
     }
 }
 
+/* Does the bin give a wall height? Then what else is missing is said elsewhere. */
+static bool has_wall(const efi_station *bin)
+{
+    return bin->steel && (bin->steel->wall_m.given || bin->steel->wall_m.bad);
+}
+
 void efi_rule_live_volume_missing(efi_rules *rules)
 {
     const ef_scenario *scenario = rules->scenario;
@@ -93,6 +99,7 @@ void efi_rule_live_volume_missing(efi_rules *rules)
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_station *bin = &scenario->stations[s];
         if (bin->kind != EFI_STATION_BIN || below[s] < 0 || efi_rule_has(bin->origin, "live volume") ||
+            bin->live_by_crop_m3 || has_wall(bin) ||
             efi_rule_only_counted(rules, EFI_DIAG_LIVE_VOLUME_MISSING))
             continue;
         ef_diag draft = efi_rule_station(rules, s, NULL);

@@ -56,6 +56,15 @@ typedef enum efi_station_kind {
     EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
 } efi_station_kind;
 
+struct efi_station;
+/* Is it an intake at which this crop comes in? Any crop will do when `crop` is below 0; where the list of
+ * crops could not be read, every crop does. */
+bool efi_station_receives(const struct efi_station *station, int crop);
+
+struct ef_scenario;
+/* Does a material count as wanted at an outlet? */
+bool efi_station_wants(const struct ef_scenario *scenario, const struct efi_station *outlet, int material);
+
 /* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
 const char *efi_station_word(efi_station_kind kind);
 efi_class efi_station_class(efi_station_kind kind);
@@ -102,10 +111,13 @@ typedef struct efi_crop {
     efi_value density_tpm3; /* from density or test weight */
     efi_value test_weight_tpm3;
     efi_value trade_weight_tpbu;
-    efi_value repose_deg;
-    efi_value moisture;    /* share, wet basis */
-    efi_value price;       /* money per t of receipt */
-    const double *receipt; /* shape [material]: share of the receipt, sums to 1 */
+    efi_value repose_deg;   /* when filling */
+    efi_value emptying_deg; /* when emptying; after `finish` that when filling unless given */
+    efi_value internal_deg; /* effective angle of internal friction */
+    efi_value particle_m;   /* size of a kernel */
+    efi_value moisture;     /* share, wet basis */
+    efi_value price;        /* money per t of receipt */
+    const double *receipt;  /* shape [material]: share of the receipt, sums to 1 */
     const char *note;
 } efi_crop;
 
@@ -188,6 +200,57 @@ typedef struct efi_belt {
     efi_value area_m2; /* of the load's cross-section */
     efi_value speed_mph;
 } efi_belt;
+
+/* The body of a bin, its hopper, and how its outlet lies. */
+#define EFI_SHAPE_LIST(X)  X(ROUND, "round") X(RECTANGULAR, "rectangular")
+#define EFI_HOPPER_LIST(X) X(CONE, "cone") X(PYRAMID, "pyramid") X(WEDGE, "wedge") X(FLAT, "flat")
+#define EFI_GATE_LIST(X)   X(BOTTOM, "bottom") X(SIDE, "side")
+
+typedef enum efi_shape {
+#define EFI_SHAPE_ENUM(code, word) EFI_SHAPE_##code,
+    EFI_SHAPE_LIST(EFI_SHAPE_ENUM)
+#undef EFI_SHAPE_ENUM
+} efi_shape;
+
+typedef enum efi_hopper {
+#define EFI_HOPPER_ENUM(code, word) EFI_HOPPER_##code,
+    EFI_HOPPER_LIST(EFI_HOPPER_ENUM)
+#undef EFI_HOPPER_ENUM
+    EFI_HOPPER_UNSAID
+} efi_hopper;
+
+typedef enum efi_gate {
+#define EFI_GATE_ENUM(code, word) EFI_GATE_##code,
+    EFI_GATE_LIST(EFI_GATE_ENUM)
+#undef EFI_GATE_ENUM
+} efi_gate;
+
+/* A bin in steel: of a station what is known of it and what limits it, of a standard bin its size. Inside
+ * dimensions. */
+typedef struct efi_steel {
+    const char *name; /* of a standard bin; so is origin */
+    efi_origin origin;
+    int shape;            /* efi_shape */
+    int hopper;           /* efi_hopper; after `finish` never unsaid */
+    int gate;             /* efi_gate */
+    efi_value diameter_m; /* of a round bin */
+    efi_value width_m;    /* of a rectangular one; so is the length, by default the same */
+    efi_value length_m;
+    efi_value wall_m;          /* height of the upright walls */
+    efi_value hopper_deg;      /* flattest side, from level */
+    efi_value outlet_m;        /* diameter, or width */
+    efi_value outlet_length_m; /* by default the width; of a wedge the length of the bin */
+    efi_value inlet_offset_m;  /* from the middle: along the length */
+    efi_value inlet_across_m;  /* and along the width */
+    efi_value freeboard_m;     /* top of the walls down to the peak of the heap */
+    efi_value clearance_m;     /* floor up to the outlet */
+    efi_value headroom_m;      /* floor up to what the bin must stay below */
+    efi_value most_width_m;    /* of a bin to be found: its diameter or longer side */
+    efi_value proportion;      /* of a bin to be found: height of the walls over diameter or width */
+    const efi_value
+        *wall_friction; /* shape [crop]: coefficient, or angle in degrees (see `of`); NULL when absent */
+    const char *note;
+} efi_steel;
 
 /* Forms of a random time. All have the mean that the scenario gives. */
 #define EFI_FORM_LIST(X)                                                                                     \
@@ -293,6 +356,30 @@ typedef struct efi_batch {
     efi_value discharge_tph;
 } efi_batch;
 
+/* One size in which a bin can be had. */
+typedef struct efi_bin_size {
+    const char *name;
+    efi_origin origin;
+    efi_value volume_m3; /* live */
+    efi_value cost;      /* money; else what the bin's costs make of it */
+    const char *note;
+} efi_bin_size;
+
+typedef struct efi_bin_sizes {
+    efi_bin_size *items; /* shape [count] */
+    int count;
+} efi_bin_sizes;
+
+/* What may be chosen about the volume of a bin, and at what cost. */
+typedef struct efi_bin_choice {
+    bool keep;            /* the volume stays as it is */
+    efi_value cost;       /* money per m3 of live volume */
+    efi_value fixed_cost; /* money, of having the bin at all */
+    efi_value least_m3;
+    efi_value most_m3;
+    efi_bin_sizes sizes;
+} efi_bin_choice;
+
 typedef struct efi_station {
     const char *name;
     efi_origin origin;
@@ -310,18 +397,24 @@ typedef struct efi_station {
     const efi_value *energy_kwhpt; /* shape [crop], on top of idle_kw for each tonne; NULL when absent */
     const efi_value
         *holds; /* shape [crop], of an outlet's cart or bay: t or m3 (see `of`); NULL when absent */
-    const efi_derating *derating; /* NULL when absent; so are the three below */
+    const efi_derating *derating; /* NULL when absent; so are the four below */
     const efi_buckets *buckets;
     const efi_screw *screw;
     const efi_belt *belt;
-    efi_value steady_band;   /* share of the set rate; given for a steady-feed station */
-    efi_value live_m3;       /* of a bin */
-    efi_value start_level;   /* of a bin: share of the live volume at the beginning */
-    efi_value restart_level; /* once empty, what follows waits for this share */
-    efi_value refill_level;  /* once full, what fills it waits until this share */
-    efi_value warm_up_h;     /* of a steady-feed station, after an empty deck */
+    efi_steel *steel;      /* of a bin */
+    efi_value steady_band; /* share of the set rate; given for a steady-feed station */
+    efi_value live_m3;     /* of a bin, as the file gives it; see efi_station_live_m3 */
+    const efi_value
+        *live_by_crop_m3; /* shape [crop], of a bin: what follows from its steel; NULL when nothing does */
+    const efi_bin_choice *choice; /* of a bin; NULL when absent */
+    efi_value start_level;        /* of a bin: share of the live volume at the beginning */
+    efi_value restart_level;      /* once empty, what follows waits for this share */
+    efi_value refill_level;       /* once full, what fills it waits until this share */
+    efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
     const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
+    efi_material_list wanted;     /* of an outlet; none: what the plant wants */
+    efi_crop_list receives;       /* of an intake; none: every crop */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */
@@ -356,6 +449,8 @@ struct ef_scenario {
     int crop_count;
     efi_station *stations; /* shape [station_count] */
     int station_count;
+    efi_steel *standard_bins; /* shape [standard_bin_count]; sizes to choose from */
+    int standard_bin_count;
     efi_calendar *calendar; /* never NULL once loaded */
     efi_record *records;    /* shape [record_count] */
     int record_count;
@@ -364,15 +459,23 @@ struct ef_scenario {
     efi_index material_index, crop_index, line_index, station_index, crew_index;
 };
 
-/* Words for a split's rule and an outlet's use. */
+/* Words for a split's rule and an outlet's use; valid for ever. */
 const char *efi_split_word(efi_split_rule rule);
 const char *efi_use_word(efi_use use);
+
+/* Words for the body of a bin and its hopper; "" for one unsaid. */
+const char *efi_shape_word(efi_shape shape);
+const char *efi_hopper_word(efi_hopper hopper);
 
 /* Position of a name in a list, or -1. `name` has `length` bytes. */
 int efi_index_find(const efi_index *index, const char *name, size_t length);
 
 /* Density of a material of a crop, t/m3: its own, else the crop's. Not given when neither is. */
 efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int material);
+
+/* Live volume of a bin for a crop, m3: as given, else as it follows from the bin's steel. Not given when
+ * neither is known. */
+efi_value efi_station_live_m3(const efi_station *bin, int crop);
 
 /* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
  * are free. */

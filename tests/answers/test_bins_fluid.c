@@ -357,7 +357,7 @@ static double add_trace(efi_lp *lp, const small_line *s, const int *volume, efi_
 }
 
 /* The optimum of the plain program over all traces on the grid of their events. */
-static double plain_optimum(const small_line *s, const efi_sizing *sizing)
+static double plain_optimum(const small_line *s, const efi_sizing *sizing, const efi_sizing_aim *aim)
 {
     efi_lp *lp = efi_lp_new();
     assert_non_null(lp);
@@ -366,12 +366,12 @@ static double plain_optimum(const small_line *s, const efi_sizing *sizing)
     int count = 0;
     double set_t = 0.0;
     for (int j = 0; j < BINS; j++)
-        volume[j] = new_column(lp, (efi_lp_bounds){0.0, sizing->most_t[j], true, true}, sizing->cost[j]);
+        volume[j] = new_column(lp, (efi_lp_bounds){0.0, sizing->bin[j].most_t, true, true},
+                               sizing->bin[j].cost);
     for (int k = 0; k < TRACES; k++)
         set_t += add_trace(lp, &s[k], volume, passed, &count);
-    passed[count++] = (efi_lp_entry){new_column(lp, (efi_lp_bounds){.has_lower = true}, sizing->price),
-                                     TRACES};
-    const efi_lp_bounds least = {.lower = set_t - TRACES * sizing->target_t, .has_lower = true};
+    passed[count++] = (efi_lp_entry){new_column(lp, (efi_lp_bounds){.has_lower = true}, aim->price), TRACES};
+    const efi_lp_bounds least = {.lower = set_t - TRACES * aim->target_t, .has_lower = true};
     new_row(lp, least, passed, count);
     const efi_lp_options options = efi_lp_defaults();
     efi_lp_result result;
@@ -399,17 +399,18 @@ static void cuts_and_the_plain_program_have_one_optimum(void **state)
             s[k].line.from_h = 0.0;
             line[k] = s[k].line;
         }
-        const efi_sizing sizing = {.traces = TRACES,
-                                   .line = line,
-                                   .cost = (double[]){1.0, 1.3, 0.8},
-                                   .most_t = (double[]){20.0, 20.0, 20.0},
-                                   .target_t = 3.0,
-                                   .price = 1000.0,
-                                   .threads = 1};
+        const efi_sizing_bin bin[] = {
+            {.cost = 1.0, .most_t = 20.0}, {.cost = 1.3, .most_t = 20.0}, {.cost = 0.8, .most_t = 20.0}};
+        const efi_sizing sizing = {
+            .traces = TRACES, .line = line, .bin = bin, .tail_share = 1.0, .threads = 1};
+        const efi_sizing_aim aim = {.target_t = 3.0, .priced = true, .price = 1000.0};
         efi_sizing_result result;
-        assert_int_equal(efi_sizing_solve(&sizing, volume, &result), EF_OK);
-        const double value = result.cost + sizing.price * fmax(0.0, result.shortfall_t - sizing.target_t);
-        assert_near_relative(value, plain_optimum(s, &sizing), 1e-6);
+        efi_sizing_search *search = efi_sizing_open(&sizing);
+        assert_non_null(search);
+        assert_int_equal(efi_sizing_solve(search, &aim, volume, &result), EF_OK);
+        efi_sizing_close(search);
+        const double value = result.cost + aim.price * fmax(0.0, result.shortfall_t - aim.target_t);
+        assert_near_relative(value, plain_optimum(s, &sizing, &aim), 1e-6);
     }
 }
 

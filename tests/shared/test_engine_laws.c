@@ -19,6 +19,7 @@
 /* What went wrong at an event of the plant under test; the first is kept. */
 typedef struct watch {
     const efi_network *network;
+    int loop[NETWORKS_STATIONS];
     const char *wrong;
     int station;
     double at_h;
@@ -102,6 +103,19 @@ static void check_station(watch *w, const efi_engine *engine, const efi_event *e
             blame(w, event, "a spout does not carry its share", i);
 }
 
+/* May a station's product be kept off `bin` although there is space, while the loop it lies on runs down to a
+ * refill level? */
+static bool may_be_closed(const watch *w, int station, int bin)
+{
+    if (w->loop[station] == w->loop[bin])
+        return false;
+    for (int i = 0; i < w->network->stations; i++)
+        if (w->loop[i] == w->loop[bin] && w->network->station[i].kind == EFI_NETWORK_BIN &&
+            w->network->station[i].bin.refill_t < w->network->station[i].bin.full_t)
+            return true;
+    return false;
+}
+
 /* A station between a bin with stock and bins with space, neither holding back, runs at full rate. */
 static void check_full_rate(watch *w, const efi_engine *engine, const efi_event *event, int i)
 {
@@ -123,7 +137,7 @@ static void check_full_rate(watch *w, const efi_engine *engine, const efi_event 
         const double level = efi_engine_level_t(engine, other);
         const bool is_free = spout->to == i ? level > bin->bin.restart_t + SLACK
                                             : level < bin->bin.refill_t - SLACK;
-        if (!is_free)
+        if (!is_free || (spout->from == i && may_be_closed(w, i, other)))
             return;
     }
     if (!(efi_engine_rate_tph(engine, i) >= station->capacity_tph * (1.0 - SLACK)))
@@ -184,8 +198,8 @@ static const char *check_accounts(const efi_engine *engine, const efi_network *n
     return fabs(in - out - stored) <= SLACK * (1.0 + in) ? NULL : "tonnes do not balance";
 }
 
-/* False when the plant has choked, which is a fault of the plant, told by name. */
-static bool run_plant(const networks_plant *plant, uint64_t seed, double hours, int64_t *events)
+/* The trouble when the plant has choked, which is told with its stations; else none. */
+static efi_trouble_kind run_plant(const networks_plant *plant, uint64_t seed, double hours, int64_t *events)
 {
     efi_engine_settings settings = efi_engine_defaults();
     settings.is_general = true;
@@ -193,14 +207,16 @@ static bool run_plant(const networks_plant *plant, uint64_t seed, double hours, 
     efi_trouble trouble;
     assert_int_equal(efi_engine_build(&plant->network, &settings, &engine, &trouble), EF_OK);
     watch w = {.network = &plant->network};
+    assert_int_equal(efi_network_loops(&plant->network, w.loop), EF_OK);
     efi_engine_watch(engine, check_event, &w);
     efi_engine_start(engine, seed, 1);
     const ef_status status = efi_engine_run(engine, hours, &trouble);
     const char *wrong = status == EF_OK ? check_accounts(engine, &plant->network, hours) : NULL;
     efi_engine_free(engine);
     *events += w.events;
-    if (status == EF_NO_ANSWER && trouble.kind == EFI_TROUBLE_STANDSTILL && trouble.stations > 0)
-        return false;
+    if (status == EF_NO_ANSWER && trouble.stations > 0 &&
+        (trouble.kind == EFI_TROUBLE_STANDSTILL || trouble.kind == EFI_TROUBLE_BATCH))
+        return trouble.kind;
     if (status != EF_OK) {
         efi_text text = {0};
         efi_trouble_write(&trouble, &plant->network, &text);
@@ -210,7 +226,7 @@ static bool run_plant(const networks_plant *plant, uint64_t seed, double hours, 
         fail_msg("seed %llu at %.9g h: %s: station %d", (unsigned long long)seed, w.at_h, w.wrong, w.station);
     if (wrong)
         fail_msg("seed %llu: %s", (unsigned long long)seed, wrong);
-    return true;
+    return EFI_TROUBLE_NONE;
 }
 
 static void random_plants_obey_the_laws(void **state)
@@ -220,6 +236,7 @@ static void random_plants_obey_the_laws(void **state)
     const int plants = lines_is_soak() ? 60000 : 2000;
     int64_t events = 0;
     int choked = 0;
+    int choked_by_batch = 0;
     for (int k = 0; k < plants; k++) {
         const uint64_t seed = 1000 + (uint64_t)k;
         const networks_wish wish = {.steps = 2 + k % 24,
@@ -231,14 +248,21 @@ static void random_plants_obey_the_laws(void **state)
                                     .has_crews = k % 11 < 2,
                                     .has_delays = k % 13 < 5};
         networks_make(&plant, seed, &wish);
-        const bool has_choked = !run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
-        if (has_choked && !wish.has_returns)
+        const efi_trouble_kind kind = run_plant(&plant, seed, lines_is_soak() ? 200.0 : 40.0, &events);
+        if (kind != EFI_TROUBLE_NONE && !wish.has_returns)
             fail_msg("seed %llu: chokes without a loop", (unsigned long long)seed);
-        choked += has_choked;
+        if (kind == EFI_TROUBLE_BATCH && !wish.has_batches)
+            fail_msg("seed %llu: no batch machine to blame", (unsigned long long)seed);
+        choked += kind == EFI_TROUBLE_STANDSTILL;
+        choked_by_batch += kind == EFI_TROUBLE_BATCH;
     }
-    print_message("seeds 1000 to %d, %lld events, %d plants choked\n", 999 + plants, (long long)events,
-                  choked);
-    assert_true(choked * 5 < plants);
+    print_message(
+        "seeds 1000 to %d, %lld events; choked: %d plants by what a batch machine returns, %d else\n",
+        999 + plants, (long long)events, choked_by_batch, choked);
+    /* A batch machine that returns part of its charge straight to itself or to a bin filled to the brim
+     * chokes by its own description; nothing else should, but for odd cases of splits by rule within loops.
+     */
+    assert_true(choked * 500 <= plants && choked_by_batch * 20 < plants);
     assert_true(events > 20 * (int64_t)plants);
 }
 
@@ -286,7 +310,8 @@ static uint64_t run_hash(const efi_network *network, bool is_general, uint64_t s
         *is_series = efi_engine_is_series(engine);
     efi_engine_start(engine, seed, 0);
     const ef_status status = efi_engine_run(engine, hours, &trouble);
-    assert_true(status == EF_OK || trouble.kind == EFI_TROUBLE_STANDSTILL);
+    assert_true(status == EF_OK || trouble.kind == EFI_TROUBLE_STANDSTILL ||
+                trouble.kind == EFI_TROUBLE_BATCH);
     const uint64_t hash = hash_engine(engine, network);
     efi_engine_free(engine);
     return hash;
@@ -328,7 +353,7 @@ static void a_long_run_has_the_same_bytes_everywhere(void **state)
         hash = hash * 31 + run_hash(&plant.network, false, seed, 500.0, NULL);
     }
     print_message("hash %016llx\n", (unsigned long long)hash);
-    if (hash != UINT64_C(0xfcb3319691ed68b2))
+    if (hash != UINT64_C(0x9e4e68c3cae9a3e4))
         fail_msg("hash %016llx", (unsigned long long)hash);
 }
 

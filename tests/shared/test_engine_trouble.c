@@ -30,34 +30,39 @@ static void an_endless_loop_names_its_stations(void **state)
     efi_engine_free(engine);
 }
 
-static void a_loop_that_has_choked_is_told_with_its_stations(void **state)
+static void what_a_batch_machine_cannot_bring_back_is_told_with_its_stations(void **state)
 {
     (void)state;
-    /* The deck returns a fifth to the machine before the bin; once full, the bin takes nothing until it has
-     * sunk: it cannot. */
-    efi_network_station station[] = {intake(10.0), machine(1, 10.0), bin(2, 3.0, 0.0), machine(3, 8.0),
-                                     outlet(4, INFINITY)};
-    station[1].name = "cleaner";
-    station[3].name = "deck";
-    station[2].bin.refill_t = 1.0;
+    /* A tenth of each charge goes back to the bin, which the intake keeps full while the machine works. */
+    efi_network_station station[] = {intake(10.0), bin(1, 4.0, 4.0), machine(2, 10.0), outlet(3, INFINITY)};
+    station[1].name = "green bin";
+    station[2].name = "treater";
+    station[2].batch = (efi_network_batch){
+        .is_used = true, .charge_t = 2.0, .work_h = 0.1, .discharge_tph = 20.0};
     const efi_network_spout spout[] = {
-        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 3, 1.0, false}, {3, 1, 0.2, true}, {3, 4, 0.8, false}};
+        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.1, true}, {2, 3, 0.9, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
     efi_trouble trouble;
     assert_int_equal(efi_engine_run(engine, 50.0, &trouble), EF_NO_ANSWER);
-    assert_int_equal(trouble.kind, EFI_TROUBLE_STANDSTILL);
-    assert_near_absolute(trouble.at_h, 3.0 / 2.0, 1e-9); /* the bin gains 10 - 8 t/h */
+    assert_int_equal(trouble.kind, EFI_TROUBLE_BATCH);
+    assert_near_absolute(trouble.at_h, 0.2 + 0.1, 1e-5);
     efi_text text = {0};
     efi_trouble_write(&trouble, &network, &text);
-    assert_non_null(strstr(efi_text_get(&text), "\"cleaner\", \"deck\""));
+    assert_non_null(strstr(efi_text_get(&text), "a bin of its own"));
+    assert_non_null(strstr(efi_text_get(&text), "\"treater\""));
     efi_text_free(&text);
     efi_engine_free(engine);
-    station[2].bin.refill_t = 3.0; /* without the refill level the loop runs on at 8 t/h */
-    engine = build(&network);
+
+    /* What helps is what the message says: a bin for it, from which it goes first into the next charge. */
+    efi_network_station mended[] = {station[0], station[1], station[2], station[3], bin(4, 0.5, 0.0)};
+    const efi_network_spout round[] = {
+        {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 4, 0.1, false}, {4, 2, 1.0, true}, {2, 3, 0.9, false}};
+    const efi_network without = NETWORK(mended, round);
+    engine = build(&without);
     run(engine, 50.0);
-    assert_near_relative(efi_engine_rate_tph(engine, 3), 8.0, 1e-12);
-    assert_near_relative(efi_engine_rate_tph(engine, 0), 6.4, 1e-12);
+    assert_true(read_account(engine, 3).in_t >
+                0.9 * 2.0 * (50.0 / 0.4 - 1.0)); /* 0.2 + 0.1 + 0.1 h a charge */
     efi_engine_free(engine);
 }
 
@@ -159,7 +164,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_endless_loop_names_its_stations),
-        cmocka_unit_test(a_loop_that_has_choked_is_told_with_its_stations),
+        cmocka_unit_test(what_a_batch_machine_cannot_bring_back_is_told_with_its_stations),
         cmocka_unit_test(a_network_that_cannot_run_is_refused_with_its_reason),
         cmocka_unit_test(building_without_memory_is_refused_and_leaks_nothing),
     };

@@ -41,34 +41,43 @@ typedef struct pass {
     double shortfall_t;
     double gradient[BINS];
     int next[EFI_FLUID_UNITS_MOST]; /* stop of the unit that has not ended yet */
+    efi_fluid_watcher *watch;
+    void *context;
+    double now_h; /* kept for the watcher */
 } pass;
 
-/* Capacities at `now_h`; returns the hour of the next change, `until_h` at most. */
-static double set_capacities(pass *p, double now_h, double until_h)
+double efi_fluid_capacity(const efi_fluid_line *line, int *next, double now_h, double *capacity_tph,
+                          double *set_tph)
 {
-    const efi_fluid_line *line = p->line;
-    double change_h = until_h;
+    double change_h = INFINITY;
     for (int i = 0; i < line->segments; i++)
-        p->capacity[i] = INFINITY;
+        capacity_tph[i] = INFINITY;
     for (int u = 0; u < line->units;) {
         const efi_fluid_unit *first = &line->unit[u];
         double running_tph = 0.0;
         for (; u < line->units && line->unit[u].station == first->station; u++) {
             const efi_trace *trace = line->unit[u].stops;
-            while (p->next[u] < trace->stops && !(trace->stop[p->next[u]].to_h > now_h))
-                p->next[u]++;
-            const bool left = p->next[u] < trace->stops;
-            const bool stopped = left && !(trace->stop[p->next[u]].from_h > now_h);
+            while (next[u] < trace->stops && !(trace->stop[next[u]].to_h > now_h))
+                next[u]++;
+            const bool left = next[u] < trace->stops;
+            const bool stopped = left && !(trace->stop[next[u]].from_h > now_h);
             if (left)
-                change_h = fmin(change_h,
-                                stopped ? trace->stop[p->next[u]].to_h : trace->stop[p->next[u]].from_h);
+                change_h = fmin(change_h, stopped ? trace->stop[next[u]].to_h : trace->stop[next[u]].from_h);
             running_tph += stopped ? 0.0 : line->unit[u].capacity_tph;
         }
-        p->capacity[first->segment] = fmin(p->capacity[first->segment], running_tph);
+        capacity_tph[first->segment] = fmin(capacity_tph[first->segment], running_tph);
         if (first->station == line->feed_station)
-            p->set_tph = running_tph;
+            *set_tph = running_tph;
     }
     return change_h;
+}
+
+int efi_fluid_feed_segment(const efi_fluid_line *line)
+{
+    for (int u = 0; u < line->units; u++)
+        if (line->unit[u].station == line->feed_station)
+            return line->unit[u].segment;
+    return 0;
 }
 
 /* The greatest rates that fit, what they do to each bin, and which bins leave their bound. */
@@ -113,32 +122,44 @@ static double next_bound(const pass *p, int *bin)
 
 static void advance(pass *p, double hours)
 {
+    double before[BINS];
+    if (p->watch)
+        memcpy(before, p->level, sizeof before);
     for (int i = 0; i < p->bins; i++)
         if (p->mode[i] == BETWEEN)
             p->level[i] = fmin(fmax(p->level[i] + p->flow[i] * hours, 0.0), p->volume[i]);
     if (p->counted)
         p->shortfall_t += (p->set_tph - p->rate[p->feed_segment]) * hours;
+    if (p->watch && hours > 0.0)
+        p->watch(p->context, &(efi_fluid_piece){.from_h = p->now_h,
+                                                .to_h = p->now_h + hours,
+                                                .before_t = before,
+                                                .after_t = p->level,
+                                                .short_tph = p->set_tph - p->rate[p->feed_segment]});
+    p->now_h += hours;
 }
 
 /* Bin k has reached its bound: new rates, and what the shift of that instant does to levels and shortfall. */
 static void reach_bound(pass *p, int k)
 {
-    double shift[BINS] = {0.0};
+    double shift[BINS];
     double before[BINS];
     const bool full = p->flow[k] > 0.0;
     const double feed_before = p->rate[p->feed_segment];
     for (int j = 0; j < p->bins; j++)
         shift[j] = ((full && j == k ? 1.0 : 0.0) - p->slope[k][j]) / p->flow[k];
-    memcpy(before, p->flow, sizeof before);
+    memcpy(before, p->flow, (size_t)p->bins * sizeof *before);
     p->level[k] = full ? p->volume[k] : 0.0;
     p->mode[k] = full ? FULL : EMPTY;
     set_rates(p);
     const double feed_jump = p->counted ? p->rate[p->feed_segment] - feed_before : 0.0;
-    for (int j = 0; j < p->bins; j++) {
-        for (int i = 0; i < p->bins; i++)
-            p->slope[i][j] += (before[i] - p->flow[i]) * shift[j];
-        p->gradient[j] += feed_jump * shift[j];
+    for (int i = 0; i < p->bins; i++) {
+        const double change = before[i] - p->flow[i];
+        for (int j = 0; j < p->bins && change != 0.0; j++)
+            p->slope[i][j] += change * shift[j];
     }
+    for (int j = 0; j < p->bins && feed_jump != 0.0; j++)
+        p->gradient[j] += feed_jump * shift[j];
 }
 
 /* One stretch in which no stop begins or ends. */
@@ -170,9 +191,36 @@ static void start(pass *p, const efi_fluid_line *line, const double *volume_t)
         p->mode[i] = line->start_share[i] > 0.0 ? line->start_share[i] < 1.0 ? BETWEEN : FULL : EMPTY;
         p->slope[i][i] = line->start_share[i];
     }
-    for (int u = 0; u < line->units; u++)
-        if (line->unit[u].station == line->feed_station)
-            p->feed_segment = line->unit[u].segment;
+    p->feed_segment = efi_fluid_feed_segment(line);
+}
+
+static ef_status run_pass(pass *p)
+{
+    const efi_fluid_line *line = p->line;
+    for (double now_h = 0.0; now_h < line->to_h;) {
+        p->counted = !(now_h < line->from_h);
+        const double until_h = p->counted ? line->to_h : line->from_h;
+        const double change_h = fmin(efi_fluid_capacity(line, p->next, now_h, p->capacity, &p->set_tph),
+                                     until_h);
+        p->now_h = now_h;
+        EF_TRY(run_stretch(p, change_h - now_h));
+        now_h = change_h;
+    }
+    return EF_OK;
+}
+
+ef_status efi_fluid_watch(const efi_fluid_line *line, const double *volume_t, efi_fluid_watcher *watch,
+                          void *context, double *shortfall_t)
+{
+    if (line->segments > EFI_FLUID_SEGMENTS_MOST || line->units > EFI_FLUID_UNITS_MOST)
+        return EF_USAGE;
+    pass p;
+    start(&p, line, volume_t);
+    p.watch = watch;
+    p.context = context;
+    EF_TRY(run_pass(&p));
+    *shortfall_t = p.shortfall_t;
+    return EF_OK;
 }
 
 ef_status efi_fluid_run(const efi_fluid_line *line, const double *volume_t, double *shortfall_t,
@@ -182,12 +230,7 @@ ef_status efi_fluid_run(const efi_fluid_line *line, const double *volume_t, doub
         return EF_USAGE;
     pass p;
     start(&p, line, volume_t);
-    for (double now_h = 0.0; now_h < line->to_h;) {
-        p.counted = !(now_h < line->from_h);
-        const double change_h = set_capacities(&p, now_h, p.counted ? line->to_h : line->from_h);
-        EF_TRY(run_stretch(&p, change_h - now_h));
-        now_h = change_h;
-    }
+    EF_TRY(run_pass(&p));
     *shortfall_t = p.shortfall_t;
     if (gradient)
         memcpy(gradient, p.gradient, (size_t)p.bins * sizeof *gradient);

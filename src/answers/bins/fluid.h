@@ -48,4 +48,30 @@ typedef struct efi_fluid_line {
 ef_status efi_fluid_run(const efi_fluid_line *line, const double *volume_t, double *shortfall_t,
                         double *gradient);
 
+/*
+ * Capacities in force at `now_h`: of each segment, shape [segments], and of the machines of the steady-feed
+ * station that run. `next` has shape [units], 0 at the beginning, and is kept from call to call; `now_h`
+ * rises. Returns the hour of the next change, infinite when none is left.
+ */
+double efi_fluid_capacity(const efi_fluid_line *line, int *next, double now_h, double *capacity_tph,
+                          double *set_tph);
+
+/* The segment of the steady-feed station. */
+int efi_fluid_feed_segment(const efi_fluid_line *line);
+
+/* A piece of a pass over which all rates are constant. Arrays have shape [segments - 1]. */
+typedef struct efi_fluid_piece {
+    double from_h;
+    double to_h;
+    const double *before_t; /* levels at its ends */
+    const double *after_t;
+    double short_tph;
+} efi_fluid_piece;
+
+typedef void efi_fluid_watcher(void *context, const efi_fluid_piece *piece);
+
+/* As efi_fluid_run without a gradient; tells `watch` every piece, those of no length left out. */
+ef_status efi_fluid_watch(const efi_fluid_line *line, const double *volume_t, efi_fluid_watcher *watch,
+                          void *context, double *shortfall_t);
+
 #endif

@@ -1,16 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- *   minimise   sum_j cost[j] S[j] + price e
- *   subject to theta >= mean[k] + sum_j gradient[k][j] (S[j] - S[k][j])   for each cut k
- *              theta - e <= target,  0 <= S[j] <= most[j],  theta, e >= 0
+ *   minimise   cost(S) + price e
+ *   subject to theta >= L[k] + sum_j gradient[k][j] (S[j] - S[k][j])   for each cut k
+ *              theta - e <= target,  least[j] <= S[j] <= most[j],  theta, e >= 0  (e = 0 without a price)
  */
 #include "answers/bins/sizing.h"
 
 #include "base/memory.h"
 #include "base/threads.h"
-#include "shared/lp/lp.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -19,6 +19,12 @@ enum {
     BINS = EFI_FLUID_SEGMENTS_MOST - 1
 };
 #define GAP_SHARE 1e-8
+/* The search also ends where the bound stands still and no more than this is missing: the tolerance of the
+ * master program is then all that is left. */
+#define STILL_SHARE 1e-6
+
+/* ---- the shortfall over all traces ----------------------------------------------------------------------
+ */
 
 typedef struct passes {
     const efi_sizing *sizing;
@@ -37,117 +43,367 @@ static ef_status run_block(void *context, int block)
     return EF_OK;
 }
 
-ef_status efi_sizing_mean(const efi_sizing *sizing, const double *volume_t, double *shortfall_t,
-                          double *gradient)
+typedef struct ranked {
+    double shortfall_t;
+    int trace;
+} ranked;
+
+static int worst_first(const void *left, const void *right)
+{
+    const ranked *a = left;
+    const ranked *b = right;
+    if (a->shortfall_t < b->shortfall_t || a->shortfall_t > b->shortfall_t)
+        return a->shortfall_t > b->shortfall_t ? -1 : 1;
+    return (a->trace > b->trace) - (a->trace < b->trace);
+}
+
+/* What each trace counts: 1 / traces, or 1 / (tail traces) for the worst, the last of them in part. */
+static ef_status weigh(const passes *p, double *weight)
+{
+    const int traces = p->sizing->traces;
+    const double counted = p->sizing->tail_share * traces;
+    if (!(p->sizing->tail_share < 1.0)) {
+        for (int i = 0; i < traces; i++)
+            weight[i] = 1.0 / traces;
+        return EF_OK;
+    }
+    ranked *order = efi_new((size_t)traces, sizeof *order);
+    if (!order)
+        return EF_MEMORY;
+    for (int i = 0; i < traces; i++)
+        order[i] = (ranked){p->shortfall_t[i], i};
+    qsort(order, (size_t)traces, sizeof *order, worst_first);
+    for (int i = 0; i < traces; i++)
+        weight[order[i].trace] = fmin(1.0, fmax(0.0, counted - i)) / counted;
+    efi_free(order);
+    return EF_OK;
+}
+
+static void add_up(const passes *p, const double *weight, double *shortfall_t, double *gradient)
+{
+    *shortfall_t = 0.0;
+    for (int j = 0; gradient && j < p->bins; j++)
+        gradient[j] = 0.0;
+    for (int i = 0; i < p->sizing->traces; i++) {
+        *shortfall_t += weight[i] * p->shortfall_t[i];
+        for (int j = 0; gradient && j < p->bins; j++)
+            gradient[j] += weight[i] * p->gradient[(size_t)i * (size_t)p->bins + (size_t)j];
+    }
+}
+
+ef_status efi_sizing_shortfall(const efi_sizing *sizing, const double *volume_t, double *shortfall_t,
+                               double *gradient)
 {
     const size_t traces = (size_t)sizing->traces;
-    const int bins = sizing->line[0].segments - 1;
-    passes p = {.sizing = sizing, .volume_t = volume_t, .bins = bins};
+    passes p = {.sizing = sizing, .volume_t = volume_t, .bins = sizing->line[0].segments - 1};
     p.shortfall_t = efi_new(traces, sizeof *p.shortfall_t);
-    p.gradient = efi_new(traces * (size_t)bins, sizeof *p.gradient);
-    ef_status status = p.shortfall_t && p.gradient ? EF_OK : EF_MEMORY;
+    p.gradient = efi_new(traces * (size_t)p.bins, sizeof *p.gradient);
+    double *weight = efi_new(traces, sizeof *weight);
+    ef_status status = p.shortfall_t && p.gradient && weight ? EF_OK : EF_MEMORY;
     if (status == EF_OK)
         status = efi_threads_run(sizing->threads, (sizing->traces + BLOCK - 1) / BLOCK, run_block, &p);
-    if (status == EF_OK) {
-        *shortfall_t = 0.0;
-        for (size_t i = 0; i < traces; i++)
-            *shortfall_t += p.shortfall_t[i] / (double)traces;
-        for (int j = 0; gradient && j < bins; j++) {
-            gradient[j] = 0.0;
-            for (size_t i = 0; i < traces; i++)
-                gradient[j] += p.gradient[i * (size_t)bins + (size_t)j] / (double)traces;
-        }
-    }
+    if (status == EF_OK)
+        status = weigh(&p, weight);
+    if (status == EF_OK)
+        add_up(&p, weight, shortfall_t, gradient);
     efi_free(p.shortfall_t);
     efi_free(p.gradient);
+    efi_free(weight);
     return status;
 }
 
-typedef struct master {
-    const efi_sizing *sizing;
-    efi_lp *lp;
-    int bins; /* columns 0 .. bins - 1 are volumes, then theta, then e */
-    double best[BINS];
-    double best_value;
-    efi_sizing_result *result;
-} master;
+/* ---- volumes and their cost -----------------------------------------------------------------------------
+ */
 
-static ef_status build(master *m)
+static double size_cost(const efi_sizing_bin *bin, int size)
 {
-    const efi_sizing *sizing = m->sizing;
-    for (int j = 0; j < m->bins; j++) {
-        const efi_lp_bounds within = {0.0, sizing->most_t[j], true, true};
-        EF_TRY(efi_lp_add_column(m->lp, NULL, within, sizing->cost[j], false, NULL));
-    }
-    const efi_lp_bounds positive = {.has_lower = true};
-    EF_TRY(efi_lp_add_column(m->lp, "shortfall", positive, 0.0, false, NULL));
-    EF_TRY(efi_lp_add_column(m->lp, "excess", positive, sizing->price, false, NULL));
-    const efi_lp_entry entries[] = {{m->bins, 1.0}, {m->bins + 1, -1.0}};
-    const efi_lp_bounds most = {.upper = sizing->target_t, .has_upper = true};
-    return efi_lp_add_row(m->lp, "target", most, entries, 2, NULL);
+    return bin->size_cost ? bin->size_cost[size] : bin->cost * bin->size[size] + bin->fixed_cost;
 }
 
-/* Evaluates a point, keeps it when it is the best so far, and adds its cut. */
-static ef_status add_cut(master *m, const double *point)
+/* Cost of the size nearest to a volume; between sizes, where nothing is built, it says little. */
+static double cost_of_size(const efi_sizing_bin *bin, double volume_t)
+{
+    int best = 0;
+    for (int k = 1; k < bin->sizes; k++)
+        if (fabs(bin->size[k] - volume_t) < fabs(bin->size[best] - volume_t))
+            best = k;
+    return size_cost(bin, best);
+}
+
+double efi_sizing_cost(const efi_sizing *sizing, const double *volume_t)
+{
+    double cost = 0.0;
+    for (int j = 0; j < sizing->line[0].segments - 1; j++) {
+        const efi_sizing_bin *bin = &sizing->bin[j];
+        if (volume_t[j] > EFI_FLUID_LEAST_T)
+            cost += bin->sizes > 0 ? cost_of_size(bin, volume_t[j])
+                                   : bin->cost * volume_t[j] + bin->fixed_cost;
+    }
+    return cost;
+}
+
+/* S - sum of size z = 0, sum of z <= 1 (= 1 where some volume must be), z whole; the fixed cost goes with z.
+ */
+static ef_status add_sizes(efi_lp *lp, const efi_sizing_bin *bin, int column)
+{
+    const bool needed = bin->least_t > 0.0;
+    const efi_lp_bounds once = {
+        .lower = needed ? 1.0 : 0.0, .upper = 1.0, .has_lower = needed, .has_upper = true};
+    int amounts = -1;
+    int choice = -1;
+    const efi_lp_entry whole = {column, 1.0};
+    EF_TRY(efi_lp_add_row(lp, NULL, efi_lp_exactly(0.0), &whole, 1, &amounts));
+    EF_TRY(efi_lp_add_row(lp, NULL, once, NULL, 0, &choice));
+    for (int k = 0; k < bin->sizes; k++) {
+        int z = -1;
+        const bool fits = bin->size[k] >= bin->least_t && bin->size[k] <= bin->most_t;
+        EF_TRY(
+            efi_lp_add_column(lp, NULL, efi_lp_between(0.0, fits ? 1.0 : 0.0), size_cost(bin, k), true, &z));
+        EF_TRY(efi_lp_set_entry(lp, amounts, z, -bin->size[k]));
+        EF_TRY(efi_lp_set_entry(lp, choice, z, 1.0));
+    }
+    return EF_OK;
+}
+
+ef_status efi_sizing_add_volumes(efi_lp *lp, const efi_sizing *sizing, int *column)
+{
+    for (int j = 0; j < sizing->line[0].segments - 1; j++) {
+        const efi_sizing_bin *bin = &sizing->bin[j];
+        const bool free_size = bin->most_t > bin->least_t;
+        const bool by_size = free_size && bin->sizes > 0;
+        EF_TRY(efi_lp_add_column(lp, "volume", efi_lp_between(by_size ? 0.0 : bin->least_t, bin->most_t),
+                                 by_size ? 0.0 : bin->cost, false, &column[j]));
+        if (by_size) {
+            EF_TRY(add_sizes(lp, bin, column[j]));
+        } else if (free_size && bin->fixed_cost > 0.0) {
+            int y = -1;
+            EF_TRY(efi_lp_add_column(lp, NULL, efi_lp_between(0.0, 1.0), bin->fixed_cost, true, &y));
+            const efi_lp_entry entries[] = {{column[j], 1.0}, {y, -bin->most_t}};
+            EF_TRY(efi_lp_add_row(lp, NULL, efi_lp_at_most(0.0), entries, 2, NULL));
+        }
+    }
+    return EF_OK;
+}
+
+/* ---- the search -----------------------------------------------------------------------------------------
+ */
+
+/* A place where the shortfall is known. */
+typedef struct point {
+    double volume_t[BINS];
+    double shortfall_t;
+    double cost;
+} point;
+
+struct efi_sizing_search {
+    const efi_sizing *sizing;
+    efi_lp *lp;
+    int bins;
+    int column[BINS];
+    int theta, excess, target_row;
+    point *points; /* those that may be built */
+    size_t point_count, point_room;
+    bool whole; /* sizes or fixed costs: half way points may not be built */
+    int cuts;
+    double least_shortfall_t; /* at the greatest volumes */
+};
+
+static bool goes_on(const efi_sizing *sizing)
+{
+    return !sizing->go_on || sizing->go_on(sizing->context);
+}
+
+static ef_status build(efi_sizing_search *s)
+{
+    EF_TRY(efi_sizing_add_volumes(s->lp, s->sizing, s->column));
+    EF_TRY(efi_lp_add_column(s->lp, "shortfall", efi_lp_at_least(0.0), 0.0, false, &s->theta));
+    EF_TRY(efi_lp_add_column(s->lp, "excess", efi_lp_at_least(0.0), 0.0, false, &s->excess));
+    const efi_lp_entry entries[] = {{s->theta, 1.0}, {s->excess, -1.0}};
+    return efi_lp_add_row(s->lp, "target", efi_lp_at_most(0.0), entries, 2, &s->target_row);
+}
+
+static bool chooses_whole(const efi_sizing *sizing)
+{
+    for (int j = 0; j < sizing->line[0].segments - 1; j++)
+        if (sizing->bin[j].most_t > sizing->bin[j].least_t &&
+            (sizing->bin[j].sizes > 0 || sizing->bin[j].fixed_cost > 0.0))
+            return true;
+    return false;
+}
+
+efi_sizing_search *efi_sizing_open(const efi_sizing *sizing)
+{
+    efi_sizing_search *s = efi_new(1, sizeof *s);
+    if (!s)
+        return NULL;
+    s->sizing = sizing;
+    s->bins = sizing->line[0].segments - 1;
+    s->whole = chooses_whole(sizing);
+    s->lp = efi_lp_new();
+    if (!s->lp || s->bins > BINS || build(s) != EF_OK) {
+        efi_sizing_close(s);
+        return NULL;
+    }
+    return s;
+}
+
+void efi_sizing_close(efi_sizing_search *search)
+{
+    if (!search)
+        return;
+    efi_lp_free(search->lp);
+    efi_free(search->points);
+    efi_free(search);
+}
+
+/* Looks at a point and adds its cut; keeps it where it may be built. */
+static ef_status add_cut(efi_sizing_search *s, const double *volume_t, bool may_be_built)
 {
     efi_lp_entry entries[BINS + 1];
     double gradient[BINS] = {0.0};
-    double mean_t = 0.0;
-    EF_TRY(efi_sizing_mean(m->sizing, point, &mean_t, gradient));
-    double cost = 0.0;
-    double least = mean_t;
-    for (int j = 0; j < m->bins; j++) {
-        cost += m->sizing->cost[j] * point[j];
-        least -= gradient[j] * point[j];
-        entries[j] = (efi_lp_entry){j, -gradient[j]};
+    point here = {.cost = efi_sizing_cost(s->sizing, volume_t)};
+    memcpy(here.volume_t, volume_t, (size_t)s->bins * sizeof *volume_t);
+    EF_TRY(efi_sizing_shortfall(s->sizing, volume_t, &here.shortfall_t, gradient));
+    if (may_be_built) {
+        if (efi_grow(&s->points, s->point_count, &s->point_room, sizeof *s->points) != 0)
+            return EF_MEMORY;
+        s->points[s->point_count++] = here;
     }
-    const double value = cost + m->sizing->price * fmax(0.0, mean_t - m->sizing->target_t);
-    if (value < m->best_value) {
-        m->best_value = value;
-        memcpy(m->best, point, (size_t)m->bins * sizeof *point);
-        m->result->shortfall_t = mean_t;
-        m->result->cost = cost;
+    double least = here.shortfall_t;
+    for (int j = 0; j < s->bins; j++) {
+        least -= gradient[j] * volume_t[j];
+        entries[j] = (efi_lp_entry){s->column[j], -gradient[j]};
     }
-    entries[m->bins] = (efi_lp_entry){m->bins, 1.0};
-    m->result->cuts++;
-    const efi_lp_bounds above = {.lower = least, .has_lower = true};
-    return efi_lp_add_row(m->lp, NULL, above, entries, m->bins + 1, NULL);
+    entries[s->bins] = (efi_lp_entry){s->theta, 1.0};
+    s->cuts++;
+    return efi_lp_add_row(s->lp, NULL, efi_lp_at_least(least), entries, s->bins + 1, NULL);
 }
 
-static ef_status search(master *m)
+/* Greatest volumes that may be built: the largest standard size within the most. */
+static void greatest(const efi_sizing_search *s, double *volume_t)
 {
-    const efi_lp_options options = efi_lp_defaults();
-    double point[BINS];
-    EF_TRY(build(m));
-    EF_TRY(add_cut(m, m->sizing->most_t));
-    for (int round = 0; round < MOST_ROUNDS; round++) {
-        efi_lp_result solved;
-        EF_TRY(efi_lp_solve(m->lp, &options, &solved));
-        if (solved.outcome != EFI_LP_OPTIMAL)
-            return EF_NO_ANSWER;
-        m->result->bound = solved.objective;
-        if (m->best_value - solved.objective <= GAP_SHARE * fmax(m->best_value, GAP_SHARE))
-            return EF_OK;
-        memcpy(point, efi_lp_values(m->lp), (size_t)m->bins * sizeof *point);
-        EF_TRY(add_cut(m, point));
-        for (int j = 0; j < m->bins; j++)
-            point[j] = 0.5 * (point[j] + m->best[j]);
-        EF_TRY(add_cut(m, point));
+    for (int j = 0; j < s->bins; j++) {
+        const efi_sizing_bin *bin = &s->sizing->bin[j];
+        volume_t[j] = bin->most_t;
+        if (bin->sizes == 0 || !(bin->most_t > bin->least_t))
+            continue;
+        volume_t[j] = 0.0;
+        for (int k = 0; k < bin->sizes; k++)
+            if (bin->size[k] <= bin->most_t)
+                volume_t[j] = fmax(volume_t[j], bin->size[k]);
     }
-    return EF_NO_ANSWER;
 }
 
-ef_status efi_sizing_solve(const efi_sizing *sizing, double *volume_t, efi_sizing_result *result)
+static double value_of(const point *p, const efi_sizing_aim *aim, double target_t)
 {
+    if (aim->priced)
+        return p->cost + aim->price * fmax(0.0, p->shortfall_t - target_t);
+    return p->shortfall_t <= target_t + EFI_SIZING_SLACK_T ? p->cost : INFINITY;
+}
+
+/* The best point so far, -1 when none meets the target. */
+static int best_point(const efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, double *value)
+{
+    int best = -1;
+    *value = INFINITY;
+    for (size_t i = 0; i < s->point_count; i++) {
+        const double own = value_of(&s->points[i], aim, target_t);
+        if (own < *value) {
+            *value = own;
+            best = (int)i;
+        }
+    }
+    return best;
+}
+
+static ef_status set_aim(const efi_sizing_search *s, const efi_sizing_aim *aim, double target_t)
+{
+    EF_TRY(efi_lp_set_row_bounds(s->lp, s->target_row, efi_lp_at_most(target_t)));
+    EF_TRY(efi_lp_set_column_bounds(s->lp, s->excess,
+                                    aim->priced ? efi_lp_at_least(0.0) : efi_lp_between(0.0, 0.0)));
+    return efi_lp_set_objective(s->lp, s->excess, aim->priced ? aim->price : 0.0);
+}
+
+/* The optimum of the master program; afresh, and with the usual tolerance, where the fine one leads nowhere.
+ */
+static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
+{
+    efi_lp_options options = efi_lp_defaults();
+    options.is_fine = true;
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    if (solved->outcome == EFI_LP_OPTIMAL)
+        return EF_OK;
+    efi_lp_forget_basis(s->lp);
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    if (solved->outcome == EFI_LP_OPTIMAL)
+        return EF_OK;
+    efi_lp_forget_basis(s->lp);
+    options = efi_lp_defaults();
+    options.presolve = EFI_LP_PRESOLVE_OFF;
+    options.method = EFI_LP_PRIMAL;
+    EF_TRY(efi_lp_solve(s->lp, &options, solved));
+    return solved->outcome == EFI_LP_OPTIMAL ? EF_OK : EF_NO_ANSWER;
+}
+
+/* One round: the master program's point, and the point half way to the best. */
+static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, bool *done,
+                           double *bound)
+{
+    double next[BINS];
+    double value = 0.0;
+    efi_lp_result solved;
+    EF_TRY(solve_master(s, &solved));
+    int best = best_point(s, aim, target_t, &value);
+    const double gap = value - solved.objective;
+    const bool stands_still = solved.objective <= *bound && gap <= STILL_SHARE * fabs(value);
+    *bound = fmax(*bound, solved.objective);
+    *done = stands_still || gap <= GAP_SHARE * fmax(fabs(value), GAP_SHARE);
+    if (*done)
+        return EF_OK;
+    for (int j = 0; j < s->bins; j++)
+        next[j] = efi_lp_values(s->lp)[s->column[j]];
+    EF_TRY(add_cut(s, next, true));
+    best = best_point(s, aim, target_t, &value);
+    for (int j = 0; j < s->bins; j++)
+        next[j] = 0.5 * (next[j] + s->points[best].volume_t[j]);
+    return add_cut(s, next, !s->whole);
+}
+
+/* The first cuts, at the greatest volumes. */
+static ef_status begin(efi_sizing_search *s)
+{
+    double most[BINS];
+    if (s->point_count > 0)
+        return EF_OK;
+    greatest(s, most);
+    EF_TRY(add_cut(s, most, true));
+    s->least_shortfall_t = s->points[0].shortfall_t;
+    return EF_OK;
+}
+
+ef_status efi_sizing_solve(efi_sizing_search *search, const efi_sizing_aim *aim, double *volume_t,
+                           efi_sizing_result *result)
+{
+    efi_sizing_search *s = search;
     *result = (efi_sizing_result){0};
-    master m = {.sizing = sizing, .bins = sizing->line[0].segments - 1, .best_value = INFINITY};
-    if (m.bins > BINS)
-        return EF_USAGE;
-    m.result = result;
-    m.lp = efi_lp_new();
-    const ef_status status = m.lp ? search(&m) : EF_MEMORY;
-    if (status == EF_OK)
-        memcpy(volume_t, m.best, (size_t)m.bins * sizeof *volume_t);
-    efi_lp_free(m.lp);
-    return status;
+    if (!goes_on(s->sizing))
+        return EF_STOPPED;
+    EF_TRY(begin(s));
+    const double target_t = aim->priced ? aim->target_t : fmax(aim->target_t, s->least_shortfall_t);
+    EF_TRY(set_aim(s, aim, target_t));
+    bool done = false;
+    for (int round = 0; !done && !result->stopped; round++) {
+        if (round == MOST_ROUNDS)
+            return EF_NO_ANSWER;
+        result->stopped = !goes_on(s->sizing);
+        if (!result->stopped)
+            EF_TRY(run_round(s, aim, target_t, &done, &result->bound));
+    }
+    double value = 0.0;
+    const point *best = &s->points[best_point(s, aim, target_t, &value)];
+    memcpy(volume_t, best->volume_t, (size_t)s->bins * sizeof *volume_t);
+    result->shortfall_t = best->shortfall_t;
+    result->cost = best->cost;
+    result->cuts = s->cuts;
+    return EF_OK;
 }

@@ -210,7 +210,7 @@ static ef_status build_parts(efi_engine *engine)
     EF_TRY(describe_parts(engine));
     if (engine->lot) {
         engine->rates.has_one_sweep = false;
-        EF_TRY(efi_lots_build(engine));
+        efi_lots_build(engine);
     }
     return engine->settings.is_general ? EF_OK
                                        : efi_series_build(&engine->rates, engine->arena, &engine->series);
@@ -310,8 +310,10 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         start_bin(engine, &engine->bin[b]);
     for (int k = 0; k < engine->passes; k++)
         start_station(engine, engine->pass[k]);
-    for (int i = 0; i < engine->network->stations; i++)
+    for (int i = 0; i < engine->network->stations; i++) {
         engine->is_marked[i] = false;
+        engine->rates.ease[i] = EFI_LOOP_PLAIN;
+    }
     for (int e = 0; e < engine->network->spouts; e++)
         efi_rates_set_share(&engine->rates, e, engine->rates.base_share[e]);
     for (int k = 0; k < engine->sources; k++)

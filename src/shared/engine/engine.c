@@ -401,6 +401,9 @@ static ef_status report_standstill(efi_engine *engine, efi_trouble *trouble)
 {
     *trouble = (efi_trouble){
         .kind = EFI_TROUBLE_STANDSTILL, .spout = -1, .at_h = engine->base_h + engine->now_h};
+    for (int k = 0; k < engine->batches; k++)
+        if (engine->station[engine->batch[k].station].state == EFI_STATE_BLOCKED)
+            trouble->kind = EFI_TROUBLE_BATCH;
     for (int k = 0; k < engine->passes; k++)
         if (engine->station[engine->pass[k]].state == EFI_STATE_BLOCKED)
             engine->is_marked[engine->pass[k]] = true;

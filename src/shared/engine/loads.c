@@ -3,9 +3,6 @@
 
 #include <math.h>
 
-/* Streams of an intake's arrivals and load sizes: beyond any machine's (efi_stop_stream). */
-#define ARRIVAL_UNIT 4095
-
 static double draw_size(const efi_network_loads *loads, efi_random *random)
 {
     if (loads->sizes == 0)
@@ -50,8 +47,10 @@ void efi_load_start(efi_engine *engine, int k, uint64_t seed, uint64_t replicati
 {
     efi_run_loads *load = &engine->load[k];
     const efi_network_station *station = &engine->network->station[load->station];
-    load->gap_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 0));
-    load->size_random = efi_random_stream(seed, replication, efi_stop_stream(station->key, ARRIVAL_UNIT, 1));
+    load->gap_random = efi_random_stream(seed, replication,
+                                         efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 0));
+    load->size_random = efi_random_stream(seed, replication,
+                                          efi_stop_stream(station->key, EFI_ARRIVAL_UNIT, 1));
     load->waiting = 0;
     load->dumping = load->interval = 0;
     load->rate_tph = load->since_h = 0.0;

@@ -322,45 +322,17 @@ int efi_engine_lot(const efi_engine *engine, int station)
 
 /* ---- starting ---------------------------------------------------------------------------------- */
 
-/* Marks in `seen` all stations that can be reached from i. */
-static void reach_from(const efi_engine *engine, int i, bool *seen, int *stack)
+void efi_lots_build(efi_engine *engine)
 {
-    const efi_rates *rates = &engine->rates;
-    int depth = 0;
-    stack[depth++] = i;
-    while (depth > 0) {
-        const int here = stack[--depth];
-        for (int k = rates->out_start[here]; k < rates->out_start[here + 1]; k++) {
-            const int to = engine->network->spout[rates->out_spout[k]].to;
-            if (!seen[to]) {
-                seen[to] = true;
-                stack[depth++] = to;
-            }
-        }
-    }
-}
-
-ef_status efi_lots_build(efi_engine *engine)
-{
-    const size_t stations = (size_t)engine->network->stations;
-    bool *reached = efi_new(stations * stations, sizeof *reached); /* shape [from, to] */
-    int *stack = efi_new(stations, sizeof *stack);
-    const ef_status status = reached && stack ? EF_OK : EF_MEMORY;
-    for (size_t i = 0; status == EF_OK && i < stations; i++)
-        reach_from(engine, (int)i, reached + i * stations, stack);
-    for (size_t i = 0; status == EF_OK && i < stations; i++) {
-        engine->lot[i].group = (int)i;
+    for (int i = 0; i < engine->network->stations; i++) {
+        engine->lot[i].group = engine->rates.loop[i];
         engine->lot[i].next_member = -1;
-        for (size_t j = i; j-- > 0;) /* the nearest member before it */
-            if (reached[i * stations + j] && reached[j * stations + i]) {
-                engine->lot[i].group = engine->lot[j].group;
-                engine->lot[j].next_member = (int)i;
+        for (int j = i - 1; j >= 0; j--) /* the nearest member before it */
+            if (engine->lot[j].group == engine->lot[i].group) {
+                engine->lot[j].next_member = i;
                 break;
             }
     }
-    efi_free(stack);
-    efi_free(reached);
-    return status;
 }
 
 void efi_lots_start(efi_engine *engine)

@@ -476,3 +476,41 @@ ef_status efi_network_order(const efi_network *network, int *order, int *stuck)
     efi_free(waiting);
     return status;
 }
+
+/* Marks in `seen` all stations that can be reached from i. */
+static void reach_from(const efi_network *network, int i, bool *seen, int *stack)
+{
+    int depth = 0;
+    stack[depth++] = i;
+    while (depth > 0) {
+        const int here = stack[--depth];
+        for (int e = 0; e < network->spouts; e++) {
+            const int to = network->spout[e].to;
+            if (network->spout[e].from == here && !seen[to]) {
+                seen[to] = true;
+                stack[depth++] = to;
+            }
+        }
+    }
+}
+
+ef_status efi_network_loops(const efi_network *network, int *loop)
+{
+    const size_t stations = (size_t)network->stations;
+    bool *reached = efi_new(stations * stations, sizeof *reached); /* shape [from, to] */
+    int *stack = efi_new(stations + 1, sizeof *stack);
+    const ef_status status = reached && stack ? EF_OK : EF_MEMORY;
+    for (size_t i = 0; status == EF_OK && i < stations; i++)
+        reach_from(network, (int)i, reached + i * stations, stack);
+    for (size_t i = 0; status == EF_OK && i < stations; i++) {
+        loop[i] = (int)i;
+        for (size_t j = 0; j < i; j++)
+            if (reached[i * stations + j] && reached[j * stations + i]) {
+                loop[i] = loop[j];
+                break;
+            }
+    }
+    efi_free(stack);
+    efi_free(reached);
+    return status;
+}

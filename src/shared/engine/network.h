@@ -182,7 +182,11 @@ typedef struct efi_lot {
     X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
     X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \
     X(EFI_TROUBLE_STANDSTILL,                                                                                \
-      "nothing runs any more, though nothing is stopped: full bins block each other")                        \
+      "nothing runs any more, though nothing is stopped: on a loop, what comes round and what it meets "     \
+      "hold each other up")                                                                                  \
+    X(EFI_TROUBLE_BATCH,                                                                                     \
+      "nothing runs any more: part of what a batch machine discharges comes back before it, where there is " \
+      "no room until it has discharged; give what comes back a bin of its own")                              \
     X(EFI_TROUBLE_MASS, "tonnes in, tonnes out and levels do not balance")
 
 typedef enum efi_trouble_kind {
@@ -228,6 +232,12 @@ ef_status efi_lots_check(const efi_network *network, const efi_lot *lot, int lot
  * EF_MEMORY.
  */
 ef_status efi_network_mark_returns(const efi_network *network, efi_network_spout *spout);
+
+/*
+ * Finds the loops: stations that can be reached from each other. `loop` has shape [stations]: the first
+ * station of those i shares a loop with, i itself where there is none. EF_OK or EF_MEMORY.
+ */
+ef_status efi_network_loops(const efi_network *network, int *loop);
 
 /*
  * An order of the stations in which every spout that is not a return leads onwards. `order` has shape

@@ -69,33 +69,49 @@ static uint64_t all_members(int k)
 
 /* ---- sweeps ------------------------------------------------------------------------------------ */
 
-/* Divides the room R of a station among the spouts leading in; with `only_returns` the others get none. */
-static void divide_room(efi_rates *rates, int station, double room, bool only_returns)
+/* Who goes first where streams meet: returns; on a loop that is eased, what comes round it. Bits. */
+static uint64_t first_members(const efi_rates *rates, int station, efi_loop_ease ease)
+{
+    const int loop = rates->loop[station];
+    uint64_t first = 0;
+    for (int k = rates->in_start[station]; k < rates->in_start[station + 1]; k++) {
+        const efi_network_spout *spout = &rates->network->spout[rates->in_spout[k]];
+        if (ease == EFI_LOOP_PLAIN ? spout->is_return : rates->loop[spout->from] == loop)
+            first |= UINT64_C(1) << (k - rates->in_start[station]);
+    }
+    return first;
+}
+
+/* Divides the room R of a station among the spouts leading in; with `is_shut` (a bin that waits for its
+ * refill level) those that do not go first get none. */
+static void divide_room(efi_rates *rates, int station, double room, bool is_shut)
 {
     const int start = rates->in_start[station];
     const int k = rates->in_start[station + 1] - start;
     const int *spout = rates->in_spout + start;
+    efi_loop_ease ease = (efi_loop_ease)rates->ease[rates->loop[station]];
+    if (is_shut && ease == EFI_LOOP_FIRST)
+        ease = EFI_LOOP_PLAIN;
+    const double *weights = ease == EFI_LOOP_PLAIN ? rates->merge_weight : rates->loop_weight;
+    const uint64_t first = first_members(rates, station, ease);
+    const uint64_t others = all_members(k) & ~first;
     double want[EFI_SPOUTS_MOST];
     double weight[EFI_SPOUTS_MOST];
-    uint64_t returns = 0;
-    double returned = 0.0;
+    double taken = 0.0;
     for (int j = 0; j < k; j++) {
         want[j] = rates->is_first_round ? 0.0 : rates->offer_tph[spout[j]];
-        weight[j] = rates->merge_weight[spout[j]];
-        if (rates->network->spout[spout[j]].is_return) {
-            returns |= UINT64_C(1) << j;
-            returned += want[j];
-        }
+        weight[j] = weights[spout[j]];
+        if (first >> j & 1)
+            taken += want[j];
     }
-    const uint64_t others = all_members(k) & ~returns;
-    const double rest = only_returns         ? 0.0
-                        : !(room < INFINITY) ? room
-                        : room > returned    ? room - returned
-                                             : 0.0;
+    const double rest = is_shut || ease == EFI_LOOP_CLOSED ? 0.0
+                        : !(room < INFINITY)               ? room
+                        : room > taken                     ? room - taken
+                                                           : 0.0;
     for (int j = 0; j < k; j++) {
-        const bool is_return = returns >> j & 1;
-        rates->room_tph[spout[j]] = pour(is_return ? room : rest, k, want, weight,
-                                         is_return ? returns : others, j);
+        const bool is_first = first >> j & 1;
+        rates->room_tph[spout[j]] = pour(is_first ? room : rest, k, want, weight, is_first ? first : others,
+                                         j);
     }
 }
 
@@ -215,12 +231,23 @@ static void offer_shares(efi_rates *rates, int i, double total)
     }
 }
 
+/* What is offered to a station in all; a loop that is closed is offered nothing fresh. */
+static double sum_offers(const efi_rates *rates, int i)
+{
+    const bool is_closed = rates->ease[rates->loop[i]] == EFI_LOOP_CLOSED;
+    double supply = 0.0;
+    for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++) {
+        const int e = rates->in_spout[k];
+        if (!is_closed || rates->loop[rates->network->spout[e].from] == rates->loop[i])
+            supply += rates->offer_tph[e];
+    }
+    return supply;
+}
+
 static void send_offers(efi_rates *rates, int i)
 {
     const efi_network_station *station = &rates->network->station[i];
-    double supply = rates->in_start[i] == rates->in_start[i + 1] ? INFINITY : 0.0;
-    for (int k = rates->in_start[i]; k < rates->in_start[i + 1]; k++)
-        supply += rates->offer_tph[rates->in_spout[k]];
+    const double supply = rates->in_start[i] == rates->in_start[i + 1] ? INFINITY : sum_offers(rates, i);
     if (station->kind == EFI_NETWORK_BIN) {
         const double offer = rates->out_shut[i] ? 0.0 : (rates->at[i] & EFI_AT_EMPTY) ? supply : INFINITY;
         rates->offer_tph[rates->out_spout[rates->out_start[i]]] = offer;
@@ -444,7 +471,7 @@ static bool solve_accelerated(efi_rates *rates)
     return true;
 }
 
-ef_status efi_rates_solve(efi_rates *rates)
+ef_status efi_rates_solve_eased(efi_rates *rates)
 {
     const int messages = 2 * rates->network->spouts;
     for (int k = 0; k < messages; k++)
@@ -454,5 +481,15 @@ ef_status efi_rates_solve(efi_rates *rates)
     else if (!sweep_plainly(rates) && !solve_accelerated(rates))
         return EF_NO_ANSWER;
     read_flows(rates);
+    return EF_OK;
+}
+
+ef_status efi_rates_solve(efi_rates *rates)
+{
+    if (rates->has_loops)
+        efi_rates_tighten(rates);
+    EF_TRY(efi_rates_solve_eased(rates));
+    if (rates->has_loops)
+        efi_rates_ease(rates);
     return EF_OK;
 }

@@ -48,6 +48,23 @@
  * Cost: O(spouts) a sweep; spouts meeting at one station are poured in O(k^3).
  */
 
+/*
+ * Loops that choke. What meets on a loop can hold up what comes round it until all the loop stands still,
+ * with no stop in it: by taking its part of a room that is divided by capacity, or at a bin that waits for
+ * its refill level. A loop that stands is eased and solved anew. First, wherever streams meet on it, what
+ * comes round goes before what is fresh, in proportion to what would come round by each way if a tonne passed
+ * the station and nothing fresh came in; as less than a tonne comes round, each gets more than it needs. That
+ * holds for the rest of the run. Where the loop still stands and a bin on it waits for its refill level,
+ * nothing fresh is let in, and refill levels let pass what comes round, so that the loop runs itself down
+ * until none waits any more.
+ */
+typedef enum efi_loop_ease {
+    EFI_LOOP_PLAIN,
+    EFI_LOOP_FIRST,  /* what comes round goes first */
+    EFI_LOOP_CLOSED, /* and nothing fresh is let in */
+    EFI_LOOP_EASES
+} efi_loop_ease;
+
 /* Where the level of a bin stands. EFI_AT_BOTH: a bin of no volume. */
 typedef enum efi_level_at {
     EFI_AT_BETWEEN = 0,
@@ -68,7 +85,13 @@ typedef struct efi_rates {
     bool has_one_sweep;   /* messages one way do not depend on those the other way */
     int *branch_machine;  /* shape [spouts]: the machine next on a branch of a split by capacity, or -1 */
     double *merge_weight; /* shape [spouts]: capacity the stream comes from */
+    double *loop_weight;  /* shape [spouts]: what comes round by it, while a loop is eased */
+    bool has_weights;     /* loop_weight is up to date */
+    double *round;        /* shape [spouts], for loop_weight */
     double *split_weight; /* shape [spouts]: capacity of the machine next on the branch */
+    int *loop;            /* shape [stations]: first station of the loop, itself where there is none */
+    bool has_loops;
+    unsigned char *ease; /* shape [stations], of the loop's first station: efi_loop_ease */
     /* state, set by the engine before solving */
     double *capacity_tph;   /* shape [stations], bins unused */
     double *discharge_tph;  /* shape [stations], batch machines: most they give now, 0 but while discharging;
@@ -111,6 +134,16 @@ void efi_rates_set_base(efi_rates *rates, int station, const double *share);
 
 /* Sets the share of a spout, 0 .. 1. */
 void efi_rates_set_share(efi_rates *rates, int spout, double share);
+
+/* loops.c */
+
+/* Before solving: ends the run-down of loops where no bin waits for its refill level any more. */
+void efi_rates_tighten(efi_rates *rates);
+/* Eases loops that stand still, after the rates have been solved. */
+void efi_rates_ease(efi_rates *rates);
+
+/* Solves with loops eased as they are. EF_OK, or EF_NO_ANSWER when the messages do not settle. */
+ef_status efi_rates_solve_eased(efi_rates *rates);
 
 /* Solves for the present state. EF_OK, or EF_NO_ANSWER when the messages do not settle. */
 ef_status efi_rates_solve(efi_rates *rates);

@@ -146,7 +146,7 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     const size_t stations = (size_t)network->stations;
     const size_t spouts = (size_t)network->spouts;
     *rates = (efi_rates){.network = network, .unsettled_spout = -1};
-    int **const ints[] = {&rates->order, &rates->in_start, &rates->out_start};
+    int **const ints[] = {&rates->order, &rates->loop, &rates->in_start, &rates->out_start};
     for (size_t k = 0; k < EF_COUNT(ints); k++)
         if (!(*ints[k] = efi_arena_get(arena, stations + 1, sizeof(int))))
             return EF_MEMORY;
@@ -154,7 +154,7 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     for (size_t k = 0; k < EF_COUNT(spout_ints); k++)
         if (!(*spout_ints[k] = efi_arena_get(arena, spouts + 1, sizeof(int))))
             return EF_MEMORY;
-    unsigned char **const bytes[] = {&rates->at, &rates->in_shut, &rates->out_shut};
+    unsigned char **const bytes[] = {&rates->at, &rates->ease, &rates->in_shut, &rates->out_shut};
     for (size_t k = 0; k < EF_COUNT(bytes); k++)
         if (!(*bytes[k] = efi_arena_get(arena, stations + 1, 1)))
             return EF_MEMORY;
@@ -164,9 +164,9 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     for (size_t k = 0; k < EF_COUNT(of_station); k++)
         if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
             return EF_MEMORY;
-    double **const of_spout[] = {&rates->merge_weight,    &rates->split_weight, &rates->base_share,
-                                 &rates->described_share, &rates->share,        &rates->share_inverse,
-                                 &rates->flow_tph};
+    double **const of_spout[] = {&rates->merge_weight, &rates->loop_weight,   &rates->round,
+                                 &rates->split_weight, &rates->base_share,    &rates->described_share,
+                                 &rates->share,        &rates->share_inverse, &rates->flow_tph};
     for (size_t k = 0; k < EF_COUNT(of_spout); k++)
         if (!(*of_spout[k] = efi_arena_get(arena, spouts + 1, sizeof(double))))
             return EF_MEMORY;
@@ -183,6 +183,9 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
         return EF_MEMORY;
     int stuck;
     EF_TRY(efi_network_order(network, rates->order, &stuck));
+    EF_TRY(efi_network_loops(network, rates->loop));
+    for (int i = 0; i < network->stations; i++)
+        rates->has_loops = rates->has_loops || rates->loop[i] != i;
     index_spouts(rates);
     set_base_shares(rates);
     weigh_spouts(rates);
@@ -199,6 +202,7 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
 
 void efi_rates_set_share(efi_rates *rates, int spout, double share)
 {
+    rates->has_weights = false;
     rates->share[spout] = share;
     rates->share_inverse[spout] = share > 0.0 ? 1.0 / share : INFINITY;
 }

@@ -350,8 +350,8 @@ int efi_belt_lot(const efi_engine *engine, int k);
 
 /* lots.c: lots and clean-downs; nothing without lots. */
 
-/* Finds the groups. EF_OK or EF_MEMORY. */
-ef_status efi_lots_build(efi_engine *engine);
+/* Forms the groups. */
+void efi_lots_build(efi_engine *engine);
 /* Everything empty and open for the first lot. */
 void efi_lots_start(efi_engine *engine);
 /* The slot k after first_clean is due. */

@@ -19,7 +19,7 @@ static const double *feed_of(const builder *b, int s)
 
 /* A number for the random streams of a station that stays its own when others come and go: FNV-1a of its
  * name, 40 bits. Source: Fowler, Noll and Vo, draft-eastlake-fnv (64-bit parameters), folded to 40 bits. */
-static uint64_t key_of(const char *name)
+uint64_t efi_plant_key(const char *name)
 {
     uint64_t hash = 0xcbf29ce484222325u;
     for (const char *c = name; *c; c++)
@@ -27,9 +27,18 @@ static uint64_t key_of(const char *name)
     return (hash >> 40 ^ hash) & 0xffffffffffu;
 }
 
-static efi_network_kind kind_of(const efi_line_station *station)
+/* Live volume of a bin, 0 where none is said. */
+static double live_of(const builder *b, int s)
 {
-    switch (station->class) {
+    if (b->options->live_m3)
+        return b->options->live_m3[s];
+    const efi_value said = efi_station_live_m3(b->line->stations[s].of, b->line->crop);
+    return said.given ? said.value : 0.0;
+}
+
+static efi_network_kind kind_of(const builder *b, int s)
+{
+    switch (b->line->stations[s].class) {
     case EFI_CLASS_INTAKE:
         return EFI_NETWORK_INTAKE;
     case EFI_CLASS_MACHINE:
@@ -37,8 +46,7 @@ static efi_network_kind kind_of(const efi_line_station *station)
     case EFI_CLASS_CONVEYOR:
         return EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_BIN:
-        return station->of->live_m3.given && station->of->live_m3.value > 0.0 ? EFI_NETWORK_BIN
-                                                                              : EFI_NETWORK_CONVEYOR;
+        return live_of(b, s) > 0.0 ? EFI_NETWORK_BIN : EFI_NETWORK_CONVEYOR;
     case EFI_CLASS_SPLIT:
         return EFI_NETWORK_SPLIT;
     case EFI_CLASS_OUTLET:
@@ -58,17 +66,18 @@ static double density_of(const builder *b, int s)
 static double capacity_of(const builder *b, int s)
 {
     const efi_line_station *station = &b->line->stations[s];
-    if (station->of->steady_band.given)
-        return efi_line_total(b->line, feed_of(b, s)) / station->of->count;
+    if (station->of->steady_band.given) {
+        const double share = b->options->set_share ? b->options->set_share[s] : 1.0;
+        return efi_line_total(b->line, feed_of(b, s)) * share / station->of->count;
+    }
     if (!station->nominal.given)
         return INFINITY;
     const double each = station->nominal.value * station->derating / station->of->count;
     return station->nominal.of == EFI_KIND_VOLUME_RATE ? each * density_of(b, s) : each;
 }
 
-static efi_network_bin bin_of(const efi_station *of, double t_per_m3)
+static efi_network_bin bin_of(const efi_station *of, double full_t)
 {
-    const double full_t = of->live_m3.value * t_per_m3;
     return (efi_network_bin){.full_t = full_t,
                              .start_t = full_t *
                                         (of->start_level.given ? of->start_level.value : USUAL_START_LEVEL),
@@ -145,14 +154,14 @@ static ef_status add_station(const builder *b, int s)
     plant->t_per_m3[n] = density_of(b, s);
     efi_network_station *station = &plant->stations[n];
     *station = (efi_network_station){.name = of->name,
-                                     .kind = kind_of(from),
-                                     .key = key_of(of->name),
+                                     .kind = kind_of(b, s),
+                                     .key = efi_plant_key(of->name),
                                      .capacity_tph = capacity_of(b, s),
                                      .machines = of->count,
                                      .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST
                                                                                 : EFI_NETWORK_BY_SHARES};
     if (station->kind == EFI_NETWORK_BIN)
-        station->bin = bin_of(of, plant->t_per_m3[n]);
+        station->bin = bin_of(of, live_of(b, s) * plant->t_per_m3[n]);
     if (of->steady_band.given)
         station->steady = (efi_network_steady){.is_steady = true,
                                                .band_share = of->steady_band.value,

@@ -85,6 +85,10 @@ typedef struct efi_plant_options {
     bool on_calendar;      /* closed times, breaks and maintenance stop the stations concerned */
     int64_t from_s;        /* second of the calendar at hour 0 */
     double hours;          /* on_calendar: how far it is laid out, 0 < hours <= 876,000 */
+    const double
+        *live_m3; /* shape [line stations]: of bins, in place of what the scenario says; NULL: as it says */
+    const double *set_share; /* shape [line stations]: set rate of a steady-feed station over its feed in the
+                                balance; NULL: all of it */
 } efi_plant_options;
 
 /*
@@ -93,6 +97,13 @@ typedef struct efi_plant_options {
  */
 ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_line *line,
                           const double *feed_tph, const efi_plant_options *options);
+
+/* The number of a station by its name that its random streams go by; it keeps it when other stations come and
+ * go. */
+uint64_t efi_plant_key(const char *name);
+
+/* A random time of the scenario with this mean, as the engine draws it. */
+efi_distribution efi_plant_distribution(efi_form form, double mean, double shape);
 
 /* The stop mode of the engine for a random or planned stop of the scenario, not one at clock times, for a
  * crop. */

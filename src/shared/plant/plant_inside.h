@@ -19,9 +19,6 @@ typedef struct efi_plant_builder {
     const efi_plant_options *options;
 } efi_plant_builder;
 
-/* A distribution of the engine of this form with this mean. */
-efi_distribution efi_plant_distribution(efi_form form, double mean, double shape);
-
 /* Lays the calendar out over the stretch. EF_OK or EF_MEMORY. */
 ef_status efi_plant_read_calendar(const efi_plant_builder *b);
 

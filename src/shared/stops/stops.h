@@ -84,6 +84,10 @@ efi_stop_fault efi_stop_mode_check(const efi_stop_mode *mode);
  */
 uint64_t efi_stop_stream(uint64_t station_key, int unit, int mode);
 
+/* In place of a unit, beyond any machine's: the streams of an intake's loads, with mode 0 for the times
+ * between them and mode 1 for their sizes. */
+#define EFI_ARRIVAL_UNIT 4095
+
 /* A running source of stops; a plain value, not shared between threads. The mode is borrowed. */
 typedef struct efi_stop_source {
     const efi_stop_mode *mode;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance, station by station and spout by spout, and the bins of the rule of thumb. */
+#include "shared/verify/bin_volume.h"
 #include "shared/verify/balance.h"
 
 #include <math.h>
@@ -302,7 +303,13 @@ static void check_bin(const efi_verify *verify, const ef_balance_bin *claim, con
     const bool dense = verify->reference.has_density;
     const double tph = efi_verify_total(verify, feed);
     const double m3ph = dense ? efi_verify_volume(verify, feed) : 0.0;
-    const bool lasts = bin->live_m3.given && m3ph > 0.0;
+    double slack_m3 = 0.0;
+    const efi_crop *crop = &verify->reference.scenario->crops[verify->reference.crop];
+    const efi_value live = efi_verify_live_m3(bin, crop, verify->reference.crop, &slack_m3);
+    const bool lasts = live.given && m3ph > 0.0;
+    /* what follows from a volume is compared to the digit with the one that was claimed */
+    const double live_m3 = efi_differ_same(claim->live_m3, live.value, slack_m3) ? claim->live_m3
+                                                                                 : live.value;
     list->subject = claim->name;
     efi_differ_place(list, "its place", claim->place,
                      efi_tree_place(&verify->reference.scenario->tree, bin->origin.key));
@@ -313,12 +320,12 @@ static void check_bin(const efi_verify *verify, const ef_balance_bin *claim, con
     efi_differ_number(list, "the rule in bushels", "bu", claim->rule_bushel,
                       m3ph * claim->rule_h / EFI_BUSHEL_M3, 0.0);
     efi_differ_flag(list, "density known", claim->has_density, dense);
-    efi_differ_flag(list, "has a live volume", claim->has_live, bin->live_m3.given);
-    efi_differ_number(list, "the live volume", "m3", claim->live_m3, bin->live_m3.value, 0.0);
+    efi_differ_flag(list, "has a live volume", claim->has_live, live.given);
+    efi_differ_number(list, "the live volume", "m3", claim->live_m3, live.value, slack_m3);
     efi_differ_number(list, "the live volume in tonnes", "t", claim->live_t,
-                      lasts ? bin->live_m3.value * tph / m3ph : 0.0, 0.0);
+                      lasts ? live_m3 * tph / m3ph : 0.0, 0.0);
     efi_differ_number(list, "how long it lasts", "min", claim->live_minutes,
-                      lasts ? bin->live_m3.value / m3ph * 60.0 : 0.0, 0.0);
+                      lasts ? live_m3 / m3ph * 60.0 : 0.0, 0.0);
     list->subject = NULL;
 }
 

@@ -1,0 +1,519 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Sizing the bins of a plant: cases solved by hand, every aim and bundled plant through the verifier, what
+ * people are told when there is nothing to size or no volume helps, the same bytes for any number of threads.
+ */
+#include "../lib/files.h"
+#include "../lib/near.h"
+#include "../lib/outside_solver.h"
+#include "../lib/plants.h"
+#include "../lib/skip.h"
+
+#include <evenfeed/bins.h>
+#include <evenfeed/report.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define HEAD                                                                                                 \
+    "evenfeed: 1\n"                                                                                          \
+    "plant: {name: Test, shift length: 8 h}\n"                                                               \
+    "materials: {sound: {wanted: yes}, light: }\n"                                                           \
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: 100 %, light: 0 %}}}\n"                             \
+    "stations:\n"                                                                                            \
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Raw bin}\n"                                                 \
+    "  Raw bin: {kind: bin, live volume: 100 m3, to: Cleaner}\n"
+
+/* A deck that takes 10 t/h and sends a fifth back to its bin; 8 t/h net. `%s`: stops of the cleaner; more
+ * keys of the holding bin. */
+#define LOOP                                                                                                 \
+    "  Cleaner: {kind: machine, capacity: 20 t/h, %s to: Holding bin}\n"                                     \
+    "  Holding bin: {kind: bin, start level: 100 %%, %s to: Deck}\n"                                         \
+    "  Deck:\n"                                                                                              \
+    "    kind: density separator\n"                                                                          \
+    "    capacity: 10 t/h\n"                                                                                 \
+    "    discharges:\n"                                                                                      \
+    "      middlings: {takes: {sound: 20 %%}, to: Holding bin}\n"                                            \
+    "      heavies: {takes: rest, to: Shed}\n"                                                               \
+    "  Shed: {kind: outlet, product: yes}\n"
+
+static const char *loop_with(const char *stops, const char *bin)
+{
+    static char text[4096];
+    (void)snprintf(text, sizeof text, "%s" LOOP, HEAD, stops, bin);
+    return text;
+}
+
+static ef_bins_settings quick(void)
+{
+    ef_bins_settings settings = ef_bins_defaults();
+    settings.traces = 40;
+    settings.threads = 2;
+    return settings;
+}
+
+/* Runs it and passes the answer through the verifier. */
+static ef_bins *run(const ef_scenario *scenario, const ef_bins_settings *settings)
+{
+    ef_bins *bins = NULL;
+    char *differences = NULL;
+    assert_int_equal(ef_bins_run(scenario, settings, &bins), EF_OK);
+    const ef_status status = ef_bins_verify(scenario, bins, &differences);
+    if (status != EF_OK)
+        print_error("%s", differences ? differences : "");
+    assert_int_equal(status, EF_OK);
+    ef_report_free(differences);
+    return bins;
+}
+
+static const ef_bins_bin *bin_of(const ef_bins *bins, int crop, const char *name)
+{
+    for (int b = 0; b < bins->crops[crop].bin_count; b++)
+        if (strcmp(bins->crops[crop].bins[b].name, name) == 0)
+            return &bins->crops[crop].bins[b];
+    fail_msg("there is no bin %s", name);
+    return NULL;
+}
+
+/* The note of this kind; it must be there. */
+static ef_bins_note note_of(const ef_bins *bins, ef_bins_note_kind kind)
+{
+    for (int i = 0; i < bins->crops[0].note_count; i++)
+        if (bins->crops[0].notes[i].kind == kind)
+            return bins->crops[0].notes[i];
+    fail_msg("there is no note of kind %d", (int)kind);
+    return (ef_bins_note){0};
+}
+
+/* Does the text say this, wherever its lines break? */
+static bool says(const ef_bins *bins, const char *words)
+{
+    char *text;
+    assert_int_equal(ef_report_bins_text(bins, EF_UNITS_METRIC, &text), EF_OK);
+    size_t to = 0;
+    for (size_t from = 0; text[from] != '\0'; from++) {
+        const char c = text[from] == '\n' ? ' ' : text[from];
+        if (c != ' ' || to == 0 || text[to - 1] != ' ')
+            text[to++] = c;
+    }
+    text[to] = '\0';
+    const bool found = strstr(text, words) != NULL;
+    if (!found)
+        print_message("%s\n", text);
+    ef_report_free(text);
+    return found;
+}
+
+/* ---- by hand --------------------------------------------------------------------------------------------
+ */
+
+/* The cleaner stands for half an hour of every four. A fifth of the 10 t/h comes back, so the bin sinks at 8
+ * t/h: 4 t, which are 5 m3 at 0.8 t/m3, not the 5 t that the deck takes in that time. Between stops 20 - 8 =
+ * 12 t/h fill it in 20 minutes. */
+static void a_loop_with_returns_needs_what_does_not_come_back(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(loop_with("stops: {screens: {every: 4 h, lasts: 30 min}},", ""));
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    const ef_bins_bin *holding = bin_of(bins, 0, "Holding bin");
+    assert_int_equal(holding->choice, EF_BINS_SIZED);
+    assert_near_relative(holding->optimum_m3, 5.0, 1e-5);
+    assert_near_relative(holding->needed_m3, 5.0, 1e-5);
+    assert_near_relative(holding->rule_m3, 10.0 * 0.25 / 0.8, 1e-9);
+    assert_near_relative(bins->crops[0].feeds[0].net_tph, 8.0, 1e-9);
+    assert_int_equal(bins->crops[0].feeds[0].lowered, false);
+    assert_near_absolute(bins->crops[0].feeds[0].recommended.short_h.value, 0.0, 1e-6);
+    assert_true(holding->has_reason && holding->reason.met && holding->reason.stop_count == 1);
+    assert_string_equal(holding->reason.stops[0].station, "Cleaner");
+    assert_string_equal(holding->reason.stops[0].stop, "screens");
+    assert_near_relative(holding->reason.stops[0].to_h - holding->reason.stops[0].from_h, 0.5, 1e-9);
+    assert_true(says(bins, "It then just bridges Cleaner: screens (30 min)"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* The rule of thumb in a worked example of this project: 10 t/h for 15 min are 2.5 t, at 772.31 kg/m3 3.237
+ * m3. */
+static void the_rule_is_a_quarter_of_an_hour_of_all_that_the_deck_takes(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test}\nmaterials: {sound: {wanted: yes}, light: }\n"
+        "crops: {wheat: {density: 772.31 kg/m3, receipt: {sound: 100 %, light: 0 %}}}\nstations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, stops: {tip: {every: 2 h, lasts: 6 min}}, to: Bin}\n"
+        "  Bin: {kind: bin, live volume: 2 m3, to: Deck}\n"
+        "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n    discharges:\n"
+        "      lights: {takes: {light: 60 %}, to: Shed}\n      heavies: {takes: rest, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    ef_bins *bins = run(scenario, &settings);
+    assert_near_relative(bin_of(bins, 0, "Bin")->rule_m3, 3.237, 1e-3);
+    settings.has_rule = true;
+    settings.rule_h = 0.5;
+    ef_bins *twice = run(scenario, &settings);
+    assert_near_relative(bin_of(twice, 0, "Bin")->rule_m3, 2.0 * bin_of(bins, 0, "Bin")->rule_m3, 1e-9);
+    ef_bins_free(twice);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* Two kinds of stop that fall together every 8 h: 20 min of one from 4 h on, and from 8 h on 20 min of it
+ * overlapping 35 min of another: the longer, 35 min, counts: 8 x 35/60 t = 4.667 t = 5.833 m3. */
+static void of_two_stops_at_once_the_longer_counts(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        loop_with("stops: {screens: {every: 4 h, lasts: 20 min}, belt: {every: 8 h, lasts: 35 min}},", ""));
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    assert_near_relative(bin_of(bins, 0, "Holding bin")->optimum_m3, 8.0 * 35.0 / 60.0 / 0.8, 1e-5);
+    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 5.9, 1e-9);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* 5 m3 are needed: of 2, 4 and 8 m3 it is 8; and where 4 m3 are the most, 0.8 t less than the 4 t are there,
+ * so each stop leaves 0.8/8 h short: 6 min, at 4, 8, 12, ... 36 h and not yet at 40 h, nine times in five
+ * shifts. */
+static void standard_sizes_and_room_are_kept_to(void **state)
+{
+    (void)state;
+    static const char stops[] = "stops: {screens: {every: 4 h, lasts: 30 min}},";
+    ef_scenario *scenario = plant_read(loop_with(
+        stops,
+        "sizing: {sizes: {a: {volume: 2 m3}, b: {volume: 4 m3, cost: 3000 EUR}, c: {volume: 8 m3, cost: 5000 "
+        "EUR}}, cost: 800 EUR/m3},"));
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 8.0, 1e-9);
+    assert_near_relative(bins->crops[0].feeds[0].curve[0].cost, 5000.0, 1e-9);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+    scenario = plant_read(loop_with(stops, "sizing: {most: 4 m3},"));
+    bins = run(scenario, &settings);
+    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 4.0, 1e-9);
+    assert_near_relative(bins->crops[0].feeds[0].unavoidable_h, 9.0 * 0.1 / 5.0, 1e-5);
+    assert_near_absolute(note_of(bins, EF_BINS_NO_ROOM).other, 0.0, 1e-6);
+    assert_true(says(bins, "It may not be larger."));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* A bin behind the deck takes up what comes while the bagger stands: 8 t/h for 15 min, 2 t, 2.5 m3, from
+ * empty. */
+static void a_bin_behind_the_feed_is_sized_by_what_stops_behind_it(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        HEAD "  Cleaner: {kind: machine, capacity: 20 t/h, to: Holding bin}\n"
+             "  Holding bin: {kind: bin, live volume: 3 m3, to: Deck}\n"
+             "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n"
+             "    discharges:\n"
+             "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
+             "      heavies: {takes: rest, to: Bag bin}\n"
+             "  Bag bin: {kind: bin, start level: 0 %, live volume: 1 m3, to: Bagger}\n"
+             "  Bagger: {kind: bagger, capacity: 12 t/h, stops: {thread: {every: 3 h, "
+             "lasts: 15 min}}, to: Shed}\n"
+             "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    assert_near_relative(bin_of(bins, 0, "Bag bin")->optimum_m3, 2.5, 1e-5);
+    assert_int_equal(bin_of(bins, 0, "Bag bin")->before, false);
+    assert_int_equal(bin_of(bins, 0, "Holding bin")->choice, EF_BINS_NOTHING_STOPS);
+    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 3.0, 1e-9);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* ---- words for the rest ---------------------------------------------------------------------------------
+ */
+
+static void without_stops_there_is_nothing_to_size_against(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(loop_with("", "live volume: 2 m3,"));
+    ef_bins_settings settings = quick();
+    ef_bins *bins = run(scenario, &settings);
+    assert_int_equal(bins->crops[0].anything_stops, false);
+    assert_true(says(bins, "wheat: nothing to size against"));
+    assert_near_relative(bins->bins[1].recommended_m3, 2.0, 1e-12);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+static void a_bin_that_is_kept_stays(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(loop_with("stops: {screens: {every: 4 h, lasts: 30 min}},",
+                                                 "live volume: 1 m3, sizing: {keep: yes},"));
+    ef_bins_settings settings = quick();
+    ef_bins *bins = run(scenario, &settings);
+    assert_int_equal(bin_of(bins, 0, "Holding bin")->choice, EF_BINS_KEPT);
+    assert_near_relative(bins->bins[1].recommended_m3, 1.0, 1e-12);
+    assert_true(says(bins, "kept as the scenario asks"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* Repairs longer than the shift, a line that cannot refill, no headroom. */
+static void an_absurd_plant_is_explained_in_its_own_words(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        HEAD "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {drive: {between: 60 h, "
+             "lasts: 20 h}}, to: Holding bin}\n"
+             "  Holding bin: {kind: bin, live volume: 2 m3, sizing: {most: 3 m3}, to: Deck}\n"
+             "  Deck:\n    kind: density separator\n    capacity: 9.9 t/h\n"
+             "    least feed: 9 t/h\n    discharges:\n"
+             "      lights: {takes: {light: 60 %}, to: Shed}\n"
+             "      heavies: {takes: rest, to: Bagger}\n"
+             "  Bagger: {kind: bagger, capacity: 12 t/h, stops: {bags: {between: 1 h, lasts: "
+             "3 min}}, to: Shed}\n"
+             "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    ef_bins *bins = run(scenario, &settings);
+    assert_true(bins->crops[0].feeds[0].lowered);
+    assert_string_equal(bins->crops[0].feeds[0].slow, "Cleaner");
+    (void)note_of(bins, EF_BINS_LONG_STOP);
+    (void)note_of(bins, EF_BINS_NO_BIN_BETWEEN);
+    (void)note_of(bins, EF_BINS_NO_ROOM);
+    (void)note_of(bins, EF_BINS_BELOW_LEAST);
+    assert_true(says(
+        bins, "Cleaner: drive lasts 20 h in the mean, longer than a shift of 8 h. No surge bin is meant for "
+              "that"));
+    assert_true(says(bins, "Bagger stops, and there is no bin between it and Deck"));
+    assert_true(says(bins, "There is too little room for bins such as Holding bin"));
+    assert_true(says(bins, "its deck would not be covered"));
+    ef_bins_free(bins);
+    settings.rate_share = 1.0;
+    bins = run(scenario, &settings);
+    assert_true(note_of(bins, EF_BINS_SLOW_REFILL).value < 1.0);
+    assert_true(says(bins, "bins run down and do not fill again"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+static void a_plant_without_steady_feed_is_told_so(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        HEAD "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {drive: {between: 9 h, "
+             "lasts: 20 min}}, to: Shed}\n"
+             "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    ef_bins *bins = run(scenario, &settings);
+    assert_true(says(bins, "no station is a steady feed"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* ---- every aim, every bundled plant ---------------------------------------------------------------------
+ */
+
+static void every_bundled_plant_is_sized_and_verified(void **state)
+{
+    (void)state;
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        ef_scenario *scenario = plant_load(paths[i]);
+        for (int aim = EF_BINS_NONE_SHORT; aim <= EF_BINS_PRICE; aim++) {
+            ef_bins_settings settings = quick();
+            settings.traces = 20;
+            settings.aim = (ef_bins_aim)aim;
+            settings.aim_h = aim == EF_BINS_TAIL ? 0.1 : 1.0 / 60.0;
+            settings.price = 2.0;
+            settings.with_receipts = aim == EF_BINS_TAIL;
+            ef_bins *bins = run(scenario, &settings);
+            for (int c = 0; c < bins->crop_count; c++)
+                for (int f = 0; f < bins->crops[c].feed_count; f++) {
+                    const ef_bins_feed *feed = &bins->crops[c].feeds[f];
+                    assert_true(feed->cuts > 0 && feed->gap_share <= 1e-6);
+                    assert_true(feed->recommended.is_run);
+                }
+            ef_bins_free(bins);
+        }
+        ef_scenario_free(scenario);
+    }
+}
+
+/* Off a plain line the engine judges: more than the whole of a shift apart would be another plant. */
+static void program_and_engine_agree_on_the_bundled_plants(void **state)
+{
+    (void)state;
+    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
+                                        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        ef_scenario *scenario = plant_load(paths[i]);
+        ef_bins_settings settings = quick();
+        settings.traces = 60;
+        ef_bins *bins = run(scenario, &settings);
+        for (int c = 0; c < bins->crop_count; c++)
+            for (int f = 0; f < bins->crops[c].feed_count; f++) {
+                const ef_bins_feed *feed = &bins->crops[c].feeds[f];
+                assert_true(fabs(feed->engine_h - feed->sized_h) < 0.01 * bins->shift_h);
+                assert_true(feed->met);
+            }
+        ef_bins_free(bins);
+        ef_scenario_free(scenario);
+    }
+}
+
+/* More is never needed for less: the curve falls. */
+static void the_curve_falls_and_its_knee_lies_on_it(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
+    ef_bins_settings settings = quick();
+    settings.crop = 0;
+    ef_bins *bins = run(scenario, &settings);
+    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
+    assert_true(feed->curve_count > 6);
+    for (int i = 1; i < feed->curve_count; i++) {
+        assert_true(feed->curve[i].short_h >= feed->curve[i - 1].short_h - 1e-9);
+        assert_true(feed->curve[i].cost <= feed->curve[i - 1].cost + 1e-6);
+    }
+    assert_true(feed->knee > 0 && feed->knee < feed->curve_count - 1);
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+static void the_answer_does_not_depend_on_threads(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_load("scenarios/soybean-seed.yaml");
+    char *text[2];
+    for (int i = 0; i < 2; i++) {
+        ef_bins_settings settings = quick();
+        settings.threads = 1 + 2 * i;
+        ef_bins *bins = run(scenario, &settings);
+        assert_int_equal(ef_report_bins_json(bins, &text[i]), EF_OK);
+        ef_bins_free(bins);
+    }
+    assert_string_equal(text[0], text[1]);
+    ef_report_free(text[0]);
+    ef_report_free(text[1]);
+    ef_scenario_free(scenario);
+}
+
+/* ---- the program as a file ------------------------------------------------------------------------------
+ */
+
+static void the_exported_program_has_the_cost_that_was_found(void **state)
+{
+    (void)state;
+    if (!outside_solver_is_there())
+        ef_test_skip("clp is not installed");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
+    char *path = scratch_path("bins.mps");
+    ef_bins_settings settings = quick();
+    settings.crop = 0;
+    settings.traces = 10;
+    settings.aim_h = 3.0 / 60.0;
+    settings.write_lp = path;
+    settings.overwrite = true;
+    ef_bins *bins = run(scenario, &settings);
+    /* the file holds the aim as it was asked; the answer may have been tightened, the curve was not */
+    const outside_result outside = outside_solver_run(path);
+    assert_int_equal(outside.outcome, OUTSIDE_OPTIMAL);
+    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
+    int found = 0;
+    for (int i = 0; i < feed->curve_count; i++) {
+        if (fabs(feed->curve[i].short_h - feed->unavoidable_h - settings.aim_h) > 1e-6)
+            continue;
+        assert_near_relative(feed->curve[i].cost, outside.objective, 1e-6);
+        found++;
+    }
+    assert_int_equal(found, 1);
+    ef_bins_free(bins);
+    free(path);
+    ef_scenario_free(scenario);
+}
+
+/* ---- calls ----------------------------------------------------------------------------------------------
+ */
+
+static bool stop_at(void *context, const ef_bins_progress *progress)
+{
+    int *left = context;
+    assert_non_null(progress->doing);
+    return (*left)-- > 0;
+}
+
+static void an_interrupted_search_gives_the_best_so_far(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
+    for (int after = 0; after < 40; after += 3) {
+        ef_bins_settings settings = quick();
+        int left = after;
+        ef_bins *bins = NULL;
+        settings.go_on = stop_at;
+        settings.context = &left;
+        const ef_status status = ef_bins_run(scenario, &settings, &bins);
+        if (status == EF_STOPPED) {
+            assert_true(after == 0);
+            continue;
+        }
+        assert_int_equal(status, EF_OK);
+        assert_true(bins->stopped);
+        assert_true(says(bins, "The search was interrupted"));
+        ef_bins_free(bins);
+    }
+    ef_scenario_free(scenario);
+}
+
+static void settings_out_of_range_are_refused(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
+    ef_bins *bins = NULL;
+    ef_bins_settings settings = ef_bins_defaults();
+    settings.traces = 0;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
+    settings = ef_bins_defaults();
+    settings.crop = 2;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
+    settings = ef_bins_defaults();
+    settings.tail_share = 1.0;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
+    settings = ef_bins_defaults();
+    settings.aim_h = NAN;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
+    ef_bins_free(NULL);
+    ef_scenario_free(scenario);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_loop_with_returns_needs_what_does_not_come_back),
+        cmocka_unit_test(the_rule_is_a_quarter_of_an_hour_of_all_that_the_deck_takes),
+        cmocka_unit_test(of_two_stops_at_once_the_longer_counts),
+        cmocka_unit_test(standard_sizes_and_room_are_kept_to),
+        cmocka_unit_test(a_bin_behind_the_feed_is_sized_by_what_stops_behind_it),
+        cmocka_unit_test(without_stops_there_is_nothing_to_size_against),
+        cmocka_unit_test(a_bin_that_is_kept_stays),
+        cmocka_unit_test(an_absurd_plant_is_explained_in_its_own_words),
+        cmocka_unit_test(a_plant_without_steady_feed_is_told_so),
+        cmocka_unit_test(every_bundled_plant_is_sized_and_verified),
+        cmocka_unit_test(program_and_engine_agree_on_the_bundled_plants),
+        cmocka_unit_test(the_curve_falls_and_its_knee_lies_on_it),
+        cmocka_unit_test(the_answer_does_not_depend_on_threads),
+        cmocka_unit_test(the_exported_program_has_the_cost_that_was_found),
+        cmocka_unit_test(an_interrupted_search_gives_the_best_so_far),
+        cmocka_unit_test(settings_out_of_range_are_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
