@@ -113,6 +113,33 @@ static void tours_of_up_to_41_nodes_are_proven(void **state)
     assert_true(solve_set(SEQUENCE_OPEN, 40, 40, true) >= 4);
 }
 
+/* The assignment bound is met, so few rounds do. Values: TSPLIB's list of optimal ATSP tours, from memory;
+ * the proof is the engine's own. */
+static void large_tours_that_meet_the_assignment_bound_are_proven(void **state)
+{
+    NEEDS_SETS();
+    static const struct {
+        const char *name;
+        int64_t value;
+    } tours[] = {{"rbg323", 1326}, {"rbg358", 1163}, {"rbg403", 2465}, {"rbg443", 2720}};
+    for (size_t i = 0; i < sizeof tours / sizeof tours[0]; i++) {
+        sequence_file file;
+        assert_true(sequence_file_read(SEQUENCE_ATSP, getenv("EF_BENCHMARKS"), tours[i].name, &file));
+        efi_sequence_settings settings = efi_sequence_defaults();
+        settings.rounds = 10;
+        efi_sequence_result result;
+        assert_int_equal(efi_sequence_solve(&file.problem, &settings, &result), EF_OK);
+        assert_true(result.found && result.proven);
+        assert_int_equal(result.value, tours[i].value);
+        const efi_sequence_account account = efi_sequence_check(&file.problem, result.order, result.run, NULL,
+                                                                NULL);
+        assert_true(efi_sequence_keeps(&account));
+        assert_int_equal(account.price, result.value);
+        efi_sequence_result_free(&result);
+        sequence_file_free(&file);
+    }
+}
+
 static void orders_with_releases_and_refusal_of_10_lots_are_proven(void **state)
 {
     NEEDS_SETS();
@@ -155,6 +182,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(published_sequences_have_their_published_values),
         cmocka_unit_test(tours_of_up_to_41_nodes_are_proven),
+        cmocka_unit_test(large_tours_that_meet_the_assignment_bound_are_proven),
         cmocka_unit_test(orders_with_releases_and_refusal_of_10_lots_are_proven),
         cmocka_unit_test(orders_with_windows_of_up_to_20_nodes_are_reached),
         cmocka_unit_test(orders_with_pairs_of_up_to_25_nodes_are_reached),

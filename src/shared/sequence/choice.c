@@ -11,7 +11,7 @@
  */
 
 enum {
-    MOST_OUT = 4,
+    MOST_OUT = 2,
     RESTART_IDLE = 400
 };
 

@@ -31,7 +31,7 @@ static const int darings[] = {36, 20, 28, 0};
 
 /* The longest segment of a shake with pairs: long ones are mostly not allowed, and those that are change too
  * much. */
-static const int shake_lengths_pairs[] = {4, 3, 4, 10};
+static const int shake_lengths_pairs[] = {4, 4, 4, 10};
 
 typedef struct near_node {
     int64_t price;
