@@ -183,9 +183,10 @@ cover: ## line coverage; fails under 95 % in base and model, 90 % elsewhere
 	$(Q)gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(base|model)/' --fail-under-line 90 build/cover
 
 .PHONY: golden
-golden: $(PROGRAM) $(B)/tests/model/test_bad ## rewrite the expected outputs; read the difference before committing it
+golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad ## rewrite the expected outputs; read the difference before committing it
 	$(Q)B=$(B) GOLDEN=write sh tests/golden/run.sh
 	$(Q)GOLDEN=write $(B)/tests/model/test_bad
+	$(Q)GOLDEN=write $(B)/tests/answers/test_learn_bad
 
 # ---- documents ------------------------------------------------------------------------------------------
 
@@ -200,7 +201,8 @@ docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
 .PHONY: install
 install: all ## into PREFIX (DESTDIR is honoured)
 	install -d $(DESTDIR)$(BINDIR) $(DESTDIR)$(LIBDIR)/pkgconfig $(DESTDIR)$(INCLUDEDIR)/evenfeed $(DESTDIR)$(MANDIR)/man1 \
-	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples
+	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples \
+	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs
 	install -m 755 $(PROGRAM) $(DESTDIR)$(BINDIR)/evenfeed
 	install -m 644 $(STATIC) $(DESTDIR)$(LIBDIR)/
 	install -m 755 $(SHARED) $(DESTDIR)$(LIBDIR)/
@@ -209,6 +211,7 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	install -m 644 scenarios/*.yaml scenarios/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
 	install -m 644 scenarios/examples/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
 	install -m 644 scenarios/order/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order/
+	install -m 644 scenarios/logs/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \
 	  docs/packaging/evenfeed.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/evenfeed.pc
 	$(PROGRAM) manpage > $(DESTDIR)$(MANDIR)/man1/evenfeed.1

@@ -55,7 +55,7 @@ typedef struct ef_balance_station {
     double
         worth_intake_tph; /* where it limits: t/h more intake for each unit more of capacity (t/h or m3/h) */
     double worth_product_tph; /* the same in t/h of product */
-    double worth_value;       /* the same in money per hour, when that is the aim */
+    double worth_value;       /* money per hour for each unit more, when that is the aim */
     bool has_least_feed;
     double least_feed_tph; /* of all machines together */
     bool under_least_feed; /* fed less than that */
@@ -87,7 +87,8 @@ typedef struct ef_balance_outlet {
     double value_per_h; /* money */
     bool has_holds;     /* a cart, box or bay */
     bool holds_by_volume;
-    double holds;   /* t, or m3 by volume */
+    double holds;            /* t, or m3 by volume */
+    const char *holds_words; /* as the scenario gives it, "2 short_ton"; NULL when not given */
     double fills_h; /* how long until it is full; 0 when nothing arrives or the volume is not known */
 } ef_balance_outlet;
 
@@ -217,13 +218,15 @@ typedef struct ef_balance_crop {
     bool has_power_limit;
     double power_limit_kw;
     bool power_limits;
-    double power_worth_intake_tph; /* where it limits: t/h more intake for each kW more */
-    double kwh_per_t;              /* of product */
+    double power_worth_intake_tph;  /* where it limits: t/h more intake for each kW more */
+    double power_worth_product_tph; /* the same in t/h of product */
+    double power_worth_value;       /* money per hour for each kW more, when that is the aim */
+    double kwh_per_t;               /* of product */
     double air_m3ph;
     double people; /* asked for by the stations */
     bool has_people_limit;
     double people_limit;
-    double primal_error; /* largest error of the solver's flows against the exact ones, relative */
+    double primal_error; /* share by which the solver's rates were put right; 0 for rounding */
 } ef_balance_crop;
 
 /* The balance of one or more crops. Borrows names from its scenario. */

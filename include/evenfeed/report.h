@@ -6,6 +6,7 @@
 #include <evenfeed/balance.h>
 #include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
+#include <evenfeed/learn.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
@@ -85,6 +86,13 @@ ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
+
+/* What was learned from logs, for people; the same as JSON; and the settings it suggests, as a file for
+ * `--set
+ * @FILE`. */
+ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **text);
+ef_status ef_report_learn_json(const ef_learn *learn, char **text);
+ef_status ef_report_learn_settings(const ef_learn *learn, char **text);
 
 #ifdef __cplusplus
 }

@@ -132,6 +132,17 @@ void efi_diags_add(ef_diags *diags, efi_diag_code code, const ef_diag *draft)
         diags->left_out_file = copy(diags, draft->place.file);
 }
 
+bool efi_diags_told(const ef_diags *diags, efi_diag_code code, const ef_place *place)
+{
+    for (size_t i = 0; i < diags->count; i++) {
+        const ef_diag *diag = &diags->entries[i].diag;
+        if (diag->name == codes[code].name && diag->place.line == place->line &&
+            diag->place.column == place->column && strcmp(diag->place.file, place->file) == 0)
+            return true;
+    }
+    return false;
+}
+
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...)
 {
     if (efi_diags_full(diags, EF_ERROR))

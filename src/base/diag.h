@@ -36,6 +36,9 @@ bool efi_diags_full(const ef_diags *diags, ef_severity severity);
  */
 const char *efi_diags_textf(ef_diags *diags, const char *format, ...) EF_PRINTF(2, 3);
 
+/* Is a finding of this code kept that begins at the same place? */
+bool efi_diags_told(const ef_diags *diags, efi_diag_code code, const ef_place *place);
+
 /* How many findings had this code, kept or not; how many errors there were. */
 int efi_diags_count_code(const ef_diags *diags, efi_diag_code code);
 int efi_diags_errors(const ef_diags *diags);

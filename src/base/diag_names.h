@@ -93,6 +93,7 @@
     X(CREW_UNUSED, "crew-unused", EF_WARNING, "a crew that sees to no stop")                                               \
     /* stations and spouts */                                                                                              \
     X(INTAKE_NONE, "intake-none", EF_ERROR, "the plant has no intake")                                                     \
+    X(CROP_NOT_RECEIVED, "crop-not-received", EF_ERROR, "a crop that comes in at no intake")                               \
     X(OUTLET_NONE, "outlet-none", EF_ERROR, "the plant has no outlet for a product")                                       \
     X(WAY_TWICE, "way-twice", EF_ERROR, "both a single way on and discharges")                                             \
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
@@ -159,7 +160,20 @@
     X(OUTLET_SHORT, "outlet-short", EF_WARNING, "an outlet that passes less than the next station takes")                  \
     X(WALL_FRICTION_ODD, "wall-friction-odd", EF_WARNING, "a wall friction that seed and grain do not have")               \
     X(PARTICLE_SIZE_ODD, "particle-size-odd", EF_WARNING, "a size that no kernel has")                                     \
-    X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens")
+    X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens") \
+    /* logs of a plant */                                                                                                  \
+    X(LOG_EMPTY, "log-empty", EF_ERROR, "a log without a row that can be used")                                            \
+    X(LOG_TIME, "log-time", EF_WARNING, "a time in a log that cannot be read as it stands")                                \
+    X(LOG_NAME, "log-name", EF_WARNING, "a name in a log that the scenario does not have")                                 \
+    X(LOG_LENGTH, "log-length", EF_WARNING, "an end at or before its beginning")                                           \
+    X(LOG_OPEN, "log-open", EF_WARNING, "a stop without an end")                                                           \
+    X(LOG_OVERLAP, "log-overlap", EF_WARNING, "two rows of a log at the same time")                                        \
+    X(LOG_ORDER, "log-order", EF_WARNING, "rows of a log out of order")                                                    \
+    X(LOG_TWICE, "log-twice", EF_WARNING, "the same row stands twice in a log")                                            \
+    X(LOG_CLOCK, "log-clock", EF_WARNING, "a time near a night on which the clock is changed")                             \
+    X(LOG_AMOUNT, "log-amount", EF_WARNING, "an amount in a log that cannot be used as it stands")                         \
+    X(LOG_LOCKOUT, "log-lock-out", EF_WARNING, "a stop shorter than its lock-out")                                         \
+    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")
 /* clang-format on */
 
 #endif

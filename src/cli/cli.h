@@ -19,7 +19,8 @@ typedef struct cli_option {
 
 enum {
     CLI_MOST_OPTIONS = 24,
-    CLI_MOST_SETTINGS = 100
+    CLI_MOST_SETTINGS = 1000,
+    CLI_MOST_SETTING_FILES = 20
 };
 
 /* The option of every command that reads a scenario; the only one that may be given several times. */
@@ -27,7 +28,7 @@ enum {
     {                                                                                                        \
         "set", "PATH=VALUE",                                                                                 \
             "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "   \
-            "given several times"                                                                            \
+            "given several times; @FILE takes them from a file, one a line"                                  \
     }
 
 typedef struct cli_command cli_command;
@@ -41,6 +42,8 @@ typedef struct cli_call {
     int operand_count;
     const char *settings[CLI_MOST_SETTINGS]; /* values of --set, in order */
     int setting_count;
+    char *setting_text[CLI_MOST_SETTING_FILES]; /* files of settings, to which some of `settings` point */
+    int setting_texts;
 } cli_call;
 
 /* One command: its table drives parsing, help and the man page. */
@@ -62,6 +65,7 @@ extern const cli_command cli_trace;
 extern const cli_command cli_shift;
 extern const cli_command cli_bins;
 extern const cli_command cli_order;
+extern const cli_command cli_learn;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 
@@ -126,6 +130,11 @@ int cli_share(const cli_call *call, const char *option, double *share);
 /* Whole numbers of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
+
+/* Adds the settings of a file to a call: one a line as for --set, empty lines and those that begin with #
+ * left out. Returns 0 or the exit code. The file's text is freed with the call. */
+int cli_settings_from(cli_call *call, const char *path);
+void cli_call_free(cli_call *call);
 
 /* Writes a text to a file, all of it or nothing; an existing one is refused unless `force` is set. Returns 0
  * or the exit code. */

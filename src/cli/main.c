@@ -10,8 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-const cli_command *const cli_commands[] = {&cli_check, &cli_balance,  &cli_bins,    &cli_trace, &cli_shift,
-                                           &cli_order, &cli_language, &cli_manpage, NULL};
+const cli_command *const cli_commands[] = {&cli_check, &cli_balance, &cli_bins,     &cli_trace,   &cli_shift,
+                                           &cli_learn, &cli_order,   &cli_language, &cli_manpage, NULL};
 
 static const cli_command *find_command(const char *name)
 {
@@ -77,6 +77,17 @@ static int wrong_option(const cli_command *command, const char *word, int code)
     return cli_usage(command, "there is no option \"%s\"", word);
 }
 
+/* A value of --set, or with @ a file of them. */
+static int add_setting(cli_call *call, const char *setting)
+{
+    if (setting[0] == '@')
+        return cli_settings_from(call, setting + 1);
+    if (call->setting_count == CLI_MOST_SETTINGS)
+        return cli_usage(call->command, "--set more than %d times", CLI_MOST_SETTINGS);
+    call->settings[call->setting_count++] = setting;
+    return 0;
+}
+
 static int run_command(const cli_command *command, int argc, char **argv)
 {
     struct option table[CLI_MOST_OPTIONS + 2];
@@ -96,17 +107,23 @@ static int run_command(const cli_command *command, int argc, char **argv)
         call.value[code - 1] = optarg ? optarg : "";
         if (strcmp(command->options[code - 1].name, "set") != 0)
             continue;
-        if (call.setting_count == CLI_MOST_SETTINGS)
-            return cli_usage(command, "--set more than %d times", CLI_MOST_SETTINGS);
-        call.settings[call.setting_count++] = optarg;
+        const int set = add_setting(&call, call.value[code - 1]);
+        if (set != 0) {
+            cli_call_free(&call);
+            return set;
+        }
     }
     call.operands = (const char *const *)(argv + optind);
     call.operand_count = argc - optind;
+    int code;
     if (call.operand_count < command->least_operands)
-        return cli_usage(command, "%s is missing", command->operands);
-    if (call.operand_count > command->most_operands)
-        return cli_usage(command, "\"%s\" is one argument too many", call.operands[command->most_operands]);
-    return command->run(&call);
+        code = cli_usage(command, "%s is missing", command->operands);
+    else if (call.operand_count > command->most_operands)
+        code = cli_usage(command, "\"%s\" is one argument too many", call.operands[command->most_operands]);
+    else
+        code = command->run(&call);
+    cli_call_free(&call);
+    return code;
 }
 
 int main(int argc, char **argv)

@@ -124,7 +124,7 @@ static void put(const table *t, efi_node *block, const char *key, size_t length,
         }
         efi_node *inner = find_value(block, key, name.length);
         if (!inner || !become_map(inner)) {
-            efi_node fresh = name;
+            efi_node fresh = value; /* where the row has it */
             fresh.kind = EFI_NODE_MAP;
             fresh.length = 0;
             fresh.is.children = NULL;
@@ -206,9 +206,35 @@ static bool is_numbered(const efi_path *path)
     return false;
 }
 
-/* Merges the rows into the block: a known key takes the row in, others are added at the end. */
-static void merge_rows(const table *t, efi_node *map)
+/* What the language knows at a place: a block of keys, or names with a block each. */
+typedef struct spot {
+    const efi_block *keys;  /* NULL for names, and where the language knows nothing */
+    const efi_block *named; /* of each name; NULL for keys */
+} spot;
+
+static spot spot_at(const efi_path *path)
 {
+    if (!path)
+        return (spot){.keys = &efi_language};
+    const spot up = spot_at(path->up);
+    if (up.named)
+        return (spot){.keys = up.named};
+    for (int i = 0; up.keys && i < up.keys->count; i++) {
+        const efi_field *field = &up.keys->fields[i];
+        if (!efi_node_is(path->key, field->key))
+            continue;
+        if (field->type == EFI_FIELD_NAMED)
+            return (spot){.named = field->block};
+        return (spot){.keys = field->type == EFI_FIELD_BLOCK ? field->block : NULL};
+    }
+    return (spot){0};
+}
+
+/* Merges the rows into the block: a known key takes the row in, others are added at the end. Where the keys
+ * are names of things, each row is a block; else a table of two columns holds keys and values. */
+static void merge_rows(const table *t, efi_node *map, const efi_path *path)
+{
+    const bool scalar = t->csv.columns == 2 && !spot_at(path).named;
     const size_t old = map->length;
     const size_t rows = t->csv.rows > 0 ? (size_t)t->csv.rows - 1 : 0;
     efi_node *children = efi_bind_get(t->b, 2 * (old + rows), sizeof *children);
@@ -226,7 +252,6 @@ static void merge_rows(const table *t, efi_node *map)
     for (int row = 1; row < t->csv.rows && !t->b->failed; row++) {
         const efi_csv_cell *name = efi_csv_at(&t->csv, row, 0);
         const sorted_key wanted = {.text = name->text, .length = name->length};
-        const bool scalar = t->csv.columns == 2;
         const sorted_key *known = old ? bsearch(&wanted, keys, old, sizeof *keys, by_text) : NULL;
         efi_node *block = known && !scalar ? &children[2 * known->pair + 1] : NULL;
         if (!block || !become_map(block)) {
@@ -323,7 +348,7 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
         if (is_numbered(path))
             add_rows(&t, node);
         else
-            merge_rows(&t, node);
+            merge_rows(&t, node, path);
         return;
     }
 }

@@ -176,7 +176,7 @@ static const char *known_keys(efi_binder *b, const efi_block *block, const void 
 static int nearest_field(const efi_block *block, const efi_node *const *keys, const char *key,
                          const void *into)
 {
-    const char *words[MOST_FIELDS];
+    const char *words[MOST_FIELDS] = {NULL};
     int fields[MOST_FIELDS];
     int count = 0;
     for (int i = 0; i < block->count; i++) {
@@ -220,9 +220,12 @@ static void mend_key(efi_binder *b, const efi_block *block, efi_node *key, const
                      const void *into, const efi_node **keys)
 {
     const efi_path path = efi_path_to(up, key);
+    const bool heading = efi_node_is_heading(key);
+    const efi_station of_any_kind = {.kind = EFI_STATION_UNKNOWN};
+    const bool for_all = heading && block->names == EFI_NAMES_STATIONS; /* rows may be of different kinds */
     ef_diag draft = efi_bind_draft(b, &path, key);
     const char *found = draft.found ? draft.found : "";
-    draft.allowed = known_keys(b, block, into);
+    draft.allowed = known_keys(b, block, for_all ? &of_any_kind : into);
     int meant = -1;
     if (split_tight(block, key)) {
         meant = find_field(block, key);
@@ -230,12 +233,16 @@ static void mend_key(efi_binder *b, const efi_block *block, efi_node *key, const
         draft.likely = efi_diags_textf(b->diags, "%s: %s", block->fields[meant].key,
                                        efi_bind_shown(b, key + 1));
     } else {
-        meant = nearest_field(block, keys, found, into);
-        draft.message = efi_diags_textf(b->diags, "\"%s\" means nothing here", found);
+        const efi_node *none[MOST_FIELDS] = {NULL};
+        meant = for_all ? nearest_field(block, none, found, &of_any_kind)
+                        : nearest_field(block, keys, found, into);
+        draft.message = efi_diags_textf(b->diags, "%s\"%s\" means nothing here",
+                                        heading ? "the heading " : "", found);
         draft.likely = meant >= 0 ? block->fields[meant].key : NULL;
     }
-    efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
-    if (meant >= 0 && !keys[meant]) {
+    if (!heading || !efi_diags_told(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft.place))
+        efi_diags_add(b->diags, EFI_DIAG_KEY_UNKNOWN, &draft);
+    if (meant >= 0 && !keys[meant] && fits(&block->fields[meant], block, into)) {
         key->is.text = block->fields[meant].key;
         key->length = (uint32_t)strlen(key->is.text);
         keys[meant] = key;
@@ -268,12 +275,34 @@ static void report_unfit(efi_binder *b, const efi_block *block, const efi_node *
     const bool bin_size = station->kind == EFI_STATION_BIN && efi_node_is(key, "capacity");
     const char *message = efi_diags_textf(b->diags, "\"%.*s\" does not go with a station of kind \"%s\"",
                                           (int)key->length, key->is.text, kind);
-    efi_bind_report(b, EFI_DIAG_KEY_UNFIT, path, key, message, known_keys(b, block, station),
-                    bin_size ? "live volume" : NULL);
+    efi_bind_report(b, EFI_DIAG_KEY_UNFIT, path, efi_node_is_heading(key) ? key + 1 : key, message,
+                    known_keys(b, block, station), bin_size ? "live volume" : NULL);
 }
 
-static void report_missing(efi_binder *b, const efi_field *field, const efi_node *owner, const efi_path *path)
+/* A row of a table whose name the scenario does not have, and which does not say enough for a new thing: it
+ * is more likely misspelt. */
+static void report_strange_row(efi_binder *b, const efi_block *block, const efi_field *field,
+                               const efi_node *owner, const efi_path *path)
 {
+    ef_diag draft = efi_bind_draft(b, path, owner);
+    const char *found = draft.found ? draft.found : "";
+    draft.message = efi_diags_textf(
+        b->diags,
+        "the scenario has nothing called \"%s\" under %s, and for something new the row lacks \"%s\"", found,
+        block->title, field->key);
+    draft.likely = efi_bind_nearest(b, block->names, found, owner->source);
+    draft.allowed = efi_diags_textf(b->diags, "a name that stands in the scenario, or a column \"%s\"",
+                                    field->key);
+    efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft);
+}
+
+static void report_missing(efi_binder *b, const efi_block *block, const efi_field *field,
+                           const efi_node *owner, const efi_path *path)
+{
+    if (block->names != EFI_NAMES_NONE && owner->source != 0 && owner[1].kind == EFI_NODE_MAP) {
+        report_strange_row(b, block, field, owner, path);
+        return;
+    }
     ef_diag draft = efi_bind_draft(b, path, owner);
     draft.found = NULL;
     draft.message = efi_diags_textf(b->diags, "the key \"%s\" is missing", field->key);
@@ -338,7 +367,7 @@ static void bind_block(efi_binder *b, const efi_block *block, const efi_node *ma
         if (keys[i])
             bind_key(b, block, field, keys[i], path, into);
         else if (field->required && sure_to_fit(field, block, into) && !b->scenario->tree.cut_short)
-            report_missing(b, field, owner, path);
+            report_missing(b, block, field, owner, path);
     }
 }
 

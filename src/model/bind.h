@@ -93,6 +93,10 @@ void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *no
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
+/* The name under `names` that is nearest to `found` among those that do not come from table `source`; NULL
+ * when none is near. */
+const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source);
+
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
@@ -100,7 +104,8 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
                    efi_when *when);
 void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                      efi_clock_list *list);
-void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list);
+void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path,
+                   efi_station_list *list);
 
 /*
  * Spreads a map by crop, or a single value, over the crops: b->by_crop is the value of each crop, NULL where

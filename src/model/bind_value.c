@@ -164,6 +164,40 @@ static const char *list_names(efi_binder *b, const efi_index *index)
     return efi_bind_keep(b, &list);
 }
 
+/* Where an item of a list of names stands. */
+static const efi_node *key_of(const ef_scenario *scenario, efi_names names, int item)
+{
+    switch (names) {
+    case EFI_NAMES_MATERIALS:
+        return scenario->materials[item].origin.key;
+    case EFI_NAMES_CROPS:
+        return scenario->crops[item].origin.key;
+    case EFI_NAMES_LINES:
+        return scenario->lines[item].origin.key;
+    case EFI_NAMES_STATIONS:
+        return scenario->stations[item].origin.key;
+    case EFI_NAMES_CREWS:
+        return scenario->crews[item].origin.key;
+    case EFI_NAMES_NONE:
+        return NULL;
+    }
+    return NULL;
+}
+
+const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source)
+{
+    const char *what;
+    const efi_index *index = index_for(b->scenario, names, &what);
+    const char **words = efi_bind_get(b, (size_t)index->count, sizeof *words);
+    int count = 0;
+    for (int i = 0; words && i < index->count; i++) {
+        const efi_node *key = key_of(b->scenario, names, index->item[i]);
+        if (key && key->source != source)
+            words[count++] = index->name[i];
+    }
+    return words ? efi_text_nearest(found, words, count) : NULL;
+}
+
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
 {
     const char *what;
@@ -183,7 +217,8 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         if (!draft.likely)
             draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
     }
-    efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft);
+    if (node->source == 0 || !efi_diags_told(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft.place))
+        efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft); /* a heading is told once, not for each row */
     return -1;
 }
 
@@ -582,7 +617,13 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         efi_bind_clocks(b, field, node, path, slot);
         break;
     case EFI_FIELD_STATIONS:
-        efi_bind_stations(b, node, path, slot);
+        efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
+        break;
+    case EFI_FIELD_CROPS:
+        efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);
+        break;
+    case EFI_FIELD_MATERIALS:
+        efi_bind_list(b, EFI_NAMES_MATERIALS, node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -167,19 +167,27 @@ void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node
     }
 }
 
-void efi_bind_stations(efi_binder *b, const efi_node *node, const efi_path *path, efi_station_list *list)
+static const char *list_words(efi_names names)
+{
+    if (names == EFI_NAMES_CROPS)
+        return "the name of a crop, or several in brackets";
+    return names == EFI_NAMES_MATERIALS ? "the name of a material, or several in brackets"
+                                        : "the name of a station, or several in brackets";
+}
+
+void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path,
+                   efi_station_list *list)
 {
     const bool several = node->kind == EFI_NODE_LIST;
     const int count = several ? (int)node->length : 1;
     int *items = efi_bind_get(b, (size_t)count, sizeof *items);
     *list = (efi_station_list){.items = items, .bad = node->unsound || count == 0};
     if (several && count == 0)
-        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing",
-                        "the name of a station, or several in brackets", NULL);
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing", list_words(names),
+                        NULL);
     for (int i = 0; items && i < count; i++) {
         const efi_node *one = several ? &node->is.children[i] : node;
-        const int found = efi_bind_is_text(b, one, path) ? efi_bind_find(b, EFI_NAMES_STATIONS, one, path)
-                                                         : -1;
+        const int found = efi_bind_is_text(b, one, path) ? efi_bind_find(b, names, one, path) : -1;
         if (found >= 0)
             items[list->count++] = found;
         else

@@ -35,6 +35,28 @@ const char *efi_station_meaning(efi_station_kind kind)
     return kinds[kind].meaning;
 }
 
+bool efi_station_receives(const efi_station *station, int crop)
+{
+    const efi_crop_list *list = &station->receives;
+    if (station->kind != EFI_STATION_INTAKE)
+        return false;
+    bool found = crop < 0 || list->bad || list->count == 0;
+    for (int i = 0; i < list->count && !found; i++)
+        found = list->items[i] == crop;
+    return found;
+}
+
+bool efi_station_wants(const ef_scenario *scenario, const efi_station *outlet, int material)
+{
+    const efi_material_list *list = &outlet->wanted;
+    if (list->count == 0)
+        return scenario->materials[material].wanted;
+    bool found = false;
+    for (int i = 0; i < list->count && !found; i++)
+        found = list->items[i] == material;
+    return found;
+}
+
 const char *efi_split_word(efi_split_rule rule)
 {
     static const char *const words[] = {

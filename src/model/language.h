@@ -10,26 +10,28 @@
 
 /* What may stand after a key, and the C type of its slot in the struct. */
 typedef enum efi_field_type {
-    EFI_FIELD_TEXT,     /* any text: const char * */
-    EFI_FIELD_NAME,     /* a text that can be a name: const char * */
-    EFI_FIELD_FLAG,     /* yes or no: bool */
-    EFI_FIELD_COUNT,    /* a whole number: int */
-    EFI_FIELD_CHOICE,   /* one of `choices`: int, the choice's position */
-    EFI_FIELD_QUANTITY, /* a number with a unit: efi_value, or by crop const efi_value * */
-    EFI_FIELD_STATION,  /* the name of a station, always by crop: const int * */
-    EFI_FIELD_RECEIPT,  /* a share for each material: const double * */
-    EFI_FIELD_TAKES,    /* the same by crop, or "rest": the share and rest of an efi_discharge */
-    EFI_FIELD_LINE,     /* the name of a line: int */
-    EFI_FIELD_CREW,     /* the name of a crew: int */
-    EFI_FIELD_DATE,     /* a date: efi_when; so are the next three */
-    EFI_FIELD_CLOCK,    /* a time of the day */
-    EFI_FIELD_MOMENT,   /* a date with a time of the day */
-    EFI_FIELD_WEEKDAYS, /* a set of weekdays */
-    EFI_FIELD_INSTANT,  /* a moment, or hours from the start of the calendar: efi_when; `finish` makes it a
-                           moment */
-    EFI_FIELD_CLOCKS,   /* a time of the day or a list of them: efi_clock_list */
-    EFI_FIELD_STATIONS, /* the name of a station or a list of them: efi_station_list */
-    EFI_FIELD_BLOCK,    /* a block of fields: a pointer to its struct, NULL when absent */
+    EFI_FIELD_TEXT,      /* any text: const char * */
+    EFI_FIELD_NAME,      /* a text that can be a name: const char * */
+    EFI_FIELD_FLAG,      /* yes or no: bool */
+    EFI_FIELD_COUNT,     /* a whole number: int */
+    EFI_FIELD_CHOICE,    /* one of `choices`: int, the choice's position */
+    EFI_FIELD_QUANTITY,  /* a number with a unit: efi_value, or by crop const efi_value * */
+    EFI_FIELD_STATION,   /* the name of a station, always by crop: const int * */
+    EFI_FIELD_RECEIPT,   /* a share for each material: const double * */
+    EFI_FIELD_TAKES,     /* the same by crop, or "rest": the share and rest of an efi_discharge */
+    EFI_FIELD_LINE,      /* the name of a line: int */
+    EFI_FIELD_CREW,      /* the name of a crew: int */
+    EFI_FIELD_DATE,      /* a date: efi_when; so are the next three */
+    EFI_FIELD_CLOCK,     /* a time of the day */
+    EFI_FIELD_MOMENT,    /* a date with a time of the day */
+    EFI_FIELD_WEEKDAYS,  /* a set of weekdays */
+    EFI_FIELD_INSTANT,   /* a moment, or hours from the start of the calendar: efi_when; `finish` makes it a
+                            moment */
+    EFI_FIELD_CLOCKS,    /* a time of the day or a list of them: efi_clock_list */
+    EFI_FIELD_STATIONS,  /* the name of a station or a list of them: efi_station_list */
+    EFI_FIELD_CROPS,     /* the name of a crop or a list of them: efi_crop_list */
+    EFI_FIELD_MATERIALS, /* the name of a material or a list of them: efi_material_list */
+    EFI_FIELD_BLOCK,     /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
                      */
 } efi_field_type;

@@ -236,6 +236,13 @@ static const efi_field station_fields[] = {
      .fallback = "shared by all lines",
      .meaning = "The line it belongs to.",
      .example = "North"},
+    {.key = "receives",
+     .type = EFI_FIELD_CROPS,
+     .kinds = INTAKES,
+     .slot = SLOT(efi_station, receives),
+     .fallback = "every crop",
+     .meaning = "The crops that come in here, where each has a pit of its own or some pits are not for all.",
+     .example = "[wheat, barley]"},
     {QUANTITY("capacity", OF(MASS_RATE) | OF(VOLUME_RATE), efi_station, capacity, POSITIVE), .by_crop = true,
      .kinds = WORKING,
      .meaning =
@@ -379,6 +386,15 @@ static const efi_field station_fields[] = {
      .meaning = "What becomes of it: `seed`, `food`, `feed` or `waste`. Treated seed may reach neither food "
                 "nor feed.",
      .example = "feed"},
+    {.key = "wanted",
+     .type = EFI_FIELD_MATERIALS,
+     .kinds = KIND(OUTLET),
+     .slot = SLOT(efi_station, wanted),
+     .fallback = "what the plant wants",
+     .meaning =
+         "The materials that count as wanted here, where a product is only some of what the plant wants: "
+         "one of two crops grown together, or one size.",
+     .example = "[large seed]"},
     {QUANTITY("least rate", OF(MASS_RATE), efi_station, least_rate, NOT_NEGATIVE), .by_crop = true,
      .kinds = KIND(OUTLET),
      .meaning =

@@ -21,6 +21,11 @@ static bool is_text(const efi_node *node, const char *words, size_t length)
     return node->kind == EFI_NODE_TEXT && node->length == length && memcmp(node->is.text, words, length) == 0;
 }
 
+bool efi_node_is_heading(const efi_node *key)
+{
+    return key->source != 0 && key[1].source == key->source && key[1].line != key->line;
+}
+
 bool efi_node_is(const efi_node *node, const char *words)
 {
     return node && is_text(node, words, strlen(words));

@@ -87,6 +87,10 @@ const efi_node *efi_node_find(const efi_node *map, const char *key);
 /* The same, giving the key's own node. */
 const efi_node *efi_node_find_key(const efi_node *map, const char *key);
 
+/* Is a key of a map the heading of a table, so that it stands for all rows and its value is in a row below?
+ */
+bool efi_node_is_heading(const efi_node *key);
+
 /* Key and value of pair `index` of a map. */
 const efi_node *efi_node_key(const efi_node *map, int index);
 const efi_node *efi_node_value(const efi_node *map, int index);

@@ -27,7 +27,7 @@ typedef struct rule {
 
 #define END EFI_DIAG_TOO_MANY
 /* What a walk along the spouts builds on. */
-#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_WAY_MISSING
+#define WALK EFI_DIAG_KEY_TWICE, EFI_DIAG_INTAKE_NONE, EFI_DIAG_CROP_NOT_RECEIVED, EFI_DIAG_WAY_MISSING
 /* What it builds on that every time of the day is known. */
 #define CLOCKS EFI_DIAG_TIME_EMPTY, EFI_DIAG_TIME_BAD, EFI_DIAG_DAYS_BAD
 
@@ -46,6 +46,7 @@ static const rule rules_table[] = {
     {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, NOTHING, {END}},
     {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, NOTHING, {EFI_DIAG_WANTED_NONE, END}},
     {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, NOTHING, {END}},
+    {EFI_DIAG_CROP_NOT_RECEIVED, efi_rule_crop_not_received, NOTHING, {EFI_DIAG_INTAKE_NONE, END}},
     {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, NOTHING, {END}},
     {EFI_DIAG_WAY_TWICE, efi_rule_way_twice, NOTHING, {END}},
     {EFI_DIAG_REST_TWICE, efi_rule_rest_twice, NOTHING, {END}},
@@ -250,12 +251,15 @@ const char *efi_rule_others(efi_rules *rules, int others)
     return efi_diags_textf(rules->diags, " and %d other crop%s", others, others == 1 ? "" : "s");
 }
 
-/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key. */
+/* Where to point: at the value of the key, else at the key that owns it. A block is pointed at by its key,
+ * but in a table by its first cell. */
 static const efi_node *pointed_at(efi_origin origin, const char *key)
 {
     const efi_node *key_node = key ? efi_node_find_key(origin.value, key) : NULL;
     if (!key_node)
         return origin.key;
+    if (efi_node_is_heading(key_node))
+        return key_node + 1;
     return key_node[1].kind == EFI_NODE_TEXT && !efi_node_is_empty(key_node + 1) ? key_node + 1 : key_node;
 }
 
@@ -356,7 +360,7 @@ static double intakes_tph(const ef_scenario *scenario, int crop)
 {
     double sum = 0.0;
     for (int s = 0; s < scenario->station_count; s++)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], crop))
             sum += intake_tph(scenario, &scenario->stations[s], crop);
     return sum;
 }
@@ -369,6 +373,8 @@ static bool ways_are_same(const ef_scenario *scenario)
 {
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_discharges *out = &scenario->stations[s].discharges;
+        if (scenario->stations[s].receives.count > 0)
+            return false;
         for (int d = 0; d < out->count; d++)
             for (int c = 1; out->items[d].to && c < scenario->crop_count; c++)
                 if (out->items[d].to[c] != out->items[d].to[0])

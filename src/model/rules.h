@@ -84,6 +84,7 @@ void efi_rule_material_unused(efi_rules *rules);
 void efi_rule_names_alike(efi_rules *rules);
 
 void efi_rule_intake_none(efi_rules *rules);
+void efi_rule_crop_not_received(efi_rules *rules);
 void efi_rule_outlet_none(efi_rules *rules);
 void efi_rule_way_twice(efi_rules *rules);
 void efi_rule_rest_twice(efi_rules *rules);

@@ -34,6 +34,23 @@ void efi_rule_intake_none(efi_rules *rules)
                     "a station with \"kind: intake\"");
 }
 
+void efi_rule_crop_not_received(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    for (int c = 0; c < scenario->crop_count && !kind_unknown(scenario); c++) {
+        bool received = false;
+        for (int s = 0; s < scenario->station_count && !received; s++)
+            received = efi_station_receives(&scenario->stations[s], c);
+        if (received)
+            continue;
+        const efi_crop *crop = &scenario->crops[c];
+        ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, NULL);
+        draft.message = efi_diags_textf(rules->diags, "no intake receives %s", crop->name);
+        draft.likely = efi_diags_textf(rules->diags, "its name under \"receives\" of an intake");
+        efi_diags_add(rules->diags, EFI_DIAG_CROP_NOT_RECEIVED, &draft);
+    }
+}
+
 void efi_rule_outlet_none(efi_rules *rules)
 {
     for (int s = 0; s < rules->scenario->station_count; s++) {

@@ -38,7 +38,7 @@ static void mark_untreated(efi_rules *rules, int crop, bool *untreated)
     int depth = 0;
     efi_rule_clear(rules, untreated);
     for (int s = 0; s < scenario->station_count; s++) {
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE) {
+        if (efi_station_receives(&scenario->stations[s], crop)) {
             untreated[s] = true;
             rules->stack[depth++] = s;
         }

@@ -56,6 +56,15 @@ typedef enum efi_station_kind {
     EFI_STATION_UNKNOWN = EFI_STATION_LIMIT /* the file says something else; already reported */
 } efi_station_kind;
 
+struct efi_station;
+/* Is it an intake at which this crop comes in? Any crop will do when `crop` is below 0; where the list of
+ * crops could not be read, every crop does. */
+bool efi_station_receives(const struct efi_station *station, int crop);
+
+struct ef_scenario;
+/* Does a material count as wanted at an outlet? */
+bool efi_station_wants(const struct ef_scenario *scenario, const struct efi_station *outlet, int material);
+
 /* Word, class and meaning of a kind; the class of an unknown kind is that of a machine. */
 const char *efi_station_word(efi_station_kind kind);
 efi_class efi_station_class(efi_station_kind kind);
@@ -404,6 +413,8 @@ typedef struct efi_station {
     efi_value warm_up_h;          /* of a steady-feed station, after an empty deck */
     efi_stops stops;
     const efi_batch *batch;       /* of a machine; NULL: material passes while it works */
+    efi_material_list wanted;     /* of an outlet; none: what the plant wants */
+    efi_crop_list receives;       /* of an intake; none: every crop */
     const efi_receipts *receipts; /* of an intake; NULL: material is always there */
     efi_value travel_h;           /* of a conveyor: from its feed to its discharge */
     efi_value peak_factor;        /* of a conveyor: peaks over the mean feed */

@@ -75,7 +75,7 @@ void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, 
 {
     int depth = 0;
     for (int s = 0; s < scenario->station_count; s++) {
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE) {
+        if (efi_station_receives(&scenario->stations[s], crop)) {
             reached[s] = true;
             stack[depth++] = s;
         }

@@ -33,8 +33,8 @@ ef_status efi_ways_build(efi_ways *ways, efi_arena *arena, const ef_scenario *sc
 bool efi_ways_carries(const ef_scenario *scenario, const efi_way *way, int crop, int material);
 
 /* Marks in `reached` (shape [station], cleared by the caller) every station that material from the intakes
- * comes to. With `material` >= 0 only spouts that take some of it for `crop` count. `stack` has room for a
- * station each. */
+ * that receive `crop` comes to. With `material` >= 0 only spouts that take some of it for `crop` count.
+ * `stack` has room for a station each. */
 void efi_ways_down(const efi_ways *ways, const ef_scenario *scenario, int crop, int material, bool *reached,
                    int *stack);
 

@@ -253,6 +253,9 @@ static void add_means(writer *w, json_t *object, const ef_balance_crop *crop)
     set_known(w, object, "power_limit_kw", crop->has_power_limit, crop->power_limit_kw);
     efi_json_set_flag(json, object, "power_limits", crop->power_limits);
     set_known(w, object, "power_worth_intake_tph_per_kw", crop->power_limits, crop->power_worth_intake_tph);
+    set_known(w, object, "power_worth_product_tph_per_kw", crop->power_limits, crop->power_worth_product_tph);
+    set_known(w, object, "power_worth_value_per_h_per_kw",
+              crop->power_limits && w->balance->aim == EF_BALANCE_VALUE, crop->power_worth_value);
     efi_json_set_real(json, object, "energy_kwh_per_t_product", crop->kwh_per_t);
     efi_json_set_real(json, object, "air_m3ph", crop->air_m3ph);
     efi_json_set_real(json, object, "people", crop->people);

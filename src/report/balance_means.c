@@ -142,7 +142,8 @@ static const ef_balance_outlet *next_full(const ef_balance_crop *crop, const ef_
     return next;
 }
 
-/* "Full first: Screenings after 50 min (1.50 t), then Seed after 2 h (5.00 t)." */
+/* "Full first: Screenings after 50 min (1.5 t), then Seed after 2 h (5 t)." What they hold is in the words of
+ * the scenario: the size of a cart is known in one unit, whatever the rates are shown in. */
 static void add_carts(efi_text *out, const efi_balance_view *v)
 {
     efi_text words = {0};
@@ -151,7 +152,7 @@ static void add_carts(efi_text *out, const efi_balance_view *v)
         efi_text_addf(&words, "%s%s after ", words.length ? ", then " : "Full first: ", outlet->name);
         efi_display_add_duration(&words, outlet->fills_h);
         efi_text_add(&words, " (");
-        add_kind(&words, v, outlet->holds_by_volume ? EFI_KIND_VOLUME : EFI_KIND_MASS, outlet->holds);
+        efi_text_add(&words, outlet->holds_words);
         efi_text_add(&words, ")");
     }
     if (words.length)

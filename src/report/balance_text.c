@@ -148,14 +148,28 @@ static void add_gain(efi_text *words, const efi_balance_view *v, const ef_balanc
     efi_text_add(words, " more product, until another station limits.");
 }
 
+/* What more power is worth by the aim, for each kW. */
+static double worth_of_power(const efi_balance_view *v)
+{
+    return v->balance->aim == EF_BALANCE_VALUE ? v->crop->power_worth_value : v->crop->power_worth_intake_tph;
+}
+
 /* What one unit more of power is worth where it limits. */
 static void add_power_gain(efi_text *words, const efi_balance_view *v)
 {
     const efi_display unit = efi_display_choose(EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL);
     const double one = unit.unit.numerator / unit.unit.denominator;
     efi_text_addf(words, " One %s more power is worth ", unit.name);
+    if (v->balance->aim == EF_BALANCE_VALUE) {
+        efi_display_add_alone(words, EFI_KIND_MONEY_PER_TIME, v->units, one * v->crop->power_worth_value,
+                              v->tpbu, v->balance->currency);
+        efi_text_add(words, ", until a station limits.");
+        return;
+    }
     efi_balance_add_rate(words, v, one * v->crop->power_worth_intake_tph);
-    efi_text_add(words, " more intake, until a station limits.");
+    efi_text_add(words, " more intake and ");
+    efi_balance_add_rate(words, v, one * v->crop->power_worth_product_tph);
+    efi_text_add(words, " more product, until a station limits.");
 }
 
 /* All that limits: stations in their order, then power. */
@@ -188,7 +202,7 @@ static void add_limits(efi_text *out, const efi_balance_view *v)
         return;
     }
     add_limit_list(&words, v, count);
-    bool any_worth = power && v->crop->power_worth_intake_tph > 0.0;
+    bool any_worth = power && worth_of_power(v) > 0.0;
     for (int i = 0; i < v->crop->station_count; i++) {
         const ef_balance_station *station = &v->crop->stations[i];
         if (!station->limits || !(worth_of(v, station) > 0.0))
@@ -196,7 +210,7 @@ static void add_limits(efi_text *out, const efi_balance_view *v)
         add_gain(&words, v, station);
         any_worth = true;
     }
-    if (power && v->crop->power_worth_intake_tph > 0.0)
+    if (power && worth_of_power(v) > 0.0)
         add_power_gain(&words, v);
     if (!any_worth)
         efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
@@ -290,7 +304,7 @@ static void add_power_conflict(efi_text *words, const efi_balance_view *v,
 {
     efi_text_add(words, "The stations draw ");
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL);
-    efi_text_add(words, " before a tonne passes, more than the limit of ");
+    efi_text_add(words, " before a tonne passes; the limit is ");
     efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL);
     add_bracketed(words, v, &conflict->place);
     efi_text_add(words, ".");

@@ -80,6 +80,12 @@ static void add_accepts(efi_text *out, const efi_field *field)
     case EFI_FIELD_STATIONS:
         efi_text_add(out, "the name of a station, or several in brackets: `[Deck, Cleaner]`");
         break;
+    case EFI_FIELD_CROPS:
+        efi_text_add(out, "the name of a crop, or several in brackets: `[wheat, barley]`");
+        break;
+    case EFI_FIELD_MATERIALS:
+        efi_text_add(out, "the name of a material, or several in brackets: `[peas, splits]`");
+        break;
     case EFI_FIELD_RECEIPT:
         efi_text_add(out, "a share for each material");
         break;

@@ -98,6 +98,39 @@ static void power_limits_a_line_by_what_is_left_over_idling(void **state)
     ef_scenario_free(scenario);
 }
 
+/* The plant with this power limit, at the best value; the scenario is the caller's. */
+static ef_balance *balance_at_power(const char *plant, ef_scenario **scenario)
+{
+    ef_balance_settings settings = ef_balance_defaults();
+    settings.aim = EF_BALANCE_VALUE;
+    *scenario = plant_with(plant, ", price: 190 EUR/t", ", idle power: 8 kW, energy: 1.5 kWh/t",
+                           "  Cart: {kind: outlet, use: waste, price: -20 EUR/t}\n"
+                           "  Seed: {kind: outlet, product: yes, use: seed, price: 300 EUR/t}\n");
+    return plant_balance_as(*scenario, &settings, EF_OK);
+}
+
+/* By value a kW more is worth money: what 10 W more bring, a hundred times over; each tonne brings
+ * 0.94 x 300 - 0.06 x 20 - 190 - 1.5 x 0.2 and takes 1.5 kWh. */
+static void by_value_a_kw_more_is_worth_money_an_hour(void **state)
+{
+    (void)state;
+    ef_scenario *scenario;
+    ef_scenario *more;
+    ef_balance *balance = balance_at_power(", power limit: 20 kW, energy price: 0.2 EUR/kWh", &scenario);
+    ef_balance *above = balance_at_power(", power limit: 20.01 kW, energy price: 0.2 EUR/kWh", &more);
+    const ef_balance_crop *crop = &balance->crops[0];
+    assert_true(crop->power_limits);
+    assert_near_relative(crop->power_worth_value, 90.5 / 1.5, 1e-9);
+    assert_near_relative(crop->power_worth_value, (above->crops[0].value_per_h - crop->value_per_h) / 0.01,
+                         1e-6);
+    assert_near_relative(crop->power_worth_intake_tph, 1.0 / 1.5, 1e-6);
+    assert_near_relative(crop->power_worth_product_tph, 0.94 / 1.5, 1e-6);
+    ef_balance_free(above);
+    ef_scenario_free(more);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+}
+
 static void idling_above_the_power_limit_is_explained(void **state)
 {
     (void)state;
@@ -234,6 +267,7 @@ int main(void)
         cmocka_unit_test(derating_keeps_a_tenth_at_least),
         cmocka_unit_test(a_leg_keeps_room_for_peaks),
         cmocka_unit_test(power_limits_a_line_by_what_is_left_over_idling),
+        cmocka_unit_test(by_value_a_kw_more_is_worth_money_an_hour),
         cmocka_unit_test(idling_above_the_power_limit_is_explained),
         cmocka_unit_test(a_cart_of_a_tonne_and_a_half_fills_in_fifty_minutes),
         cmocka_unit_test(a_cart_fills_by_what_comes),

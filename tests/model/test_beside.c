@@ -100,6 +100,86 @@ static void a_row_adds_to_the_block_of_its_name(void **state)
     check_table("station,capacity,note\nDeck,8 t/h,rebuilt\n", 8.0, 8.0);
 }
 
+static void a_table_of_one_value_for_each_station_is_no_list_of_values(void **state)
+{
+    (void)state;
+    check_table("station,capacity [t/h]\nDeck,8\n", 8.0, 8.0);
+}
+
+/* Loading must fail with these findings in the table and no others; they come last. */
+static void check_all(const char *table, const char *expected)
+{
+    char *findings;
+    ef_scenario *scenario = load(with_table, table, NULL, 0, &findings);
+    assert_null(scenario);
+    char *path = scratch_path("");
+    for (char *at = strstr(findings, path); at; at = strstr(findings, path))
+        memmove(at, at + strlen(path), strlen(at + strlen(path)) + 1);
+    const char *of_table = strstr(findings, "table.csv");
+    assert_non_null(of_table);
+    assert_string_equal(of_table, expected);
+    free(path);
+    ef_report_free(findings);
+}
+
+static void a_wrong_heading_is_told_once(void **state)
+{
+    (void)state;
+    char *findings;
+    assert_null(
+        load(with_table, "station,capacity [t/h],leest feed [t/h]\nDeck,8,1\nSeed,,2\n", NULL, 0, &findings));
+    const char *told = strstr(findings, "the heading \"leest feed\" means nothing here [key-unknown]\n"
+                                        "    1 | station,capacity [t/h],leest feed [t/h]\n"
+                                        "      |                        ^^^^^^^^^^^^^^^^\n");
+    assert_non_null(told);
+    assert_non_null(strstr(told, "\n  likely:  least feed\n1 error, 1 warning\n"));
+    assert_null(strstr(told + 1, "the heading"));
+    ef_report_free(findings);
+}
+
+static void a_wrong_crop_in_a_heading_is_told_once(void **state)
+{
+    (void)state;
+    check_all(
+        "station,capacity.wheat [t/h],capacity.sprung barley [t/h]\nDeck,8,7\nX,8,8\n",
+        "table.csv:1:30: error: stations.Deck.capacity.sprung barley: no crop is called \"sprung "
+        "barley\" [name-unknown]\n"
+        "    1 | station,capacity.wheat [t/h],capacity.sprung barley [t/h]\n"
+        "      |                              ^^^^^^^^^^^^^^^^^^^^^^^^^^^^\n"
+        "  allowed: spring barley, wheat\n"
+        "  likely:  spring barley\n"
+        "table.csv:3:1: error: stations.X: the scenario has nothing called \"X\" under stations, and for "
+        "something new the row lacks \"kind\" [name-unknown]\n"
+        "    3 | X,8,8\n"
+        "      | ^\n"
+        "  allowed: a name that stands in the scenario, or a column \"kind\"\n"
+        "2 errors\n");
+}
+
+static void a_misspelt_row_is_told_with_the_name_that_was_meant(void **state)
+{
+    (void)state;
+    check_all(
+        "station,capacity [t/h],note\nDeck,8,x\nSeeed,9,\n",
+        "table.csv:3:1: error: stations.Seeed: the scenario has nothing called \"Seeed\" under stations, "
+        "and for something new the row lacks \"kind\" [name-unknown]\n"
+        "    3 | Seeed,9,\n"
+        "      | ^^^^^\n"
+        "  allowed: a name that stands in the scenario, or a column \"kind\"\n"
+        "  likely:  Seed\n"
+        "1 error\n");
+}
+
+static void a_column_that_does_not_fit_a_row_is_told_at_its_cell(void **state)
+{
+    (void)state;
+    check_refused(with_table, "station,capacity [t/h],note\nDeck,8,x\nSeed,9,\n", NULL,
+                  "table.csv:3:6: error: stations.Seed.capacity: \"capacity\" does not go with a station of "
+                  "kind \"outlet\"");
+    check_refused(with_table, "station,capacity [t/h],least feed.wheat [t/h]\nDeck,8,9\n", NULL,
+                  "table.csv:2:8: error: stations.Deck.least feed");
+}
+
 static void a_unit_in_the_heading_goes_with_bare_numbers_only(void **state)
 {
     (void)state;
@@ -284,6 +364,11 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_row_adds_to_the_block_of_its_name),
+        cmocka_unit_test(a_table_of_one_value_for_each_station_is_no_list_of_values),
+        cmocka_unit_test(a_wrong_heading_is_told_once),
+        cmocka_unit_test(a_wrong_crop_in_a_heading_is_told_once),
+        cmocka_unit_test(a_misspelt_row_is_told_with_the_name_that_was_meant),
+        cmocka_unit_test(a_column_that_does_not_fit_a_row_is_told_at_its_cell),
         cmocka_unit_test(a_unit_in_the_heading_goes_with_bare_numbers_only),
         cmocka_unit_test(a_heading_with_dots_leads_into_blocks),
         cmocka_unit_test(semicolons_tabs_quotes_and_marks_of_spreadsheets_are_taken),

@@ -223,6 +223,7 @@ static const field outlet_fields[] = {
     OUTLET(has_holds, FLAG),
     OUTLET(holds_by_volume, FLAG),
     OUTLET(holds, NUMBER),
+    OUTLET(holds_words, WORDS),
     OUTLET(fills_h, NUMBER),
 };
 
@@ -315,6 +316,8 @@ static const field crop_fields[] = {
     CROP(power_limit_kw, NUMBER),
     CROP(power_limits, FLAG),
     CROP(power_worth_intake_tph, NUMBER),
+    CROP(power_worth_product_tph, NUMBER),
+    CROP(power_worth_value, NUMBER),
     CROP(kwh_per_t, NUMBER),
     CROP(air_m3ph, NUMBER),
     CROP(people, NUMBER),

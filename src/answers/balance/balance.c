@@ -39,12 +39,7 @@ static ef_status answer_conflict(ef_balance_crop *crop, efi_arena *arena, efi_st
     EF_TRY(efi_line_flows(model->line, model->rates, model->feeds));
     ef_balance_station *stations;
     EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
-    efi_steady_model relaxed;
-    ef_status status = efi_steady_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
-    if (status == EF_OK)
-        status = efi_balance_explain(&relaxed, arena, crop);
-    efi_lp_free(relaxed.lp);
-    return status;
+    return efi_balance_explain(model, arena, crop);
 }
 
 /* No choice of shares can do better than the relaxation. */
@@ -52,9 +47,9 @@ static ef_status fill_bound(ef_balance_crop *crop, efi_arena *arena, efi_steady_
 {
     if (model->line->split_count == 0)
         return EF_OK;
-    efi_steady_model relaxed;
+    efi_steady_whole relaxed;
     efi_lp_result result = {0};
-    ef_status status = efi_steady_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
+    ef_status status = efi_steady_whole_build(&relaxed, arena, model->line, EFI_STEADY_RELAXED, model->aim);
     if (status == EF_OK)
         status = efi_lp_solve(relaxed.lp, NULL, &result);
     if (status == EF_OK && result.outcome != EFI_LP_OPTIMAL)
@@ -90,6 +85,8 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
     efi_lp_outcome outcome;
     double value;
     efi_steady_search counts;
+    if (efi_line_lacks_power(model->line))
+        return answer_conflict(crop, arena, model, surge_rule_h);
     EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
     crop->search_starts = counts.starts;
     crop->search_steps = counts.steps;
@@ -112,8 +109,12 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
             crop->conflict_count = count;
             return EF_OK;
         }
+        EF_TRY(efi_steady_choose(model, arena, &outcome, &value, &counts));
+        if (outcome != EFI_LP_OPTIMAL)
+            return EF_INTERNAL;
     }
     crop->feasible = true;
+    crop->primal_error = model->correction;
     ef_balance_station *stations;
     EF_TRY(efi_balance_fill(crop, arena, model, surge_rule_h, &stations));
     EF_TRY(fill_bound(crop, arena, model, value));
@@ -121,8 +122,22 @@ static ef_status answer_crop(ef_balance_crop *crop, efi_arena *arena, efi_steady
     return ladder > 0 ? efi_balance_ladder(model, arena, ladder, crop) : EF_OK;
 }
 
+/* The program at the shares that were chosen, every flow written out. */
+static ef_status write_program(const efi_line *line, efi_arena *arena, const ef_balance_settings *settings)
+{
+    const char *path = settings->write_lp;
+    const size_t length = strlen(path);
+    const bool mps = length > 4 && strcmp(path + length - 4, ".mps") == 0;
+    efi_steady_whole whole;
+    ef_status status = efi_steady_whole_build(&whole, arena, line, EFI_STEADY_EXACT, settings->aim);
+    if (status == EF_OK)
+        status = efi_lp_write(whole.lp, path, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX, settings->overwrite);
+    efi_lp_free(whole.lp);
+    return status;
+}
+
 static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_balance_settings *settings,
-                            const char *write_lp, efi_arena *arena, ef_balance_crop *out)
+                            bool write_lp, efi_arena *arena, ef_balance_crop *out)
 {
     efi_line line;
     EF_TRY(efi_line_build(&line, arena, scenario, crop));
@@ -131,16 +146,13 @@ static ef_status solve_crop(const ef_scenario *scenario, int crop, const ef_bala
                              .has_trade_weight = scenario->crops[crop].trade_weight_tpbu.given,
                              .trade_weight_tpbu = scenario->crops[crop].trade_weight_tpbu.value};
     efi_steady_model model;
-    ef_status status = efi_steady_build(&model, arena, &line, EFI_STEADY_EXACT, settings->aim);
+    ef_status status = efi_steady_build(&model, arena, &line, settings->aim);
     const double rule_h = settings->has_surge_rule ? settings->surge_rule_h
                                                    : scenario->plant->surge_rule_h.value;
     if (status == EF_OK)
         status = answer_crop(out, arena, &model, rule_h, settings->ladder);
-    if (status == EF_OK && write_lp) {
-        const size_t length = strlen(write_lp);
-        const bool mps = length > 4 && strcmp(write_lp + length - 4, ".mps") == 0;
-        status = efi_lp_write(model.lp, write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX, settings->overwrite);
-    }
+    if (status == EF_OK && write_lp)
+        status = write_program(&line, arena, settings);
     efi_lp_free(model.lp);
     efi_lp_thread_end();
     return status;
@@ -179,8 +191,8 @@ static ef_status solve_all(const ef_scenario *scenario, const ef_balance_setting
     balance->currency = scenario->currency;
     balance->feasible = true;
     for (int c = 0; c < count; c++) {
-        EF_TRY(solve_crop(scenario, first + c, settings, c == 0 ? settings->write_lp : NULL, owned->arena,
-                          &crops[c]));
+        EF_TRY(
+            solve_crop(scenario, first + c, settings, c == 0 && settings->write_lp, owned->arena, &crops[c]));
         balance->crop_count++;
         balance->feasible = balance->feasible && crops[c].feasible;
     }

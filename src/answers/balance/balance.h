@@ -9,13 +9,14 @@
 
 /*
  * Explains why demands cannot be met at all: the power limit, or each least rate that is out of reach, with
- * the most that its outlet can get and the stations that hold it there. `model` is the relaxation where
- * shares are to be chosen. It is changed and of no further use. EF_OK, EF_MEMORY, EF_INTERNAL.
+ * the most that its outlet can get and the stations that hold it there. Where shares are to be
+ * chosen the relaxation is asked. The model is changed and of no further use. EF_OK, EF_MEMORY, EF_INTERNAL.
  */
 ef_status efi_balance_explain(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop);
 
 /* Lists the least purities that are missed when they are not asked for; none when the line stands still for
- * another reason. The model loses its purity rows. */
+ * another reason. The model then loses its purity rows;
+ * without any it is left at shares that keep them, to be chosen again. */
 ef_status efi_balance_explain_purity(efi_steady_model *model, efi_arena *arena, ef_balance_crop *crop);
 
 /* Fills in a crop of the answer from the rates and feeds of a solved model; `*stations` are its stations, for

@@ -23,11 +23,16 @@ static const double *feed_of(const filler *f, int s)
     return f->feed_tph + (size_t)s * (size_t)f->line->materials;
 }
 
-static double wanted_of(const filler *f, const double *material_tph)
+/* What counts as wanted at an outlet, or by the plant (NULL). */
+static double wanted_of(const filler *f, const efi_station *outlet, const double *material_tph)
 {
+    const ef_scenario *scenario = f->line->scenario;
     double wanted = 0.0;
-    for (int m = 0; m < f->line->materials; m++)
-        wanted += f->line->scenario->materials[m].wanted ? material_tph[m] : 0.0;
+    for (int m = 0; m < f->line->materials; m++) {
+        const bool is_wanted = outlet ? efi_station_wants(scenario, outlet, m)
+                                      : scenario->materials[m].wanted;
+        wanted += is_wanted ? material_tph[m] : 0.0;
+    }
     return wanted;
 }
 
@@ -57,19 +62,27 @@ static int enough_machines(const ef_balance_station *station)
     return station->feed_in_unit <= station->capacity / station->count * machines ? machines : 0;
 }
 
+/* The value of a key for this crop, or the key where none stands beside it; NULL without such a key. */
+static const efi_node *value_node(const filler *f, const efi_station *of, const char *name)
+{
+    const efi_node *key = efi_node_find_key(of->origin.value, name);
+    if (!key)
+        return NULL;
+    const efi_node *own = efi_node_find(key + 1, f->line->of->name);
+    const efi_node *others = efi_node_find(key + 1, "other crops");
+    return own ? own : others ? others : key[1].kind == EFI_NODE_TEXT ? key + 1 : key;
+}
+
 /* Where the capacity of a station for this crop comes from: its own value, or the size of its buckets, screw,
  * belt or batch. */
 static const efi_node *capacity_node(const filler *f, const efi_station *of)
 {
     static const char *const sizes[] = {"buckets", "screw", "belt", "batch"};
-    const efi_node *key = efi_node_find_key(of->origin.value, "capacity");
-    if (key) {
-        const efi_node *own = efi_node_find(key + 1, f->line->of->name);
-        const efi_node *others = efi_node_find(key + 1, "other crops");
-        return own ? own : others ? others : key[1].kind == EFI_NODE_TEXT ? key + 1 : key;
-    }
+    const efi_node *own = value_node(f, of, "capacity");
+    if (own)
+        return own;
     for (size_t i = 0; i < EF_COUNT(sizes); i++) {
-        key = efi_node_find_key(of->origin.value, sizes[i]);
+        const efi_node *key = efi_node_find_key(of->origin.value, sizes[i]);
         if (key)
             return key;
     }
@@ -118,8 +131,26 @@ static void fill_station(const filler *f, int s, ef_balance_station *out)
     out->people = of->of->people.given ? of->of->people.value : 0.0;
 }
 
-static void fill_outlet(const filler *f, int s, double intake_tph, double wanted_in_tph,
-                        ef_balance_outlet *out)
+static ef_status fill_holds(const filler *f, int s, ef_balance_outlet *out)
+{
+    const efi_station *of = f->line->stations[s].of;
+    if (!of->holds || !of->holds[f->line->crop].given)
+        return EF_OK;
+    const efi_node *words = value_node(f, of, "holds");
+    out->has_holds = true;
+    out->holds = of->holds[f->line->crop].value;
+    out->holds_by_volume = of->holds[f->line->crop].of == EFI_KIND_VOLUME;
+    out->holds_words = words && words->kind == EFI_NODE_TEXT
+                           ? efi_arena_text(f->arena, words->is.text, words->length)
+                           : efi_arena_text(f->arena, "", 0);
+    if (!out->holds_by_volume)
+        out->fills_h = ratio(out->holds, out->flow.total_tph);
+    else if (f->line->has_density)
+        out->fills_h = ratio(out->holds, efi_line_volume(f->line, feed_of(f, s)));
+    return out->holds_words ? EF_OK : EF_MEMORY;
+}
+
+static ef_status fill_outlet(const filler *f, int s, ef_balance_outlet *out)
 {
     const efi_line_station *of = &f->line->stations[s];
     *out = (ef_balance_outlet){.name = of->of->name,
@@ -128,25 +159,18 @@ static void fill_outlet(const filler *f, int s, double intake_tph, double wanted
                                .flow = stream_of(f, feed_of(f, s)),
                                .has_least_rate = of->least_rate.given,
                                .least_rate_tph = of->least_rate.value};
-    const double wanted = wanted_of(f, feed_of(f, s));
-    out->share_of_intake = ratio(out->flow.total_tph, intake_tph);
+    const double wanted = wanted_of(f, of->of, feed_of(f, s));
+    const ef_stream *intake = &f->crop->intake;
+    out->share_of_intake = ratio(out->flow.total_tph, intake->total_tph);
     out->wanted_share = ratio(wanted, out->flow.total_tph);
-    out->wanted_recovered = ratio(wanted, wanted_in_tph);
+    out->wanted_recovered = ratio(wanted, wanted_of(f, of->of, intake->material_tph));
     out->has_least_purity = of->least_purity.given;
     out->least_purity = of->least_purity.value;
     out->use = of->of->use == EFI_USE_UNSAID ? NULL : efi_use_word((efi_use)of->of->use);
     out->has_price = of->of->price && of->of->price[f->line->crop].given;
     out->price = of->price;
     out->value_per_h = of->price * out->flow.total_tph;
-    if (!of->of->holds || !of->of->holds[f->line->crop].given)
-        return;
-    out->has_holds = true;
-    out->holds = of->of->holds[f->line->crop].value;
-    out->holds_by_volume = of->of->holds[f->line->crop].of == EFI_KIND_VOLUME;
-    if (!out->holds_by_volume)
-        out->fills_h = ratio(out->holds, out->flow.total_tph);
-    else if (f->line->has_density)
-        out->fills_h = ratio(out->holds, efi_line_volume(f->line, feed_of(f, s)));
+    return fill_holds(f, s, out);
 }
 
 static ef_status fill_stations(const filler *f, ef_balance_station **filled)
@@ -255,20 +279,22 @@ static ef_status fill_totals(const filler *f)
         for (int m = 0; m < line->materials; m++)
             intake[m] += f->rate_tph[i] * line->receipt[m];
     crop->intake = stream_of(f, intake);
-    const double wanted_in = wanted_of(f, intake);
     for (int pass = 0; pass < 2; pass++)
         for (int s = 0; s < line->station_count; s++)
             if (line->stations[s].of->kind == EFI_STATION_OUTLET &&
                 line->stations[s].of->product == (pass == 0))
-                fill_outlet(f, s, crop->intake.total_tph, wanted_in, &outlets[crop->outlet_count++]);
+                EF_TRY(fill_outlet(f, s, &outlets[crop->outlet_count++]));
     crop->outlets = outlets;
+    double wanted = 0.0;
+    for (int o = 0; o < crop->outlet_count; o++)
+        wanted += outlets[o].product ? outlets[o].wanted_share * outlets[o].flow.total_tph : 0.0;
     for (int o = 0; o < crop->outlet_count; o++)
         for (int m = 0; outlets[o].product && m < line->materials; m++)
             product[m] += outlets[o].flow.material_tph[m];
     crop->product = stream_of(f, product);
     crop->yield = ratio(crop->product.total_tph, crop->intake.total_tph);
-    crop->purity = ratio(wanted_of(f, product), crop->product.total_tph);
-    crop->wanted_recovered = ratio(wanted_of(f, product), wanted_in);
+    crop->purity = ratio(wanted, crop->product.total_tph);
+    crop->wanted_recovered = ratio(wanted, wanted_of(f, NULL, intake));
     crop->shift_h = line->scenario->plant->shift_h.value;
     crop->intake_per_shift_t = crop->intake.total_tph * crop->shift_h;
     crop->product_per_shift_t = crop->product.total_tph * crop->shift_h;

@@ -38,7 +38,7 @@ static ef_status run(const ef_scenario *scenario, int crop, const char *station,
     efi_line line;
     EF_TRY(efi_line_build(&line, arena, scenario, crop));
     efi_steady_model model;
-    ef_status status = efi_steady_build(&model, arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
+    ef_status status = efi_steady_build(&model, arena, &line, EF_BALANCE_RATE);
     const int varied = status == EF_OK ? find_station(&model, station) : -1;
     if (status == EF_OK)
         status = varied >= 0 ? vary(&model, arena, varied, capacity, count, intake_tph) : EF_USAGE;

@@ -26,17 +26,10 @@ typedef struct reached {
 
 static reached read(const efi_steady_model *model, double aim)
 {
-    const efi_line *line = model->line;
     const double *values = efi_lp_values(model->lp);
-    reached r = {.aim = aim};
-    for (int i = 0; i < line->intake_count; i++)
+    reached r = {.aim = aim, .product = efi_steady_product(model)};
+    for (int i = 0; i < model->line->intake_count; i++)
         r.intake += values[model->rate[i]];
-    for (int s = 0; s < line->station_count; s++) {
-        for (int m = 0; line->stations[s].of->product && m < line->materials; m++) {
-            const int column = model->feed[(size_t)s * (size_t)line->materials + (size_t)m];
-            r.product += column >= 0 ? values[column] : 0.0;
-        }
-    }
     return r;
 }
 
@@ -44,7 +37,7 @@ static ef_status solve_with(efi_steady_model *model, int row, double limit, reac
 {
     efi_lp_result result;
     EF_TRY(efi_lp_set_row_bounds(model->lp, row, efi_lp_at_most(limit)));
-    EF_TRY(efi_steady_optimise(model, &result));
+    EF_TRY(efi_steady_optimise(model->lp, &result));
     if (result.outcome != EFI_LP_OPTIMAL)
         return EF_INTERNAL;
     *r = read(model, result.objective);
@@ -77,7 +70,7 @@ ef_status efi_balance_worth_of(efi_steady_model *model, int row, double *aim_slo
 ef_status efi_balance_worth(efi_steady_model *model, ef_balance_crop *crop, ef_balance_station *stations)
 {
     if (model->line->split_count > 0)
-        EF_TRY(efi_steady_loosen(model, WORTH_TRUST));
+        EF_TRY(efi_steady_loosen(model, WORTH_TRUST, false));
     for (int s = 0; s < model->line->station_count; s++) {
         ef_balance_station *station = &stations[s];
         if (!station->limits)
@@ -88,10 +81,10 @@ ef_status efi_balance_worth(efi_steady_model *model, ef_balance_crop *crop, ef_b
         station->worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     if (crop->power_limits) {
-        double value;
-        double product;
-        EF_TRY(
-            efi_balance_worth_of(model, model->power_row, &value, &crop->power_worth_intake_tph, &product));
+        double aim;
+        EF_TRY(efi_balance_worth_of(model, model->power_row, &aim, &crop->power_worth_intake_tph,
+                                    &crop->power_worth_product_tph));
+        crop->power_worth_value = model->aim == EF_BALANCE_VALUE ? aim : 0.0;
     }
     return efi_steady_reshare(model);
 }

@@ -42,7 +42,7 @@ static ef_status balance(efi_bins_crop *crop)
     efi_steady_search counts;
     efi_lp_outcome outcome = EFI_LP_FAILED;
     double value = 0.0;
-    ef_status status = efi_steady_build(&model, crop->arena, &crop->line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
+    ef_status status = efi_steady_build(&model, crop->arena, &crop->line, EF_BALANCE_RATE);
     if (status == EF_OK)
         status = efi_steady_choose(&model, crop->arena, &outcome, &value, &counts);
     crop->out->feasible = status == EF_OK && outcome == EFI_LP_OPTIMAL && value > 0.0;

@@ -287,7 +287,7 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     efi_steady_model model;
     run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &line};
     EF_TRY(lay_stretch(&r, scenario));
-    ef_status status = efi_steady_build(&model, owned->arena, &line, EFI_STEADY_EXACT, EF_BALANCE_RATE);
+    ef_status status = efi_steady_build(&model, owned->arena, &line, EF_BALANCE_RATE);
     if (status == EF_OK)
         status = run_line(&r, &model, reason);
     efi_lp_free(model.lp);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Exact steady flows; the mathematics is in line.h. */
+ * Exact steady flows, and what streams entering somewhere cause; the mathematics is in line.h. */
 #include "shared/line/line.h"
 
 #include <math.h>
@@ -8,41 +8,77 @@
 /* A pivot smaller than this means a loop that lets nothing go (of shares, which are of size one). */
 #define LEAST_PIVOT 1e-12
 
+/*
+ * Passes: first one for each load, with the torn spouts carrying nothing, then one for each torn spout, with
+ * nothing entering but one t/h of every material on that spout. All materials go through at once. Loads are
+ * what enters the line: each source on its own, or, without sources, the receipts of all intakes together.
+ */
 typedef struct system {
     const efi_line *line;
-    int material;
-    double *x;      /* shape [station]: feed of this material */
-    double *matrix; /* shape [loop][loop + 1], the last column is the right side */
+    const double *rate_tph;         /* shape [intake]; NULL with sources */
+    const efi_line_source *sources; /* shape [load] */
+    int loads;
+    double *x;        /* shape [pass][station][material] */
+    double *matrix;   /* shape [loop][loop + load]: the right sides come last */
+    double *feed_tph; /* shape [load][station][material] */
 } system;
 
-/* Feeds with the torn spouts carrying nothing but, where `torn` >= 0, one t/h of its own on that one; intakes
- * are counted when `rate` is given. */
-static void forward(const system *sys, const double *rate, int torn)
+static double *row_of(const system *sys, double *array, int pass, int station)
 {
     const efi_line *line = sys->line;
-    memset(sys->x, 0, (size_t)line->station_count * sizeof *sys->x);
-    for (int i = 0; rate && i < line->intake_count; i++)
-        sys->x[line->intakes[i]] += rate[i] * line->receipt[sys->material];
-    if (torn >= 0)
-        sys->x[line->spouts[line->loops[torn]].to] += 1.0;
-    for (int k = 0; k < line->spout_count; k++) {
-        const efi_line_spout *spout = &line->spouts[k];
-        if (!spout->closes_loop)
-            sys->x[spout->to] += spout->share[sys->material] * sys->x[spout->from];
+    return array + ((size_t)pass * (size_t)line->station_count + (size_t)station) * (size_t)line->materials;
+}
+
+static void enter(const system *sys, double *to, const double *stream_tph, double factor)
+{
+    for (int m = 0; m < sys->line->materials; m++)
+        to[m] += factor * stream_tph[m];
+}
+
+/* What enters in a pass, the rest being 0. */
+static void start(const system *sys, int pass)
+{
+    const efi_line *line = sys->line;
+    if (pass >= sys->loads) {
+        double *to = row_of(sys, sys->x, pass, line->spouts[line->loops[pass - sys->loads]].to);
+        for (int m = 0; m < line->materials; m++)
+            to[m] = 1.0;
+    } else if (sys->sources) {
+        const efi_line_source *source = &sys->sources[pass];
+        enter(sys, row_of(sys, sys->x, pass, source->station), source->stream_tph, 1.0);
+    } else {
+        for (int i = 0; i < line->intake_count; i++)
+            enter(sys, row_of(sys, sys->x, pass, line->intakes[i]), line->receipt, sys->rate_tph[i]);
     }
 }
 
-/* What spout `loop` of the loops carries at the feeds of the last forward pass. */
-static double carried(const system *sys, int loop)
+static void forward(const system *sys, int pass)
 {
-    const efi_line_spout *spout = &sys->line->spouts[sys->line->loops[loop]];
-    return spout->share[sys->material] * sys->x[spout->from];
+    const efi_line *line = sys->line;
+    start(sys, pass);
+    for (int k = 0; k < line->spout_count; k++) {
+        const efi_line_spout *spout = &line->spouts[k];
+        if (spout->closes_loop)
+            continue;
+        const double *from = row_of(sys, sys->x, pass, spout->from);
+        double *to = row_of(sys, sys->x, pass, spout->to);
+        for (int m = 0; m < line->materials; m++)
+            to[m] += spout->share[m] * from[m];
+    }
 }
 
-/* Gaussian elimination with row pivoting on `n` equations; the solution ends in the last column. */
-static bool eliminate(double *matrix, int n)
+/* What spout `loop` of the loops carries of a material in a pass. */
+static double carried(const system *sys, int loop, int pass, int material)
 {
-    const size_t width = (size_t)n + 1;
+    const efi_line_spout *spout = &sys->line->spouts[sys->line->loops[loop]];
+    return spout->share[material] * row_of(sys, sys->x, pass, spout->from)[material];
+}
+
+/* Gaussian elimination with row pivoting on `n` equations with `sides` right sides, which become solutions.
+ */
+static bool eliminate(double *matrix, int n, int sides)
+{
+    const size_t width = (size_t)n + (size_t)sides;
     for (int column = 0; column < n; column++) {
         int pivot = column;
         for (int row = column + 1; row < n; row++)
@@ -66,50 +102,81 @@ static bool eliminate(double *matrix, int n)
         }
     }
     for (int row = 0; row < n; row++)
-        matrix[(size_t)row * width + (size_t)n] /= matrix[(size_t)row * width + (size_t)row];
+        for (size_t side = (size_t)n; side < width; side++)
+            matrix[(size_t)row * width + side] /= matrix[(size_t)row * width + (size_t)row];
     return true;
 }
 
-/* Solves one material: t = c + B t for what the torn spouts carry, then the feeds that go with it. */
-static bool solve_material(const system *sys, const double *rate, double *feed_tph)
+/* Does anything enter of this material? */
+static bool is_present(const system *sys, int material)
+{
+    for (int load = 0; load < sys->loads; load++) {
+        if (sys->sources && sys->sources[load].stream_tph[material] != 0.0)
+            return true;
+        for (int i = 0; !sys->sources && i < sys->line->intake_count; i++)
+            if (sys->rate_tph[i] * sys->line->receipt[material] != 0.0)
+                return true;
+    }
+    return false;
+}
+
+/* Adds what the torn spouts carry of a material, t = c + B t, and the feeds that go with it. */
+static bool close_loops(const system *sys, int material)
 {
     const efi_line *line = sys->line;
     const int n = line->loop_count;
-    const size_t width = (size_t)n + 1;
-    forward(sys, rate, -1);
-    for (int s = 0; s < line->station_count; s++)
-        feed_tph[(size_t)s * (size_t)line->materials + (size_t)sys->material] = sys->x[s];
-    for (int row = 0; row < n; row++)
-        sys->matrix[(size_t)row * width + (size_t)n] = carried(sys, row);
-    for (int column = 0; column < n; column++) {
-        forward(sys, NULL, column);
-        for (int row = 0; row < n; row++)
-            sys->matrix[(size_t)row * width + (size_t)column] = (row == column) - carried(sys, row);
+    const size_t width = (size_t)n + (size_t)sys->loads;
+    for (int row = 0; row < n; row++) {
+        for (int column = 0; column < n; column++)
+            sys->matrix[(size_t)row * width + (size_t)column] = (row == column) - carried(sys, row,
+                                                                                          sys->loads + column,
+                                                                                          material);
+        for (int load = 0; load < sys->loads; load++)
+            sys->matrix[(size_t)row * width + (size_t)(n + load)] = carried(sys, row, load, material);
     }
-    if (!eliminate(sys->matrix, n))
+    if (!eliminate(sys->matrix, n, sys->loads))
         return false;
-    for (int column = 0; column < n; column++) {
-        const double amount = sys->matrix[(size_t)column * width + (size_t)n];
-        if (amount == 0.0)
-            continue;
-        forward(sys, NULL, column);
-        for (int s = 0; s < line->station_count; s++)
-            feed_tph[(size_t)s * (size_t)line->materials + (size_t)sys->material] += amount * sys->x[s];
+    for (int loop = 0; loop < n; loop++) {
+        for (int load = 0; load < sys->loads; load++) {
+            const double amount = sys->matrix[(size_t)loop * width + (size_t)(n + load)];
+            for (int s = 0; amount != 0.0 && s < line->station_count; s++)
+                row_of(sys, sys->feed_tph, load,
+                       s)[material] += amount * row_of(sys, sys->x, sys->loads + loop, s)[material];
+        }
     }
     return true;
+}
+
+static ef_status solve(system *sys)
+{
+    const efi_line *line = sys->line;
+    const size_t n = (size_t)line->loop_count;
+    const size_t loads = (size_t)sys->loads;
+    const size_t cells = (size_t)line->station_count * (size_t)line->materials;
+    sys->x = efi_new((loads + n) * cells, sizeof *sys->x);
+    sys->matrix = efi_new(n * (n + loads), sizeof *sys->matrix);
+    ef_status status = sys->x && sys->matrix ? EF_OK : EF_MEMORY;
+    for (int pass = 0; status == EF_OK && pass < sys->loads + line->loop_count; pass++)
+        forward(sys, pass);
+    if (status == EF_OK && cells > 0)
+        memcpy(sys->feed_tph, sys->x, loads * cells * sizeof *sys->x);
+    for (int m = 0; status == EF_OK && n > 0 && m < line->materials; m++)
+        if (is_present(sys, m) && !close_loops(sys, m))
+            status = EF_INTERNAL;
+    efi_free(sys->x);
+    efi_free(sys->matrix);
+    return status;
 }
 
 ef_status efi_line_flows(const efi_line *line, const double *rate_tph, double *feed_tph)
 {
-    const size_t n = (size_t)line->loop_count;
-    system sys = {.line = line};
-    sys.x = efi_new((size_t)line->station_count, sizeof *sys.x);
-    sys.matrix = efi_new(n * (n + 1), sizeof *sys.matrix);
-    ef_status status = sys.x && sys.matrix ? EF_OK : EF_MEMORY;
-    for (sys.material = 0; status == EF_OK && sys.material < line->materials; sys.material++)
-        if (!solve_material(&sys, rate_tph, feed_tph))
-            status = EF_INTERNAL;
-    efi_free(sys.x);
-    efi_free(sys.matrix);
-    return status;
+    system sys = {.line = line, .rate_tph = rate_tph, .loads = 1, .feed_tph = feed_tph};
+    return solve(&sys);
+}
+
+ef_status efi_line_responses(const efi_line *line, const efi_line_source *sources, int count,
+                             double *feed_tph)
+{
+    system sys = {.line = line, .sources = sources, .loads = count, .feed_tph = feed_tph};
+    return solve(&sys);
 }

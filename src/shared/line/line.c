@@ -4,6 +4,9 @@
 
 #include <string.h>
 
+/* What is left of the power limit counts as nothing up to this share of it. */
+#define LEAST_POWER_SHARE 1e-9
+
 /* Depth-first order from the intakes: reverse order of leaving puts a station after those that feed it; a
  * spout to a station that is still open closes a loop. */
 typedef struct walk {
@@ -48,7 +51,8 @@ static void walk_from(walk *w, int start)
     }
 }
 
-static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenario, const efi_ways *ways)
+static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenario, int crop,
+                           const efi_ways *ways)
 {
     const size_t stations = (size_t)scenario->station_count;
     w->ways = ways;
@@ -61,7 +65,7 @@ static ef_status walk_line(walk *w, efi_arena *arena, const ef_scenario *scenari
         return EF_MEMORY;
     /* the last intake first, so that reversing puts the first one first */
     for (int s = scenario->station_count - 1; s >= 0; s--)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE && w->state[s] == NEW)
+        if (efi_station_receives(&scenario->stations[s], crop) && w->state[s] == NEW)
             walk_from(w, s);
     return EF_OK;
 }
@@ -138,7 +142,7 @@ static ef_status take_stations(efi_line *line, efi_arena *arena, const walk *w, 
         position[s] = i;
         line->stations[i] = station_of(line, s);
         line->idle_kw += line->stations[i].idle_kw;
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], line->crop))
             line->intakes[line->intake_count++] = i;
     }
     return EF_OK;
@@ -257,7 +261,7 @@ ef_status efi_line_build(efi_line *line, efi_arena *arena, const ef_scenario *sc
     efi_ways ways;
     walk w = {0};
     EF_TRY(efi_ways_build(&ways, arena, scenario, crop));
-    EF_TRY(walk_line(&w, arena, scenario, &ways));
+    EF_TRY(walk_line(&w, arena, scenario, crop, &ways));
     int *position = efi_arena_get(arena, (size_t)scenario->station_count, sizeof *position);
     if (!position)
         return EF_MEMORY;
@@ -267,6 +271,11 @@ ef_status efi_line_build(efi_line *line, efi_arena *arena, const ef_scenario *sc
     line->has_power_limit = scenario->plant->power_limit_kw.given;
     line->power_limit_kw = scenario->plant->power_limit_kw.value;
     return take_densities(line, arena);
+}
+
+bool efi_line_lacks_power(const efi_line *line)
+{
+    return line->has_power_limit && !(line->power_limit_kw > line->idle_kw * (1.0 + LEAST_POWER_SHARE));
 }
 
 double efi_line_total(const efi_line *line, const double *feed_tph)

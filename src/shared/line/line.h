@@ -91,6 +91,22 @@ double efi_line_branch_most(const efi_line *line, int spout);
  */
 ef_status efi_line_flows(const efi_line *line, const double *rate_tph, double *feed_tph);
 
+/* A stream that enters a station of the line, t/h; parts of it may be below 0. */
+typedef struct efi_line_source {
+    int station;
+    const double *stream_tph; /* shape [material] */
+} efi_line_source;
+
+/*
+ * The feeds that each of `count` streams would cause on its own, the intakes standing still; as
+ * efi_line_flows. feed_tph has shape [source][station][material].
+ */
+ef_status efi_line_responses(const efi_line *line, const efi_line_source *sources, int count,
+                             double *feed_tph);
+
+/* Do the stations draw all the power there is, but for rounding, before a tonne passes? */
+bool efi_line_lacks_power(const efi_line *line);
+
 /* Total of a feed, t/h, and its volume, m3/h (0 without density). `feed_tph` has shape [material]. */
 double efi_line_total(const efi_line *line, const double *feed_tph);
 double efi_line_volume(const efi_line *line, const double *feed_tph);

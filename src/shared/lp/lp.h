@@ -183,7 +183,10 @@ typedef struct efi_lp_options {
      * node of a branch and bound are not interrupted. */
     bool (*should_stop)(void *context);
     void *stop_context;
-    bool is_fine;        /* linear programs: the simplex goes on to 1e-9 where it usually stops at 1e-7 */
+    bool is_fine; /* linear programs: the simplex goes on to 1e-9 where it usually stops at 1e-7 */
+    /* Changed entries do not count for how the simplex scales the program: for many solves of a small program
+     * whose entries keep their size. */
+    bool keeps_scale;
     bool relax_integers; /* solve the linear relaxation, with duals */
     bool use_cuts;       /* integer programs: Gomory, rounding, cover and clique cuts */
     double gap_share; /* integer programs: good enough when |objective - bound| <= this times |objective| */

@@ -216,7 +216,7 @@ static void tell_changed_rows(efi_lp *lp)
     }
     if (lp->row_count > mirror->rows) {
         glp_add_rows(mirror->problem, lp->row_count - mirror->rows);
-        mirror->is_scaled = false;
+        mirror->is_scaled = mirror->has_scale = false;
     }
     for (int i = mirror->rows; i < lp->row_count; i++) {
         tell_row_bounds(lp, mirror->problem, i);

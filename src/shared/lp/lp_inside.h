@@ -43,6 +43,7 @@ typedef struct efi_lp_mirror {
     int changed_row; /* heads of the lists */
     int changed_column;
     bool is_scaled; /* the scale factors fit the entries */
+    bool has_scale; /* all rows have scale factors, for these entries or earlier ones */
     bool has_basis; /* left by an earlier solve */
 } efi_lp_mirror;
 

@@ -184,9 +184,10 @@ done:
 static bool try_simplex(efi_lp_run *run, bool primal)
 {
     efi_lp_mirror *mirror = &run->lp->mirror;
-    if (!mirror->is_scaled)
+    if (!mirror->is_scaled && !(run->options->keeps_scale && mirror->has_scale)) {
         glp_scale_prob(mirror->problem, GLP_SF_AUTO);
-    mirror->is_scaled = true;
+        mirror->is_scaled = mirror->has_scale = true;
+    }
     if (!mirror->has_basis)
         glp_adv_basis(mirror->problem, 0);
     const int code = simplex_confirmed(run, mirror->problem, primal);

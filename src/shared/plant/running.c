@@ -4,7 +4,7 @@
 ef_status efi_running_build(efi_running *running, efi_arena *arena, const ef_scenario *scenario, int crop)
 {
     EF_TRY(efi_line_build(&running->line, arena, scenario, crop));
-    EF_TRY(efi_steady_build(&running->model, arena, &running->line, EFI_STEADY_EXACT, EF_BALANCE_RATE));
+    EF_TRY(efi_steady_build(&running->model, arena, &running->line, EF_BALANCE_RATE));
     efi_lp_outcome outcome;
     efi_steady_search counts;
     EF_TRY(efi_steady_choose(&running->model, arena, &outcome, &running->rate_tph, &counts));

@@ -35,6 +35,35 @@ double efi_quantile_student(double p, double freedom)
     return gsl_cdf_tdist_Pinv(p, freedom);
 }
 
+double efi_quantile_chi_square(double p, double freedom)
+{
+    return efi_quantile_gamma(p, 0.5 * freedom, 2.0);
+}
+
+double efi_normal_up_to(double x)
+{
+    prepare_gsl();
+    return gsl_cdf_ugaussian_P(x);
+}
+
+double efi_normal_above(double x)
+{
+    prepare_gsl();
+    return gsl_cdf_ugaussian_Q(x);
+}
+
+double efi_gamma_up_to(double x, double shape, double scale)
+{
+    prepare_gsl();
+    return gsl_cdf_gamma_P(x, shape, scale);
+}
+
+double efi_gamma_above(double x, double shape, double scale)
+{
+    prepare_gsl();
+    return gsl_cdf_gamma_Q(x, shape, scale);
+}
+
 double efi_binomial_up_to(int k, double p, int n)
 {
     prepare_gsl();

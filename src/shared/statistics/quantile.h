@@ -15,6 +15,17 @@ double efi_quantile_gamma(double p, double shape, double scale);
 /* The same of Student's distribution with `freedom` > 0 degrees of freedom. */
 double efi_quantile_student(double p, double freedom);
 
+/* x with P(X <= x) = p of the chi-square distribution with `freedom` > 0 degrees of freedom. */
+double efi_quantile_chi_square(double p, double freedom);
+
+/* P(X <= x) and P(X > x) of the standard normal distribution, each exact in its own tail. */
+double efi_normal_up_to(double x);
+double efi_normal_above(double x);
+
+/* The same of the gamma distribution with this shape and scale, both > 0; x >= 0. */
+double efi_gamma_up_to(double x, double shape, double scale);
+double efi_gamma_above(double x, double shape, double scale);
+
 /* P(B <= k) of a binomial variable of n trials with probability p; 0 for k < 0. */
 double efi_binomial_up_to(int k, double p, int n);
 

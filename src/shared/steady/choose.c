@@ -5,10 +5,14 @@
  * from several starts. At shares a with feeds X the program is loosened to first order (steady.h); its
  * solution proposes new shares, the exact program at those says what they are really worth; a step that does
  * not bring a fair part of what was promised is taken back and the region shrinks. A start ends when the
- * loosened program promises nothing more, which is the first-order condition of an optimum. Starts: the
- * scenario's (room up to the most shares), and each branch of each split at its most. Where no start is
- * feasible, least rates may first be missed at a price, until shares that meet them are found. Splits by
- * `first with room` are then put in order: earlier branches take from later ones what the aim allows. */
+ * loosened program promises nothing more, which is the first-order condition of an optimum. Where a step
+ * loses, as it does when it follows the tangent of a demand that bends away, it is corrected once: the
+ * program is loosened again around the shares and rates that were proposed. Starts: the scenario's (room up
+ * to the most shares), and each branch of each split at its most. Where no start is feasible, least rates may
+ * first be missed at a price, until shares that meet them are found; where a least purity lets nothing pass
+ * from any start, it is left out first, and steps from what is best without it look for shares that keep it.
+ * Splits by `first with room` are then put in order: earlier branches take from later ones what the aim
+ * allows. */
 #include "shared/steady/steady.h"
 
 #include <math.h>
@@ -24,6 +28,8 @@ enum {
 #define LEAST_TRUST 1e-10
 #define FAIR_PART   0.1
 #define GOOD_PART   0.75
+/* A correction may go this part of the step's trust. */
+#define CORRECTION_PART 0.5
 /* What is promised counts as nothing below this share of the aim. */
 #define PROMISE_SHARE 1e-10
 /* Putting splits in order may cost at most this share of the aim. */
@@ -37,9 +43,12 @@ enum {
 
 typedef struct search {
     efi_steady_model *model;
-    double *shares; /* shape [spout]: present */
-    double *trial;  /* shape [spout] */
-    double *best;   /* shape [spout] */
+    double *shares;    /* shape [spout]: present */
+    double *trial;     /* shape [spout] */
+    double *corrected; /* shape [spout] */
+    double *rates;     /* shape [intake]: of the last proposal */
+    double *start;     /* shape [spout] */
+    double *best;      /* shape [spout] */
     double best_value;
     double may_miss; /* share of a least rate, while splits are put in order */
     bool found;
@@ -91,15 +100,15 @@ static void drop_traces(const efi_line *line, const efi_line_split *split, doubl
     shares[largest] += dropped;
 }
 
-/* Shares that the loosened program proposes, kept within bounds and adding up to one; what it promises in
- * `promise`, -INFINITY when it cannot be solved to tolerance, which may happen where next to nothing may
- * flow. */
-static ef_status propose(const search *s, double trust, double *promise)
+/* Shares that the program loosened around `shares` proposes, kept within bounds and adding up to one, go to
+ * `trial`; what it promises to `promise`, -INFINITY when it cannot be solved to tolerance, which may happen
+ * where next to nothing may flow. */
+static ef_status propose(const search *s, const double *shares, double trust, double *promise)
 {
     const efi_line *line = s->model->line;
-    EF_TRY(efi_steady_loosen(s->model, trust));
+    EF_TRY(efi_steady_loosen(s->model, trust, true));
     efi_lp_result result;
-    EF_TRY(efi_steady_optimise(s->model, &result));
+    EF_TRY(efi_steady_optimise(s->model->lp, &result));
     if (result.outcome == EFI_LP_UNBOUNDED) { /* no limit is left: the caller took them off */
         *promise = INFINITY;
         return EF_OK;
@@ -114,7 +123,7 @@ static ef_status propose(const search *s, double trust, double *promise)
         const efi_line_split *split = &line->splits[i];
         double sum = 0.0;
         for (int k = split->first_spout; k < split->first_spout + split->count; k++) {
-            const double share = s->shares[k] + values[s->model->change[k]];
+            const double share = shares[k] + values[s->model->change[k]];
             s->trial[k] = fmin(fmax(share, efi_line_branch_least(line, k)), efi_line_branch_most(line, k));
             sum += s->trial[k];
         }
@@ -125,6 +134,18 @@ static ef_status propose(const search *s, double trust, double *promise)
     return EF_OK;
 }
 
+/* Corrects the step that was proposed from the present shares and lost; what is reached then in `there`. */
+static ef_status correct(const search *s, double trust, double *there)
+{
+    double promise;
+    efi_lp_outcome outcome;
+    efi_steady_stand(s->model, s->rates);
+    memcpy(s->corrected, s->trial, (size_t)s->model->line->spout_count * sizeof *s->trial);
+    EF_TRY(propose(s, s->corrected, CORRECTION_PART * trust, &promise));
+    *there = -INFINITY;
+    return promise > -INFINITY ? evaluate(s, s->trial, there, &outcome) : EF_OK;
+}
+
 /* Steps from the present shares to where nothing more is promised. */
 static ef_status climb(search *s, double *value)
 {
@@ -133,7 +154,7 @@ static ef_status climb(search *s, double *value)
     double trust = FIRST_TRUST;
     for (int step = 0; step < MOST_STEPS && trust >= LEAST_TRUST; step++) {
         double promise;
-        EF_TRY(propose(s, trust, &promise));
+        EF_TRY(propose(s, s->shares, trust, &promise));
         if (!(promise < INFINITY)) {
             s->unbounded = true;
             return EF_OK;
@@ -142,8 +163,12 @@ static ef_status climb(search *s, double *value)
         if (!(promised > PROMISE_SHARE * (1.0 + fabs(*value))))
             break;
         s->counts->steps++;
+        for (int i = 0; i < s->model->line->intake_count; i++)
+            s->rates[i] = efi_lp_values(s->model->lp)[s->model->rate[i]];
         double there;
         EF_TRY(evaluate(s, s->trial, &there, &outcome));
+        if (there < *value)
+            EF_TRY(correct(s, trust, &there));
         const double kept = (there - *value) / promised;
         if (kept >= FAIR_PART) {
             memcpy(s->shares, s->trial, bytes);
@@ -154,7 +179,7 @@ static ef_status climb(search *s, double *value)
             EF_TRY(evaluate(s, s->shares, value, &outcome));
         }
     }
-    return evaluate(s, s->shares, value, &outcome);
+    return EF_OK;
 }
 
 static ef_status try_start(search *s)
@@ -260,6 +285,11 @@ static ef_status put_in_order(search *s)
     const efi_line *line = s->model->line;
     efi_lp_outcome outcome;
     double value;
+    bool any = false;
+    for (int i = 0; i < line->split_count; i++)
+        any = any || line->splits[i].rule == EFI_SPLIT_FIRST;
+    if (!any)
+        return EF_OK;
     EF_TRY(evaluate(s, s->best, &value, &outcome));
     s->may_miss = fmax(0.5 * EFI_STEADY_RATE_SLACK, share_missed(s->model) + ORDER_SHARE);
     bool moved = true;
@@ -315,31 +345,137 @@ static ef_status run_starts(search *s, const double *start)
     return EF_OK;
 }
 
+static bool stands_still(const search *s)
+{
+    for (int i = 0; i < s->model->line->intake_count; i++)
+        if (s->model->rates[i] > 0.0)
+            return false;
+    return true;
+}
+
+/* Puts least purities in force or takes them off; returns whether there are any. */
+static ef_status set_purities(const search *s, bool in_force, bool *any)
+{
+    *any = false;
+    for (int o = 0; o < s->model->line->station_count; o++) {
+        const int row = s->model->purity_row[o];
+        if (row < 0)
+            continue;
+        *any = true;
+        EF_TRY(
+            efi_lp_set_row_bounds(s->model->lp, row, in_force ? efi_lp_at_least(0.0) : efi_lp_free_bounds()));
+    }
+    return EF_OK;
+}
+
+/* Steps of several sizes towards the purities from where the line would stand without them, and climbs from
+ * the first that lets something pass. */
+static ef_status step_to_purities(search *s, const double *shares, const double *rates)
+{
+    efi_lp_outcome outcome;
+    double value;
+    for (double trust = FIRST_TRUST; trust <= 1.0; trust *= 2.0) {
+        double promise;
+        memcpy(s->shares, shares, (size_t)s->model->line->spout_count * sizeof *s->shares);
+        EF_TRY(evaluate(s, s->shares, &value, &outcome));
+        efi_steady_stand(s->model, rates);
+        EF_TRY(propose(s, s->shares, trust, &promise));
+        if (!(promise > -INFINITY && promise < INFINITY))
+            continue;
+        memcpy(s->shares, s->trial, (size_t)s->model->line->spout_count * sizeof *s->shares);
+        EF_TRY(evaluate(s, s->shares, &value, &outcome));
+        if (outcome == EFI_LP_OPTIMAL && !stands_still(s))
+            return try_start(s);
+    }
+    return EF_OK;
+}
+
+/* For a best that stands still, or none: looks at what the line does without least purities. */
+static ef_status rescue_purities(search *s, efi_arena *arena)
+{
+    const efi_line *line = s->model->line;
+    const search before = *s;
+    bool any;
+    double *rates = efi_arena_get(arena, (size_t)line->intake_count, sizeof *rates);
+    double *shares = efi_arena_get(arena, (size_t)line->spout_count, sizeof *shares);
+    double *kept = efi_arena_get(arena, (size_t)line->spout_count, sizeof *kept);
+    if (!rates || !shares || !kept)
+        return EF_MEMORY;
+    memcpy(kept, s->best, (size_t)line->spout_count * sizeof *kept);
+    EF_TRY(set_purities(s, false, &any));
+    if (!any)
+        return EF_OK;
+    s->found = false;
+    EF_TRY(run_starts(s, s->start));
+    const bool found = s->found && !s->unbounded;
+    if (found) {
+        efi_lp_outcome outcome;
+        double value;
+        EF_TRY(evaluate(s, s->best, &value, &outcome));
+        memcpy(shares, s->best, (size_t)line->spout_count * sizeof *shares);
+        memcpy(rates, s->model->rates, (size_t)line->intake_count * sizeof *rates);
+    }
+    EF_TRY(set_purities(s, true, &any));
+    memcpy(s->best, kept, (size_t)line->spout_count * sizeof *kept);
+    s->best_value = before.best_value;
+    s->found = before.found;
+    s->unbounded = before.unbounded;
+    s->outcome = before.outcome;
+    return found ? step_to_purities(s, shares, rates) : EF_OK;
+}
+
+static ef_status prepare(search *s, efi_arena *arena)
+{
+    const efi_line *line = s->model->line;
+    const size_t spouts = (size_t)line->spout_count;
+    s->shares = efi_arena_get(arena, spouts, sizeof *s->shares);
+    s->trial = efi_arena_get(arena, spouts, sizeof *s->trial);
+    s->corrected = efi_arena_get(arena, spouts, sizeof *s->corrected);
+    s->rates = efi_arena_get(arena, (size_t)line->intake_count, sizeof *s->rates);
+    s->best = efi_arena_get(arena, spouts, sizeof *s->best);
+    s->start = efi_arena_get(arena, spouts, sizeof *s->start);
+    if (!s->shares || !s->trial || !s->corrected || !s->rates || !s->best || !s->start)
+        return EF_MEMORY;
+    read_shares(s, s->start);
+    return EF_OK;
+}
+
+ef_status efi_steady_improve(efi_steady_model *model, efi_arena *arena, efi_lp_outcome *outcome,
+                             double *value)
+{
+    efi_steady_search counts = {0};
+    search s = {.model = model, .counts = &counts};
+    if (model->line->split_count == 0)
+        return efi_steady_solve(model, outcome, value);
+    EF_TRY(prepare(&s, arena));
+    memcpy(s.shares, s.start, (size_t)model->line->spout_count * sizeof *s.shares);
+    EF_TRY(try_start(&s));
+    *outcome = s.unbounded ? EFI_LP_UNBOUNDED : s.outcome;
+    return s.found ? evaluate(&s, s.best, value, outcome) : EF_OK;
+}
+
 ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_outcome *outcome, double *value,
                             efi_steady_search *counts)
 {
     *counts = (efi_steady_search){0};
-    const efi_line *line = model->line;
-    if (line->split_count == 0)
+    if (model->line->split_count == 0)
         return efi_steady_solve(model, outcome, value);
-    const size_t spouts = (size_t)line->spout_count;
     search s = {.model = model, .counts = counts};
-    s.shares = efi_arena_get(arena, spouts, sizeof *s.shares);
-    s.trial = efi_arena_get(arena, spouts, sizeof *s.trial);
-    s.best = efi_arena_get(arena, spouts, sizeof *s.best);
-    double *start = efi_arena_get(arena, spouts, sizeof *start);
-    if (!s.shares || !s.trial || !s.best || !start)
-        return EF_MEMORY;
-    read_shares(&s, start);
-    EF_TRY(run_starts(&s, start));
+    EF_TRY(prepare(&s, arena));
+    EF_TRY(run_starts(&s, s.start));
     if (s.unbounded) {
         *outcome = EFI_LP_UNBOUNDED;
         return EF_OK;
     }
+    if (s.found) {
+        EF_TRY(evaluate(&s, s.best, value, outcome));
+        if (stands_still(&s))
+            EF_TRY(rescue_purities(&s, arena));
+    }
     if (!s.found) {
         EF_TRY(efi_steady_elastic(model, true));
         s.counts->starts = 0;
-        EF_TRY(run_starts(&s, start));
+        EF_TRY(run_starts(&s, s.start));
         bool met = false;
         if (s.found) {
             EF_TRY(evaluate(&s, s.best, value, outcome));
@@ -349,7 +485,7 @@ ef_status efi_steady_choose(efi_steady_model *model, efi_arena *arena, efi_lp_ou
         s.outcome = EFI_LP_INFEASIBLE;
         s.found = false;
         if (met) {
-            memcpy(s.shares, s.best, spouts * sizeof *s.shares);
+            memcpy(s.shares, s.best, (size_t)model->line->spout_count * sizeof *s.shares);
             EF_TRY(try_start(&s));
         }
     }

@@ -160,12 +160,19 @@ static void compute_feeds(efi_verify *verify)
 /* ---- outlets and totals ---------------------------------------------------------------------------------
  */
 
-static double wanted_of(const efi_verify *verify, const double *material_tph)
+/* Of an outlet by its own list, where it has one; of the plant for NULL. */
+static double wanted_of(const efi_verify *verify, const efi_station *outlet, const double *material_tph)
 {
     double wanted = 0.0;
-    for (int m = 0; m < verify->reference.materials; m++)
-        if (verify->reference.scenario->materials[m].wanted)
-            wanted += material_tph[m];
+    for (int m = 0; m < verify->reference.materials; m++) {
+        bool counts = verify->reference.scenario->materials[m].wanted;
+        if (outlet && outlet->wanted.count > 0) {
+            counts = false;
+            for (int i = 0; i < outlet->wanted.count; i++)
+                counts = counts || outlet->wanted.items[i] == m;
+        }
+        wanted += counts ? material_tph[m] : 0.0;
+    }
     return wanted;
 }
 
@@ -181,7 +188,7 @@ static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outl
     const efi_station *station = &verify->reference.scenario->stations[s];
     const double *feed = efi_verify_feed(verify, s);
     const double total = efi_verify_total(verify, feed);
-    const double wanted = wanted_of(verify, feed);
+    const double wanted = wanted_of(verify, station, feed);
     const efi_value least = efi_verify_value(verify, station->least_rate, 1);
     list->subject = outlet->name;
     efi_differ_place(list, "its place", outlet->place,
@@ -193,7 +200,7 @@ static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outl
     efi_differ_number(list, "the wanted share in it", "", outlet->wanted_share, ratio(wanted, total),
                       EFI_VERIFY_ROUNDING_SHARE);
     efi_differ_number(list, "the share of the wanted material that leaves here", "", outlet->wanted_recovered,
-                      ratio(wanted, wanted_of(verify, intake_tph)), EFI_VERIFY_ROUNDING_SHARE);
+                      ratio(wanted, wanted_of(verify, station, intake_tph)), EFI_VERIFY_ROUNDING_SHARE);
     efi_differ_flag(list, "has a least rate", outlet->has_least_rate, least.given);
     efi_differ_number(list, "the least rate", "t/h", outlet->least_rate_tph, least.value, 0.0);
     efi_verify_outlet_means(verify, outlet, s);
@@ -235,6 +242,17 @@ static ef_status check_outlets(const efi_verify *verify, const double *intake_tp
     return EF_OK;
 }
 
+/* What the products hold that counts as wanted in them. */
+static double wanted_in_products(const efi_verify *verify)
+{
+    const efi_reference *reference = &verify->reference;
+    double wanted = 0.0;
+    for (int s = 0; s < reference->stations; s++)
+        if (reference->reached[s] && reference->scenario->stations[s].product)
+            wanted += wanted_of(verify, &reference->scenario->stations[s], efi_verify_feed(verify, s));
+    return wanted;
+}
+
 static ef_status check_totals(const efi_verify *verify)
 {
     const ef_balance_crop *claim = verify->claim;
@@ -252,13 +270,13 @@ static ef_status check_totals(const efi_verify *verify)
     EF_TRY(check_outlets(verify, intake, product));
     const double intake_total = efi_verify_total(verify, intake);
     const double product_total = efi_verify_total(verify, product);
-    const double wanted = wanted_of(verify, product);
+    const double wanted = wanted_in_products(verify);
     const double shift_h = scenario->plant->shift_h.value;
     efi_verify_stream(verify, "the intake", claim->intake, intake);
     efi_verify_stream(verify, "the product", claim->product, product);
     efi_differ_number(list, "the yield", "", claim->yield, ratio(product_total, intake_total), 0.0);
     efi_differ_number(list, "the wanted material recovered", "", claim->wanted_recovered,
-                      ratio(wanted, wanted_of(verify, intake)), 0.0);
+                      ratio(wanted, wanted_of(verify, NULL, intake)), 0.0);
     efi_differ_number(list, "the purity", "", claim->purity, ratio(wanted, product_total), 0.0);
     efi_differ_number(list, "the shift", "h", claim->shift_h, shift_h, 0.0);
     efi_differ_number(list, "the intake of a shift", "t", claim->intake_per_shift_t, intake_total * shift_h,

@@ -63,6 +63,9 @@ double efi_verify_peak(const efi_station *station);
 /* Power of all stations together before a tonne passes, kW. */
 double efi_verify_idle(const efi_verify *verify);
 
+/* What the power limit leaves above that, kW; 0 when it is no more than rounding. There must be a limit. */
+double efi_verify_power_left(const efi_verify *verify);
+
 /* Energy of a station for each tonne, kWh/t; price of an outlet or of the receipt, money per t; 0 when
  * absent. */
 double efi_verify_energy(const efi_verify *verify, const efi_station *station);

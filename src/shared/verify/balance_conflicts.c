@@ -56,7 +56,7 @@ static void check_power(const efi_limits *l, const ef_balance_conflict *conflict
     efi_differ_number(list, "the idle power", "kW", conflict->idle_kw, idle_kw, 0.0);
     efi_differ_number(list, "the limit of power", "kW", conflict->limit_kw,
                       scenario->plant->power_limit_kw.value, 0.0);
-    if (!(scenario->plant->power_limit_kw.given && scenario->plant->power_limit_kw.value < idle_kw))
+    if (!scenario->plant->power_limit_kw.given || efi_verify_power_left(l->verify) > 0.0)
         efi_differ(list, "the power is said not to do, but it does");
 }
 
@@ -82,7 +82,7 @@ static ef_status check_purity(const efi_limits *l, const ef_balance_conflict *co
     for (int m = 0; l->intakes == 1 && m < reference->materials; m++) {
         const double unit = efi_reference_unit(reference, s, m)[0];
         total += unit;
-        wanted += reference->scenario->materials[m].wanted ? unit : 0.0;
+        wanted += efi_station_wants(reference->scenario, &reference->scenario->stations[s], m) ? unit : 0.0;
     }
     if (l->intakes == 1)
         efi_differ_number(list, "the purity reached", "", conflict->reached_share, wanted / total, 0.0);
@@ -323,7 +323,7 @@ ef_status efi_limits_check_conflicts(const efi_limits *l)
     }
     if (claim->conflict_count == 0 && !verify->chosen) /* the relaxation may know of none */
         efi_differ(verify->list, "there is no balance, and no reason is given");
-    if (limit.given && limit.value < efi_verify_idle(verify) && count[EF_BALANCE_POWER] != 1)
+    if (limit.given && efi_verify_power_left(verify) <= 0.0 && count[EF_BALANCE_POWER] != 1)
         efi_differ(verify->list, "the power does not do, which is not said");
     if (count[EF_BALANCE_LEAST_RATE] > 0 && !verify->chosen)
         EF_TRY(check_all_rates(l, listed));

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: the ladder. With the purchases of a rung the line must reach what the rung says,
- * each purchase must be used up, what is named as limiting must be at its limit, and each rung must be above
- * the one before. That no smaller set of purchases would have done is not checked.
+ * no purchase may be less than on the rung before, what a purchase adds to that must be used up, what is
+ * named as limiting must be at its limit, and each rung must be above the one before. That no smaller set of
+ * purchases would have done is not checked.
  *
  * Where the answer chose shares, those of a rung are not told. Then the rung must reach at least what the
  * shares of the balance reach with its purchases, and at most f times the bound of the balance, where f is
@@ -20,6 +21,18 @@ static int find_limit(const efi_limits *l, const char *station)
                     : l->items[r].kind == EFI_LIMIT_POWER)
             return r;
     return -1;
+}
+
+/* The purchases of a rung and those of the rung before, by item. */
+typedef struct bought {
+    double *more;   /* shape [item] */
+    double *before; /* shape [item] */
+} bought;
+
+/* What is bought of it on this rung is what was bought already? */
+static bool is_kept(const bought *b, int r)
+{
+    return b->before[r] > 0.0 && efi_differ_same(b->more[r], b->before[r], EFI_VERIFY_TIGHT);
 }
 
 /* Puts the purchases of a rung into `more` (shape [item]). False when one is for something that has no limit.
@@ -56,9 +69,10 @@ static bool take_purchases(const efi_limits *l, const ef_balance_rung *rung, dou
 
 /* Are the stations named the ones at their limit at these rates? Certain only where there is a single intake.
  */
-static ef_status check_limits(const efi_limits *l, const ef_balance_rung *rung, const double *more,
+static ef_status check_limits(const efi_limits *l, const ef_balance_rung *rung, const bought *b,
                               const double *rate_tph)
 {
+    const double *more = b->more;
     efi_differences *list = l->verify->list;
     int full = 0;
     bool *named = efi_arena_get(l->verify->arena, (size_t)l->count, sizeof *named);
@@ -70,7 +84,7 @@ static ef_status check_limits(const efi_limits *l, const ef_balance_rung *rung, 
             used += l->items[r].used[i] * rate_tph[i];
         if (!efi_limit_is_upper(l->items[r].kind))
             continue;
-        if (more[r] > 0.0)
+        if (more[r] > 0.0 && !is_kept(b, r))
             efi_differ_number(list, "a purchase", "", more[r], (used - 1.0) * l->items[r].value,
                               EFI_VERIFY_TIGHT * l->items[r].value);
         full += more[r] == 0.0 && used >= 1.0 - EFI_VERIFY_SHORTFALL_SHARE;
@@ -174,30 +188,44 @@ static ef_status check_several(const efi_limits *l, const ef_balance_rung *rung,
     return status;
 }
 
-/* A little less of each purchase must reach less. */
-static ef_status check_needed(const efi_limits *l, const ef_balance_rung *rung, double *more, double best)
+/* A little less of what each purchase adds must reach less. */
+static ef_status check_needed(const efi_limits *l, const ef_balance_rung *rung, const bought *b, double best)
 {
+    double *more = b->more;
     const efi_limits_form form = {.demand = 1.0, .purities = true, .more = more};
     for (int p = 0; p < rung->purchase_count; p++) {
         const int r = find_limit(l, rung->purchases[p].station);
-        const double bought = more[r];
+        const double full = more[r];
+        const double added = full - b->before[r];
         double less;
-        more[r] = bought * (1.0 - LESS_SHARE);
+        more[r] = full - added * LESS_SHARE;
         EF_TRY(efi_limits_best(l, &form, l->aim, &less, NULL));
-        more[r] = bought;
-        if (bought > LESS_SHARE * l->items[r].value && less >= best - EFI_VERIFY_ROUNDING_SHARE * fabs(best))
-            efi_differ(l->verify->list, "less than the purchase of %.10g does as well", bought);
+        more[r] = full;
+        if (added > LESS_SHARE * l->items[r].value && less >= best - EFI_VERIFY_ROUNDING_SHARE * fabs(best))
+            efi_differ(l->verify->list, "less than the purchase of %.10g does as well", full);
     }
     return EF_OK;
 }
 
-static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, double *more, double *rate_tph)
+/* Nothing that was bought is given back. */
+static void check_kept(const efi_limits *l, const bought *b)
 {
+    for (int r = 0; r < l->count; r++)
+        if (b->more[r] < b->before[r] && !efi_differ_same(b->more[r], b->before[r], EFI_VERIFY_TIGHT))
+            efi_differ(l->verify->list, "a purchase is %.10g, less than %.10g on the rung before", b->more[r],
+                       b->before[r]);
+}
+
+static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, const bought *b,
+                            double *rate_tph)
+{
+    const double *more = b->more;
     const efi_verify *verify = l->verify;
     const ef_scenario *scenario = verify->reference.scenario;
     efi_differences *list = verify->list;
-    if (!take_purchases(l, rung, more))
+    if (!take_purchases(l, rung, b->more))
         return EF_OK;
+    check_kept(l, b);
     if (!(rung->check >= 0.0 && rung->check <= EFI_VERIFY_LOOSE))
         efi_differ(list, "solved afresh the rung is said to differ by %.3g", rung->check);
     if (verify->chosen)
@@ -215,13 +243,13 @@ static ef_status check_rung(const efi_limits *l, const ef_balance_rung *rung, do
                       by_value ? best - idle : 0.0, EFI_VERIFY_TIGHT * fabs(idle));
     if (!by_value)
         efi_differ_number(list, "the intake reached", "t/h", rung->intake_tph, best, 0.0);
-    EF_TRY(check_needed(l, rung, more, best));
+    EF_TRY(check_needed(l, rung, b, best));
     if (l->intakes > 1)
         return check_several(l, rung, more, best);
     efi_differ_number(list, "the intake reached", "t/h", rung->intake_tph, rate_tph[0], 0.0);
     efi_differ_number(list, "the product reached", "t/h", rung->product_tph, l->product_tph[0] * rate_tph[0],
                       0.0);
-    return check_limits(l, rung, more, rate_tph);
+    return check_limits(l, rung, b, rate_tph);
 }
 
 /* Each rung is above the one before, the first above the balance itself. */
@@ -239,9 +267,10 @@ static void check_rising(const efi_limits *l, int n)
 ef_status efi_limits_check_ladder(const efi_limits *l)
 {
     const efi_verify *verify = l->verify;
-    double *more = efi_arena_get(verify->arena, (size_t)l->count, sizeof *more);
+    bought b = {.more = efi_arena_get(verify->arena, (size_t)l->count, sizeof *b.more),
+                .before = efi_arena_get(verify->arena, (size_t)l->count, sizeof *b.before)};
     double *rate_tph = efi_arena_get(verify->arena, (size_t)l->intakes, sizeof *rate_tph);
-    if (!more || !rate_tph)
+    if (!b.more || !b.before || !rate_tph)
         return EF_MEMORY;
     for (int n = 0; n < verify->claim->rung_count; n++) {
         efi_text name = {0};
@@ -249,10 +278,13 @@ ef_status efi_limits_check_ladder(const efi_limits *l)
         verify->list->subject = efi_text_get(&name);
         check_rising(l, n);
         const ef_status status = name.failed ? EF_MEMORY
-                                             : check_rung(l, &verify->claim->rungs[n], more, rate_tph);
+                                             : check_rung(l, &verify->claim->rungs[n], &b, rate_tph);
         verify->list->subject = NULL;
         efi_text_free(&name);
         EF_TRY(status);
+        double *const spent = b.before;
+        b.before = b.more;
+        b.more = spent;
     }
     return EF_OK;
 }

@@ -51,6 +51,21 @@ static ef_status add_capacity(efi_limits *l, int s)
     return EF_OK;
 }
 
+/* Scales what an outlet gets above its purity so that it is a share of all that it gets, where that is most;
+ * else a purity of a trickle would pass for rounding. */
+static void scale_purity(const efi_limits *l, int s, const efi_limit *limit)
+{
+    double most = 0.0;
+    for (int i = 0; i < l->intakes; i++) {
+        double total = 0.0;
+        for (int m = 0; m < l->verify->reference.materials; m++)
+            total += efi_reference_unit(&l->verify->reference, s, m)[i];
+        most = fmax(most, total);
+    }
+    for (int i = 0; i < l->intakes && most > 0.0; i++)
+        limit->used[i] /= most;
+}
+
 static ef_status add_demands(efi_limits *l, int s)
 {
     const efi_reference *reference = &l->verify->reference;
@@ -69,9 +84,10 @@ static ef_status add_demands(efi_limits *l, int s)
         if (!limit || !above)
             return EF_MEMORY;
         for (int m = 0; m < reference->materials; m++)
-            above[m] = (reference->scenario->materials[m].wanted ? 1.0 : 0.0) - purity.value +
+            above[m] = (efi_station_wants(reference->scenario, station, m) ? 1.0 : 0.0) - purity.value +
                        l->verify->purity_slack;
         add_feed(l, s, 1.0, above, limit->used);
+        scale_purity(l, s, limit);
     }
     return EF_OK;
 }
@@ -81,8 +97,8 @@ static ef_status add_power(efi_limits *l)
 {
     const efi_verify *verify = l->verify;
     const ef_scenario *scenario = verify->reference.scenario;
-    const double left_kw = scenario->plant->power_limit_kw.value - efi_verify_idle(verify);
-    if (!scenario->plant->power_limit_kw.given || !(left_kw > 0.0))
+    const double left_kw = scenario->plant->power_limit_kw.given ? efi_verify_power_left(verify) : 0.0;
+    if (!(left_kw > 0.0))
         return EF_OK;
     const efi_limit *limit = new_limit(l, EFI_LIMIT_POWER, -1, left_kw);
     if (!limit)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a balance: splits and their shares, power, air, people, money. */
-#include "shared/verify/balance.h"
+#include "shared/verify/limits.h"
 
 #include <math.h>
 #include <string.h>
@@ -191,6 +191,13 @@ double efi_verify_idle(const efi_verify *verify)
     return idle_kw;
 }
 
+double efi_verify_power_left(const efi_verify *verify)
+{
+    const double limit_kw = verify->reference.scenario->plant->power_limit_kw.value;
+    const double left_kw = limit_kw - efi_verify_idle(verify);
+    return left_kw > EFI_VERIFY_TIGHT * limit_kw ? left_kw : 0.0;
+}
+
 static double power_of(const efi_verify *verify, int s)
 {
     const efi_station *station = &verify->reference.scenario->stations[s];
@@ -212,6 +219,24 @@ void efi_verify_station_means(const efi_verify *verify, const ef_balance_station
     efi_differ_number(list, "its air", "m3/h", claim->air_m3ph, station->air_m3ph.value * station->count,
                       0.0);
     efi_differ_number(list, "the people at it", "", claim->people, station->people.value, 0.0);
+}
+
+/* The words must be the quantity that is held. */
+static void check_holds_words(const efi_verify *verify, const ef_balance_outlet *claim)
+{
+    const efi_crop *crop = &verify->reference.scenario->crops[verify->reference.crop];
+    const efi_kinds kinds = EFI_KIND_SET(claim->holds_by_volume ? EFI_KIND_VOLUME : EFI_KIND_MASS);
+    efi_quantity quantity = {0};
+    if (!claim->has_holds || !claim->holds_words) {
+        efi_differ_flag(verify->list, "has words for what it holds", claim->holds_words != NULL,
+                        claim->has_holds);
+        return;
+    }
+    if (!efi_quantity_parse(claim->holds_words, strlen(claim->holds_words), kinds, &quantity, NULL))
+        efi_differ(verify->list, "\"%s\" does not say what it holds", claim->holds_words);
+    else if (efi_quantity_needs_trade_weight(&quantity))
+        quantity = efi_quantity_weigh(quantity, crop->trade_weight_tpbu.value);
+    efi_differ_number(verify->list, "what it holds in words", "", quantity.value, claim->holds, 0.0);
 }
 
 void efi_verify_outlet_means(const efi_verify *verify, const ef_balance_outlet *claim, int s)
@@ -238,6 +263,7 @@ void efi_verify_outlet_means(const efi_verify *verify, const ef_balance_outlet *
     efi_differ_flag(list, "holds so much", claim->has_holds, holds.given);
     efi_differ_flag(list, "holds by volume", claim->holds_by_volume, by_volume);
     efi_differ_number(list, "what it holds", by_volume ? "m3" : "t", claim->holds, holds.value, 0.0);
+    check_holds_words(verify, claim);
     efi_differ_number(list, "how long until it is full", "h", claim->fills_h,
                       holds.given && rate > 0.0 ? holds.value / rate : 0.0, 0.0);
 }

@@ -153,6 +153,8 @@ ef_status efi_limits_check_shares(const efi_limits *l)
     const ef_scenario *scenario = verify->reference.scenario;
     if (!verify->chosen)
         return EF_OK;
+    if (scenario->plant->power_limit_kw.given && efi_verify_power_left(verify) <= 0.0)
+        return EF_OK; /* no shares help against that */
     efi_branches branches;
     EF_TRY(efi_branches_list(&branches, verify));
     claimed c = {.limits = l, .branches = &branches, .best = -INFINITY};

@@ -40,7 +40,6 @@ typedef struct worth_claim {
     double value; /* money per h; 0 when the aim is the rate */
     double intake_tph;
     double product_tph;
-    bool has_product;
 } worth_claim;
 
 /* What may move: rates, then chosen shares. */
@@ -207,13 +206,12 @@ static bool lies_in(double claimed, range of)
 static bool agrees(const efi_limits *l, const worth *found, const worth_claim *claim)
 {
     const bool by_value = l->verify->aim == EF_BALANCE_VALUE;
-    if (!found->known || (claim->has_product && !lies_in(claim->product_tph, found->product_tph)))
+    if (!found->known || !lies_in(claim->product_tph, found->product_tph))
         return false;
     if (!by_value)
         return efi_differ_same(claim->intake_tph, found->aim, EFI_VERIFY_TIGHT) && claim->value == 0.0;
     return lies_in(claim->intake_tph, found->intake_tph) &&
-           (!claim->has_product ||
-            efi_differ_same(claim->value, found->aim, EFI_VERIFY_TIGHT * (1.0 + fabs(found->aim))));
+           efi_differ_same(claim->value, found->aim, EFI_VERIFY_TIGHT * (1.0 + fabs(found->aim)));
 }
 
 static void tell(const efi_limits *l, const worth *found, const worth_claim *claim)
@@ -255,13 +253,11 @@ static bool lies_between(const efi_limits *l, const worth *few, const worth *man
     if (!isfinite(claim->intake_tph) || !isfinite(claim->product_tph) || !isfinite(claim->value) ||
         (!by_value && claim->value != 0.0))
         return false;
-    if (by_value && !claim->has_product) /* of power the value is not told */
-        return true;
     if ((few->known && !(claimed <= few->aim + error)) || (many->known && !(claimed >= many->aim - error)))
         return false;
     return !few->known || !many->known || fabs(few->aim - many->aim) > error ||
            (lies_near(claim->intake_tph, few->intake_tph, many->intake_tph) &&
-            (!claim->has_product || lies_near(claim->product_tph, few->product_tph, many->product_tph)));
+            lies_near(claim->product_tph, few->product_tph, many->product_tph));
 }
 
 static ef_status check_worth(const movement *m, efi_small_lp *lp, int r, const worth_claim *claim)
@@ -294,16 +290,24 @@ static void check_worthless(const efi_verify *verify)
                           0.0);
     }
     list->subject = NULL;
-    if (!verify->claim->power_limits || !verify->claim->feasible)
-        efi_differ_number(list, "the intake that more power is worth", "t/h",
-                          verify->claim->power_worth_intake_tph, 0.0, 0.0);
+    if (verify->claim->power_limits && verify->claim->feasible)
+        return;
+    efi_differ_number(list, "the intake that more power is worth", "t/h",
+                      verify->claim->power_worth_intake_tph, 0.0, 0.0);
+    efi_differ_number(list, "the product that more power is worth", "t/h",
+                      verify->claim->power_worth_product_tph, 0.0, 0.0);
+    efi_differ_number(list, "the value that more power is worth", "money per h",
+                      verify->claim->power_worth_value, 0.0, 0.0);
 }
 
 /* What is claimed about item r; false where it does not limit. */
 static bool read_claim(const efi_limits *l, int r, worth_claim *claim)
 {
     const ef_balance_crop *crop = l->verify->claim;
-    *claim = (worth_claim){.name = "power", .intake_tph = crop->power_worth_intake_tph};
+    *claim = (worth_claim){.name = "power",
+                           .value = crop->power_worth_value,
+                           .intake_tph = crop->power_worth_intake_tph,
+                           .product_tph = crop->power_worth_product_tph};
     if (l->items[r].kind == EFI_LIMIT_POWER)
         return crop->power_limits;
     if (l->items[r].kind != EFI_LIMIT_CAPACITY)
@@ -312,8 +316,7 @@ static bool read_claim(const efi_limits *l, int r, worth_claim *claim)
     *claim = (worth_claim){.name = of->name,
                            .value = of->worth_value,
                            .intake_tph = of->worth_intake_tph,
-                           .product_tph = of->worth_product_tph,
-                           .has_product = true};
+                           .product_tph = of->worth_product_tph};
     return of->limits;
 }
 

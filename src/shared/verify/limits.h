@@ -10,8 +10,9 @@
  * R >= 0
  *
  * with used[r,i] the share of the capacity, of the power above idle or of the least rate that 1 t/h at intake
- * i brings; of a purity the t/h of wanted material above it. With one intake and the rate as aim this is R =
- * min 1 / used. Columns are scaled so that 1 is the rate at which that intake alone fills some station. */
+ * i brings; of a purity the wanted material above it, as a share of what the outlet gets from the intake that
+ * gives it most. With one intake and the rate as aim this is R = min 1 / used. Columns are scaled so that 1
+ * is the rate at which that intake alone fills some station. */
 #ifndef EFI_VERIFY_LIMITS_H
 #define EFI_VERIFY_LIMITS_H
 

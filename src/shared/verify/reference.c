@@ -265,7 +265,7 @@ ef_status efi_reference_prepare(efi_reference *reference, efi_arena *arena, cons
     if (!reference->reached || !reference->intake || !reference->m3_per_t || !stack)
         return EF_MEMORY;
     for (int s = 0; s < reference->stations; s++)
-        if (scenario->stations[s].kind == EFI_STATION_INTAKE)
+        if (efi_station_receives(&scenario->stations[s], crop))
             reference->intake[reference->intake_count++] = s;
     mark_reached(reference, NONE, reference->reached, stack);
     take_densities(reference);
