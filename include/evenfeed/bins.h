@@ -58,7 +58,7 @@ typedef struct ef_bins_reason {
 typedef enum ef_bins_choice {
     EF_BINS_SIZED,
     EF_BINS_KEPT,          /* the scenario says so */
-    EF_BINS_NOTHING_STOPS, /* nothing stops on its far side */
+    EF_BINS_NOTHING_STOPS, /* its far side never stops and keeps up */
     EF_BINS_OFF_PATH       /* it does not lie on the way to or from a steady-feed station */
 } ef_bins_choice;
 

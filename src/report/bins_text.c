@@ -156,8 +156,10 @@ static void add_whole(const writer *w, const ef_bins_whole *whole)
         efi_text_add(&words, "kept as the scenario asks.");
         break;
     case EF_BINS_NOTHING_STOPS:
-        efi_text_add(&words,
-                     "left as it is: nothing stops on its far side, so there is nothing to size it against.");
+        efi_text_add(
+            &words,
+            "left as it is: what lies beyond it never stops and keeps up, so there is nothing to size it "
+            "against.");
         break;
     case EF_BINS_OFF_PATH:
         efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");

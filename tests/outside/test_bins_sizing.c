@@ -295,6 +295,89 @@ static void lines_with_stops_by_the_clock_have_the_exact_throughput(void **state
     assert_true(lines_scores_good(&scores));
 }
 
+/* Two machines and a bin: `up` before it, `down` behind; rates of failing 0: never. Throughput of one long
+ * trace after the first 500 h: what comes out of the last machine. */
+static double pair_throughput(const double *mu, const double *p, const double *r, double bin, uint64_t run,
+                              double hours, int feed)
+{
+    efi_fluid_unit unit[2];
+    efi_trace trace[2] = {{0}};
+    const double half = 0.5;
+    for (int i = 0; i < 2; i++) {
+        const efi_stop_mode mode = {.counting = EFI_COUNT_CLOCK,
+                                    .gap = {EFI_EXPONENTIAL, p[i] > 0.0 ? 1.0 / p[i] : 1.0, 0.0},
+                                    .duration = {EFI_EXPONENTIAL, p[i] > 0.0 ? 1.0 / r[i] : 1.0, 0.0}};
+        const efi_trace_basis basis = {hours, 1.0, 1.0};
+        assert_int_equal(efi_trace_lay(&mode, p[i] > 0.0, (uint64_t)i, 0, 5, run, &basis, &trace[i]), EF_OK);
+        unit[i] = (efi_fluid_unit){i, i, mu[i], &trace[i]};
+    }
+    const efi_fluid_line line = {.segments = 2,
+                                 .units = 2,
+                                 .unit = unit,
+                                 .feed_station = feed,
+                                 .start_share = &half,
+                                 .from_h = 500.0,
+                                 .to_h = hours};
+    double shortfall_t = NAN;
+    double running_h = hours - 500.0;
+    assert_int_equal(efi_fluid_run(&line, &bin, &shortfall_t, NULL), EF_OK);
+    for (int k = 0; k < trace[feed].stops; k++)
+        running_h -= fmax(0.0,
+                          fmin(trace[feed].stop[k].to_h, hours) - fmax(trace[feed].stop[k].from_h, 500.0));
+    efi_trace_free(&trace[0]);
+    efi_trace_free(&trace[1]);
+    return (mu[feed] * running_h - shortfall_t) / (hours - 500.0);
+}
+
+static void judge_pair(lines_scores *scores, const char *name, const double *mu, const double *p,
+                       const double *r, double bin, int feed, double value)
+{
+    double sum = 0.0;
+    double squares = 0.0;
+    for (int run = 0; run < RUNS; run++) {
+        const double one = pair_throughput(mu, p, r, bin, (uint64_t)run, 4500.0, feed);
+        sum += one;
+        squares += one * one;
+    }
+    const double mean = sum / RUNS;
+    const double error = sqrt(fmax(squares / RUNS - mean * mean, 0.0) / (RUNS - 1));
+    assert_true(error < 0.005 * mean);
+    lines_judge(scores, name, "throughput", mean, error, value);
+}
+
+/* A source that comes and goes over a bin with a steady drain (Kosten 1974; Anick, Mitra and Sondhi 1982),
+ * and a steady feed to a machine that stops by the clock (finite dam): throughput of the recursion against
+ * the closed solutions. */
+static void single_bins_have_the_throughput_of_closed_solutions(void **state)
+{
+    (void)state;
+    char room[1024];
+    char *field[24];
+    lines_scores scores = {0};
+    FILE *table = lines_open_table("bins/onoff-source.csv");
+    while (lines_read_row(table, room, sizeof room, field, 24) > 0) {
+        if (!isfinite(lines_number(field[5])))
+            continue;
+        const double mu[] = {lines_number(field[1]), lines_number(field[4])};
+        const double p[] = {lines_number(field[2]), 0.0};
+        const double r[] = {lines_number(field[3]), 0.0};
+        judge_pair(&scores, field[0], mu, p, r, lines_number(field[5]), 1, lines_number(field[13]));
+    }
+    (void)fclose(table);
+    table = lines_open_table("bins/steady-feed.csv");
+    while (lines_read_row(table, room, sizeof room, field, 24) > 0) {
+        if (strcmp(field[1], "TDF") != 0)
+            continue;
+        const double mu[] = {lines_number(field[2]), lines_number(field[3])};
+        const double p[] = {0.0, lines_number(field[4])};
+        const double r[] = {0.0, lines_number(field[5])};
+        judge_pair(&scores, field[0], mu, p, r, lines_number(field[6]), 0, lines_number(field[7]));
+    }
+    (void)fclose(table);
+    assert_true(scores.cases >= 6);
+    assert_true(lines_scores_good(&scores));
+}
+
 /* The lines of bin-split.csv, whose failures count running time: A01 is L01 and A02 is L02 of
  * three-machine.csv with 20 t in all, A03 is given in full with the table. */
 static random_line split_line(int number)
@@ -365,6 +448,7 @@ int main(void)
         cmocka_unit_test(a_bin_fills_by_the_difference_and_lasts_what_it_holds),
         cmocka_unit_test(a_stop_takes_the_rate_times_its_length),
         cmocka_unit_test(lines_with_stops_by_the_clock_have_the_exact_throughput),
+        cmocka_unit_test(single_bins_have_the_throughput_of_closed_solutions),
         cmocka_unit_test(the_best_split_of_a_total_is_found_with_stops_on_the_clock),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -176,7 +176,7 @@ static void mean_capacities(const efi_path_lines *lines, double *segment_tph, do
         const efi_fluid_line *line = &lines->line[t];
         int next[EFI_FLUID_UNITS_MOST] = {0};
         for (double now_h = 0.0; now_h < line->to_h;) {
-            double capacity[EFI_FLUID_SEGMENTS_MOST];
+            double capacity[EFI_FLUID_SEGMENTS_MOST] = {0.0};
             double set = 0.0;
             const double end_h = fmin(efi_fluid_capacity(line, next, now_h, capacity, &set), line->to_h);
             for (int i = 0; i < line->segments; i++)
@@ -212,7 +212,7 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
 {
     const efi_path *path = &feed->path;
     efi_path_lines lines = {0};
-    double segment_tph[EFI_FLUID_SEGMENTS_MOST];
+    double segment_tph[EFI_FLUID_SEGMENTS_MOST] = {0.0};
     double set_tph = 0.0;
     const int shifts = crop->settings->shifts > TRIAL_SHIFTS ? crop->settings->shifts : TRIAL_SHIFTS;
     EF_TRY(efi_path_lay(path, crop->settings->seed, TRIAL_TRACES, shifts * crop->bins->shift_h, crop->threads,

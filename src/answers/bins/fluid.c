@@ -142,7 +142,7 @@ static void advance(pass *p, double hours)
 /* Bin k has reached its bound: new rates, and what the shift of that instant does to levels and shortfall. */
 static void reach_bound(pass *p, int k)
 {
-    double shift[BINS];
+    double shift[BINS] = {0.0};
     double before[BINS];
     const bool full = p->flow[k] > 0.0;
     const double feed_before = p->rate[p->feed_segment];

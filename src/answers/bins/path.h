@@ -37,12 +37,15 @@ typedef enum efi_path_note {
 } efi_path_note;
 
 typedef struct efi_path_bin {
-    int station;         /* of the network; -1: the loads that wait at the intake */
-    double t_per_t;      /* tonnes in it for each tonne of the measure */
-    double start_share;  /* level at hour 0 */
-    double volume_t;     /* as described, of the measure */
-    bool before;         /* before the steady-feed station */
-    bool anything_stops; /* on the far side of it, seen from the steady-feed station */
+    int station;        /* of the network; -1: the loads that wait at the intake */
+    double t_per_t;     /* tonnes in it for each tonne of the measure */
+    double start_share; /* level at hour 0 */
+    double volume_t;    /* as described, of the measure */
+    bool before;        /* before the steady-feed station */
+    bool parts_lines; /* before it the stream parts, to other bins too: it keeps them from holding each other
+                         up */
+    bool matters; /* else its far side, seen from the steady-feed station, never stops and keeps up with what
+                     lies next to it, so that no volume changes anything */
 } efi_path_bin;
 
 /* One station of a segment, or one that acts on it. */

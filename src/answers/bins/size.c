@@ -62,7 +62,7 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
     const efi_bin_choice *said = crop->line.stations[s].of->choice;
     const efi_bin_choice *choice = said ? said : &anything;
     const double m3_per = m3_per_t(crop, from);
-    if (choice->keep || !from->anything_stops) {
+    if (choice->keep || !from->matters) {
         if (bin->choice == EF_BINS_OFF_PATH)
             bin->choice = choice->keep ? EF_BINS_KEPT : EF_BINS_NOTHING_STOPS;
         *out = fixed_at(crop->now_m3[s] / m3_per);
@@ -74,6 +74,9 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
                             .fixed_cost = choice->fixed_cost.given ? choice->fixed_cost.value : 0.0,
                             .least_t = choice->least_m3.given ? choice->least_m3.value / m3_per : 0.0,
                             .most_t = fmax(MOST_HOURS * feed->path.net_tph, crop->now_m3[s] / m3_per)};
+    if (from->parts_lines) /* smaller than it is, it would let one line hold up another, which the path does
+                              not show */
+        out->least_t = fmax(out->least_t, crop->now_m3[s] / m3_per);
     if (choice->sizes.count > 0)
         EF_TRY(choose_sizes(crop, choice, m3_per, out));
     if (choice->most_m3.given)

@@ -349,11 +349,11 @@ static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
 static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, bool *done,
                            double *bound)
 {
-    double next[BINS];
+    double next[BINS] = {0.0};
     double value = 0.0;
     efi_lp_result solved;
     EF_TRY(solve_master(s, &solved));
-    int best = best_point(s, aim, target_t, &value);
+    (void)best_point(s, aim, target_t, &value);
     const double gap = value - solved.objective;
     const bool stands_still = solved.objective <= *bound && gap <= STILL_SHARE * fabs(value);
     *bound = fmax(*bound, solved.objective);
@@ -363,7 +363,7 @@ static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, doub
     for (int j = 0; j < s->bins; j++)
         next[j] = efi_lp_values(s->lp)[s->column[j]];
     EF_TRY(add_cut(s, next, true));
-    best = best_point(s, aim, target_t, &value);
+    const int best = best_point(s, aim, target_t, &value);
     for (int j = 0; j < s->bins; j++)
         next[j] = 0.5 * (next[j] + s->points[best].volume_t[j]);
     return add_cut(s, next, !s->whole);
@@ -372,7 +372,7 @@ static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, doub
 /* The first cuts, at the greatest volumes. */
 static ef_status begin(efi_sizing_search *s)
 {
-    double most[BINS];
+    double most[BINS] = {0.0};
     if (s->point_count > 0)
         return EF_OK;
     greatest(s, most);
