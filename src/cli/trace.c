@@ -61,8 +61,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 {
     ef_trace_settings settings = ef_trace_defaults(scenario);
     ef_units units;
-    bool given;
-    bool is_day;
+    bool given = false;
+    bool is_day = false;
     long long seed = (long long)settings.seed;
     long long events = USUAL_EVENTS;
     int code = cli_crop(call, scenario, &settings.crop);

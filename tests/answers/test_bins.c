@@ -77,8 +77,9 @@ static const ef_bins_bin *bin_of(const ef_bins *bins, int crop, const char *name
     for (int b = 0; b < bins->crops[crop].bin_count; b++)
         if (strcmp(bins->crops[crop].bins[b].name, name) == 0)
             return &bins->crops[crop].bins[b];
+    static const ef_bins_bin none = {0}; /* not reached, but the analysers do not know */
     fail_msg("there is no bin %s", name);
-    return NULL;
+    return &none;
 }
 
 /* The note of this kind; it must be there. */

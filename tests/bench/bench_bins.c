@@ -129,8 +129,8 @@ static int rising(const void *a, const void *b)
 /* Median and spread of the fast form, in processor seconds of all threads and by the clock. */
 static double time_fast(const traces *t, const char *name, int repeats, double *cost, double target)
 {
-    double cpu_s[REPEATS];
-    double wall_s[REPEATS];
+    double cpu_s[REPEATS] = {0.0};
+    double wall_s[REPEATS] = {0.0};
     int cuts = 0;
     for (int r = 0; r < repeats; r++) {
         const double cpu = seconds(CLOCK_PROCESS_CPUTIME_ID);

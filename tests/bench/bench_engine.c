@@ -161,7 +161,7 @@ static int measure(const char *name, const efi_network *network, bool is_general
 /* The same line in SimPy, in this very run. */
 static void compare_with_simpy(double hours_per_s, bool is_small)
 {
-    simpy_result result;
+    simpy_result result = {0};
     double best_per_s = 0.0;
     for (int r = 0; r < (is_small ? 1 : REPEATS); r++) {
         if (!simpy_run(r, is_small ? 10 : 100, 200.0, &result))

@@ -62,7 +62,7 @@ static int by_value(const void *left, const void *right)
 static double print(const char *name, const char *size, const ef_scenario *scenario, int runs, int threads,
                     bool remedies, int times)
 {
-    double seconds[3];
+    double seconds[3] = {0.0};
     for (int i = 0; i < times; i++)
         seconds[i] = time_runs(scenario, runs, threads, remedies);
     qsort(seconds, (size_t)times, sizeof *seconds, by_value);

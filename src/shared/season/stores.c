@@ -100,8 +100,8 @@ static void sort_by_end(const efi_season_moment *moment, int *order, int lots)
         int place = i;
         for (; place > 0; place--) {
             const int other = order[place - 1];
-            if (moment[other].end_s < moment[l].end_s ||
-                (moment[other].end_s == moment[l].end_s && other < l))
+            const int64_t sooner_s = moment[l].end_s - moment[other].end_s;
+            if (sooner_s > 0 || (sooner_s == 0 && other < l))
                 break;
             order[place] = other;
         }
