@@ -76,7 +76,8 @@ typedef struct ef_balance_outlet {
     ef_stream flow;
     double share_of_intake;  /* its t/h over those of the intake */
     double wanted_share;     /* wanted material in it: for a product its purity; 0 when nothing arrives */
-    double wanted_recovered; /* of the wanted material received, the share that leaves here */
+    double wanted_recovered; /* of the wanted material received, or made on the line out of other, the share
+                                that leaves here */
     bool has_least_rate;
     double least_rate_tph;
     bool has_least_purity;
@@ -184,10 +185,11 @@ typedef struct ef_balance_crop {
     ef_place place;
     bool feasible; /* false: demands contradict each other, see conflicts; the flows are then all 0 */
     ef_stream intake;
-    ef_stream product; /* of all product outlets */
-    double yield;      /* product over intake */
-    double wanted_recovered;
-    double purity; /* wanted share of the product */
+    ef_stream product;       /* of all product outlets */
+    double yield;            /* product over intake */
+    double wanted_recovered; /* of the wanted material received or made, the share in the products */
+    double wanted_made_tph;  /* wanted material that machines make of other; 0 where nothing is turned */
+    double purity;           /* wanted share of the product */
     double shift_h;
     double intake_per_shift_t;  /* rate times hours, before stops */
     double product_per_shift_t; /* the same */

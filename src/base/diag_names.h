@@ -98,6 +98,8 @@
     X(WAY_TWICE, "way-twice", EF_ERROR, "both a single way on and discharges")                                             \
     X(WAY_MISSING, "way-missing", EF_ERROR, "the material has no way on from here")                                        \
     X(REST_MISSING, "rest-missing", EF_ERROR, "no discharge takes the rest")                                               \
+    X(TURNS_ITSELF, "turns-itself", EF_ERROR, "a material that is turned into itself")                                      \
+    X(TURNS_OVER, "turns-over", EF_ERROR, "more of a material is turned than there is")                                     \
     X(SHARES_OVER, "shares-over", EF_ERROR, "the discharges take more than there is")                                      \
     X(SPLIT_SUM, "split-sum", EF_ERROR, "the shares of a split's branches do not add up")                                  \
     X(INTAKE_FED, "intake-fed", EF_ERROR, "a spout leads into an intake")                                                  \
@@ -126,6 +128,7 @@
     X(SPLIT_SINGLE, "split-single", EF_WARNING, "a split with one branch")                                                 \
     X(SPLIT_SAME, "split-same", EF_WARNING, "two branches of a split that lead to the same station")                       \
     X(TAKES_NOTHING, "takes-nothing", EF_WARNING, "a discharge that takes nothing")                                        \
+    X(TURNS_NOTHING, "turns-nothing", EF_WARNING, "a machine turns a material that nothing brings")                        \
     X(REST_TAKES_NOTHING, "rest-takes-nothing", EF_WARNING, "the others leave nothing for the rest")                       \
     X(LOOP_OF_CONVEYORS, "loop-of-conveyors", EF_WARNING, "a loop of conveyors alone")                                     \
     X(LOOP_WITHOUT_BIN, "loop-without-bin", EF_WARNING, "a return to a steady-feed station past its bin")                  \

@@ -99,6 +99,11 @@ const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, 
 
 /* The values of fields whose type has a file of its own. */
 void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path, const double **receipt);
+/* The share of one material for every crop, into share[crop x materials + material]; false when it cannot be
+ * read. */
+bool efi_bind_material_share(efi_binder *b, const efi_node *node, const efi_path *path, double *share,
+                             int material);
+void efi_bind_turns(efi_binder *b, const efi_node *node, const efi_path *path, const double **turns);
 void efi_bind_takes(efi_binder *b, const efi_node *node, const efi_path *path, efi_discharge *discharge);
 void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                    efi_when *when);

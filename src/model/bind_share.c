@@ -69,9 +69,8 @@ void efi_bind_receipt(efi_binder *b, const efi_node *node, const efi_path *path,
     *receipt = share;
 }
 
-/* The share of one material for every crop; false when it cannot be read. */
-static bool take_material(efi_binder *b, const efi_node *node, const efi_path *path, double *share,
-                          int material)
+bool efi_bind_material_share(efi_binder *b, const efi_node *node, const efi_path *path, double *share,
+                             int material)
 {
     const size_t materials = (size_t)b->scenario->material_count;
     if (!efi_bind_by_crop(b, node, path))
@@ -109,7 +108,7 @@ static bool take_map(efi_binder *b, const efi_node *map, const efi_path *path, d
     bool good = !map->unsound;
     if (others && b->scenario->material_count > 0) {
         const efi_path here = efi_path_to(path, others);
-        good = take_material(b, others + 1, &here, share, 0) && good;
+        good = efi_bind_material_share(b, others + 1, &here, share, 0) && good;
         spread_first(b->scenario, share);
     }
     for (int i = 0; i < (int)map->length; i++) {
@@ -118,7 +117,7 @@ static bool take_map(efi_binder *b, const efi_node *map, const efi_path *path, d
         if (efi_node_is(key, EFI_WORD_OTHER_MATERIALS))
             continue;
         const int material = efi_bind_find(b, EFI_NAMES_MATERIALS, key, &here);
-        good = material >= 0 && take_material(b, key + 1, &here, share, material) && good;
+        good = material >= 0 && efi_bind_material_share(b, key + 1, &here, share, material) && good;
     }
     return good;
 }

@@ -631,6 +631,9 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_TAKES:
         efi_bind_takes(b, node, path, into);
         break;
+    case EFI_FIELD_TURNS:
+        efi_bind_turns(b, node, path, slot);
+        break;
     case EFI_FIELD_BLOCK:
     case EFI_FIELD_NAMED:
         break; /* bind.c */

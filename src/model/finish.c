@@ -3,6 +3,7 @@
  * rest. */
 #include "model/bin_steel.h"
 #include "model/conveying.h"
+#include "model/turns.h"
 
 /* The band of a density separator whose scenario gives none: common practice. */
 #define USUAL_STEADY_BAND 0.02
@@ -147,6 +148,7 @@ void efi_bind_finish(efi_binder *b)
         finish_crop(&scenario->crops[c]);
     for (int bin = 0; bin < scenario->standard_bin_count; bin++)
         finish_steel(&scenario->standard_bins[bin]);
+    efi_turns_finish(b);
     for (int s = 0; s < scenario->station_count && !b->failed; s++) {
         efi_station *station = &scenario->stations[s];
         if (station->kind == EFI_STATION_DENSITY && !station->steady_band.given)

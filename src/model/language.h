@@ -19,6 +19,7 @@ typedef enum efi_field_type {
     EFI_FIELD_STATION,   /* the name of a station, always by crop: const int * */
     EFI_FIELD_RECEIPT,   /* a share for each material: const double * */
     EFI_FIELD_TAKES,     /* the same by crop, or "rest": the share and rest of an efi_discharge */
+    EFI_FIELD_TURNS,     /* of each material, shares that become others: const double *, see efi_station */
     EFI_FIELD_LINE,      /* the name of a line: int */
     EFI_FIELD_CREW,      /* the name of a crew: int */
     EFI_FIELD_DATE,      /* a date: efi_when; so are the next three */

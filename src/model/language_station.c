@@ -330,6 +330,16 @@ static const efi_field station_fields[] = {
      .slot = SLOT(efi_station, discharges.items),
      .count_slot = SLOT(efi_station, discharges.count),
      .meaning = "The outlet streams, where there is more than one."},
+    {.key = "turns",
+     .type = EFI_FIELD_TURNS,
+     .kinds = MACHINES,
+     .slot = SLOT(efi_station, turns),
+     .fallback = "every material leaves as it came",
+     .meaning = "What the machine makes of what it takes, as a huller, a debearder or rolls do: of each "
+                "material named, these shares become other materials, and the rest stays what it is. The "
+                "discharges then take their shares of what was made; capacity, load and power go by the "
+                "feed as it comes in. No weight is gained or lost.",
+     .example = "{seed in hull: {hulled seed: 70 %, hulls: 25 %}, hulled seed: {broken: 1 %}}"},
     {.key = "rule",
      .type = EFI_FIELD_CHOICE,
      .kinds = KIND(SPLIT),

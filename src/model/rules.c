@@ -14,8 +14,9 @@ enum {
 /* What a check needs to be known, besides the codes it builds on. */
 typedef enum needs {
     NOTHING = 0,
-    WAYS = 1,  /* all kinds and ways on */
-    SHARES = 2 /* all shares that discharges take */
+    WAYS = 1,   /* all kinds and ways on */
+    SHARES = 2, /* all shares that discharges take and machines turn */
+    TURNS = 4   /* all shares that machines turn */
 } needs;
 
 typedef struct rule {
@@ -44,7 +45,7 @@ typedef struct rule {
 static const rule rules_table[] = {
     {EFI_DIAG_WANTED_NONE, efi_rule_wanted_none, NOTHING, {END}},
     {EFI_DIAG_DENSITY_TWICE, efi_rule_density_twice, NOTHING, {END}},
-    {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, NOTHING, {EFI_DIAG_WANTED_NONE, END}},
+    {EFI_DIAG_RECEIPT_UNWANTED, efi_rule_receipt_unwanted, TURNS, {EFI_DIAG_WANTED_NONE, END}},
     {EFI_DIAG_INTAKE_NONE, efi_rule_intake_none, NOTHING, {END}},
     {EFI_DIAG_CROP_NOT_RECEIVED, efi_rule_crop_not_received, NOTHING, {EFI_DIAG_INTAKE_NONE, END}},
     {EFI_DIAG_OUTLET_NONE, efi_rule_outlet_none, NOTHING, {END}},
@@ -137,7 +138,7 @@ static const rule rules_table[] = {
      {EFI_DIAG_DENSITY_TWICE, EFI_DIAG_DENSITY_ODD, EFI_DIAG_TRADE_WEIGHT_ODD, END}},
     {EFI_DIAG_MATERIAL_UNUSED,
      efi_rule_material_unused,
-     NOTHING,
+     TURNS,
      {EFI_DIAG_NAME_UNKNOWN, EFI_DIAG_NAME_RESERVED, EFI_DIAG_RECEIPT_UNWANTED, END}},
     {EFI_DIAG_NAMES_ALIKE, efi_rule_names_alike, NOTHING, {END}},
     {EFI_DIAG_SEPARATES_NOTHING, efi_rule_separates_nothing, NOTHING, {END}},
@@ -160,6 +161,7 @@ static const rule rules_table[] = {
      WAYS | SHARES,
      {FLOW, EFI_DIAG_TREATED_FEED, EFI_DIAG_TREATED_RETURN, END}},
     {EFI_DIAG_TAKES_NOTHING, efi_rule_takes_nothing, WAYS | SHARES, {FLOW, EFI_DIAG_RECEIPT_SUM, END}},
+    {EFI_DIAG_TURNS_NOTHING, efi_rule_turns_nothing, WAYS | SHARES, {FLOW, EFI_DIAG_RECEIPT_SUM, END}},
     {EFI_DIAG_REST_TAKES_NOTHING,
      efi_rule_rest_takes_nothing,
      WAYS | SHARES,
@@ -391,7 +393,8 @@ static bool carries_some(const ef_scenario *scenario, const efi_way *way, int cr
     const size_t materials = (size_t)scenario->material_count;
     bool some = !share || !receipt;
     for (size_t m = 0; m < materials && !some; m++)
-        some = receipt[m] > 0.0 && share[(size_t)crop * materials + m] > EFI_RULE_NO_SHARE;
+        some = efi_crop_passes(scenario, crop, (int)m) &&
+               share[(size_t)crop * materials + m] > EFI_RULE_NO_SHARE;
     return some;
 }
 
@@ -441,6 +444,14 @@ static bool prepare(efi_rules *rules, efi_arena *arena)
     if (!rules->by_crop || !rules->reached || !rules->mark || !rules->mark_too || !rules->stack ||
         !rules->number || !rules->number_too || !rules->carries || !rules->repeats || !rules->intakes_tph)
         return false;
+    if (scenario->has_turns) {
+        const size_t pairs = stations * (size_t)scenario->material_count;
+        rules->pairs = efi_arena_get(arena, pairs, sizeof *rules->pairs);
+        rules->pairs_too = efi_arena_get(arena, pairs, sizeof *rules->pairs_too);
+        rules->pair_stack = efi_arena_get(arena, pairs, sizeof *rules->pair_stack);
+        if (!rules->pairs || !rules->pairs_too || !rules->pair_stack)
+            return false;
+    }
     if (efi_ways_build(&rules->all, arena, scenario, EFI_ALL_CROPS) != EF_OK)
         return false;
     const bool same = ways_are_same(scenario);
@@ -468,6 +479,7 @@ static void look_what_is_known(efi_rules *rules)
     const bool tables_known = efi_diags_count_code(rules->diags, EFI_DIAG_FILE_UNREAD) == 0 &&
                               efi_diags_count_code(rules->diags, EFI_DIAG_CSV_SYNTAX) == 0;
     rules->ways_known = rules->shares_known = tables_known;
+    rules->turns_known = true;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_station *station = &scenario->stations[s];
         const efi_discharges *out = &station->discharges;
@@ -478,12 +490,16 @@ static void look_what_is_known(efi_rules *rules)
             rules->ways_known = rules->ways_known && to_known(rules, out->items[d].to);
             rules->shares_known = rules->shares_known && (out->items[d].share || out->items[d].rest);
         }
+        rules->turns_known = rules->turns_known &&
+                             (station->turns || !efi_rule_has(station->origin, "turns"));
     }
+    rules->shares_known = rules->shares_known && rules->turns_known;
 }
 
 static bool basis_holds(const efi_rules *rules, const rule *one)
 {
-    if (((one->needs & WAYS) && !rules->ways_known) || ((one->needs & SHARES) && !rules->shares_known))
+    if (((one->needs & WAYS) && !rules->ways_known) || ((one->needs & SHARES) && !rules->shares_known) ||
+        ((one->needs & TURNS) && !rules->turns_known))
         return false;
     for (int i = 0; i < MOST_BASES && one->bases[i] != END; i++)
         if (efi_diags_count_code(rules->diags, one->bases[i]) > 0)

@@ -20,6 +20,9 @@ typedef struct efi_rules {
     bool *mark;          /* shape [station], scratch */
     bool *mark_too;      /* shape [station], scratch */
     int *stack;          /* shape [station], scratch */
+    bool *pairs;         /* shape [station][material], scratch; only where something is turned */
+    bool *pairs_too;     /* the same */
+    int *pair_stack;     /* the same */
     int *number;         /* shape [station], scratch */
     int *number_too;     /* shape [station], scratch */
     bool **carries;      /* shape [crop][way of that crop]: the spout gets some of what the crop brings */
@@ -28,7 +31,8 @@ typedef struct efi_rules {
     double *intakes_tph; /* shape [crop]: what all intakes together may take; NaN when not known */
     bool *way_mark;      /* shape [way of a crop], scratch */
     bool ways_known;     /* no kind of station and no way on is unread: what follows from the ways holds */
-    bool shares_known;   /* no share that a discharge takes is unread */
+    bool shares_known;   /* no share that a discharge takes, or a machine turns, is unread */
+    bool turns_known;    /* no share that a machine turns is unread */
 } efi_rules;
 
 /* The beginning of a finding about a key of a named thing: `key` NULL for the thing itself. The position is
@@ -89,6 +93,7 @@ void efi_rule_outlet_none(efi_rules *rules);
 void efi_rule_way_twice(efi_rules *rules);
 void efi_rule_rest_twice(efi_rules *rules);
 void efi_rule_rest_missing(efi_rules *rules);
+void efi_rule_turns_nothing(efi_rules *rules);
 void efi_rule_shares_over(efi_rules *rules);
 void efi_rule_least_feed_over(efi_rules *rules);
 void efi_rule_separates_nothing(efi_rules *rules);

@@ -70,7 +70,7 @@ static void mark_main(const efi_rules *rules, int crop, bool *main)
         for (int w = ways->first_out[s]; w < ways->first_out[s + 1]; w++)
             main[w] = !machine && rules->carries[crop][w];
         for (int m = 0; machine && m < scenario->material_count; m++) {
-            if (!scenario->materials[m].wanted || (receipt && !(receipt[m] > 0.0)))
+            if (!scenario->materials[m].wanted || (receipt && !efi_crop_passes(scenario, crop, m)))
                 continue;
             const int best = best_discharge(scenario, station, crop, m);
             for (int w = ways->first_out[s]; w < ways->first_out[s + 1]; w++)

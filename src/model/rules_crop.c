@@ -42,10 +42,10 @@ void efi_rule_receipt_unwanted(efi_rules *rules)
     const ef_scenario *scenario = rules->scenario;
     for (int c = 0; c < scenario->crop_count; c++) {
         const efi_crop *crop = &scenario->crops[c];
-        double wanted = 0.0;
-        for (int m = 0; crop->receipt && m < scenario->material_count; m++)
-            wanted += scenario->materials[m].wanted ? crop->receipt[m] : 0.0;
-        if (!crop->receipt || wanted > 0.0)
+        bool wanted = false;
+        for (int m = 0; m < scenario->material_count; m++)
+            wanted = wanted || (scenario->materials[m].wanted && efi_crop_passes(scenario, c, m));
+        if (!crop->receipt || wanted)
             continue;
         ef_diag draft = efi_rule_draft(rules, "crops", crop->name, crop->origin, "receipt");
         draft.message = efi_diags_textf(rules->diags, "the receipt of %s holds nothing wanted", crop->name);
@@ -60,7 +60,7 @@ void efi_rule_material_unused(efi_rules *rules)
     for (int m = 0; m < scenario->material_count; m++) {
         bool used = scenario->crop_count == 0;
         for (int c = 0; c < scenario->crop_count && !used; c++)
-            used = !scenario->crops[c].receipt || scenario->crops[c].receipt[m] > 0.0;
+            used = !scenario->crops[c].receipt || efi_crop_passes(scenario, c, m);
         if (used)
             continue;
         const efi_material *material = &scenario->materials[m];

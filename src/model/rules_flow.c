@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checks on where materials end, on discharges that take nothing, and on loops. */
-#include "model/rules.h"
+#include "model/rules_turns.h"
 
 /* ---- where materials end ---------------------------------------------------------------------------------
  */
@@ -18,7 +18,10 @@ static ends ends_of(efi_rules *rules, int crop, int material)
     ends found = {EFI_NOWHERE, EFI_NOWHERE};
     bool *reached = rules->mark;
     efi_rule_clear(rules, reached);
-    efi_ways_down(&rules->by_crop[crop], scenario, crop, material, reached, rules->stack);
+    if (scenario->has_turns)
+        efi_rule_follow_turned(rules, crop, material, reached);
+    else
+        efi_ways_down(&rules->by_crop[crop], scenario, crop, material, reached, rules->stack);
     for (int s = scenario->station_count - 1; s >= 0; s--) {
         const efi_station *station = &scenario->stations[s];
         if (!reached[s] || station->kind != EFI_STATION_OUTLET)
@@ -29,11 +32,6 @@ static ends ends_of(efi_rules *rules, int crop, int material)
             found.other = s;
     }
     return found;
-}
-
-static bool brings(const ef_scenario *scenario, int crop, int material)
-{
-    return scenario->crops[crop].receipt && scenario->crops[crop].receipt[material] > 0.0;
 }
 
 static void check_wanted(efi_rules *rules, int crop, int material)
@@ -57,7 +55,7 @@ void efi_rule_wanted_lost(efi_rules *rules)
     const ef_scenario *scenario = rules->scenario;
     for (int crop = 0; crop < scenario->crop_count; crop++)
         for (int m = 0; m < scenario->material_count; m++)
-            if (scenario->materials[m].wanted && brings(scenario, crop, m))
+            if (scenario->materials[m].wanted && efi_crop_passes(scenario, crop, m))
                 check_wanted(rules, crop, m);
 }
 
@@ -68,7 +66,8 @@ static void check_unwanted(efi_rules *rules, int material)
     int first = -1;
     int others = 0;
     for (int crop = 0; crop < scenario->crop_count; crop++) {
-        if (!brings(scenario, crop, material) || ends_of(rules, crop, material).other != EFI_NOWHERE)
+        if (!efi_crop_passes(scenario, crop, material) || efi_rule_is_turned(rules, crop, material) ||
+            ends_of(rules, crop, material).other != EFI_NOWHERE)
             continue;
         others += first >= 0;
         first = first < 0 ? crop : first;
@@ -102,7 +101,8 @@ static bool gets_some(const efi_rules *rules, int s, int d)
     const size_t materials = (size_t)scenario->material_count;
     for (int crop = 0; share && crop < scenario->crop_count; crop++) {
         for (size_t m = 0; efi_rule_reached(rules, crop, s) && m < materials; m++)
-            if (brings(scenario, crop, (int)m) && share[(size_t)crop * materials + m] > EFI_RULE_NO_SHARE)
+            if (efi_crop_passes(scenario, crop, (int)m) &&
+                share[(size_t)crop * materials + m] > EFI_RULE_NO_SHARE)
                 return true;
     }
     return !share;

@@ -218,6 +218,7 @@ void efi_rule_separates_nothing(efi_rules *rules)
         const efi_station *station = &rules->scenario->stations[s];
         const efi_station_kind kind = (efi_station_kind)station->kind;
         if (!efi_station_separates(kind) || station->discharges.count != 1 ||
+            efi_rule_has(station->origin, "turns") ||
             efi_rule_only_counted(rules, EFI_DIAG_SEPARATES_NOTHING))
             continue;
         ef_diag draft = efi_rule_station(rules, s, "to");

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checks along the spouts: who feeds whom, and what that needs. */
 #include "base/text.h"
-#include "model/rules.h"
+#include "model/rules_turns.h"
 
 #include <string.h>
 
@@ -204,7 +204,7 @@ static const efi_way *closing_way(efi_rules *rules, int crop, int material, int 
     }
 }
 
-static void report_loop(efi_rules *rules, int crop, int material, const efi_way *way)
+void efi_rule_report_loop(efi_rules *rules, int crop, int material, const efi_way *way)
 {
     const ef_scenario *scenario = rules->scenario;
     const bool single = scenario->stations[way->from].discharges.items[way->discharge].name[0] == '\0';
@@ -232,7 +232,7 @@ static bool check_loop(efi_rules *rules, int crop, int material)
             continue;
         const efi_way *way = closing_way(rules, crop, material, s);
         if (!EF_NEVER(!way))
-            report_loop(rules, crop, material, way);
+            efi_rule_report_loop(rules, crop, material, way);
         return true;
     }
     return false;
@@ -245,7 +245,9 @@ void efi_rule_loop_closed(efi_rules *rules)
     for (int crop = 0; crop < scenario->crop_count; crop++)
         for (int material = 0; scenario->crops[crop].receipt && material < scenario->material_count;
              material++)
-            if (scenario->crops[crop].receipt[material] > 0.0 && check_loop(rules, crop, material))
+            if (scenario->crops[crop].receipt[material] > 0.0 &&
+                (scenario->has_turns ? efi_rule_turned_loop(rules, crop, material)
+                                     : check_loop(rules, crop, material)))
                 return;
 }
 
@@ -328,7 +330,7 @@ static bool lacks_density(const ef_scenario *scenario, const efi_crop *crop)
     if (crop->density_tpm3.given || crop->density_tpm3.bad || !crop->receipt)
         return false;
     for (int m = 0; m < scenario->material_count; m++)
-        if (crop->receipt[m] > 0.0 && !scenario->materials[m].density_tpm3.given &&
+        if (crop->passes && crop->passes[m] && !scenario->materials[m].density_tpm3.given &&
             !scenario->materials[m].density_tpm3.bad)
             return true;
     return false;

@@ -118,6 +118,8 @@ typedef struct efi_crop {
     efi_value moisture;     /* share, wet basis */
     efi_value price;        /* money per t of receipt */
     const double *receipt;  /* shape [material]: share of the receipt, sums to 1 */
+    const bool *passes; /* shape [material]: in the receipt, or made of what is at some station; NULL without
+                           receipt */
     const char *note;
 } efi_crop;
 
@@ -423,6 +425,8 @@ typedef struct efi_station {
     efi_value people;             /* who work at this station while it runs */
     const int *to;                /* shape [crop], the single way on; NULL when absent */
     efi_discharges discharges;
+    const double *turns; /* shape [crop][material][material], of a machine: the share of what comes in as the
+                            first that leaves as the second; each row adds up to 1. NULL: nothing is turned */
     const char *note;
 } efi_station;
 
@@ -456,6 +460,7 @@ struct ef_scenario {
     int record_count;
     efi_crew *crews; /* shape [crew_count] */
     int crew_count;
+    bool has_turns; /* some station turns material into other */
     efi_index material_index, crop_index, line_index, station_index, crew_index;
 };
 
@@ -476,6 +481,13 @@ efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int materi
 /* Live volume of a bin for a crop, m3: as given, else as it follows from the bin's steel. Not given when
  * neither is known. */
 efi_value efi_station_live_m3(const efi_station *bin, int crop);
+
+/* The share of what comes to a station as `from` that leaves it as `into`. */
+double efi_station_turned(const ef_scenario *scenario, const efi_station *station, int crop, int from,
+                          int into);
+
+/* Is a material in the receipt of a crop, or made of what is in it? */
+bool efi_crop_passes(const ef_scenario *scenario, int crop, int material);
 
 /* Share of the feed that a branch of a split starts with: its fixed share, or a feasible share where shares
  * are free. */

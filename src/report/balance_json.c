@@ -278,6 +278,8 @@ static json_t *crop_json(writer *w, const ef_balance_crop *crop)
     efi_json_set(json, object, "product", stream_json(w, &crop->product));
     efi_json_set_real(json, object, "yield_share", crop->yield);
     efi_json_set_real(json, object, "wanted_recovered_share", crop->wanted_recovered);
+    if (crop->wanted_made_tph > 0.0)
+        efi_json_set_real(json, object, "wanted_made_tph", crop->wanted_made_tph);
     efi_json_set_real(json, object, "purity_share", crop->purity);
     efi_json_set_real(json, object, "shift_h", crop->shift_h);
     efi_json_set_real(json, object, "intake_per_shift_before_stops_t", crop->intake_per_shift_t);

@@ -263,7 +263,8 @@ static void add_headline(efi_text *out, const efi_balance_view *v)
         efi_balance_add_percent(&words, crop->purity, 2);
         efi_text_add(&words, " wanted material; it keeps ");
         efi_balance_add_percent(&words, crop->wanted_recovered, 1);
-        efi_text_add(&words, " of the wanted material received.");
+        efi_text_add(&words, crop->wanted_made_tph > 0.0 ? " of the wanted material received or made."
+                                                         : " of the wanted material received.");
     } else {
         efi_text_add(&words, "no rate meets all demands.");
     }

@@ -92,6 +92,9 @@ static void add_accepts(efi_text *out, const efi_field *field)
     case EFI_FIELD_TAKES:
         efi_text_add(out, "`rest`, or a share for each material");
         break;
+    case EFI_FIELD_TURNS:
+        efi_text_add(out, "for each material the shares that become others; a share may differ by crop");
+        break;
     case EFI_FIELD_BLOCK:
         efi_text_add(out, "a block of keys, see below");
         break;

@@ -26,7 +26,8 @@ enum {
 /* A plant in the making. Crop 0 passes all its stations S0, S1, ... in a row; others may skip some. */
 typedef struct maker {
     efi_random random;
-    efi_random pits; /* for what came later, so that the older plants stay as they were */
+    efi_random pits;  /* for what came later, so that the older plants stay as they were */
+    efi_random turns; /* the same, for what machines turn into other material */
     efi_text text;
     int intakes;
     int stations;
@@ -36,7 +37,8 @@ typedef struct maker {
     bool has_power;
     bool has_prices;
     bool free_splits;
-    bool plain; /* every intake receives all crops, every outlet wants what the plant wants */
+    bool turning; /* some machines turn material into other */
+    bool plain;   /* every intake receives all crops, every outlet wants what the plant wants */
 } maker;
 
 static int below(maker *m, int count)
@@ -203,6 +205,30 @@ static void write_split(maker *m, int s)
     efi_text_add(&m->text, "}\n");
 }
 
+/* Some of one material becomes others; in every second plant no machine does that. */
+static void write_turns(maker *m)
+{
+    if (m->plain || !m->turning || m->materials < 2 || efi_random_uniform(&m->turns) < 0.6)
+        return;
+    efi_text_add(&m->text, "    turns: {");
+    const int from = (int)efi_random_below(&m->turns, (uint32_t)m->materials);
+    const double most = from == 0 ? 40.0 : 99.0;
+    efi_text_addf(&m->text, "M%d: {", from);
+    bool any = false;
+    for (int into = 0; into < m->materials; into++) {
+        if (into == from || (any && efi_random_uniform(&m->turns) < 0.5))
+            continue;
+        const double share = most * efi_random_uniform(&m->turns) / m->materials;
+        if (m->crops > 1 && efi_random_uniform(&m->turns) < 0.3)
+            efi_text_addf(&m->text, "%sM%d: {C0: %.4f %%, other crops: %.4f %%}", any ? ", " : "", into,
+                          share, share / 3.0);
+        else
+            efi_text_addf(&m->text, "%sM%d: %.4f %%", any ? ", " : "", into, share);
+        any = true;
+    }
+    efi_text_add(&m->text, "}}\n");
+}
+
 static void write_station(maker *m, int s)
 {
     const double kind = efi_random_uniform(&m->random);
@@ -223,6 +249,7 @@ static void write_station(maker *m, int s)
         efi_text_addf(&m->text, "    kind: %s\n", kind < 0.65 ? "density separator" : "machine");
         write_capacity(m, true);
         write_derating(m);
+        write_turns(m);
         write_discharges(m, s);
         return;
     }
@@ -319,8 +346,10 @@ static void count_crop(tally *t, const ef_balance_crop *crop)
 static bool check_case(int seed, int number, bool plain, tally *t)
 {
     maker m = {.random = efi_random_stream((uint64_t)seed, (uint64_t)number, 0),
-               .pits = efi_random_stream((uint64_t)seed, (uint64_t)number, 1)};
+               .pits = efi_random_stream((uint64_t)seed, (uint64_t)number, 1),
+               .turns = efi_random_stream((uint64_t)seed, (uint64_t)number, 2)};
     m.plain = plain;
+    m.turning = efi_random_uniform(&m.turns) < 0.5;
     m.intakes = chance(&m, 0.3) ? below(&m, 3) : 0; /* besides the one that is always there */
     m.stations = 1 + below(&m, 14);
     m.outlets = 1 + below(&m, 3);

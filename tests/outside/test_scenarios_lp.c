@@ -62,6 +62,8 @@ static void clp_finds_the_same_intake_for_every_scenario_and_crop(void **state)
         crops += check_scenario(found.gl_pathv[i]);
     globfree(&found);
     assert_true(crops > 0);
+    /* materials turned into others, in a loop */
+    assert_int_equal(check_scenario("scenarios/examples/huller.yaml"), 1);
 }
 
 /* Demands that cannot be met are so for clp too. */

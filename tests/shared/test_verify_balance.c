@@ -285,6 +285,7 @@ static const field crop_fields[] = {
     CROP(product, STREAM),
     CROP(yield, NUMBER),
     CROP(wanted_recovered, NUMBER),
+    CROP(wanted_made_tph, NUMBER),
     CROP(purity, NUMBER),
     CROP(shift_h, NUMBER),
     CROP(intake_per_shift_t, NUMBER),

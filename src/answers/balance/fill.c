@@ -36,6 +36,25 @@ static double wanted_of(const filler *f, const efi_station *outlet, const double
     return wanted;
 }
 
+/* What is made on the line of material that counts as wanted, out of material that does not, t/h. */
+static double made_of(const filler *f, const efi_station *outlet)
+{
+    const ef_scenario *scenario = f->line->scenario;
+    const int materials = f->line->materials;
+    double made = 0.0;
+    for (int s = 0; s < f->line->station_count; s++) {
+        const double *turns = f->line->stations[s].turns;
+        for (int m = 0; turns && m < materials; m++) {
+            if (outlet ? efi_station_wants(scenario, outlet, m) : scenario->materials[m].wanted)
+                continue;
+            for (int k = 0; k < materials; k++)
+                if (outlet ? efi_station_wants(scenario, outlet, k) : scenario->materials[k].wanted)
+                    made += turns[m * materials + k] * feed_of(f, s)[m];
+        }
+    }
+    return made;
+}
+
 static double ratio(double part, double whole)
 {
     return whole > 0.0 ? part / whole : 0.0;
@@ -163,7 +182,7 @@ static ef_status fill_outlet(const filler *f, int s, ef_balance_outlet *out)
     const ef_stream *intake = &f->crop->intake;
     out->share_of_intake = ratio(out->flow.total_tph, intake->total_tph);
     out->wanted_share = ratio(wanted, out->flow.total_tph);
-    out->wanted_recovered = ratio(wanted, wanted_of(f, of->of, intake->material_tph));
+    out->wanted_recovered = ratio(wanted, wanted_of(f, of->of, intake->material_tph) + made_of(f, of->of));
     out->has_least_purity = of->least_purity.given;
     out->least_purity = of->least_purity.value;
     out->use = of->of->use == EFI_USE_UNSAID ? NULL : efi_use_word((efi_use)of->of->use);
@@ -253,8 +272,9 @@ static ef_status fill_spouts(const filler *f)
     for (int k = 0; k < line->spout_count; k++) {
         const efi_line_spout *spout = &line->spouts[k];
         double *flow = flows + (size_t)k * materials;
+        const double *leaving = efi_line_leaving(line, spout->from, feed_of(f, spout->from), flow);
         for (size_t m = 0; m < materials; m++)
-            flow[m] = spout->share[m] * feed_of(f, spout->from)[m];
+            flow[m] = spout->share[m] * leaving[m];
         spouts[k] = (ef_balance_spout){.from = line->stations[spout->from].of->name,
                                        .discharge = spout->discharge->name,
                                        .to = line->stations[spout->to].of->name,
@@ -294,7 +314,8 @@ static ef_status fill_totals(const filler *f)
     crop->product = stream_of(f, product);
     crop->yield = ratio(crop->product.total_tph, crop->intake.total_tph);
     crop->purity = ratio(wanted, crop->product.total_tph);
-    crop->wanted_recovered = ratio(wanted, wanted_of(f, NULL, intake));
+    crop->wanted_made_tph = made_of(f, NULL);
+    crop->wanted_recovered = ratio(wanted, wanted_of(f, NULL, intake) + crop->wanted_made_tph);
     crop->shift_h = line->scenario->plant->shift_h.value;
     crop->intake_per_shift_t = crop->intake.total_tph * crop->shift_h;
     crop->product_per_shift_t = crop->product.total_tph * crop->shift_h;

@@ -224,7 +224,8 @@ static ef_status scenario_shares(const efi_totals *t, double *share)
     const efi_line *line = &t->line;
     double *rate = efi_learn_get(t->run, (size_t)line->intake_count, sizeof *rate);
     double *feed = efi_learn_get(t->run, (size_t)line->station_count * (size_t)line->materials, sizeof *feed);
-    if (!rate || !feed)
+    double *room = efi_learn_get(t->run, (size_t)line->materials, sizeof *room);
+    if (!rate || !feed || !room)
         return EF_MEMORY;
     for (int j = 0; j < line->intake_count; j++)
         rate[j] = 1.0;
@@ -232,8 +233,9 @@ static ef_status scenario_shares(const efi_totals *t, double *share)
     for (int k = 0; k < line->spout_count; k++) {
         const double *x = feed + (size_t)line->spouts[k].from * (size_t)line->materials;
         const double all = efi_line_total(line, x);
+        const double *leaving = efi_line_leaving(line, line->spouts[k].from, x, room);
         for (int m = 0; m < line->materials; m++)
-            share[k] += all > 0.0 ? line->spouts[k].share[m] * x[m] / all : 0.0;
+            share[k] += all > 0.0 ? line->spouts[k].share[m] * leaving[m] / all : 0.0;
     }
     return EF_OK;
 }

@@ -124,6 +124,9 @@ static efi_line_station station_of(const efi_line *line, int s)
                                 .idle_kw = of->idle_kw.given ? of->idle_kw.value * of->count : 0.0,
                                 .energy_kwhpt = number_of(of->energy_kwhpt, line->crop),
                                 .split = -1};
+    const size_t materials = (size_t)line->materials;
+    if (of->turns)
+        station.turns = of->turns + (size_t)line->crop * materials * materials;
     station.capacity = station.nominal;
     station.capacity.value *= station.derating / station.peak_factor;
     return station;
@@ -142,6 +145,7 @@ static ef_status take_stations(efi_line *line, efi_arena *arena, const walk *w, 
         position[s] = i;
         line->stations[i] = station_of(line, s);
         line->idle_kw += line->stations[i].idle_kw;
+        line->has_turns = line->has_turns || line->stations[i].turns;
         if (efi_station_receives(&scenario->stations[s], line->crop))
             line->intakes[line->intake_count++] = i;
     }
@@ -234,6 +238,51 @@ double efi_line_branch_most(const efi_line *line, int spout)
     return efi_split_most(line->spouts[spout].discharge, line->crop);
 }
 
+/* Marks what a station makes of what passes already; returns whether something new is. */
+static bool makes_more(const efi_line *line, const double *turns)
+{
+    const size_t materials = (size_t)line->materials;
+    bool more = false;
+    for (size_t m = 0; turns && m < materials; m++) {
+        for (size_t k = 0; line->passes[m] && k < materials; k++) {
+            if (line->passes[k] || !(turns[m * materials + k] > 0.0))
+                continue;
+            line->passes[k] = more = true;
+        }
+    }
+    return more;
+}
+
+static ef_status take_materials(efi_line *line, efi_arena *arena)
+{
+    line->passes = efi_arena_get(arena, (size_t)line->materials, sizeof *line->passes);
+    if (!line->passes)
+        return EF_MEMORY;
+    for (int m = 0; m < line->materials; m++)
+        line->passes[m] = line->receipt[m] > 0.0;
+    bool more = line->has_turns;
+    while (more) {
+        more = false;
+        for (int s = 0; s < line->station_count; s++)
+            more = makes_more(line, line->stations[s].turns) || more;
+    }
+    return EF_OK;
+}
+
+const double *efi_line_leaving(const efi_line *line, int station, const double *feed_tph, double *room)
+{
+    const double *turns = line->stations[station].turns;
+    const size_t materials = (size_t)line->materials;
+    if (!turns)
+        return feed_tph;
+    for (size_t k = 0; k < materials; k++) {
+        room[k] = 0.0;
+        for (size_t m = 0; m < materials; m++)
+            room[k] += turns[m * materials + k] * feed_tph[m];
+    }
+    return room;
+}
+
 static ef_status take_densities(efi_line *line, efi_arena *arena)
 {
     line->m3_per_t = efi_arena_get(arena, (size_t)line->materials, sizeof *line->m3_per_t);
@@ -244,7 +293,7 @@ static ef_status take_densities(efi_line *line, efi_arena *arena)
         const efi_value density = efi_scenario_density(line->scenario, line->crop, m);
         if (density.given)
             line->m3_per_t[m] = 1.0 / density.value;
-        else if (line->receipt[m] > 0.0)
+        else if (line->passes[m])
             line->has_density = false;
     }
     return EF_OK;
@@ -268,6 +317,7 @@ ef_status efi_line_build(efi_line *line, efi_arena *arena, const ef_scenario *sc
     EF_TRY(take_stations(line, arena, &w, position));
     EF_TRY(take_spouts(line, arena, &w, position));
     EF_TRY(take_splits(line, arena));
+    EF_TRY(take_materials(line, arena));
     line->has_power_limit = scenario->plant->power_limit_kw.given;
     line->power_limit_kw = scenario->plant->power_limit_kw.value;
     return take_densities(line, arena);

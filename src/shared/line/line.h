@@ -20,13 +20,15 @@ typedef struct efi_line_station {
     double price;           /* money per t, of an outlet; 0 when absent */
     double idle_kw;         /* all machines */
     double energy_kwhpt;
-    int split; /* number of its free split, -1 */
+    int split;           /* number of its free split, -1 */
+    const double *turns; /* shape [material][material]: the share of what comes in as the first that leaves as
+                            the second; NULL: all leaves as it came */
 } efi_line_station;
 
 typedef struct efi_line_spout {
     int from, to; /* stations of the line */
     const efi_discharge *discharge;
-    const double *share; /* shape [material]: what it takes of the material that comes into `from` */
+    const double *share; /* shape [material]: what it takes of the material that leaves `from` */
     bool closes_loop;    /* leads back to a station from which its own start is reached */
 } efi_line_spout;
 
@@ -46,7 +48,9 @@ typedef struct efi_line {
     int materials;
     const double *receipt; /* shape [material] */
     double *m3_per_t;      /* shape [material]; 0 where the density is unknown */
-    bool has_density;      /* of every material of the receipt */
+    bool *passes;          /* shape [material]: in the receipt, or made of what is */
+    bool has_turns;        /* some station turns material into other */
+    bool has_density;      /* of every material that passes */
     efi_line_station
         *stations; /* shape [station_count]; a station comes after those that feed it, returns aside */
     int station_count;
@@ -79,11 +83,13 @@ double efi_line_branch_most(const efi_line *line, int spout);
 /*
  * Exact steady flows for given intake rates.
  *
- *   x[s,m] = R[s] receipt[m] (intakes)  +  sum over spouts k into s of share[k,m] x[from(k),m]
+ *   x[s,m] = R[s] receipt[m] (intakes)  +  sum over spouts k into s of share[k,m] g[from(k),m]
+ *   g[s,m] = sum over materials j of turns[s,j,m] x[s,j]   (x[s,m] where nothing is turned)
  *
  * Solved material by material: the spouts that close loops are torn, x is an affine function of what they
  * carry, one forward pass for each gives it, and a linear system in as many unknowns as there are loops is
- * solved by elimination with pivoting.
+ * solved by elimination with pivoting. Where material is turned into other, the materials hang together: the
+ * unknowns are what each torn spout carries of each material that can be in it.
  *
  * rate_tph   R, shape [intake_count], t/h
  * feed_tph   receives x, shape [station_count][materials], t/h
@@ -103,6 +109,10 @@ typedef struct efi_line_source {
  */
 ef_status efi_line_responses(const efi_line *line, const efi_line_source *sources, int count,
                              double *feed_tph);
+
+/* What leaves a station, shape [material], when `feed_tph` comes in: the feed itself where nothing is turned,
+ * else computed into `room`. */
+const double *efi_line_leaving(const efi_line *line, int station, const double *feed_tph, double *room);
 
 /* Do the stations draw all the power there is, but for rounding, before a tonne passes? */
 bool efi_line_lacks_power(const efi_line *line);

@@ -178,22 +178,26 @@ static ef_status add_station(const builder *b, int s)
 /* ---- spouts ---------------------------------------------------------------------------------------------
  */
 
-static double flow_of(const builder *b, int spout)
+static double flow_of(const builder *b, int spout, double *room)
 {
     const efi_line_spout *of = &b->line->spouts[spout];
+    const double *leaving = efi_line_leaving(b->line, of->from, feed_of(b, of->from), room);
     double flow = 0.0;
     for (int m = 0; m < b->line->materials; m++)
-        flow += of->share[m] * feed_of(b, of->from)[m];
+        flow += of->share[m] * leaving[m];
     return flow;
 }
 
-static void add_spouts(const builder *b)
+static ef_status add_spouts(const builder *b)
 {
     efi_plant_network *plant = b->plant;
     const efi_line *line = b->line;
+    double *room = efi_arena_get(b->arena, (size_t)line->materials, sizeof *room);
+    if (!room)
+        return EF_MEMORY;
     for (int k = 0; k < line->spout_count; k++) {
         const efi_line_spout *of = &line->spouts[k];
-        const double flow = flow_of(b, k);
+        const double flow = flow_of(b, k, room);
         const double feed = efi_line_total(line, feed_of(b, of->from));
         const bool ordered = line->stations[of->from].of->kind == EFI_STATION_SPLIT &&
                              line->stations[of->from].of->split_rule == EFI_SPLIT_FIRST;
@@ -204,6 +208,7 @@ static void add_spouts(const builder *b)
                                                                      .share = flow / feed,
                                                                      .is_return = of->closes_loop};
     }
+    return EF_OK;
 }
 
 /* The spout that takes the product while a steady-feed station warms up: its return, else its smallest
@@ -290,7 +295,7 @@ ef_status efi_plant_build(efi_plant_network *plant, efi_arena *arena, const efi_
         if (efi_line_total(line, feed_of(&b, s)) > 0.0)
             EF_TRY(add_station(&b, s));
     }
-    add_spouts(&b);
+    EF_TRY(add_spouts(&b));
     finish_steady(&b);
     plant->network.station = plant->stations;
     plant->network.spout = plant->spouts;

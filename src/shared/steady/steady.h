@@ -134,6 +134,7 @@ ef_status efi_steady_improve(efi_steady_model *model, efi_arena *arena, efi_lp_o
  *   variables  R[i] as above; x[s,m] >= 0 feed of a station, t/h; e[o] as above
  *              f[b,m] >= 0    what a branch carries (only in the relaxation)
  *   flow[s,m]      x[s,m] - sum over spouts k into s of share[k,m] x[from(k),m] - [s = i] receipt[m] R[i] = 0
+ *                  (where `from` turns material into other, sum over j of turns[from,j,m] x[from,j] for x)
  *   and the rows of limits and demands above
  *
  * In the relaxation a branch may pick materials apart: flow rows take f[b,m] instead of a[b] x[s,m], with

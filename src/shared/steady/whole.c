@@ -21,7 +21,7 @@ static size_t cell(const efi_steady_whole *whole, int station, int material)
 
 static bool present(const efi_steady_whole *whole, int material)
 {
-    return whole->line->receipt[material] > 0.0;
+    return whole->line->passes[material];
 }
 
 static bool is_branch(const efi_line *line, int spout)
@@ -89,6 +89,21 @@ static void sort_by_target(const efi_line *line, int *first, int *into)
         into[first[line->spouts[k].to + 1]++] = k;
 }
 
+/* What a spout brings of a material, out of what comes to its start. */
+static int add_spout_entries(const builder *b, const efi_line_spout *spout, int m, int n)
+{
+    const efi_steady_whole *whole = b->whole;
+    const int materials = whole->line->materials;
+    const double *turns = whole->line->stations[spout->from].turns;
+    for (int j = turns ? 0 : m; j < (turns ? materials : m + 1); j++) {
+        const double share = turns ? turns[j * materials + m] : 1.0;
+        if (share > 0.0 && present(whole, j))
+            b->entries[n++] = (efi_lp_entry){whole->feed[cell(whole, spout->from, j)],
+                                             -spout->share[m] * share};
+    }
+    return n;
+}
+
 /* Entries of the flow row of a station and material; returns how many. */
 static int flow_entries(const builder *b, int s, int m)
 {
@@ -103,7 +118,7 @@ static int flow_entries(const builder *b, int s, int m)
             b->entries[n++] = (efi_lp_entry){b->carried[(size_t)k * (size_t)line->materials + (size_t)m],
                                              -1.0};
         else if (spout->share[m] > 0.0)
-            b->entries[n++] = (efi_lp_entry){whole->feed[cell(whole, spout->from, m)], -spout->share[m]};
+            n = add_spout_entries(b, spout, m, n);
     }
     for (int i = 0; i < line->intake_count; i++)
         if (line->intakes[i] == s)
@@ -257,7 +272,8 @@ static ef_status take_memory(builder *b)
     b->first = efi_arena_get(b->arena, stations + 2, sizeof *b->first);
     b->into = efi_arena_get(b->arena, spouts, sizeof *b->into);
     b->entries = efi_arena_get(b->arena,
-                               spouts + cells + (size_t)line->intake_count + (size_t)line->materials + 1,
+                               (line->has_turns ? spouts * (size_t)line->materials : spouts) + cells +
+                                   (size_t)line->intake_count + (size_t)line->materials + 1,
                                sizeof *b->entries);
     b->carried = efi_arena_get(b->arena, spouts * (size_t)line->materials, sizeof *b->carried);
     whole->lp = efi_lp_new();

@@ -176,19 +176,40 @@ static double wanted_of(const efi_verify *verify, const efi_station *outlet, con
     return wanted;
 }
 
+/* What the stations make of it out of what does not count. */
+static double wanted_made(const efi_verify *verify, const efi_station *outlet, double *unit)
+{
+    const efi_reference *reference = &verify->reference;
+    const size_t materials = (size_t)reference->materials;
+    double made = 0.0;
+    for (int s = 0; s < reference->stations; s++) {
+        const double *turns = reference->scenario->stations[s].turns;
+        for (size_t m = 0; turns && reference->reached[s] && m < materials; m++) {
+            memset(unit, 0, materials * sizeof *unit);
+            unit[m] = 1.0;
+            if (wanted_of(verify, outlet, unit) > 0.0)
+                continue;
+            const double *row = turns + ((size_t)reference->crop * materials + m) * materials;
+            made += wanted_of(verify, outlet, row) * efi_verify_feed(verify, s)[m];
+        }
+    }
+    return made;
+}
+
 static double ratio(double part, double whole)
 {
     return whole > 0.0 ? part / whole : 0.0;
 }
 
 static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outlet, int s,
-                         const double *intake_tph)
+                         const double *intake_tph, double *unit)
 {
     efi_differences *list = verify->list;
     const efi_station *station = &verify->reference.scenario->stations[s];
     const double *feed = efi_verify_feed(verify, s);
     const double total = efi_verify_total(verify, feed);
     const double wanted = wanted_of(verify, station, feed);
+    const double received = wanted_of(verify, station, intake_tph) + wanted_made(verify, station, unit);
     const efi_value least = efi_verify_value(verify, station->least_rate, 1);
     list->subject = outlet->name;
     efi_differ_place(list, "its place", outlet->place,
@@ -200,7 +221,7 @@ static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outl
     efi_differ_number(list, "the wanted share in it", "", outlet->wanted_share, ratio(wanted, total),
                       EFI_VERIFY_ROUNDING_SHARE);
     efi_differ_number(list, "the share of the wanted material that leaves here", "", outlet->wanted_recovered,
-                      ratio(wanted, wanted_of(verify, station, intake_tph)), EFI_VERIFY_ROUNDING_SHARE);
+                      ratio(wanted, received), EFI_VERIFY_ROUNDING_SHARE);
     efi_differ_flag(list, "has a least rate", outlet->has_least_rate, least.given);
     efi_differ_number(list, "the least rate", "t/h", outlet->least_rate_tph, least.value, 0.0);
     efi_verify_outlet_means(verify, outlet, s);
@@ -209,7 +230,8 @@ static void check_outlet(const efi_verify *verify, const ef_balance_outlet *outl
 
 /* Every outlet that the crop reaches, once, products first. `product_tph` receives the sum of the products.
  */
-static ef_status check_outlets(const efi_verify *verify, const double *intake_tph, double *product_tph)
+static ef_status check_outlets(const efi_verify *verify, const double *intake_tph, double *product_tph,
+                               double *unit)
 {
     const efi_reference *reference = &verify->reference;
     const ef_balance_crop *claim = verify->claim;
@@ -225,7 +247,7 @@ static ef_status check_outlets(const efi_verify *verify, const double *intake_tp
             continue;
         }
         listed[s] = true;
-        check_outlet(verify, &claim->outlets[o], s, intake_tph);
+        check_outlet(verify, &claim->outlets[o], s, intake_tph, unit);
         if (o > 0 && claim->outlets[o].product && !claim->outlets[o - 1].product)
             efi_differ(verify->list, "the product outlet \"%s\" does not stand before the others",
                        claim->outlets[o].name);
@@ -262,12 +284,13 @@ static ef_status check_totals(const efi_verify *verify)
     efi_differences *list = verify->list;
     double *intake = efi_arena_get(verify->arena, materials, sizeof *intake);
     double *product = efi_arena_get(verify->arena, materials, sizeof *product);
-    if (!intake || !product)
+    double *unit = efi_arena_get(verify->arena, materials, sizeof *unit);
+    if (!intake || !product || !unit)
         return EF_MEMORY;
     for (size_t m = 0; m < materials; m++)
         for (int i = 0; i < verify->reference.intake_count; i++)
             intake[m] += crop->receipt[m] * verify->rate_tph[i];
-    EF_TRY(check_outlets(verify, intake, product));
+    EF_TRY(check_outlets(verify, intake, product, unit));
     const double intake_total = efi_verify_total(verify, intake);
     const double product_total = efi_verify_total(verify, product);
     const double wanted = wanted_in_products(verify);
@@ -275,8 +298,11 @@ static ef_status check_totals(const efi_verify *verify)
     efi_verify_stream(verify, "the intake", claim->intake, intake);
     efi_verify_stream(verify, "the product", claim->product, product);
     efi_differ_number(list, "the yield", "", claim->yield, ratio(product_total, intake_total), 0.0);
+    const double made = wanted_made(verify, NULL, unit);
+    efi_differ_number(list, "the wanted material made", "t/h", claim->wanted_made_tph, made,
+                      verify->floor_tph);
     efi_differ_number(list, "the wanted material recovered", "", claim->wanted_recovered,
-                      ratio(wanted, wanted_of(verify, NULL, intake)), 0.0);
+                      ratio(wanted, wanted_of(verify, NULL, intake) + made), 0.0);
     efi_differ_number(list, "the purity", "", claim->purity, ratio(wanted, product_total), 0.0);
     efi_differ_number(list, "the shift", "h", claim->shift_h, shift_h, 0.0);
     efi_differ_number(list, "the intake of a shift", "t", claim->intake_per_shift_t, intake_total * shift_h,

@@ -203,8 +203,14 @@ static void check_spout_flow(const spout_check *check, const ef_balance_spout *c
     const efi_verify *verify = check->verify;
     const size_t materials = (size_t)verify->reference.materials;
     const double *feed = efi_verify_feed(verify, from);
+    const double *turns = verify->reference.scenario->stations[from].turns;
+    if (turns)
+        turns += (size_t)verify->reference.crop * materials * materials;
     for (size_t m = 0; m < materials; m++) {
-        flow[m] = share[m] * feed[m];
+        double leaves = turns ? 0.0 : feed[m];
+        for (size_t j = 0; turns && j < materials; j++)
+            leaves += feed[j] * turns[j * materials + m];
+        flow[m] = share[m] * leaves;
         check->brought_tph[(size_t)to * materials + m] += claim->flow.material_tph[m];
     }
     efi_verify_stream(verify, "what runs in the spout", claim->flow, flow);

@@ -16,22 +16,23 @@ typedef struct edge {
     int next_in;  /* of the same `to` */
 } edge;
 
-/* The stations that one material reaches, and those taken out so far. */
+/* The nodes that the crop reaches, and those taken out so far. A node is a material at a station: its number
+ * is that of the station times the materials, plus that of the material. */
 typedef struct reduction {
     efi_reference *reference;
-    int material;
+    int nodes;
     edge *edges;
     size_t edge_count;
     size_t edge_room;
-    int *first_out; /* shape [station] */
+    int *first_out; /* shape [node] */
     int *first_in;
-    int *outs; /* shape [station]: edges to and from stations that are still in */
+    int *outs; /* shape [node]: edges to and from nodes that are still in */
     int *ins;
-    bool *in;        /* shape [station]: reached and not yet taken out */
-    double *leaving; /* shape [station]: share that goes on to others, when it was taken out */
-    double *arrives; /* shape [station][intake]: what comes in from outside */
-    int *order;      /* shape [station]: in the order of taking out */
-    int *rank;       /* shape [station]: position in that order */
+    bool *in;        /* shape [node]: reached and not yet taken out */
+    double *leaving; /* shape [node]: share that goes on to others, when it was taken out */
+    double *arrives; /* shape [node][intake]: what comes in from outside */
+    int *order;      /* shape [node]: in the order of taking out */
+    int *rank;       /* shape [node]: position in that order */
     int taken_out;
 } reduction;
 
@@ -40,9 +41,8 @@ const double *efi_reference_share(const efi_reference *reference, int station, i
     return reference->share[reference->first_discharge[station] + discharge];
 }
 
-/* Marks the stations that the crop (material < 0), or some of one material of it, comes to. `stack` has room
- * for each station. */
-static void mark_reached(const efi_reference *reference, int material, bool *reached, int *stack)
+/* Marks the stations that the crop comes to. `stack` has room for each station. */
+static void mark_reached(const efi_reference *reference, bool *reached, int *stack)
 {
     int depth = 0;
     memset(reached, 0, (size_t)reference->stations * sizeof *reached);
@@ -55,8 +55,7 @@ static void mark_reached(const efi_reference *reference, int material, bool *rea
         const efi_discharges *out = &reference->scenario->stations[from].discharges;
         for (int d = 0; d < out->count; d++) {
             const int to = out->items[d].to[reference->crop];
-            if (to < 0 || reached[to] ||
-                (material >= 0 && !(efi_reference_share(reference, from, d)[material] > 0.0)))
+            if (to < 0 || reached[to])
                 continue;
             reached[to] = true;
             stack[depth++] = to;
@@ -64,7 +63,58 @@ static void mark_reached(const efi_reference *reference, int material, bool *rea
     }
 }
 
-/* Adds to the share that goes from one station to another. */
+/* The share of what comes to a station as one material that leaves it as another. */
+static double turned(const efi_reference *reference, int station, int from, int into)
+{
+    const double *turns = reference->scenario->stations[station].turns;
+    if (!turns)
+        return from == into ? 1.0 : 0.0;
+    return turns[(reference->crop * reference->materials + from) * reference->materials + into];
+}
+
+/* The share of a node that goes on by a discharge as the material `into`; 0 where the crop does not go there.
+ */
+static double passed_on(const efi_reference *reference, int node, int d, int into)
+{
+    const int s = node / reference->materials;
+    if (reference->scenario->stations[s].discharges.items[d].to[reference->crop] < 0)
+        return 0.0;
+    return efi_reference_share(reference, s, d)[into] *
+           turned(reference, s, node % reference->materials, into);
+}
+
+/* Marks the nodes that the receipt comes to. `stack` has room for each. */
+static void mark_nodes(const efi_reference *reference, bool *in, int *stack)
+{
+    const int materials = reference->materials;
+    const double *receipt = reference->scenario->crops[reference->crop].receipt;
+    int depth = 0;
+    for (int i = 0; i < reference->intake_count; i++) {
+        for (int m = 0; m < materials; m++) {
+            if (!(receipt[m] > 0.0))
+                continue;
+            in[reference->intake[i] * materials + m] = true;
+            stack[depth++] = reference->intake[i] * materials + m;
+        }
+    }
+    while (depth > 0) {
+        const int node = stack[--depth];
+        const efi_discharges *out = &reference->scenario->stations[node / materials].discharges;
+        for (int d = 0; d < out->count; d++) {
+            for (int k = 0; k < materials; k++) {
+                if (!(passed_on(reference, node, d, k) > 0.0))
+                    continue;
+                const int to = out->items[d].to[reference->crop] * materials + k;
+                if (in[to])
+                    continue;
+                in[to] = true;
+                stack[depth++] = to;
+            }
+        }
+    }
+}
+
+/* Adds to the share that goes from one node to another. */
 static ef_status add_share(reduction *r, int from, int to, double share)
 {
     for (int e = r->first_out[from]; e != NONE; e = r->edges[e].next_out) {
@@ -83,36 +133,43 @@ static ef_status add_share(reduction *r, int from, int to, double share)
     return EF_OK;
 }
 
-/* Sets up the edges of a material. */
-static ef_status load_material(reduction *r, int *stack)
+/* Adds what goes on from a node by one discharge. */
+static ef_status add_discharge(reduction *r, int node, int d)
 {
-    efi_reference *reference = r->reference;
-    const size_t stations = (size_t)reference->stations;
-    const size_t intakes = (size_t)reference->intake_count;
-    mark_reached(reference, r->material, r->in, stack);
-    r->edge_count = 0;
-    r->taken_out = 0;
-    memset(r->outs, 0, stations * sizeof *r->outs);
-    memset(r->ins, 0, stations * sizeof *r->ins);
-    memset(r->arrives, 0, stations * intakes * sizeof *r->arrives);
-    for (int s = 0; s < reference->stations; s++)
-        r->first_out[s] = r->first_in[s] = r->rank[s] = NONE;
-    for (size_t i = 0; i < intakes; i++)
-        r->arrives[(size_t)reference->intake[i] * intakes + i] =
-            reference->scenario->crops[reference->crop].receipt[r->material];
-    for (int s = 0; s < reference->stations; s++) {
-        const efi_station *station = &reference->scenario->stations[s];
-        for (int d = 0; r->in[s] && d < station->discharges.count; d++) {
-            const efi_discharge *discharge = &station->discharges.items[d];
-            const double share = efi_reference_share(reference, s, d)[r->material];
-            if (share > 0.0 && discharge->to[reference->crop] >= 0)
-                EF_TRY(add_share(r, s, discharge->to[reference->crop], share));
-        }
+    const efi_reference *reference = r->reference;
+    const int materials = reference->materials;
+    const int to = reference->scenario->stations[node / materials].discharges.items[d].to[reference->crop];
+    for (int k = 0; k < materials; k++) {
+        const double share = passed_on(reference, node, d, k);
+        if (share > 0.0)
+            EF_TRY(add_share(r, node, to * materials + k, share));
     }
     return EF_OK;
 }
 
-/* Hands what comes into station `s` on to those it feeds, and takes it out. */
+/* Sets up what comes in and the edges. */
+static ef_status load(reduction *r, int *stack)
+{
+    const efi_reference *reference = r->reference;
+    const int materials = reference->materials;
+    const int intakes = reference->intake_count;
+    const double *receipt = reference->scenario->crops[reference->crop].receipt;
+    mark_nodes(reference, r->in, stack);
+    for (int node = 0; node < r->nodes; node++)
+        r->first_out[node] = r->first_in[node] = r->rank[node] = NONE;
+    for (int i = 0; i < intakes; i++)
+        for (int m = 0; m < materials; m++)
+            r->arrives[(size_t)(reference->intake[i] * materials + m) * (size_t)intakes + (size_t)i] =
+                receipt[m];
+    for (int node = 0; node < r->nodes; node++) {
+        const efi_station *station = &reference->scenario->stations[node / materials];
+        for (int d = 0; r->in[node] && d < station->discharges.count; d++)
+            EF_TRY(add_discharge(r, node, d));
+    }
+    return EF_OK;
+}
+
+/* Hands what comes into node `s` on to those it feeds, and takes it out. */
 static ef_status take_out(reduction *r, int s)
 {
     const size_t intakes = (size_t)r->reference->intake_count;
@@ -150,8 +207,8 @@ static ef_status take_out_all(reduction *r)
     bool left = true;
     for (long most = 1; left; most *= 2) {
         left = false;
-        for (int s = 0; s < r->reference->stations; s++) {
-            if (!r->in[s] || stations[s].kind == EFI_STATION_OUTLET)
+        for (int s = 0; s < r->nodes; s++) {
+            if (!r->in[s] || stations[s / r->reference->materials].kind == EFI_STATION_OUTLET)
                 continue;
             if ((long)r->ins[s] * r->outs[s] <= most)
                 EF_TRY(take_out(r, s));
@@ -167,20 +224,16 @@ static void put_back(const reduction *r)
 {
     const efi_reference *reference = r->reference;
     const size_t intakes = (size_t)reference->intake_count;
-    const size_t materials = (size_t)reference->materials;
-    const size_t column = (size_t)r->material * intakes;
     double *feed = reference->unit_tph;
-    for (int s = 0; s < reference->stations; s++)
-        for (size_t i = 0; i < intakes; i++)
-            feed[(size_t)s * materials * intakes + column + i] = r->arrives[(size_t)s * intakes + i];
+    memcpy(feed, r->arrives, (size_t)r->nodes * intakes * sizeof *feed);
     for (int n = r->taken_out - 1; n >= 0; n--) {
         const int s = r->order[n];
-        double *own = feed + (size_t)s * materials * intakes + column;
+        double *own = feed + (size_t)s * intakes;
         for (int into = r->first_in[s]; into != NONE; into = r->edges[into].next_in) {
             const int from = r->edges[into].from;
             if (r->rank[from] <= n)
                 continue;
-            const double *above = feed + (size_t)from * materials * intakes + column;
+            const double *above = feed + (size_t)from * intakes;
             for (size_t i = 0; i < intakes; i++)
                 own[i] += above[i] * r->edges[into].share;
         }
@@ -189,42 +242,59 @@ static void put_back(const reduction *r)
     }
 }
 
-static ef_status reduce_all(reduction *r, efi_arena *arena, int *stack)
+static ef_status reduce_all(reduction *r, efi_arena *arena)
 {
     efi_reference *reference = r->reference;
-    const size_t stations = (size_t)reference->stations;
-    r->first_out = efi_arena_get(arena, stations, sizeof *r->first_out);
-    r->first_in = efi_arena_get(arena, stations, sizeof *r->first_in);
-    r->outs = efi_arena_get(arena, stations, sizeof *r->outs);
-    r->ins = efi_arena_get(arena, stations, sizeof *r->ins);
-    r->in = efi_arena_get(arena, stations, sizeof *r->in);
-    r->leaving = efi_arena_get(arena, stations, sizeof *r->leaving);
-    r->arrives = efi_arena_get(arena, stations * (size_t)reference->intake_count, sizeof *r->arrives);
-    r->order = efi_arena_get(arena, stations, sizeof *r->order);
-    r->rank = efi_arena_get(arena, stations, sizeof *r->rank);
-    if (!r->first_out || !r->first_in || !r->outs || !r->ins || !r->in || !r->leaving || !r->arrives ||
-        !r->order || !r->rank)
+    r->nodes = reference->stations * reference->materials;
+    const size_t nodes = (size_t)r->nodes;
+    int *stack = efi_arena_get(arena, nodes, sizeof *stack);
+    r->first_out = efi_arena_get(arena, nodes, sizeof *r->first_out);
+    r->first_in = efi_arena_get(arena, nodes, sizeof *r->first_in);
+    r->outs = efi_arena_get(arena, nodes, sizeof *r->outs);
+    r->ins = efi_arena_get(arena, nodes, sizeof *r->ins);
+    r->in = efi_arena_get(arena, nodes, sizeof *r->in);
+    r->leaving = efi_arena_get(arena, nodes, sizeof *r->leaving);
+    r->arrives = efi_arena_get(arena, nodes * (size_t)reference->intake_count, sizeof *r->arrives);
+    r->order = efi_arena_get(arena, nodes, sizeof *r->order);
+    r->rank = efi_arena_get(arena, nodes, sizeof *r->rank);
+    if (!stack || !r->first_out || !r->first_in || !r->outs || !r->ins || !r->in || !r->leaving ||
+        !r->arrives || !r->order || !r->rank)
         return EF_MEMORY;
-    for (r->material = 0; r->material < reference->materials; r->material++) {
-        if (!(reference->scenario->crops[reference->crop].receipt[r->material] > 0.0))
-            continue;
-        EF_TRY(load_material(r, stack));
-        EF_TRY(take_out_all(r));
-        put_back(r);
-    }
+    EF_TRY(load(r, stack));
+    EF_TRY(take_out_all(r));
+    put_back(r);
     return EF_OK;
 }
 
-static void take_densities(efi_reference *reference)
+/* Marks what the stations that the crop comes to make of what is marked; returns whether something new is. */
+static bool mark_made(const efi_reference *reference, bool *passes)
+{
+    bool more = false;
+    for (int s = 0; s < reference->stations; s++) {
+        if (!reference->reached[s] || !reference->scenario->stations[s].turns)
+            continue;
+        for (int m = 0; m < reference->materials; m++)
+            for (int k = 0; passes[m] && k < reference->materials; k++)
+                if (!passes[k] && turned(reference, s, m, k) > 0.0)
+                    passes[k] = more = true;
+    }
+    return more;
+}
+
+static void take_densities(efi_reference *reference, bool *passes)
 {
     const efi_crop *crop = &reference->scenario->crops[reference->crop];
+    for (int m = 0; m < reference->materials; m++)
+        passes[m] = crop->receipt[m] > 0.0;
+    while (mark_made(reference, passes))
+        ;
     reference->has_density = true;
     for (int m = 0; m < reference->materials; m++) {
         efi_value density = reference->scenario->materials[m].density_tpm3;
         if (!density.given)
             density = crop->density_tpm3;
         reference->m3_per_t[m] = density.given ? 1.0 / density.value : 0.0;
-        if (crop->receipt[m] > 0.0 && !density.given)
+        if (passes[m] && !density.given)
             reference->has_density = false;
     }
 }
@@ -262,13 +332,14 @@ ef_status efi_reference_prepare(efi_reference *reference, efi_arena *arena, cons
     reference->intake = efi_arena_get(arena, stations, sizeof *reference->intake);
     reference->m3_per_t = efi_arena_get(arena, (size_t)reference->materials, sizeof *reference->m3_per_t);
     int *stack = efi_arena_get(arena, stations, sizeof *stack);
-    if (!reference->reached || !reference->intake || !reference->m3_per_t || !stack)
+    bool *passes = efi_arena_get(arena, (size_t)reference->materials, sizeof *passes);
+    if (!reference->reached || !reference->intake || !reference->m3_per_t || !stack || !passes)
         return EF_MEMORY;
     for (int s = 0; s < reference->stations; s++)
         if (efi_station_receives(&scenario->stations[s], crop))
             reference->intake[reference->intake_count++] = s;
-    mark_reached(reference, NONE, reference->reached, stack);
-    take_densities(reference);
+    mark_reached(reference, reference->reached, stack);
+    take_densities(reference, passes);
     return take_shares(reference, arena);
 }
 
@@ -277,11 +348,10 @@ ef_status efi_reference_solve(efi_reference *reference, efi_arena *arena)
     const size_t stations = (size_t)reference->stations;
     reference->unit_tph = efi_arena_get(
         arena, stations * (size_t)reference->materials * (size_t)reference->intake_count, sizeof(double));
-    int *stack = efi_arena_get(arena, stations, sizeof *stack);
-    if (!reference->unit_tph || !stack)
+    if (!reference->unit_tph)
         return EF_MEMORY;
     reduction r = {.reference = reference};
-    const ef_status status = reduce_all(&r, arena, stack);
+    const ef_status status = reduce_all(&r, arena);
     efi_free(r.edges);
     return status;
 }

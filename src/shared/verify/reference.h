@@ -20,7 +20,7 @@ typedef struct efi_reference {
     int intake_count;
     double *unit_tph; /* shape [station][material][intake]: feed for 1 t/h at that intake alone */
     double *m3_per_t; /* shape [material], 0 where the density is unknown */
-    bool has_density; /* of every material of the receipt */
+    bool has_density; /* of every material received or made */
 } efi_reference;
 
 /* Sets up all but the unit feeds, in `arena`. The shares are those of the scenario; where an answer chooses
@@ -32,14 +32,15 @@ ef_status efi_reference_prepare(efi_reference *reference, efi_arena *arena, cons
  * Computes the unit feeds. EF_OK; EF_MEMORY; EF_INTERNAL when a material has no way out (a checked scenario
  * has none such).
  *
- *   x[s] = b[s] + sum_p share[p,s] x[p]   for each material, b what comes in at s
+ *   x[s] = b[s] + sum_p share[p,s] x[p]   s, p materials at stations, b what comes in at s
  *
- * Method: the stations are taken out one by one, those with the fewest neighbours first. What came into the
- * station s taken out goes on to each q that s feeds, in the proportion share[s,q] / sum_q share[s,q], q
+ * Method: the nodes are taken out one by one, those with the fewest neighbours first. What came into the
+ * node s taken out goes on to each q that s feeds, in the proportion share[s,q] / sum_q share[s,q], q
  * other than s; so share[p,q] += share[p,s] share[s,q] / sum_q share[s,q], and b likewise. The feeds follow
  * in the reverse order. There is no subtraction, so nothing cancels, however little a loop lets go (state
  * reduction: Grassmann, Taksar and Heyman, "Regenerative analysis and steady state distributions for Markov
- * chains", Operations Research 33, 1985). Cost for each material: stations times the square of the
+ * chains", Operations Research 33, 1985). Where a machine turns j into k, share[(p,j),(s,k)] is the share
+ * turned times the share of k that goes there. Cost for each material: stations times the square of the
  * neighbours, which are few in a line.
  */
 ef_status efi_reference_solve(efi_reference *reference, efi_arena *arena);
