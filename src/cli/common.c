@@ -99,7 +99,7 @@ int cli_load_other(const char *path, ef_scenario **scenario)
 
 int cli_with_scenario(const cli_call *call, cli_answer *answer)
 {
-    ef_scenario *scenario;
+    ef_scenario *scenario = NULL;
     int code = cli_load(call, &scenario);
     if (code != 0)
         return code;

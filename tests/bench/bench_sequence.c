@@ -73,7 +73,8 @@ static bool is_wanted(const char *variable, const char *name)
             return true;
         at += word;
     }
-    return !getenv(variable) || !*getenv(variable);
+    const char *list = getenv(variable);
+    return !list || !*list;
 }
 
 static bool goes_on(void *context, const efi_sequence_progress *progress)

@@ -400,8 +400,8 @@ static void the_best_split_of_a_total_is_found_with_stops_on_the_clock(void **st
     enum {
         SPLITS = 32
     };
-    double first[4][SPLITS];
-    double exact[4][SPLITS];
+    double first[4][SPLITS] = {{0.0}};
+    double exact[4][SPLITS] = {{0.0}};
     int count[4] = {0};
     FILE *table = lines_open_table("lines/bin-split.csv");
     char room[256];

@@ -97,7 +97,8 @@ static void machines_and_teams_meet_the_repair_model(void **state)
             const lines_batches batches = {400, 2000.0, 200.0};
             double mean[4];
             double error[4];
-            lines_run(&p.network, (uint64_t)(10 * teams + k), &batches, measure, NULL, 4, mean, error);
+            lines_run(&p.network, 10 * (uint64_t)teams + (uint64_t)k, &batches, measure, NULL, 4, mean,
+                      error);
             double value[4];
             repair_model(fail_per_h, 0.8, teams, value);
             value[3] = value[2];

@@ -496,7 +496,9 @@ static void check_same(const efi_network *with, const efi_network *without, uint
         memset(account, 0, sizeof account);
         for (int k = 0; k < 2; k++)
             efi_engine_read(engine[k], i, &account[k]);
-        if (memcmp(&account[0], &account[1], sizeof account[0]) != 0)
+        /* both cleared before: byte for byte, padding too */
+        if (memcmp((const unsigned char *)&account[0], (const unsigned char *)&account[1],
+                   sizeof account[0]) != 0)
             fail_msg("seed %llu: station %d differs", (unsigned long long)seed, i);
     }
     efi_engine_free(engine[0]);

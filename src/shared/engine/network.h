@@ -182,11 +182,9 @@ typedef struct efi_lot {
     X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
     X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \
     X(EFI_TROUBLE_STANDSTILL,                                                                                \
-      "nothing runs any more, though nothing is stopped: on a loop, what comes round and what it meets "     \
-      "hold each other up")                                                                                  \
+      "nothing runs, though nothing is stopped: what comes round a loop and what it meets block each other") \
     X(EFI_TROUBLE_BATCH,                                                                                     \
-      "nothing runs any more: part of what a batch machine discharges comes back before it, where there is " \
-      "no room until it has discharged; give what comes back a bin of its own")                              \
+      "nothing runs: part of a batch comes back before its machine; give what comes back a bin of its own")  \
     X(EFI_TROUBLE_MASS, "tonnes in, tonnes out and levels do not balance")
 
 typedef enum efi_trouble_kind {

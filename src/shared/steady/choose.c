@@ -385,7 +385,8 @@ static ef_status step_to_purities(search *s, const double *shares, const double 
 {
     efi_lp_outcome outcome;
     double value;
-    for (double trust = FIRST_TRUST; trust <= 1.0; trust *= 2.0) {
+    for (int step = 0; ldexp(FIRST_TRUST, step) <= 1.0; step++) {
+        const double trust = ldexp(FIRST_TRUST, step);
         double promise;
         memcpy(s->shares, shares, (size_t)s->model->line->spout_count * sizeof *s->shares);
         EF_TRY(evaluate(s, s->shares, &value, &outcome));

@@ -17,9 +17,9 @@ static int64_t begin_s(const efi_shift_check *c)
 
 static const char *name_of(const efi_calendar *calendar, const efi_time_interval *one)
 {
-    return one->shift >= 0      ? calendar->shifts[one->shift].name
-           : one->overtime >= 0 ? calendar->overtimes[one->overtime].name
-                                : NULL;
+    if (one->shift >= 0 && calendar->shifts)
+        return calendar->shifts[one->shift].name;
+    return one->overtime >= 0 && calendar->overtimes ? calendar->overtimes[one->overtime].name : NULL;
 }
 
 /* What a shift of the calendar is, added up interval by interval. */
