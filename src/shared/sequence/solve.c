@@ -29,7 +29,7 @@ enum {
     LATEST_START = 16, /* and the round after which they begin in any case */
     EXACT_LOTS = 20,   /* up to so many lots the search by subsets is tried without latest starts */
     TINY_LOTS = 10,    /* up to so many it is tried at once */
-    LATE_ROUND = 6,
+    LATE_ROUND = 100,
     FULL_WIDTH_LOTS = 16, /* and up to so many it is not narrowed */
     NARROW = 1000,        /* states a layer at first */
     MEET_ROUNDS = 16 /* rounds after which a walk that lags goes on from the best order, or from a new one */
