@@ -314,6 +314,9 @@ typedef struct ef_season_offer {
 } ef_season_offer;
 
 typedef struct ef_season_answer {
+    const char *crop; /* as asked for; so are the next three */
+    double amount_t;
+    int64_t arrives, due;
     ef_season *season; /* the plan it is put into */
     ef_season_offer cheapest, earliest;
     const ef_season_offer *offers; /* shape [offer_count], by cost: at most ten */
