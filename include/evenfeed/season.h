@@ -98,11 +98,13 @@ typedef enum ef_season_rate_source {
 typedef struct ef_season_rate {
     const char *crop;
     const char *line;
-    double rate_tph; /* intake per hour of work; 0: cannot run */
+    double rate_tph;   /* intake per hour of work; 0: cannot run */
+    double line_share; /* that the line takes of the plant's rate while all lines run; 1 in a plant of one.
+                          Only where the rate is simulated or of the balance, else 0 */
     double product_share;
-    ef_season_rate_source source;
-    double
-        spread; /* of the hours of a shift's work: standard deviation of tonnes per shift over their mean */
+    ef_season_rate_source source; /* of lots without a rate of their own */
+    double spread; /* of simulated shifts: standard deviation of their tonnes over the mean; 0: not simulated
+                    */
 } ef_season_rate;
 
 /* One lot in the plan. */
@@ -140,7 +142,8 @@ typedef struct ef_season_run {
     bool has_earlier, has_later; /* it could change places with its neighbour on the line */
     double earlier_cost;         /* money that it would cost more in all; below 0: less */
     double later_cost;
-    bool is_moved; /* against the plan that was taken up: other line, or another order among the same lots */
+    bool is_moved; /* against the plan that was taken up: on another line, or not among the greatest number of
+                      lots of its line that keep their order */
 } ef_season_run;
 
 typedef struct ef_season_line {
@@ -180,7 +183,8 @@ typedef enum ef_season_time {
     EF_SEASON_SHIFT,
     EF_SEASON_OVERTIME_TIME,
     EF_SEASON_BREAK,
-    EF_SEASON_MAINTENANCE
+    EF_SEASON_MAINTENANCE,
+    EF_SEASON_DAILY_CLEAN /* the cleaning before the first work of a day */
 } ef_season_time;
 typedef struct ef_season_stretch {
     int line;

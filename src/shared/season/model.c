@@ -54,7 +54,8 @@ static bool stores_are_good(const efi_season_store *store, int stores)
 
 static bool is_good(const efi_season_problem *p)
 {
-    if (p->lots < 1 || p->lots > EFI_SEASON_MOST_LOTS || p->lines < 1 || p->lines > EFI_SEASON_MOST_LINES)
+    if (p->lots < 1 || p->lots > EFI_SEASON_MOST_LOTS || p->lines < 1 || p->lines > EFI_SEASON_MOST_LINES ||
+        p->has_passes || p->stations)
         return false;
     for (int l = 0; l < p->lots; l++)
         if (!lot_is_good(p, l))
@@ -227,6 +228,8 @@ static efi_season_state run_lot(const efi_season_model *model, int line, const e
                                 .clean_to_s = clean_to_s,
                                 .start_s = moment->start_s,
                                 .end_s = h.at_s,
+                                .arrives_s = of->arrives_s,
+                                .fed_s = h.at_s,
                                 .late_s = late_s,
                                 .wet_s = wet_s,
                                 .overtime_s = h.overtime_s,
