@@ -301,12 +301,13 @@ static void add_lines(efi_text *out, const ef_season *season)
 
 static void add_rates(efi_text *out, const ef_season *season)
 {
-    efi_text_add(out, "crop,line,rate_tph,product_share,source,spread_share\n");
+    efi_text_add(out, "crop,line,rate_tph,line_share,product_share,source,spread_share\n");
     for (int i = 0; i < season->rate_count; i++) {
         const ef_season_rate *rate = &season->rates[i];
         add_text(out, rate->crop);
         add_text(out, rate->line);
         add_number(out, rate->rate_tph);
+        add_number(out, rate->line_share);
         add_number(out, rate->product_share);
         add_text(out, efi_season_rate_word(rate->source));
         efi_csv_add_number(out, rate->spread);

@@ -54,11 +54,10 @@ const char *efi_season_rate_word(ef_season_rate_source source)
 
 const char *efi_season_time_word(ef_season_time state)
 {
-    static const char *const words[] = {[EF_SEASON_CLOSED] = "closed",
-                                        [EF_SEASON_SHIFT] = "shift",
-                                        [EF_SEASON_OVERTIME_TIME] = "overtime",
-                                        [EF_SEASON_BREAK] = "break",
-                                        [EF_SEASON_MAINTENANCE] = "maintenance"};
+    static const char *const words[] = {
+        [EF_SEASON_CLOSED] = "closed",           [EF_SEASON_SHIFT] = "shift",
+        [EF_SEASON_OVERTIME_TIME] = "overtime",  [EF_SEASON_BREAK] = "break",
+        [EF_SEASON_MAINTENANCE] = "maintenance", [EF_SEASON_DAILY_CLEAN] = "daily cleaning"};
     return words[state];
 }
 
