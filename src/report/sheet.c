@@ -80,6 +80,14 @@ void efi_sheet_say(efi_sheet *sheet, efi_role role, efi_text *words)
     efi_text_free(words);
 }
 
+void efi_sheet_goes_on(efi_sheet *sheet, efi_role role, const char *words)
+{
+    const int before = sheet->part_count;
+    efi_sheet_words(sheet, role, words);
+    if (sheet->part_count > before && before > 0 && sheet->parts[before - 1].kind == EFI_PART_WORDS)
+        sheet->parts[before].goes_on = true;
+}
+
 void efi_sheet_linef(efi_sheet *sheet, const char *format, ...)
 {
     efi_text words = {0};
@@ -132,6 +140,16 @@ void efi_sheet_table(efi_sheet *sheet, const efi_table_form *form, const efi_col
     }
     part->columns = copy;
     part->column_count = count;
+}
+
+void efi_sheet_table_say(efi_sheet *sheet, const efi_table_form *form, efi_text *caption,
+                         const efi_column *columns, int count)
+{
+    efi_table_form captioned = *form;
+    captioned.caption = efi_text_get(caption);
+    sheet->failed = sheet->failed || caption->failed;
+    efi_sheet_table(sheet, &captioned, columns, count);
+    efi_text_free(caption);
 }
 
 /* ---- cells ----------------------------------------------------------------------------------------------

@@ -74,6 +74,7 @@ typedef struct efi_part {
     int level;         /* of a heading: 1 is the title of the sheet */
     bool quiet;        /* a heading that goes without saying on a terminal */
     efi_role role;     /* of words */
+    bool goes_on;      /* words that continue those before on a terminal */
     const char *words; /* of a heading, words, a line; what a picture shows, for those who do not see it */
     const char *name;  /* of a picture within its sheet: "flow" */
     char *svg;         /* of a picture; owned */
@@ -112,6 +113,9 @@ void efi_sheet_title(efi_sheet *sheet, efi_text *words);
 void efi_sheet_words(efi_sheet *sheet, efi_role role, const char *words);
 void efi_sheet_say(efi_sheet *sheet, efi_role role, efi_text *words);
 
+/* Words that continue the paragraph before them on a terminal, and are one of their own on a page. */
+void efi_sheet_goes_on(efi_sheet *sheet, efi_role role, const char *words);
+
 /* A line of a list, not broken. */
 void efi_sheet_linef(efi_sheet *sheet, const char *format, ...) EF_PRINTF(2, 3);
 
@@ -120,8 +124,11 @@ void efi_sheet_linef(efi_sheet *sheet, const char *format, ...) EF_PRINTF(2, 3);
  *   efi_sheet_picture(sheet, "flow", ef_report_flow_svg(balance, crop, units, &svg), &svg); */
 void efi_sheet_picture(efi_sheet *sheet, const char *name, ef_status status, char **svg);
 
-/* Begins a table, whose cells follow row by row. */
+/* Begins a table, whose cells follow row by row. The second form takes its caption from a text, which it
+ * frees. */
 void efi_sheet_table(efi_sheet *sheet, const efi_table_form *form, const efi_column *columns, int count);
+void efi_sheet_table_say(efi_sheet *sheet, const efi_table_form *form, efi_text *caption,
+                         const efi_column *columns, int count);
 
 /* ---- cells of the table that was begun last ------------------------------------------------------------ */
 

@@ -83,7 +83,20 @@ static void print_table(const efi_part *part, efi_text *out)
 /* ---- the sheet ------------------------------------------------------------------------------------------
  */
 
-static void print_part(const efi_part *part, efi_text *out)
+/* Words and those that continue them as one paragraph; returns how many parts that were. */
+static int print_words(const efi_part *parts, int count, efi_text *out)
+{
+    efi_text words = {0};
+    int used = 1;
+    efi_text_add(&words, parts[0].words);
+    for (; used < count && parts[used].goes_on; used++)
+        efi_text_addf(&words, " %s", parts[used].words);
+    efi_report_wrap_text(out, &words, parts[0].depth * EFI_SHEET_INDENT, EFI_SHEET_WIDTH);
+    return used;
+}
+
+/* Prints the first part, or the first few; returns how many. */
+static int print_part(const efi_part *part, int count, efi_text *out)
 {
     const int indent = part->depth * EFI_SHEET_INDENT;
     switch (part->kind) {
@@ -92,8 +105,7 @@ static void print_part(const efi_part *part, efi_text *out)
             efi_report_wrap(out, part->words, indent, EFI_SHEET_WIDTH);
         break;
     case EFI_PART_WORDS:
-        efi_report_wrap(out, part->words, indent, EFI_SHEET_WIDTH);
-        break;
+        return print_words(part, count, out);
     case EFI_PART_LINE:
         efi_text_fill(out, ' ', indent);
         efi_text_addf(out, "%s\n", part->words);
@@ -107,13 +119,14 @@ static void print_part(const efi_part *part, efi_text *out)
         efi_text_add(out, "\n");
         break;
     }
+    return 1;
 }
 
 void efi_sheet_text(const efi_sheet *sheet, efi_text *out)
 {
     out->failed = out->failed || sheet->failed;
-    for (int i = 0; i < sheet->part_count && !out->failed; i++)
-        print_part(&sheet->parts[i], out);
+    for (int i = 0; i < sheet->part_count && !out->failed;)
+        i += print_part(&sheet->parts[i], sheet->part_count - i, out);
 }
 
 ef_status efi_sheet_give_text(efi_sheet *sheet, char **text)
