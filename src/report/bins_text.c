@@ -17,7 +17,7 @@
 typedef struct writer {
     const ef_bins *bins;
     ef_units units;
-    efi_sheet *sheet;
+    efi_paper *paper;
 } writer;
 
 static void add_volume(efi_text *words, const writer *w, double m3)
@@ -157,7 +157,7 @@ static void add_whole(const writer *w, const ef_bins_whole *whole)
         efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
         break;
     }
-    efi_sheet_say(w->sheet, EFI_VERDICT, &words);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
 }
 
 /* ---- one steady-feed station ----------------------------------------------------------------------------
@@ -208,7 +208,7 @@ static void add_rates(const writer *w, const ef_bins_crop *crop, const ef_bins_f
         efi_text_add(&words, ", its rate in the steady balance");
     }
     efi_text_add(&words, ".");
-    efi_sheet_say(w->sheet, EFI_VERDICT, &words);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
 }
 
 static void add_achieved(const writer *w, const ef_bins_feed *feed)
@@ -241,7 +241,7 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
                       feed->tightened, feed->tightened > 1 ? "s" : "");
     if (feed->recommended.is_run && !feed->met && w->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, " On fresh traces the aim is still missed: see the table.");
-    efi_sheet_say(w->sheet, EFI_DETAIL, &words);
+    efi_paper_say(w->paper, EFI_DETAIL, &words);
 }
 
 static void add_estimate(const writer *w, ef_bins_estimate e, double scale, int decimals, const char *unit)
@@ -255,9 +255,9 @@ static void add_estimate(const writer *w, ef_bins_estimate e, double scale, int 
         efi_number_add_fixed(&cell, e.high * scale, decimals);
         efi_text_add(&cell, ")");
     }
-    efi_sheet_take(w->sheet, &cell);
-    efi_sheet_value(w->sheet, e.value * scale, decimals, unit);
-    efi_sheet_limits(w->sheet, fmax(e.low, 0.0) * scale, e.high * scale);
+    efi_paper_take(w->paper, &cell);
+    efi_paper_value(w->paper, e.value * scale, decimals, unit);
+    efi_paper_limits(w->paper, fmax(e.low, 0.0) * scale, e.high * scale);
 }
 
 static void add_volume_cell(const writer *w, double m3)
@@ -265,14 +265,14 @@ static void add_volume_cell(const writer *w, double m3)
     const efi_display volume = efi_display_choose(EFI_KIND_VOLUME, w->units, m3, 0.0, NULL);
     efi_text cell = {0};
     add_volume(&cell, w, m3);
-    efi_sheet_take(w->sheet, &cell);
-    efi_sheet_value(w->sheet, efi_display_value(&volume, m3), volume.decimals, volume.name);
+    efi_paper_take(w->paper, &cell);
+    efi_paper_value(w->paper, efi_display_value(&volume, m3), volume.decimals, volume.name);
 }
 
 static void add_check(const writer *w, const char *name, const ef_bins_check *check,
                       const efi_display *tonnes)
 {
-    efi_sheet_cell(w->sheet, name);
+    efi_paper_cell(w->paper, name);
     add_volume_cell(w, check->volume_m3);
     add_estimate(w, check->short_share, 100.0, 0, "%");
     add_estimate(w, check->short_h, 60.0, 1, "min");
@@ -298,8 +298,8 @@ static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_
                                   {"Out of band, min", 'r', 0, false},
                                   {"1 in 20 over, min", 'r', 0, false},
                                   {efi_text_get(&lost), 'r', 0, false}};
-    efi_sheet_gap(w->sheet);
-    efi_sheet_table(w->sheet, &form, columns, EF_COUNT(columns));
+    efi_paper_gap(w->paper);
+    efi_paper_table(w->paper, &form, columns, EF_COUNT(columns));
     efi_text_free(&lost);
     add_check(w, "now", &feed->now, &tonnes);
     add_check(w, "by the rule", &feed->rule, &tonnes);
@@ -327,22 +327,22 @@ static void add_verdict(const writer *w, const ef_bins_feed *feed)
     }
     add_minutes(&words, feed->rule.short_h.value);
     efi_text_add(&words, " of full feed short a shift.");
-    efi_sheet_say(w->sheet, EFI_VERDICT, &words);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
 }
 
 static void add_point(const writer *w, const ef_bins_feed *feed, int point)
 {
     efi_text words = {0};
     add_minutes(&words, feed->curve[point].short_h);
-    efi_sheet_take(w->sheet, &words);
-    efi_sheet_value(w->sheet, feed->curve[point].short_h * 60.0, 1, "min");
+    efi_paper_take(w->paper, &words);
+    efi_paper_value(w->paper, feed->curve[point].short_h * 60.0, 1, "min");
     add_volume_cell(w, feed->curve[point].volume_m3);
     if (w->bins->has_costs) {
         efi_number_add_fixed(&words, feed->curve[point].cost, 0);
-        efi_sheet_take(w->sheet, &words);
-        efi_sheet_value(w->sheet, feed->curve[point].cost, 0, w->bins->currency);
+        efi_paper_take(w->paper, &words);
+        efi_paper_value(w->paper, feed->curve[point].cost, 0, w->bins->currency);
     }
-    efi_sheet_cell(w->sheet, point == feed->knee ? "knee: less is dear from here on" : "");
+    efi_paper_cell(w->paper, point == feed->knee ? "knee: less is dear from here on" : "");
 }
 
 static void add_curve(const writer *w, const ef_bins_feed *feed)
@@ -359,8 +359,8 @@ static void add_curve(const writer *w, const ef_bins_feed *feed)
     if (money)
         columns[count++] = (efi_column){efi_text_get(&cost), 'r', 0, false};
     columns[count++] = (efi_column){"", 'l', 0, false};
-    efi_sheet_gap(w->sheet);
-    efi_sheet_table(w->sheet, &form, columns, count);
+    efi_paper_gap(w->paper);
+    efi_paper_table(w->paper, &form, columns, count);
     efi_text_free(&cost);
     for (int i = 0; i < feed->curve_count; i++)
         add_point(w, feed, i);
@@ -400,7 +400,7 @@ static void add_form(const writer *w, const ef_bins_feed *feed)
         efi_text_add(&words, " with several intakes, material is taken as always there;");
     if (feed->feed_between)
         efi_text_add(&words, " another steady-feed station on the way counts as a plain machine;");
-    efi_sheet_say(w->sheet, EFI_NOTE, &words);
+    efi_paper_say(w->paper, EFI_NOTE, &words);
 }
 
 /* ---- notes ----------------------------------------------------------------------------------------------
@@ -465,7 +465,7 @@ static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_no
                       note->feed);
         break;
     }
-    efi_sheet_say(w->sheet, EFI_WARNING, &words);
+    efi_paper_say(w->paper, EFI_WARNING, &words);
 }
 
 /* ---- the text -------------------------------------------------------------------------------------------
@@ -498,7 +498,7 @@ static void add_feed(const writer *w, const ef_bins_crop *crop, const ef_bins_fe
     add_verdict(w, feed);
     add_curve(w, feed);
     if (feed->cuts > 0) {
-        efi_sheet_gap(w->sheet);
+        efi_paper_gap(w->paper);
         add_form(w, feed);
     }
 }
@@ -506,20 +506,20 @@ static void add_feed(const writer *w, const ef_bins_crop *crop, const ef_bins_fe
 static void add_crop(const writer *w, const ef_bins_crop *crop)
 {
     efi_text words = {0};
-    efi_sheet_gap(w->sheet);
-    w->sheet->depth = 0;
-    efi_sheet_heading(w->sheet, 2, true, crop->name);
+    efi_paper_gap(w->paper);
+    w->paper->depth = 0;
+    efi_paper_heading(w->paper, 2, true, crop->name);
     add_nothing(&words, crop);
     if (words.length > 0) {
-        efi_sheet_say(w->sheet, EFI_WARNING, &words);
+        efi_paper_say(w->paper, EFI_WARNING, &words);
         return;
     }
-    w->sheet->depth = 1;
+    w->paper->depth = 1;
     for (int i = 0; i < crop->note_count; i++)
         add_note(w, crop, &crop->notes[i]);
     for (int f = 0; f < crop->feed_count; f++) {
         if (f > 0 || crop->note_count > 0)
-            efi_sheet_gap(w->sheet);
+            efi_paper_gap(w->paper);
         add_feed(w, crop, &crop->feeds[f]);
     }
 }
@@ -537,24 +537,24 @@ static const char cautions[] =
 static bool add_steel(const writer *w)
 {
     const ef_steel *any = NULL;
-    w->sheet->depth = 0;
+    w->paper->depth = 0;
     for (int b = 0; b < w->bins->bin_count; b++) {
         const ef_steel *steel = w->bins->bins[b].steel;
         if (!steel)
             continue;
         if (!any) {
-            efi_sheet_gap(w->sheet);
-            efi_sheet_heading(w->sheet, 2, false, "In steel");
+            efi_paper_gap(w->paper);
+            efi_paper_heading(w->paper, 2, false, "In steel");
         }
         any = steel;
-        w->sheet->depth = 1;
-        efi_steel_sheet(w->sheet, steel, w->units);
+        w->paper->depth = 1;
+        efi_steel_put(w->paper, steel, w->units);
     }
     if (any) {
-        efi_sheet_gap(w->sheet);
-        efi_steel_sheet_cautions(w->sheet, any);
+        efi_paper_gap(w->paper);
+        efi_steel_put_cautions(w->paper, any);
     }
-    w->sheet->depth = 0;
+    w->paper->depth = 0;
     return any;
 }
 
@@ -574,32 +574,32 @@ static void add_basis(const writer *w, bool cautioned)
     if (bins->stopped)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
-    efi_sheet_say(w->sheet, EFI_NOTE, &words);
+    efi_paper_say(w->paper, EFI_NOTE, &words);
     if (!cautioned)
-        efi_sheet_words(w->sheet, EFI_CAUTION, cautions);
+        efi_paper_words(w->paper, EFI_CAUTION, cautions);
 }
 
-void efi_bins_sheet(efi_sheet *sheet, const ef_bins *bins, ef_units units)
+void efi_bins_put(efi_paper *paper, const ef_bins *bins, ef_units units)
 {
-    const writer w = {bins, units, sheet};
+    const writer w = {bins, units, paper};
     efi_text title = {0};
     efi_text_addf(&title, "%s: %s, seed %llu", bins->plant, bins->scenario_file,
                   (unsigned long long)bins->seed);
-    efi_sheet_title(sheet, &title);
+    efi_paper_title(paper, &title);
     for (int b = 0; b < bins->bin_count; b++)
         add_whole(&w, &bins->bins[b]);
     if (bins->bin_count == 0)
-        efi_sheet_words(sheet, EFI_VERDICT, "There are no bins to size.");
+        efi_paper_words(paper, EFI_VERDICT, "There are no bins to size.");
     for (int c = 0; c < bins->crop_count; c++)
         add_crop(&w, &bins->crops[c]);
     const bool cautioned = add_steel(&w);
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
     add_basis(&w, cautioned);
 }
 
 ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
 {
-    efi_sheet sheet = {0};
-    efi_bins_sheet(&sheet, bins, units);
-    return efi_sheet_give_text(&sheet, text);
+    efi_paper paper = {0};
+    efi_bins_put(&paper, bins, units);
+    return efi_paper_give_text(&paper, text);
 }

@@ -15,16 +15,16 @@ static void add_of(efi_text *out, const ef_shift_comparison *c)
         efi_shift_add_counted(out, c->here);
 }
 
-static void add_title(efi_sheet *sheet, const ef_shift_comparison *c)
+static void add_title(efi_paper *paper, const ef_shift_comparison *c)
 {
     efi_text words = {0};
     efi_text_addf(&words, "Here %s: %s; there %s: %s; %d runs each on the same random numbers, seed %llu",
                   c->here->plant, c->here->scenario_file, c->there->plant, c->there->scenario_file,
                   c->here->runs, (unsigned long long)c->here->seed);
-    efi_sheet_title(sheet, &words);
+    efi_paper_title(paper, &words);
 }
 
-static void add_headline(efi_sheet *sheet, const ef_shift_comparison *c, const efi_shift_view *v)
+static void add_headline(efi_paper *paper, const ef_shift_comparison *c, const efi_shift_view *v)
 {
     const ef_shift_difference *product = &c->streams[1];
     const ef_shift_estimate more = product->more_t;
@@ -53,40 +53,40 @@ static void add_headline(efi_sheet *sheet, const ef_shift_comparison *c, const e
     efi_text_add(&words, " of the runs and less in ");
     efi_shift_add_percent(&words, c->worse_share, 0);
     efi_text_add(&words, ".");
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
-    efi_sheet_gap(sheet);
+    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_gap(paper);
 }
 
-static void add_changes(efi_sheet *sheet, const ef_shift_comparison *c)
+static void add_changes(efi_paper *paper, const ef_shift_comparison *c)
 {
     static const efi_table_form form = {.name = "changes", .caption = "What differs between the scenarios"};
     static const efi_column columns[] = {
         {"Key", 'l', 0, false}, {"Here", 'l', 0, false}, {"There", 'l', 0, false}};
     if (c->change_count == 0) {
-        efi_sheet_words(sheet, EFI_DETAIL, "The two scenarios say the same.");
-        efi_sheet_gap(sheet);
+        efi_paper_words(paper, EFI_DETAIL, "The two scenarios say the same.");
+        efi_paper_gap(paper);
         return;
     }
-    efi_sheet_table(sheet, &form, columns, EF_COUNT(columns));
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < c->change_count; i++) {
-        efi_sheet_cell(sheet, c->changes[i].path);
-        efi_sheet_cell(sheet, c->changes[i].here ? c->changes[i].here : "(not given)");
-        efi_sheet_cell(sheet, c->changes[i].there ? c->changes[i].there : "(not given)");
+        efi_paper_cell(paper, c->changes[i].path);
+        efi_paper_cell(paper, c->changes[i].here ? c->changes[i].here : "(not given)");
+        efi_paper_cell(paper, c->changes[i].there ? c->changes[i].there : "(not given)");
     }
     if (c->more_changes > 0)
-        efi_sheet_linef(sheet, "... and %d more", c->more_changes);
-    efi_sheet_gap(sheet);
+        efi_paper_linef(paper, "... and %d more", c->more_changes);
+    efi_paper_gap(paper);
 }
 
-static void add_amount(efi_sheet *sheet, const efi_display *t, bool is_given, double tonnes)
+static void add_amount(efi_paper *paper, const efi_display *t, bool is_given, double tonnes)
 {
     if (is_given)
-        efi_sheet_number(sheet, t, tonnes);
+        efi_paper_number(paper, t, tonnes);
     else
-        efi_sheet_cell(sheet, NULL);
+        efi_paper_cell(paper, NULL);
 }
 
-static void add_difference(efi_sheet *sheet, const efi_display *t, const ef_shift_estimate *more)
+static void add_difference(efi_paper *paper, const efi_display *t, const ef_shift_estimate *more)
 {
     efi_text cell = {0};
     efi_display_add(&cell, t, more->value);
@@ -95,12 +95,12 @@ static void add_difference(efi_sheet *sheet, const efi_display *t, const ef_shif
     efi_text_add(&cell, " to ");
     efi_display_add_number(&cell, t, more->high);
     efi_text_add(&cell, ")");
-    efi_sheet_take(sheet, &cell);
-    efi_sheet_value(sheet, efi_display_value(t, more->value), t->decimals, t->name);
-    efi_sheet_limits(sheet, efi_display_value(t, more->low), efi_display_value(t, more->high));
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(t, more->value), t->decimals, t->name);
+    efi_paper_limits(paper, efi_display_value(t, more->low), efi_display_value(t, more->high));
 }
 
-static void add_streams(efi_sheet *sheet, const ef_shift_comparison *c, const efi_shift_view *v)
+static void add_streams(efi_paper *paper, const ef_shift_comparison *c, const efi_shift_view *v)
 {
     static const efi_column columns[] = {{"Stream", 'l', 0, false},
                                          {"Here", 'r', 0, false},
@@ -110,18 +110,18 @@ static void add_streams(efi_sheet *sheet, const ef_shift_comparison *c, const ef
     efi_text_add(&caption, "Mean amounts of ");
     add_of(&caption, c);
     efi_text_addf(&caption, " in %s, and the difference with 95 %% confidence limits", v->t.name);
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "amounts"}, &caption, columns, EF_COUNT(columns));
+    efi_paper_table_say(paper, &(efi_table_form){.name = "amounts"}, &caption, columns, EF_COUNT(columns));
     for (int s = 0; s < c->stream_count; s++) {
         const ef_shift_difference *one = &c->streams[s];
         const double most_t = fmax(fabs(one->more_t.low), fabs(one->more_t.high));
         const efi_display fine = efi_display_choose(EFI_KIND_MASS, v->units, isfinite(most_t) ? most_t : 0.0,
                                                     c->here->trade_weight_tpbu, NULL);
-        efi_sheet_cell(sheet, one->name);
-        add_amount(sheet, &v->t, one->is_here, one->here_t);
-        add_amount(sheet, &v->t, one->is_there, one->there_t);
-        add_difference(sheet, &fine, &one->more_t);
+        efi_paper_cell(paper, one->name);
+        add_amount(paper, &v->t, one->is_here, one->here_t);
+        add_amount(paper, &v->t, one->is_there, one->there_t);
+        add_difference(paper, &fine, &one->more_t);
     }
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
 /* "starved -12 min, full rate +12 min"; nothing when nothing moves. */
@@ -150,37 +150,37 @@ static void add_pair(efi_text *out, const ef_shift_comparison *c, const ef_shift
         add_moves(out, &c->here->stations[pair->here], &c->there->stations[pair->there]);
 }
 
-static void begin_stations(efi_sheet *sheet, const ef_shift_comparison *c)
+static void begin_stations(efi_paper *paper, const ef_shift_comparison *c)
 {
     static const efi_column columns[] = {{"Station", 'l', 0, false}, {"Here against there", 'l', 0, false}};
     efi_text caption = {0};
     efi_text_add(&caption, "Where the hours of ");
     efi_shift_add_counted(&caption, c->here);
     efi_text_add(&caption, " go otherwise, in the mean");
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "hours"}, &caption, columns, EF_COUNT(columns));
+    efi_paper_table_say(paper, &(efi_table_form){.name = "hours"}, &caption, columns, EF_COUNT(columns));
 }
 
-static void add_stations(efi_sheet *sheet, const ef_shift_comparison *c)
+static void add_stations(efi_paper *paper, const ef_shift_comparison *c)
 {
     bool any = false;
     for (int s = 0; s < c->station_count; s++) {
         efi_text cell = {0};
         add_pair(&cell, c, &c->stations[s]);
         if (cell.length > 0 && !any)
-            begin_stations(sheet, c);
+            begin_stations(paper, c);
         if (cell.length > 0) {
-            efi_sheet_cell(sheet, c->stations[s].name);
-            efi_sheet_take(sheet, &cell);
+            efi_paper_cell(paper, c->stations[s].name);
+            efi_paper_take(paper, &cell);
             any = true;
         }
-        sheet->failed = sheet->failed || cell.failed;
+        paper->failed = paper->failed || cell.failed;
         efi_text_free(&cell);
     }
     if (any)
-        efi_sheet_gap(sheet);
+        efi_paper_gap(paper);
 }
 
-static void add_cost(efi_sheet *sheet, const ef_shift_comparison *c, const efi_shift_view *v)
+static void add_cost(efi_paper *paper, const ef_shift_comparison *c, const efi_shift_view *v)
 {
     const ef_shift *sides[] = {c->here, c->there};
     efi_text words = {0};
@@ -192,22 +192,22 @@ static void add_cost(efi_sheet *sheet, const ef_shift_comparison *c, const efi_s
     }
     efi_text_add(&words, " there to make, prices as each scenario gives them.");
     if (*c->here->currency || *c->there->currency)
-        efi_sheet_words(sheet, EFI_DETAIL, efi_text_get(&words));
-    sheet->failed = sheet->failed || words.failed;
+        efi_paper_words(paper, EFI_DETAIL, efi_text_get(&words));
+    paper->failed = paper->failed || words.failed;
     efi_text_free(&words);
 }
 
 ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text)
 {
-    efi_sheet sheet = {0};
+    efi_paper paper = {0};
     const efi_shift_view v = efi_shift_view_of(comparison->here, units);
-    add_title(&sheet, comparison);
-    add_headline(&sheet, comparison, &v);
-    sheet.depth = 1;
-    add_changes(&sheet, comparison);
-    add_streams(&sheet, comparison, &v);
-    add_stations(&sheet, comparison);
-    sheet.depth = 0;
-    add_cost(&sheet, comparison, &v);
-    return efi_sheet_give_text(&sheet, text);
+    add_title(&paper, comparison);
+    add_headline(&paper, comparison, &v);
+    paper.depth = 1;
+    add_changes(&paper, comparison);
+    add_streams(&paper, comparison, &v);
+    add_stations(&paper, comparison);
+    paper.depth = 0;
+    add_cost(&paper, comparison, &v);
+    return efi_paper_give_text(&paper, text);
 }

@@ -91,7 +91,7 @@ static void add_makes(efi_text *out, const efi_shift_view *v)
     }
 }
 
-static void add_headline(efi_sheet *sheet, const efi_shift_view *v)
+static void add_headline(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     efi_text words = {0};
@@ -108,11 +108,11 @@ static void add_headline(efi_sheet *sheet, const efi_shift_view *v)
         efi_shift_add_counted(&words, shift);
     }
     efi_text_add(&words, ".");
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* What it would be without stops, the rate to plan with, a week, the cost: one line each. */
-static void add_summary(efi_sheet *sheet, const efi_shift_view *v)
+static void add_summary(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     efi_text words = {0};
@@ -129,14 +129,14 @@ static void add_summary(efi_sheet *sheet, const efi_shift_view *v)
         add_middle(&words, v, &shift->groups[g], true);
         efi_text_add(&words, ".");
     }
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
-    efi_sheet_gap(sheet);
+    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_gap(paper);
 }
 
 /* ---- streams --------------------------------------------------------------------------------------------
  */
 
-void efi_shift_add_estimate(efi_sheet *sheet, const efi_display *display, ef_shift_estimate estimate)
+void efi_shift_add_estimate(efi_paper *paper, const efi_display *display, ef_shift_estimate estimate)
 {
     efi_text cell = {0};
     efi_display_add_number(&cell, display, estimate.value);
@@ -147,22 +147,22 @@ void efi_shift_add_estimate(efi_sheet *sheet, const efi_display *display, ef_shi
         efi_display_add_number(&cell, display, estimate.high);
         efi_text_add(&cell, ")");
     }
-    efi_sheet_take(sheet, &cell);
-    efi_sheet_value(sheet, efi_display_value(display, estimate.value), display->decimals, display->name);
-    efi_sheet_limits(sheet, efi_display_value(display, estimate.low),
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(display, estimate.value), display->decimals, display->name);
+    efi_paper_limits(paper, efi_display_value(display, estimate.low),
                      efi_display_value(display, estimate.high));
 }
 
 /* A poor, a middling and a good one, and the mean. */
-static void add_amounts(efi_sheet *sheet, const efi_display *t, const ef_shift_stream *stream)
+static void add_amounts(efi_paper *paper, const efi_display *t, const ef_shift_stream *stream)
 {
-    efi_shift_add_estimate(sheet, t, stream->p10_t);
-    efi_shift_add_estimate(sheet, t, stream->p50_t);
-    efi_shift_add_estimate(sheet, t, stream->p90_t);
-    efi_shift_add_estimate(sheet, t, stream->mean_t);
+    efi_shift_add_estimate(paper, t, stream->p10_t);
+    efi_shift_add_estimate(paper, t, stream->p50_t);
+    efi_shift_add_estimate(paper, t, stream->p90_t);
+    efi_shift_add_estimate(paper, t, stream->mean_t);
 }
 
-static void add_streams(efi_sheet *sheet, const efi_shift_view *v)
+static void add_streams(efi_paper *paper, const efi_shift_view *v)
 {
     static const efi_column columns[] = {{"Stream", 'l', 0, false},
                                          {"Poor (P10)", 'r', 0, false},
@@ -172,16 +172,16 @@ static void add_streams(efi_sheet *sheet, const efi_shift_view *v)
     const ef_shift_group *all = &v->shift->groups[0];
     efi_text caption = {0};
     efi_text_addf(&caption, "A shift's amounts in %s, with 95 %% confidence limits", v->t.name);
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "amounts"}, &caption, columns, EF_COUNT(columns));
+    efi_paper_table_say(paper, &(efi_table_form){.name = "amounts"}, &caption, columns, EF_COUNT(columns));
     for (int s = 0; s < all->stream_count; s++) {
-        efi_sheet_cell(sheet, all->streams[s].name);
-        add_amounts(sheet, &v->t, &all->streams[s]);
+        efi_paper_cell(paper, all->streams[s].name);
+        add_amounts(paper, &v->t, &all->streams[s]);
     }
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
 /* Product by shift, day and week. */
-static void add_groups(efi_sheet *sheet, const efi_shift_view *v)
+static void add_groups(efi_paper *paper, const efi_shift_view *v)
 {
     static const efi_column columns[] = {{"Of", 'l', 0, false},           {"In a run", 'r', 0, false},
                                          {"Work", 'r', 0, false},         {"Poor (P10)", 'r', 0, false},
@@ -197,18 +197,18 @@ static void add_groups(efi_sheet *sheet, const efi_shift_view *v)
     efi_text_addf(&caption, "Product by shift, day and week, in %s; how many of them in ", t.name);
     efi_shift_add_counted(&caption, shift);
     efi_text_add(&caption, ", and their mean hours of work");
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "days"}, &caption, columns, EF_COUNT(columns));
+    efi_paper_table_say(paper, &(efi_table_form){.name = "days"}, &caption, columns, EF_COUNT(columns));
     for (int g = 0; g < shift->group_count; g++) {
         const ef_shift_group *group = &shift->groups[g];
-        efi_sheet_cell(sheet, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
-        efi_sheet_count(sheet, group->per_run);
-        efi_sheet_duration(sheet, group->work_h);
-        add_amounts(sheet, &t, &group->streams[1]);
+        efi_paper_cell(paper, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
+        efi_paper_count(paper, group->per_run);
+        efi_paper_duration(paper, group->work_h);
+        add_amounts(paper, &t, &group->streams[1]);
     }
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
-static void add_histogram(efi_sheet *sheet, const efi_shift_view *v)
+static void add_histogram(efi_paper *paper, const efi_shift_view *v)
 {
     static const efi_column columns[] = {
         {"Product", 'r', 0, false}, {"Shifts", 'r', 0, false}, {"", 'l', 0, true}};
@@ -220,7 +220,7 @@ static void add_histogram(efi_sheet *sheet, const efi_shift_view *v)
         return;
     efi_text caption = {0};
     efi_text_addf(&caption, "Shifts by product, in %s", v->t.name);
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "histogram", .bare = true}, &caption, columns,
+    efi_paper_table_say(paper, &(efi_table_form){.name = "histogram", .bare = true}, &caption, columns,
                         EF_COUNT(columns));
     for (int c = 0; c < shift->histogram_count; c++) {
         const double from = shift->histogram_from_t + c * shift->histogram_width_t;
@@ -228,20 +228,20 @@ static void add_histogram(efi_sheet *sheet, const efi_shift_view *v)
         efi_display_add_number(&cell, &v->t, from);
         efi_text_add(&cell, "-");
         efi_display_add_number(&cell, &v->t, from + shift->histogram_width_t);
-        efi_sheet_take(sheet, &cell);
-        efi_sheet_count(sheet, shift->histogram[c]);
+        efi_paper_take(paper, &cell);
+        efi_paper_count(paper, shift->histogram[c]);
         efi_text bar = {0};
         efi_text_fill(&bar, '#', (int)((double)shift->histogram[c] / most * BAR + 0.5));
-        efi_sheet_take(sheet, &bar);
+        efi_paper_take(paper, &bar);
     }
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
 /* ---- remedies -------------------------------------------------------------------------------------------
  */
 
 /* "10 min to 5 min", "1.9 t to 2.9 t" */
-static void add_change(efi_sheet *sheet, const efi_shift_view *v, const ef_shift_remedy *remedy)
+static void add_change(efi_paper *paper, const efi_shift_view *v, const ef_shift_remedy *remedy)
 {
     efi_text cell = {0};
     const double values[] = {remedy->now, remedy->then};
@@ -254,10 +254,10 @@ static void add_change(efi_sheet *sheet, const efi_shift_view *v, const ef_shift
                                   NULL);
     }
     efi_text_add(&cell, remedy->held_by_lockout ? " (lock-out)" : "");
-    efi_sheet_take(sheet, &cell);
+    efi_paper_take(paper, &cell);
 }
 
-static void add_remedies(efi_sheet *sheet, const efi_shift_view *v)
+static void add_remedies(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     if (shift->remedy_count == 0)
@@ -269,19 +269,19 @@ static void add_remedies(efi_sheet *sheet, const efi_shift_view *v)
     efi_text_addf(&gain, "Gain in %s", v->t.name);
     const efi_column columns[] = {
         {"Mend", 'l', 0, false}, {"From, to", 'l', 0, false}, {efi_text_get(&gain), 'r', 0, false}};
-    efi_sheet_table(sheet, &form, columns, EF_COUNT(columns));
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     efi_text_free(&gain);
     for (int i = 0; i < shift->remedy_count && i < MOST_REMEDIES; i++) {
         const ef_shift_remedy *remedy = &shift->remedies[i];
-        efi_sheet_cellf(sheet, "%s: %s", remedy->station,
+        efi_paper_cellf(paper, "%s: %s", remedy->station,
                         remedy->stop ? remedy->stop : "half as large again");
-        add_change(sheet, v, remedy);
-        efi_shift_add_estimate(sheet, &v->t, remedy->gain_t);
+        add_change(paper, v, remedy);
+        efi_shift_add_estimate(paper, &v->t, remedy->gain_t);
     }
     if (shift->remedy_count > MOST_REMEDIES)
-        efi_sheet_linef(sheet, "... and %d more that gain less; --json and --csv have them all",
+        efi_paper_linef(paper, "... and %d more that gain less; --json and --csv have them all",
                         shift->remedy_count - MOST_REMEDIES);
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
 /* ---- the whole ------------------------------------------------------------------------------------------
@@ -292,7 +292,7 @@ static const char caution[] =
     "somebody enters a bin, the permit and its air tests take belongs into that lock-out; local rules come "
     "first.";
 
-static void add_title(efi_sheet *sheet, const ef_shift *shift)
+static void add_title(efi_paper *paper, const ef_shift *shift)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s: %s, ", shift->plant, shift->scenario_file);
@@ -305,10 +305,10 @@ static void add_title(efi_sheet *sheet, const ef_shift *shift)
         efi_text_addf(&words, "%d shifts", shift->runs);
     }
     efi_text_addf(&words, ", seed %llu", (unsigned long long)shift->seed);
-    efi_sheet_title(sheet, &words);
+    efi_paper_title(paper, &words);
 }
 
-static void add_notes(efi_sheet *sheet, const ef_shift *shift)
+static void add_notes(efi_paper *paper, const ef_shift *shift)
 {
     efi_text notes = {0};
     if (shift->precision > 0.0) {
@@ -332,41 +332,41 @@ static void add_notes(efi_sheet *sheet, const ef_shift *shift)
                      ", with the stops of the scenario, which has no calendar: no breaks or changes of "
                      "lot are counted. ");
     }
-    efi_sheet_say(sheet, EFI_NOTE, &notes);
-    efi_sheet_goes_on(sheet, EFI_CAUTION, caution);
+    efi_paper_say(paper, EFI_NOTE, &notes);
+    efi_paper_goes_on(paper, EFI_CAUTION, caution);
 }
 
-static void add_pictures(efi_sheet *sheet, const efi_shift_view *v)
+static void add_pictures(efi_paper *paper, const efi_shift_view *v)
 {
     char *svg = NULL;
-    if (!sheet->with_pictures)
+    if (!paper->with_pictures)
         return;
-    efi_sheet_picture(sheet, "tonnes", ef_report_tonnes_svg(v->shift, v->units, &svg), &svg);
-    efi_sheet_picture(sheet, "hours", ef_report_hours_svg(v->shift, &svg), &svg);
+    efi_paper_picture(paper, "tonnes", ef_report_tonnes_svg(v->shift, v->units, &svg), &svg);
+    efi_paper_picture(paper, "hours", ef_report_hours_svg(v->shift, &svg), &svg);
 }
 
-void efi_shift_sheet(efi_sheet *sheet, const ef_shift *shift, ef_units units)
+void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units)
 {
     const efi_shift_view v = efi_shift_view_of(shift, units);
-    add_title(sheet, shift);
-    add_headline(sheet, &v);
-    add_summary(sheet, &v);
-    add_pictures(sheet, &v);
-    sheet->depth = 1;
-    add_streams(sheet, &v);
-    add_groups(sheet, &v);
-    efi_shift_add_hours(sheet, &v);
-    efi_shift_add_cost(sheet, &v);
-    add_remedies(sheet, &v);
-    efi_shift_add_levels(sheet, &v);
-    add_histogram(sheet, &v);
-    sheet->depth = 0;
-    add_notes(sheet, shift);
+    add_title(paper, shift);
+    add_headline(paper, &v);
+    add_summary(paper, &v);
+    add_pictures(paper, &v);
+    paper->depth = 1;
+    add_streams(paper, &v);
+    add_groups(paper, &v);
+    efi_shift_add_hours(paper, &v);
+    efi_shift_add_cost(paper, &v);
+    add_remedies(paper, &v);
+    efi_shift_add_levels(paper, &v);
+    add_histogram(paper, &v);
+    paper->depth = 0;
+    add_notes(paper, shift);
 }
 
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text)
 {
-    efi_sheet sheet = {0};
-    efi_shift_sheet(&sheet, shift, units);
-    return efi_sheet_give_text(&sheet, text);
+    efi_paper paper = {0};
+    efi_shift_put(&paper, shift, units);
+    return efi_paper_give_text(&paper, text);
 }

@@ -5,7 +5,7 @@
 
 #include "base/display.h"
 #include "report/report.h"
-#include "report/sheet.h"
+#include "report/paper.h"
 
 #include <evenfeed/shift.h>
 
@@ -24,14 +24,14 @@ void efi_shift_add_counted(efi_text *out, const ef_shift *shift);
 void efi_shift_add_percent(efi_text *out, double share, int decimals);
 
 /* A cell "65.3 (65.2-65.3)". */
-void efi_shift_add_estimate(efi_sheet *sheet, const efi_display *display, ef_shift_estimate estimate);
+void efi_shift_add_estimate(efi_paper *paper, const efi_display *display, ef_shift_estimate estimate);
 
-/* A shift as a sheet: the sentence to repeat first. */
-void efi_shift_sheet(efi_sheet *sheet, const ef_shift *shift, ef_units units);
+/* A shift as a paper: the sentence to repeat first. */
+void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units);
 
 /* Its parts after the amounts. */
-void efi_shift_add_hours(efi_sheet *sheet, const efi_shift_view *v);
-void efi_shift_add_cost(efi_sheet *sheet, const efi_shift_view *v);
-void efi_shift_add_levels(efi_sheet *sheet, const efi_shift_view *v);
+void efi_shift_add_hours(efi_paper *paper, const efi_shift_view *v);
+void efi_shift_add_cost(efi_paper *paper, const efi_shift_view *v);
+void efi_shift_add_levels(efi_paper *paper, const efi_shift_view *v);
 
 #endif

@@ -162,7 +162,7 @@ static void add_height(efi_text *words, const ef_steel_size *size, ef_units unit
     efi_text_add(words, ".");
 }
 
-static void add_size(efi_sheet *sheet, const ef_steel *steel, ef_units units)
+static void add_size(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
     const ef_steel_size *size = &steel->size;
     efi_text words = {0};
@@ -179,7 +179,7 @@ static void add_size(efi_sheet *sheet, const ef_steel *steel, ef_units units)
     efi_text_add(&words, " of sheet. Filled level to the top it would hold ");
     add_m3(&words, units, size->level_m3);
     efi_text_add(&words, "; a heap fills less:");
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* ---- by crop --------------------------------------------------------------------------------------------
@@ -198,20 +198,20 @@ static const char *flow_word(ef_steel_flow flow)
     return "not known";
 }
 
-static void add_cell(efi_sheet *sheet, const efi_display *display, bool known, double value)
+static void add_cell(efi_paper *paper, const efi_display *display, bool known, double value)
 {
     if (known)
-        efi_sheet_show(sheet, display, value);
+        efi_paper_show(paper, display, value);
     else
-        efi_sheet_cell(sheet, "-");
+        efi_paper_cell(paper, "-");
 }
 
 /* What an outlet passes, to two digits: the law is no better. */
-static void add_passes(efi_sheet *sheet, const efi_display *rate, const ef_steel_crop *crop)
+static void add_passes(efi_paper *paper, const efi_display *rate, const ef_steel_crop *crop)
 {
     efi_text cell = {0};
     if (!crop->has_particle || !(crop->outlet_tph > 0.0)) {
-        efi_sheet_cell(sheet, "-");
+        efi_paper_cell(paper, "-");
         return;
     }
     efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_tph), 2);
@@ -220,24 +220,24 @@ static void add_passes(efi_sheet *sheet, const efi_display *rate, const ef_steel
         efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_high_tph), 2);
     }
     efi_text_addf(&cell, " %s", rate->name);
-    efi_sheet_take(sheet, &cell);
-    efi_sheet_value(sheet, efi_display_value(rate, crop->outlet_tph), rate->decimals, rate->name);
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(rate, crop->outlet_tph), rate->decimals, rate->name);
 }
 
-static void add_crop(efi_sheet *sheet, const ef_steel_crop *crop, const efi_display *m3,
+static void add_crop(efi_paper *paper, const ef_steel_crop *crop, const efi_display *m3,
                      const efi_display *rate)
 {
-    efi_sheet_cell(sheet, crop->crop);
-    add_cell(sheet, m3, true, crop->live_m3);
-    add_cell(sheet, m3, crop->asked_m3 > 0.0, crop->asked_m3);
-    add_cell(sheet, m3, true, crop->headspace_m3);
-    add_cell(sheet, m3, true, crop->dead_m3);
-    efi_sheet_cell(sheet, flow_word(crop->flow));
-    add_passes(sheet, rate, crop);
-    add_cell(sheet, rate, crop->asked_tph > 0.0, crop->asked_tph);
+    efi_paper_cell(paper, crop->crop);
+    add_cell(paper, m3, true, crop->live_m3);
+    add_cell(paper, m3, crop->asked_m3 > 0.0, crop->asked_m3);
+    add_cell(paper, m3, true, crop->headspace_m3);
+    add_cell(paper, m3, true, crop->dead_m3);
+    efi_paper_cell(paper, flow_word(crop->flow));
+    add_passes(paper, rate, crop);
+    add_cell(paper, rate, crop->asked_tph > 0.0, crop->asked_tph);
 }
 
-static void add_crops(efi_sheet *sheet, const ef_steel *steel, ef_units units)
+static void add_crops(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
     static const efi_column columns[] = {{"Crop", 'l', 0, false},          {"Live", 'r', 0, false},
                                          {"Asked", 'r', 0, false},         {"Above heap", 'r', 0, false},
@@ -250,12 +250,12 @@ static void add_crops(efi_sheet *sheet, const ef_steel *steel, ef_units units)
     const efi_display rate = efi_display_choose(EFI_KIND_MASS_RATE, units, most_tph, 0.0, NULL);
     efi_text caption = {0};
     efi_text_addf(&caption, "%s in steel, crop by crop", steel->station);
-    efi_sheet_gap(sheet);
-    efi_sheet_table_say(sheet, &(efi_table_form){.name = "steel", .quiet = true}, &caption, columns,
+    efi_paper_gap(paper);
+    efi_paper_table_say(paper, &(efi_table_form){.name = "steel", .quiet = true}, &caption, columns,
                         EF_COUNT(columns));
     for (int k = 0; k < steel->crop_count; k++)
-        add_crop(sheet, &steel->crops[k], &m3, &rate);
-    efi_sheet_gap(sheet);
+        add_crop(paper, &steel->crops[k], &m3, &rate);
+    efi_paper_gap(paper);
 }
 
 /* ---- remarks --------------------------------------------------------------------------------------------
@@ -352,7 +352,7 @@ static const struct {
      "without \"particle size\" nothing is said about what the outlet passes, or about bridging."},
 };
 
-static void add_chosen(efi_sheet *sheet, const ef_steel *steel)
+static void add_chosen(efi_paper *paper, const ef_steel *steel)
 {
     efi_text words = {0};
     if (!steel->chose_hopper && !steel->chose_outlet && !steel->chose_freeboard)
@@ -367,30 +367,30 @@ static void add_chosen(efi_sheet *sheet, const ef_steel *steel)
     if (steel->chose_freeboard)
         efi_text_add(&words, " a freeboard of 150 mm;");
     efi_text_add(&words, " say otherwise under \"steel\".");
-    efi_sheet_say(sheet, EFI_NOTE, &words);
+    efi_paper_say(paper, EFI_NOTE, &words);
 }
 
-void efi_steel_sheet(efi_sheet *sheet, const ef_steel *steel, ef_units units)
+void efi_steel_put(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
     if (steel->why != EF_STEEL_FITS) {
         efi_text words = {0};
         add_why(&words, steel, units);
-        efi_sheet_say(sheet, EFI_WARNING, &words);
+        efi_paper_say(paper, EFI_WARNING, &words);
         return;
     }
-    add_size(sheet, steel, units);
-    add_crops(sheet, steel, units);
+    add_size(paper, steel, units);
+    add_crops(paper, steel, units);
     for (size_t i = 0; i < EF_COUNT(remarks); i++) {
         efi_text words = {0};
         if (begin(&words, steel, remarks[i].which))
             efi_text_add(&words, remarks[i].words);
-        efi_sheet_say(sheet, EFI_DETAIL, &words);
+        efi_paper_say(paper, EFI_DETAIL, &words);
     }
-    add_chosen(sheet, steel);
+    add_chosen(paper, steel);
 }
 
-void efi_steel_sheet_cautions(efi_sheet *sheet, const ef_steel *steel)
+void efi_steel_put_cautions(efi_paper *paper, const ef_steel *steel)
 {
     for (int i = 0; i < steel->caution_count; i++)
-        efi_sheet_words(sheet, EFI_CAUTION, steel->cautions[i]);
+        efi_paper_words(paper, EFI_CAUTION, steel->cautions[i]);
 }
