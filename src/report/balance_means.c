@@ -12,7 +12,7 @@ static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, 
 /* ---- splits -----------------------------------------------------------------------------------------------
  */
 
-static void add_split(efi_sheet *sheet, const efi_balance_view *v, const ef_balance_split *split)
+static void add_split(efi_paper *paper, const efi_balance_view *v, const ef_balance_split *split)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s (", split->name);
@@ -24,15 +24,15 @@ static void add_split(efi_sheet *sheet, const efi_balance_view *v, const ef_bala
         efi_balance_add_percent(&words, branch->share, 1);
     }
     efi_text_add(&words, ".");
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-void efi_balance_add_splits(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_splits(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     for (int s = 0; s < crop->split_count; s++)
         if (crop->splits[s].chosen)
-            add_split(sheet, v, &crop->splits[s]);
+            add_split(paper, v, &crop->splits[s]);
     if (!crop->has_bound)
         return;
     efi_text words = {0};
@@ -43,13 +43,13 @@ void efi_balance_add_splits(efi_sheet *sheet, const efi_balance_view *v)
     efi_text_add(&words, " (gap ");
     efi_balance_add_percent(&words, crop->gap, 2);
     efi_text_add(&words, ").");
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- power, people, money ---------------------------------------------------------------------------------
  */
 
-static void add_power(efi_sheet *sheet, const efi_balance_view *v)
+static void add_power(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
@@ -73,10 +73,10 @@ static void add_power(efi_sheet *sheet, const efi_balance_view *v)
         efi_display_add(&words, &air, crop->air_m3ph);
         efi_text_add(&words, " in all.");
     }
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-static void add_people(efi_sheet *sheet, const efi_balance_view *v)
+static void add_people(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
@@ -90,7 +90,7 @@ static void add_people(efi_sheet *sheet, const efi_balance_view *v)
         }
         efi_text_add(&words, ".");
     }
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 static bool has_prices(const ef_balance_crop *crop)
@@ -101,7 +101,7 @@ static bool has_prices(const ef_balance_crop *crop)
     return false;
 }
 
-static void add_value(efi_sheet *sheet, const efi_balance_view *v)
+static void add_value(efi_paper *paper, const efi_balance_view *v)
 {
     if (!has_prices(v->crop))
         return;
@@ -116,7 +116,7 @@ static void add_value(efi_sheet *sheet, const efi_balance_view *v)
     efi_text_add(&words, " for what leaves, less receipt and energy; ");
     efi_text_add(&words, v->balance->aim == EF_BALANCE_VALUE ? "the aim was the most of it."
                                                              : "the aim was the rate.");
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* Of the outlets that fill up, the one after `last` (NULL: the first) in the order of time; NULL at the end.
@@ -137,7 +137,7 @@ static const ef_balance_outlet *next_full(const ef_balance_crop *crop, const ef_
 
 /* "Full first: Screenings after 50 min (1.5 t), then Seed after 2 h (5 t)." What they hold is in the words of
  * the scenario: the size of a cart is known in one unit, whatever the rates are shown in. */
-static void add_carts(efi_sheet *sheet, const efi_balance_view *v)
+static void add_carts(efi_paper *paper, const efi_balance_view *v)
 {
     efi_text words = {0};
     for (const ef_balance_outlet *outlet = next_full(v->crop, NULL); outlet;
@@ -150,15 +150,15 @@ static void add_carts(efi_sheet *sheet, const efi_balance_view *v)
     }
     if (words.length)
         efi_text_add(&words, ".");
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-void efi_balance_add_means(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v)
 {
-    add_carts(sheet, v);
-    add_power(sheet, v);
-    add_people(sheet, v);
-    add_value(sheet, v);
+    add_carts(paper, v);
+    add_power(paper, v);
+    add_people(paper, v);
+    add_value(paper, v);
 }
 
 /* ---- the ladder -------------------------------------------------------------------------------------------
@@ -175,39 +175,39 @@ static void add_purchase(efi_text *words, const efi_balance_view *v, const ef_ba
     }
 }
 
-static void add_rate_cell(efi_sheet *sheet, const efi_balance_view *v, double rate_tph)
+static void add_rate_cell(efi_paper *paper, const efi_balance_view *v, double rate_tph)
 {
     efi_display display;
     if (!efi_display_in(EFI_KIND_MASS_RATE, v->mass.name, rate_tph, v->tpbu, &display))
         display = v->mass;
-    efi_sheet_show(sheet, &display, rate_tph);
+    efi_paper_show(paper, &display, rate_tph);
 }
 
-static void add_rung(efi_sheet *sheet, const efi_balance_view *v, int number, const ef_balance_rung *rung)
+static void add_rung(efi_paper *paper, const efi_balance_view *v, int number, const ef_balance_rung *rung)
 {
-    efi_sheet_count(sheet, number);
+    efi_paper_count(paper, number);
     if (v->balance->aim == EF_BALANCE_VALUE) {
         const efi_display money = efi_display_choose(EFI_KIND_MONEY_PER_TIME, v->units, rung->value_per_h,
                                                      v->tpbu, v->balance->currency);
-        efi_sheet_show(sheet, &money, rung->value_per_h);
+        efi_paper_show(paper, &money, rung->value_per_h);
     }
-    add_rate_cell(sheet, v, rung->intake_tph);
-    add_rate_cell(sheet, v, rung->product_tph);
+    add_rate_cell(paper, v, rung->intake_tph);
+    add_rate_cell(paper, v, rung->product_tph);
     efi_text limits = {0};
     for (int i = 0; i < rung->limit_count; i++)
         efi_text_addf(&limits, "%s%s", i ? "\n" : "", rung->limits[i] ? rung->limits[i] : "power");
     if (rung->limit_count == 0)
         efi_text_add(&limits, "nothing");
-    efi_sheet_take(sheet, &limits);
+    efi_paper_take(paper, &limits);
     efi_text buy = {0};
     for (int i = 0; i < rung->purchase_count; i++) {
         efi_text_add(&buy, i ? "\n" : "");
         add_purchase(&buy, v, &rung->purchases[i]);
     }
-    efi_sheet_take(sheet, &buy);
+    efi_paper_take(paper, &buy);
 }
 
-void efi_balance_add_ladder(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     if (crop->rung_count == 0)
@@ -224,10 +224,10 @@ void efi_balance_add_ladder(efi_sheet *sheet, const efi_balance_view *v)
     const int skipped = v->balance->aim == EF_BALANCE_VALUE ? 0 : 1;
     efi_column columns[1 + EF_COUNT(others)] = {rung};
     memcpy(columns + 1, others + skipped, sizeof others - (size_t)skipped * sizeof *others);
-    efi_sheet_gap(sheet);
-    efi_sheet_table(sheet, &form, columns, (int)EF_COUNT(columns) - skipped);
+    efi_paper_gap(paper);
+    efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns) - skipped);
     for (int r = 0; r < crop->rung_count; r++)
-        add_rung(sheet, v, r + 1, &crop->rungs[r]);
-    efi_sheet_words(sheet, EFI_NOTE,
+        add_rung(paper, v, r + 1, &crop->rungs[r]);
+    efi_paper_words(paper, EFI_NOTE,
                     "Each rung was checked by balancing the plant with these purchases afresh.");
 }

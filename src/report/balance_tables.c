@@ -18,28 +18,28 @@ static double larger(double a, double b)
 }
 
 /* The line of the scenario, "33"; of a table beside it after the number of the table, "[1] 4". */
-static void add_place_cell(efi_sheet *sheet, const efi_balance_view *v, const ef_place *place)
+static void add_place_cell(efi_paper *paper, const efi_balance_view *v, const ef_place *place)
 {
     for (int i = 0; i < v->table_count; i++) {
         if (strcmp(place->file, v->tables[i]) == 0) {
-            efi_sheet_cellf(sheet, "[%d] %d", i + 1, place->line);
+            efi_paper_cellf(paper, "[%d] %d", i + 1, place->line);
             return;
         }
     }
     if (strcmp(place->file, "--set") == 0)
-        efi_sheet_cell(sheet, "--set");
+        efi_paper_cell(paper, "--set");
     else
-        efi_sheet_count(sheet, place->line);
+        efi_paper_count(paper, place->line);
 }
 
 /* Which file a number in brackets stands for. */
-static void add_tables(efi_sheet *sheet, const efi_balance_view *v)
+static void add_tables(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->table_count; i++)
-        efi_sheet_linef(sheet, "[%d] %s", i + 1, efi_balance_file_name(v->tables[i]));
+        efi_paper_linef(paper, "[%d] %s", i + 1, efi_balance_file_name(v->tables[i]));
 }
 
-static void add_station_note(efi_sheet *sheet, const efi_balance_view *v, const ef_balance_station *station)
+static void add_station_note(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
     efi_text note = {0};
     if (station->limits)
@@ -53,12 +53,12 @@ static void add_station_note(efi_sheet *sheet, const efi_balance_view *v, const 
                       station->under_least_feed ? "UNDER its least" : "least");
         efi_display_add(&note, &v->mass, station->least_feed_tph);
     }
-    efi_sheet_take(sheet, &note);
+    efi_paper_take(paper, &note);
     if (station->limits || station->under_least_feed)
-        efi_sheet_strong(sheet);
+        efi_paper_strong(paper);
 }
 
-static void add_returns(efi_sheet *sheet, const efi_balance_view *v)
+static void add_returns(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->spout_count; i++) {
         const ef_balance_spout *spout = &v->crop->spouts[i];
@@ -66,43 +66,43 @@ static void add_returns(efi_sheet *sheet, const efi_balance_view *v)
             continue;
         efi_text rate = {0};
         efi_display_add_alone(&rate, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
-        efi_sheet_linef(sheet, "Counted in above: %s that %s returns to %s%s%s%s", efi_text_get(&rate),
+        efi_paper_linef(paper, "Counted in above: %s that %s returns to %s%s%s%s", efi_text_get(&rate),
                         spout->from, spout->to, spout->discharge[0] ? " (" : "", spout->discharge,
                         spout->discharge[0] ? ")" : "");
-        sheet->failed = sheet->failed || rate.failed;
+        paper->failed = paper->failed || rate.failed;
         efi_text_free(&rate);
     }
 }
 
-static void add_station(efi_sheet *sheet, const efi_balance_view *v, const ef_balance_station *station)
+static void add_station(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
     const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
-    efi_sheet_cell(sheet, station->name);
-    efi_sheet_show(sheet, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
+    efi_paper_cell(paper, station->name);
+    efi_paper_show(paper, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
     if (station->has_capacity) {
-        efi_sheet_show(sheet, unit, station->capacity);
-        efi_sheet_percent(sheet, station->load, 0);
+        efi_paper_show(paper, unit, station->capacity);
+        efi_paper_percent(paper, station->load, 0);
     } else {
-        efi_sheet_cell(sheet, NULL);
-        efi_sheet_cell(sheet, NULL);
+        efi_paper_cell(paper, NULL);
+        efi_paper_cell(paper, NULL);
     }
-    add_place_cell(sheet, v, station->has_capacity ? &station->capacity_place : &station->place);
-    add_station_note(sheet, v, station);
+    add_place_cell(paper, v, station->has_capacity ? &station->capacity_place : &station->place);
+    add_station_note(paper, v, station);
 }
 
-void efi_balance_add_stations(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v)
 {
     static const efi_table_form form = {
         .name = "stations", .caption = "Stations: feed and load", .quiet = true};
     static const efi_column columns[] = {{"Station", 'l', 0, false},  {"Feed", 'r', 0, false},
                                          {"Capacity", 'r', 0, false}, {"Load", 'r', 0, false},
                                          {"Line", 'r', 0, false},     {"Remarks", 'l', 0, false}};
-    efi_sheet_table(sheet, &form, columns, EF_COUNT(columns));
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->station_count; i++)
         if (strcmp(v->crop->stations[i].kind, "outlet") != 0)
-            add_station(sheet, v, &v->crop->stations[i]);
-    add_tables(sheet, v);
-    add_returns(sheet, v);
+            add_station(paper, v, &v->crop->stations[i]);
+    add_tables(paper, v);
+    add_returns(paper, v);
 }
 
 /* The material with the greatest share after `last` of a stream (-1: of all), -1 when none is left. */
@@ -120,7 +120,7 @@ static int next_material(const ef_balance *balance, const ef_stream *stream, int
 }
 
 /* What a stream is made of, an item a material, most first, those under 0.005 % left out. */
-static void add_composition(efi_sheet *sheet, const efi_balance_view *v, const ef_stream *stream)
+static void add_composition(efi_paper *paper, const efi_balance_view *v, const ef_stream *stream)
 {
     efi_text cell = {0};
     int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
@@ -134,7 +134,7 @@ static void add_composition(efi_sheet *sheet, const efi_balance_view *v, const e
         efi_balance_add_percent(&cell, share, share < 0.1 || share > 0.9 ? 2 : 1);
         m = next_material(v->balance, stream, m);
     }
-    efi_sheet_take(sheet, &cell);
+    efi_paper_take(paper, &cell);
 }
 
 /* What is left of a line for what an outlet is made of. */
@@ -152,11 +152,11 @@ static int made_of_width(const efi_balance_view *v, const efi_display *small)
         rate = rate_width > rate ? rate_width : rate;
         name = name_width > name ? name_width : name;
     }
-    const int left = EFI_SHEET_WIDTH - BESIDE_MADE_OF - WIDEST_LINE - name - rate;
+    const int left = EFI_PAPER_WIDTH - BESIDE_MADE_OF - WIDEST_LINE - name - rate;
     return left > MADE_OF_LEAST ? left : MADE_OF_LEAST;
 }
 
-void efi_balance_add_outlets(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v)
 {
     double others = 0.0;
     for (int i = 0; i < v->crop->outlet_count; i++)
@@ -169,15 +169,15 @@ void efi_balance_add_outlets(efi_sheet *sheet, const efi_balance_view *v)
         {"Outlet", 'l', 0, false}, {"Use", 'l', 0, false},
         {"Rate", 'r', 0, false},   {"Of intake", 'r', 0, false},
         {"Line", 'r', 0, false},   {"Made of", 'l', made_of_width(v, &small), false}};
-    efi_sheet_table(sheet, &form, columns, EF_COUNT(columns));
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];
-        efi_sheet_cell(sheet, outlet->name);
-        efi_sheet_cell(sheet, outlet->product ? "product" : "other");
-        efi_sheet_show(sheet, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
-        efi_sheet_percent(sheet, outlet->share_of_intake, 2);
-        add_place_cell(sheet, v, &outlet->place);
-        add_composition(sheet, v, &outlet->flow);
+        efi_paper_cell(paper, outlet->name);
+        efi_paper_cell(paper, outlet->product ? "product" : "other");
+        efi_paper_show(paper, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
+        efi_paper_percent(paper, outlet->share_of_intake, 2);
+        add_place_cell(paper, v, &outlet->place);
+        add_composition(paper, v, &outlet->flow);
     }
 }
 
@@ -194,14 +194,14 @@ static void add_room(efi_text *words, const efi_balance_view *v, double volume_m
     }
 }
 
-static void add_bin(efi_sheet *sheet, const efi_balance_view *v, const ef_balance_bin *bin)
+static void add_bin(efi_paper *paper, const efi_balance_view *v, const ef_balance_bin *bin)
 {
     efi_text words = {0};
     if (!(bin->feed_tph > 0.0)) {
         efi_text_addf(&words, "%s (", bin->name);
         efi_balance_add_place(&words, v, &bin->place);
         efi_text_addf(&words, "), above %s: nothing comes here.", bin->feeds);
-        efi_sheet_say(sheet, EFI_DETAIL, &words);
+        efi_paper_say(paper, EFI_DETAIL, &words);
         return;
     }
     const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
@@ -234,13 +234,13 @@ static void add_bin(efi_sheet *sheet, const efi_balance_view *v, const ef_balanc
     else
         efi_text_add(&words, "; without a density of the crop its volume cannot be compared");
     efi_text_add(&words, ".");
-    efi_sheet_say(sheet, smaller ? EFI_WARNING : EFI_DETAIL, &words);
+    efi_paper_say(paper, smaller ? EFI_WARNING : EFI_DETAIL, &words);
 }
 
-void efi_balance_add_bins(efi_sheet *sheet, const efi_balance_view *v)
+void efi_balance_add_bins(efi_paper *paper, const efi_balance_view *v)
 {
     if (v->crop->bin_count > 0)
-        efi_sheet_gap(sheet);
+        efi_paper_gap(paper);
     for (int i = 0; i < v->crop->bin_count; i++)
-        add_bin(sheet, v, &v->crop->bins[i]);
+        add_bin(paper, v, &v->crop->bins[i]);
 }

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What the files that put a balance on a sheet share: how the quantities of one crop are shown. */
+ * What the files that put a balance on a paper share: how the quantities of one crop are shown. */
 #ifndef EFI_BALANCE_VIEW_H
 #define EFI_BALANCE_VIEW_H
 
 #include "base/display.h"
 #include "report/report.h"
-#include "report/sheet.h"
+#include "report/paper.h"
 
 #include <evenfeed/balance.h>
 
@@ -29,8 +29,8 @@ typedef struct efi_balance_view {
     int table_count;
 } efi_balance_view;
 
-/* A balance as a sheet: verdicts first, then tables. */
-void efi_balance_sheet(efi_sheet *sheet, const ef_balance *balance, ef_units units);
+/* A balance as a paper: verdicts first, then tables. */
+void efi_balance_put(efi_paper *paper, const ef_balance *balance, ef_units units);
 
 /* "12.3 %" */
 void efi_balance_add_percent(efi_text *out, double share, int decimals);
@@ -45,14 +45,14 @@ const char *efi_balance_file_name(const char *path);
 void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);
 
 /* Stations, returns, outlets, bins (balance_tables.c). */
-void efi_balance_add_stations(efi_sheet *sheet, const efi_balance_view *v);
-void efi_balance_add_outlets(efi_sheet *sheet, const efi_balance_view *v);
-void efi_balance_add_bins(efi_sheet *sheet, const efi_balance_view *v);
+void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_bins(efi_paper *paper, const efi_balance_view *v);
 
 /* Chosen shares, power, people, money, the ladder (balance_means.c). Each adds nothing where there is nothing
  * to say. */
-void efi_balance_add_splits(efi_sheet *sheet, const efi_balance_view *v);
-void efi_balance_add_means(efi_sheet *sheet, const efi_balance_view *v);
-void efi_balance_add_ladder(efi_sheet *sheet, const efi_balance_view *v);
+void efi_balance_add_splits(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v);
 
 #endif

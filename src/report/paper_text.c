@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * A sheet as text for a terminal. */
+ * A paper as text for a terminal. */
 #include "report/report.h"
-#include "report/sheet.h"
+#include "report/paper.h"
 
 #include <string.h>
 
@@ -74,26 +74,38 @@ static void print_table(const efi_part *part, efi_text *out)
         efi_table_add(&table, part->columns[i].title);
     for (int i = 0; i + part->column_count <= part->cell_count; i += part->column_count)
         add_row(&table, part, &part->cells[i]);
-    const int indent = part->depth * EFI_SHEET_INDENT;
+    const int indent = part->depth * EFI_PAPER_INDENT;
     if (!part->form.quiet)
-        efi_report_wrap(out, part->form.caption, indent, EFI_SHEET_WIDTH);
+        efi_report_wrap(out, part->form.caption, indent, EFI_PAPER_WIDTH);
     efi_table_print(&table, out, indent, !part->form.bare);
 }
 
-/* ---- the sheet ------------------------------------------------------------------------------------------
+/* ---- the paper ------------------------------------------------------------------------------------------
  */
 
-static void print_part(const efi_part *part, efi_text *out)
+/* Words and those that continue them as one paragraph; returns how many parts that were. */
+static int print_words(const efi_part *parts, int count, efi_text *out)
 {
-    const int indent = part->depth * EFI_SHEET_INDENT;
+    efi_text words = {0};
+    int used = 1;
+    efi_text_add(&words, parts[0].words);
+    for (; used < count && parts[used].goes_on; used++)
+        efi_text_addf(&words, " %s", parts[used].words);
+    efi_report_wrap_text(out, &words, parts[0].depth * EFI_PAPER_INDENT, EFI_PAPER_WIDTH);
+    return used;
+}
+
+/* Prints the first part, or the first few; returns how many. */
+static int print_part(const efi_part *part, int count, efi_text *out)
+{
+    const int indent = part->depth * EFI_PAPER_INDENT;
     switch (part->kind) {
     case EFI_PART_HEADING:
         if (!part->quiet)
-            efi_report_wrap(out, part->words, indent, EFI_SHEET_WIDTH);
+            efi_report_wrap(out, part->words, indent, EFI_PAPER_WIDTH);
         break;
     case EFI_PART_WORDS:
-        efi_report_wrap(out, part->words, indent, EFI_SHEET_WIDTH);
-        break;
+        return print_words(part, count, out);
     case EFI_PART_LINE:
         efi_text_fill(out, ' ', indent);
         efi_text_addf(out, "%s\n", part->words);
@@ -107,19 +119,20 @@ static void print_part(const efi_part *part, efi_text *out)
         efi_text_add(out, "\n");
         break;
     }
+    return 1;
 }
 
-void efi_sheet_text(const efi_sheet *sheet, efi_text *out)
+void efi_paper_text(const efi_paper *paper, efi_text *out)
 {
-    out->failed = out->failed || sheet->failed;
-    for (int i = 0; i < sheet->part_count && !out->failed; i++)
-        print_part(&sheet->parts[i], out);
+    out->failed = out->failed || paper->failed;
+    for (int i = 0; i < paper->part_count && !out->failed;)
+        i += print_part(&paper->parts[i], paper->part_count - i, out);
 }
 
-ef_status efi_sheet_give_text(efi_sheet *sheet, char **text)
+ef_status efi_paper_give_text(efi_paper *paper, char **text)
 {
     efi_text out = {0};
-    efi_sheet_text(sheet, &out);
-    efi_sheet_free(sheet);
+    efi_paper_text(paper, &out);
+    efi_paper_free(paper);
     return efi_report_give(&out, text);
 }
