@@ -391,11 +391,24 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->line_index;
     case EFI_NAMES_CREWS:
         return &scenario->crew_index;
+    case EFI_NAMES_LOTS:
+        return &scenario->lot_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:
         return NULL;
     }
+    return NULL;
+}
+
+/* By which crop bushels go in the blocks of a list: of a crop it, of a lot the only one until it names its
+ * own. */
+static efi_crop *crop_of(efi_binder *b, efi_names names, int item)
+{
+    if (names == EFI_NAMES_CROPS)
+        return &b->scenario->crops[item];
+    if (names == EFI_NAMES_LOTS)
+        return b->scenario->crop_count == 1 ? &b->scenario->crops[0] : &b->unread_crop;
     return NULL;
 }
 
@@ -487,7 +500,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
-        b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
+        b->crop = crop_of(b, block->names, i);
         const efi_node nothing = {.kind = EFI_NODE_MAP,
                                   .source = key->source,
                                   .line = key->line,

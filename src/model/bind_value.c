@@ -146,6 +146,9 @@ static const efi_index *index_for(const ef_scenario *scenario, efi_names names, 
     case EFI_NAMES_CREWS:
         *what = "crew";
         return &scenario->crew_index;
+    case EFI_NAMES_LOTS:
+        *what = "lot";
+        return &scenario->lot_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
@@ -178,6 +181,8 @@ static const efi_node *key_of(const ef_scenario *scenario, efi_names names, int 
         return scenario->stations[item].origin.key;
     case EFI_NAMES_CREWS:
         return scenario->crews[item].origin.key;
+    case EFI_NAMES_LOTS:
+        return scenario->lots[item].origin.key;
     case EFI_NAMES_NONE:
         return NULL;
     }
@@ -277,6 +282,16 @@ bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
 /* ---- quantities -----------------------------------------------------------------------------------------
  */
 
+/* Bushels by weight where the number belongs to no crop. */
+static void report_bushels(efi_binder *b, const efi_node *node, const efi_path *path)
+{
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in bushels, but belongs to no crop by which they go",
+                                    draft.found ? draft.found : "");
+    draft.allowed = "t, kg, lb, short_ton, cwt";
+    efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
+}
+
 static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path,
                                 const efi_crop *crop)
 {
@@ -320,8 +335,10 @@ static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *
 {
     efi_value value = {.bad = true, .of = quantity.kind};
     if (efi_quantity_needs_trade_weight(&quantity)) {
-        if (EF_NEVER(!crop))
+        if (!crop) {
+            report_bushels(b, node, path);
             return value;
+        }
         if (!crop->trade_weight_tpbu.given) {
             if (!crop->trade_weight_tpbu.bad)
                 report_trade_weight(b, node, path, crop);
@@ -348,7 +365,13 @@ void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *no
                        efi_value *value)
 {
     efi_quantity quantity;
-    if (read_quantity(b, field, node, path, &quantity))
+    const bool good = read_quantity(b, field, node, path, &quantity);
+    if (good && !b->crop && quantity.kind == EFI_KIND_MASS && efi_quantity_needs_trade_weight(&quantity) &&
+        (field->quantities & EFI_KIND_SET(EFI_KIND_VOLUME))) {
+        quantity = efi_quantity_fill(quantity); /* of a store for all crops: by volume */
+        quantity.kind = EFI_KIND_VOLUME;
+    }
+    if (good)
         *value = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
         value->bad = true;
@@ -455,6 +478,19 @@ static void bind_text(efi_binder *b, const efi_field *field, const efi_node *nod
         return;
     if (field->type == EFI_FIELD_TEXT || efi_bind_is_name(b, node, path))
         *slot = efi_bind_text(b, node);
+}
+
+/* The number of a thing by its name, EFI_UNREAD when there is none. */
+static void bind_one(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path, int *number)
+{
+    const int found = efi_bind_is_text(b, node, path) ? efi_bind_find(b, names, node, path) : -1;
+    *number = found >= 0 ? found : EFI_UNREAD;
+}
+
+static void bind_crop(efi_binder *b, const efi_node *node, const efi_path *path, int *crop)
+{
+    bind_one(b, EFI_NAMES_CROPS, node, path, crop);
+    b->crop = *crop >= 0 ? &b->scenario->crops[*crop] : &b->unread_crop;
 }
 
 /* 1 for a word that means yes, 0 for one that means no, -1 for any other. */
@@ -602,6 +638,12 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
+    case EFI_FIELD_CROP:
+        bind_crop(b, node, path, slot);
+        break;
+    case EFI_FIELD_LOT:
+        bind_one(b, EFI_NAMES_LOTS, node, path, slot);
+        break;
     case EFI_FIELD_CREW:
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
@@ -618,6 +660,15 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         break;
     case EFI_FIELD_STATIONS:
         efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
+        break;
+    case EFI_FIELD_BY_DATE:
+        efi_bind_by_date(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_TEXTS:
+        efi_bind_texts(b, field, node, path, into);
+        break;
+    case EFI_FIELD_LINES:
+        efi_bind_list(b, EFI_NAMES_LINES, node, path, slot);
         break;
     case EFI_FIELD_CROPS:
         efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);

@@ -47,6 +47,8 @@ static const char *allowed_for(const efi_field *field, const efi_date_error *err
         return "a time from 00:00 to 24:00, such as 06:30";
     if (field->type == EFI_FIELD_MOMENT)
         return "a date and a time, such as 2026-11-25T06:30";
+    if (field->type == EFI_FIELD_BY_DATE)
+        return "a date such as 2026-11-25, or a date and a time, such as 2026-11-25T06:30";
     if (field->type == EFI_FIELD_INSTANT)
         return "a date and a time, such as 2026-11-25T06:30, or hours from the start of the calendar, such "
                "as 26.5 "
@@ -135,6 +137,47 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
         report(b, field, node, path, &error);
 }
 
+void efi_bind_by_date(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                      efi_by_date *when)
+{
+    *when = (efi_by_date){.moment = {.bad = true}};
+    if (!efi_bind_is_text(b, node, path))
+        return;
+    efi_date_error error;
+    int64_t value = 0;
+    const bool timed = node->length > 0 && memchr(node->is.text, ':', node->length);
+    const bool good = timed ? efi_moment_parse(node->is.text, node->length, &value, &error)
+                            : efi_date_parse(node->is.text, node->length, &value, &error);
+    if (!good) {
+        report(b, field, node, path, &error);
+        return;
+    }
+    when->whole_day = !timed;
+    if (!timed)
+        value = (value + (field->to_end ? 1 : 0)) * EFI_DAY_S;
+    when->moment = (efi_when){.value = value, .given = true};
+}
+
+void efi_bind_texts(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                    void *into)
+{
+    const bool several = node->kind == EFI_NODE_LIST;
+    const int most = several ? (int)node->length : 1;
+    if (several && most == 0)
+        efi_bind_report(b, EFI_DIAG_VALUE_EMPTY, path, path->key, "the list holds nothing",
+                        "a text, or several in brackets", NULL);
+    const char **items = efi_bind_get(b, (size_t)most, sizeof *items);
+    int count = 0;
+    for (int i = 0; items && i < most; i++) {
+        const efi_node *one = several ? &node->is.children[i] : node;
+        if (efi_bind_is_text(b, one, path) && efi_bind_is_name(b, one, path))
+            items[count++] = efi_bind_text(b, one);
+    }
+    const char *const *list = items;
+    memcpy((char *)into + field->slot, &list, sizeof list);
+    memcpy((char *)into + field->count_slot, &count, sizeof count);
+}
+
 void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                      efi_clock_list *list)
 {
@@ -171,6 +214,8 @@ static const char *list_words(efi_names names)
 {
     if (names == EFI_NAMES_CROPS)
         return "the name of a crop, or several in brackets";
+    if (names == EFI_NAMES_LINES)
+        return "the name of a line, or several in brackets";
     return names == EFI_NAMES_MATERIALS ? "the name of a material, or several in brackets"
                                         : "the name of a station, or several in brackets";
 }

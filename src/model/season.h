@@ -39,7 +39,8 @@ typedef enum efi_lot_state {
     EFI_LOT_STATES
 } efi_lot_state;
 
-/* A date, or a moment, as `efi_when` in seconds from 1970-01-01T00:00; of a date its beginning. */
+/* A date, or a moment, as `efi_when` in seconds from 1970-01-01T00:00. Of a date its beginning, or its end
+ * (24:00) where the key is one by which something must be done: already counted in `moment`. */
 typedef struct efi_by_date {
     efi_when moment;
     bool whole_day; /* the file gives a date alone */
@@ -49,21 +50,22 @@ typedef struct efi_by_date {
 typedef struct efi_scenario_lot {
     const char *name;
     efi_origin origin;
-    int crop;                          /* EFI_NOWHERE: none is named; EFI_UNREAD */
+    int crop;                          /* the only one where none is named; EFI_UNREAD */
     const char *trait[EFI_LOT_TRAITS]; /* NULL when absent */
     efi_value amount_t;                /* as received */
-    efi_value left_t;                  /* of a running lot: still to be run; else all of it */
+    efi_value left_t;                  /* still to be run: of a lot that was begun less than all of it */
     efi_value moisture;                /* share, wet basis; else the crop's */
     efi_by_date arrives;               /* a date: its beginning; absent: there from the season's start */
     efi_by_date arrives_latest;        /* of an arrival still unknown; the plan counts with it */
-    efi_by_date due;                   /* a date: the end of that day; absent: any time */
-    efi_by_date latest_start;          /* a date: the end of that day; of a wet lot */
+    efi_by_date due;                   /* of a date the end of that day; absent: any time */
+    efi_by_date latest_start;          /* of a date the end of that day; of a wet lot */
     efi_value priority;                /* times the season's price of a day late; default 1 */
     efi_value late_ph;                 /* money per hour late; instead of the season's */
     efi_value wet_ph;                  /* money per hour after the latest start */
     efi_value rate_tph;                /* planning rate of this lot */
     efi_line_list lines;               /* that may run it; none: every line that can run its crop */
-    int line;           /* of a frozen, running or done lot: its line; EFI_NOWHERE, EFI_UNREAD */
+    int line;           /* of a frozen, running or done lot: its line, the only one where none is named;
+                           EFI_NOWHERE, EFI_UNREAD */
     efi_by_date starts; /* of a frozen, running or done lot */
     int after;          /* number of the lot that must have ended; EFI_NOWHERE, EFI_UNREAD */
     efi_value wait_h;   /* and so much time since: laboratory */
@@ -165,7 +167,7 @@ typedef struct efi_season {
     const efi_value *rate_tph;   /* shape [crop]: planning rates; NULL or not given: simulated */
     efi_value late_ph;           /* money per hour that a lot is late */
     efi_value wet_ph;            /* money per hour after a latest start */
-    efi_value no_room;           /* money per t and day without room */
+    efi_value no_room_pth;       /* money per t and hour without room */
     efi_value move_cost;         /* money for each lot that a new plan moves against an old one */
     efi_value restart_h;         /* lost whenever the line starts again within a lot */
     efi_value daily_clean_h;     /* before the first work of each day */
