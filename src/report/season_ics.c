@@ -180,8 +180,7 @@ static void describe_run(efi_text *words, const efi_season_view *v, const ef_sea
     take_line(words, "Amount", &value);
     add_room_line(words, v, lot, "From", run->raw, run->raw_missing_t);
     add_room_line(words, v, lot, "To", run->finished, run->finished_missing_t);
-    if (lot->due != EF_SEASON_NONE)
-        efi_season_add_when(&value, lot->due);
+    efi_season_add_due(&value, lot->due);
     take_line(words, "Due", &value);
     if (run->late_days > 0.0)
         efi_season_add_days(&value, run->late_days);

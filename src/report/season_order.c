@@ -8,35 +8,23 @@ enum {
     WORK_WIDTH = 34 /* of the column that says what is to be done, on a terminal */
 };
 
-/* "Mon 08-03" */
-static void add_short_day(efi_text *words, int64_t moment)
-{
-    efi_text day = {0};
-    efi_season_add_day(&day, moment);
-    const char *text = efi_text_get(&day);
-    if (day.length > 9)
-        efi_text_addf(words, "%.4s%s", text, text + day.length - 5);
-    words->failed = words->failed || day.failed;
-    efi_text_free(&day);
-}
-
 /* Day, shift, and from when to when. */
-static void add_time(efi_sheet *sheet, int64_t from, int64_t to, const char *shift)
+static void add_time(efi_paper *paper, int64_t from, int64_t to, const char *shift)
 {
     efi_text words = {0};
-    add_short_day(&words, from);
-    efi_sheet_take(sheet, &words);
-    efi_sheet_cell(sheet, shift);
+    efi_season_add_short_day(&words, from);
+    efi_paper_take(paper, &words);
+    efi_paper_cell(paper, shift);
     efi_season_add_near(&words, from, from);
     efi_text_add(&words, "-");
     efi_season_add_near(&words, to, from);
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
 }
 
-static void add_empty(efi_sheet *sheet, int count)
+static void add_empty(efi_paper *paper, int count)
 {
     for (int i = 0; i < count; i++)
-        efi_sheet_cell(sheet, NULL);
+        efi_paper_cell(paper, NULL);
 }
 
 /* ---- clean-downs ----------------------------------------------------------------------------------------
@@ -59,30 +47,30 @@ static void add_clean_words(efi_text *words, const efi_season_view *v, const ef_
     }
 }
 
-static void add_cleaning(efi_sheet *sheet, const efi_season_view *v, const ef_season_run *run)
+static void add_cleaning(efi_paper *paper, const efi_season_view *v, const ef_season_run *run)
 {
     efi_text words = {0};
-    add_time(sheet, run->clean_from, run->clean_to, NULL);
+    add_time(paper, run->clean_from, run->clean_to, NULL);
     add_clean_words(&words, v, run);
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
     if (run->forbidden)
-        efi_sheet_strong(sheet);
-    add_empty(sheet, 5);
+        efi_paper_strong(paper);
+    add_empty(paper, 5);
 }
 
-static void add_last_cleaning(efi_sheet *sheet, const ef_season_line *line)
+static void add_last_cleaning(efi_paper *paper, const ef_season_line *line)
 {
-    add_time(sheet, line->last_clean_from, line->last_clean_to, NULL);
-    efi_sheet_cellf(sheet, "clean-down after the last lot%s%s", *line->last_rule ? "\n" : "",
+    add_time(paper, line->last_clean_from, line->last_clean_to, NULL);
+    efi_paper_cellf(paper, "clean-down after the last lot%s%s", *line->last_rule ? "\n" : "",
                     line->last_rule);
-    add_empty(sheet, 5);
+    add_empty(paper, 5);
 }
 
 /* ---- lots -----------------------------------------------------------------------------------------------
  */
 
 /* "W12 (running)", "wheat Tamar C1", "treated, bags of 25 kg" */
-static void add_lot(efi_sheet *sheet, const ef_season_run *run, const ef_season_lot *lot)
+static void add_lot(efi_paper *paper, const ef_season_run *run, const ef_season_lot *lot)
 {
     efi_text words = {0};
     efi_text_add(&words, lot->name);
@@ -98,18 +86,18 @@ static void add_lot(efi_sheet *sheet, const ef_season_run *run, const ef_season_
         efi_text_addf(&words, "\n%s", lot->product);
     if (!run->fits)
         efi_text_add(&words, "\nDOES NOT FIT");
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
 }
 
-static void add_amount(efi_sheet *sheet, const efi_season_view *v, const ef_season_lot *lot)
+static void add_amount(efi_paper *paper, const efi_season_view *v, const ef_season_lot *lot)
 {
     efi_text words = {0};
     efi_season_add_amount(&words, v, lot, lot->left_t);
-    efi_sheet_take(sheet, &words);
-    efi_sheet_value(sheet, lot->left_t, 3, "t");
+    efi_paper_take(paper, &words);
+    efi_paper_value(paper, lot->left_t, 3, "t");
 }
 
-static void add_stores(efi_sheet *sheet, const efi_season_view *v, const ef_season_lot *lot,
+static void add_stores(efi_paper *paper, const efi_season_view *v, const ef_season_lot *lot,
                        const int *stores, double missing_t)
 {
     efi_text words = {0};
@@ -118,13 +106,13 @@ static void add_stores(efi_sheet *sheet, const efi_season_view *v, const ef_seas
         efi_text_add(&words, words.length ? "\nNO ROOM " : "NO ROOM ");
         efi_season_add_amount(&words, v, lot, missing_t);
     }
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
     if (missing_t > 0.0)
-        efi_sheet_strong(sheet);
+        efi_paper_strong(paper);
 }
 
 /* "late 2.4 d", "late 2.4 d (95 %)", "12 %" */
-static void add_late(efi_sheet *sheet, const ef_season_run *run)
+static void add_late(efi_paper *paper, const ef_season_run *run)
 {
     efi_text words = {0};
     const bool late = run->late_days > 0.0;
@@ -137,27 +125,26 @@ static void add_late(efi_sheet *sheet, const ef_season_run *run)
         efi_number_add_fixed(&words, run->chance_late * 100.0, 0);
         efi_text_add(&words, " %");
     }
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
     if (late)
-        efi_sheet_strong(sheet);
+        efi_paper_strong(paper);
 }
 
-static void add_run(efi_sheet *sheet, const efi_season_view *v, const ef_season_run *run)
+static void add_run(efi_paper *paper, const efi_season_view *v, const ef_season_run *run)
 {
     const ef_season_lot *lot = &v->season->lots[run->lot];
     efi_text words = {0};
-    add_time(sheet, run->start, run->end, run->shift);
-    add_lot(sheet, run, lot);
-    add_amount(sheet, v, lot);
-    add_stores(sheet, v, lot, run->raw, run->raw_missing_t);
-    add_stores(sheet, v, lot, run->finished, run->finished_missing_t);
-    if (lot->due != EF_SEASON_NONE)
-        add_short_day(&words, lot->due > 0 ? lot->due - 1 : lot->due);
-    efi_sheet_take(sheet, &words);
-    add_late(sheet, run);
+    add_time(paper, run->start, run->end, run->shift);
+    add_lot(paper, run, lot);
+    add_amount(paper, v, lot);
+    add_stores(paper, v, lot, run->raw, run->raw_missing_t);
+    add_stores(paper, v, lot, run->finished, run->finished_missing_t);
+    efi_season_add_due(&words, lot->due);
+    efi_paper_take(paper, &words);
+    add_late(paper, run);
 }
 
-static void add_line(efi_sheet *sheet, const efi_season_view *v, int number)
+static void add_line(efi_paper *paper, const efi_season_view *v, int number)
 {
     const ef_season *season = v->season;
     const ef_season_line *line = &season->lines[number];
@@ -180,24 +167,24 @@ static void add_line(efi_sheet *sheet, const efi_season_view *v, int number)
     efi_display_add_duration(&caption, line->open_h);
     efi_text_add(&caption, " of working time");
     const efi_table_form form = {.name = "order", .caption = efi_text_get(&caption)};
-    efi_sheet_table(sheet, &form, columns, (int)EF_COUNT(columns));
+    efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
     for (int r = 0; r < season->run_count; r++) {
         const ef_season_run *run = &season->runs[r];
         if (run->line != number)
             continue;
         if (efi_season_is_cleaned(run) || run->forbidden)
-            add_cleaning(sheet, v, run);
-        add_run(sheet, v, run);
+            add_cleaning(paper, v, run);
+        add_run(paper, v, run);
     }
     if (efi_season_is_last_cleaned(line))
-        add_last_cleaning(sheet, line);
-    sheet->failed = sheet->failed || caption.failed;
+        add_last_cleaning(paper, line);
+    paper->failed = paper->failed || caption.failed;
     efi_text_free(&caption);
-    efi_sheet_gap(sheet);
+    efi_paper_gap(paper);
 }
 
-void efi_season_add_order(efi_sheet *sheet, const efi_season_view *v)
+void efi_season_add_order(efi_paper *paper, const efi_season_view *v)
 {
     for (int l = 0; l < v->season->line_count; l++)
-        add_line(sheet, v, l);
+        add_line(paper, v, l);
 }

@@ -15,14 +15,14 @@ static int lots_in_plan(const ef_season *season)
     return season->run_count;
 }
 
-static void add_title(efi_sheet *sheet, const efi_season_view *v)
+static void add_title(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
     efi_text_addf(&words, "%s: %s, plan from ", season->plant, season->scenario_file);
     efi_season_add_when(&words, season->at != EF_SEASON_NONE ? season->at : season->from);
     efi_text_addf(&words, ", seed %llu", (unsigned long long)season->seed);
-    efi_sheet_title(sheet, &words);
+    efi_paper_title(paper, &words);
 }
 
 /* "3 lots are late, by 5.2 d together; 1 starts after its latest start; all find room" */
@@ -64,7 +64,7 @@ static void add_price(efi_text *words, const efi_season_view *v)
     }
 }
 
-static void add_verdict(efi_sheet *sheet, const efi_season_view *v)
+static void add_verdict(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
@@ -74,10 +74,10 @@ static void add_verdict(efi_sheet *sheet, const efi_season_view *v)
                       "Do not follow this plan as it is: %d of its changeovers must not be or its lots do "
                       "not fit into the calendar; they come first below.",
                       season->forbidden);
-        efi_sheet_say(sheet, EFI_WARNING, &words);
+        efi_paper_say(paper, EFI_WARNING, &words);
     }
     if (count == 0) {
-        efi_sheet_words(sheet, EFI_VERDICT, "There is nothing left to run.");
+        efi_paper_words(paper, EFI_VERDICT, "There is nothing left to run.");
         return;
     }
     efi_text_add(&words, count == 1 ? "The lot is run by " : "All ");
@@ -88,11 +88,11 @@ static void add_verdict(efi_sheet *sheet, const efi_season_view *v)
     add_counts(&words, season);
     efi_text_add(&words, ". ");
     add_price(&words, v);
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* A given order beside ours. */
-static void add_comparison(efi_sheet *sheet, const efi_season_view *v)
+static void add_comparison(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
@@ -106,11 +106,11 @@ static void add_comparison(efi_sheet *sheet, const efi_season_view *v)
                                  ? "; the table of costs below says where the difference lies."
                                  : ": the order given is as good as what the search found.");
     }
-    efi_sheet_say(sheet, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* Cleaning, overtime, stop of the search: one line. */
-static void add_summary(efi_sheet *sheet, const efi_season_view *v)
+static void add_summary(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
@@ -137,7 +137,7 @@ static void add_summary(efi_sheet *sheet, const efi_season_view *v)
     }
     if (season->stopped)
         efi_text_add(&words, " The search was stopped; this is the best plan it had.");
-    efi_sheet_say(sheet, EFI_DETAIL, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- trouble --------------------------------------------------------------------------------------------
@@ -306,53 +306,53 @@ static void add_why(efi_text *words, const efi_season_view *v, const ef_season_r
     }
 }
 
-static void add_chance(efi_sheet *sheet, const ef_season_run *run)
+static void add_chance(efi_paper *paper, const ef_season_run *run)
 {
     if (run->chance_late >= 0.0)
-        efi_sheet_percent(sheet, run->chance_late, 0);
+        efi_paper_percent(paper, run->chance_late, 0);
     else
-        efi_sheet_cell(sheet, NULL);
+        efi_paper_cell(paper, NULL);
 }
 
 /* What it would cost to run it one place earlier. */
-static void add_earlier(efi_sheet *sheet, const efi_season_view *v, const ef_season_run *run, trouble what)
+static void add_earlier(efi_paper *paper, const efi_season_view *v, const ef_season_run *run, trouble what)
 {
     efi_text words = {0};
     if (run->has_earlier && (what == LATE || what == WET)) {
         efi_text_add(&words, run->earlier_cost > 0.0 ? "+" : "");
         efi_display_add_number(&words, &v->money, run->earlier_cost);
     }
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
 }
 
-static void add_trouble_row(efi_sheet *sheet, const efi_season_view *v, const row *r)
+static void add_trouble_row(efi_paper *paper, const efi_season_view *v, const row *r)
 {
     const ef_season_run *run = &v->season->runs[r->run];
     efi_text words = {0};
-    efi_sheet_cell(sheet, v->season->lots[run->lot].name);
-    efi_sheet_strong(sheet);
+    efi_paper_cell(paper, v->season->lots[run->lot].name);
+    efi_paper_strong(paper);
     add_what(&words, v, run, r->what);
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
     add_why(&words, v, run, r->what);
-    efi_sheet_take(sheet, &words);
+    efi_paper_take(paper, &words);
     if (r->cost > 0.0)
-        efi_sheet_number(sheet, &v->money, r->cost);
+        efi_paper_number(paper, &v->money, r->cost);
     else
-        efi_sheet_cell(sheet, NULL);
-    add_earlier(sheet, v, run, r->what);
+        efi_paper_cell(paper, NULL);
+    add_earlier(paper, v, run, r->what);
     if (r->what == LATE)
-        add_chance(sheet, run);
+        add_chance(paper, run);
     else
-        efi_sheet_cell(sheet, NULL);
+        efi_paper_cell(paper, NULL);
 }
 
-void efi_season_add_trouble(efi_sheet *sheet, const efi_season_view *v)
+void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     row *rows = efi_new((size_t)season->run_count * TROUBLES, sizeof *rows);
     int count = 0;
     if (!rows) {
-        sheet->failed = true;
+        paper->failed = true;
         return;
     }
     for (int r = 0; r < season->run_count; r++)
@@ -371,11 +371,11 @@ void efi_season_add_trouble(efi_sheet *sheet, const efi_season_view *v)
                                                 "with the lot one place earlier on its line; chance: of "
                                                 "being late, by simulated stops."};
         qsort(rows, (size_t)count, sizeof *rows, compare);
-        efi_sheet_table(sheet, &form, columns, (int)EF_COUNT(columns));
+        efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
         for (int i = 0; i < count; i++)
-            add_trouble_row(sheet, v, &rows[i]);
-        efi_sheet_gap(sheet);
-        sheet->failed = sheet->failed || costs.failed;
+            add_trouble_row(paper, v, &rows[i]);
+        efi_paper_gap(paper);
+        paper->failed = paper->failed || costs.failed;
         efi_text_free(&costs);
     }
     efi_free(rows);
@@ -384,24 +384,24 @@ void efi_season_add_trouble(efi_sheet *sheet, const efi_season_view *v)
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
-void efi_season_sheet(efi_sheet *sheet, const ef_season *season, ef_units units)
+void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
 {
     const efi_season_view v = efi_season_view_of(season, units);
-    add_title(sheet, &v);
-    add_verdict(sheet, &v);
-    add_comparison(sheet, &v);
-    add_summary(sheet, &v);
-    efi_sheet_gap(sheet);
-    sheet->depth = 1;
-    efi_season_add_trouble(sheet, &v);
-    efi_season_add_order(sheet, &v);
-    efi_season_add_chart(sheet, &v);
-    efi_season_add_tables(sheet, &v);
+    add_title(paper, &v);
+    add_verdict(paper, &v);
+    add_comparison(paper, &v);
+    add_summary(paper, &v);
+    efi_paper_gap(paper);
+    paper->depth = 1;
+    efi_season_add_trouble(paper, &v);
+    efi_season_add_order(paper, &v);
+    efi_season_add_chart(paper, &v);
+    efi_season_add_tables(paper, &v);
 }
 
 ef_status ef_report_season_text(const ef_season *season, ef_units units, char **text)
 {
-    efi_sheet sheet = {0};
-    efi_season_sheet(&sheet, season, units);
-    return efi_sheet_give_text(&sheet, text);
+    efi_paper paper = {0};
+    efi_season_paper(&paper, season, units);
+    return efi_paper_give_text(&paper, text);
 }

@@ -7,10 +7,6 @@
 
 #include <math.h>
 
-enum {
-    DAY_S = 24 * 3600
-};
-
 efi_season_view efi_season_view_of(const ef_season *season, ef_units units)
 {
     efi_season_view v = {.season = season, .units = units};
@@ -27,10 +23,7 @@ efi_season_view efi_season_view_of(const ef_season *season, ef_units units)
 
 const char *efi_season_state_word(ef_season_state state)
 {
-#define WORD(code, word, meaning) [EFI_LOT_##code] = word,
-    static const char *const words[] = {EFI_LOT_STATE_LIST(WORD)};
-#undef WORD
-    return words[state];
+    return efi_lot_state_word((efi_lot_state)state);
 }
 
 const char *efi_season_holds_word(ef_season_holds holds)
@@ -114,6 +107,13 @@ void efi_season_add_day(efi_text *out, int64_t moment)
     efi_date_add(out, day);
 }
 
+void efi_season_add_short_day(efi_text *out, int64_t moment)
+{
+    const int64_t day = efi_moment_day(moment);
+    const efi_civil civil = efi_civil_of(day);
+    efi_text_addf(out, "%s %02d-%02d", weekday(day), civil.month, civil.day);
+}
+
 /* The time of the day to the minute: seconds are of no use to people. */
 static void add_clock(efi_text *out, int64_t moment)
 {
@@ -136,6 +136,18 @@ void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside)
     }
     if (days > 0)
         efi_text_addf(out, "%s ", weekday(efi_moment_day(moment)));
+    add_clock(out, moment);
+}
+
+void efi_season_add_due(efi_text *out, int64_t moment)
+{
+    if (moment == EF_SEASON_NONE)
+        return;
+    const bool whole_day = efi_moment_clock(moment) == 0;
+    efi_season_add_short_day(out, whole_day ? moment - 1 : moment);
+    if (whole_day)
+        return;
+    efi_text_add(out, " ");
     add_clock(out, moment);
 }
 

@@ -4,7 +4,7 @@
 #define EFI_SEASON_VIEW_H
 
 #include "base/display.h"
-#include "report/sheet.h"
+#include "report/paper.h"
 
 #include <evenfeed/season.h>
 #include <stdint.h>
@@ -52,8 +52,12 @@ bool efi_season_is_last_cleaned(const ef_season_line *line);
 /* "Tue 2026-09-01" and "Tue 2026-09-01 06:00", "Tue 06:00" or "06:00" where the day follows from `beside`
  * (within six days of it; the same). */
 void efi_season_add_day(efi_text *out, int64_t moment);
+void efi_season_add_short_day(efi_text *out, int64_t moment); /* "Tue 09-01" */
 void efi_season_add_when(efi_text *out, int64_t moment);
 void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside);
+
+/* "Tue 09-01", and the time where it is not the end of that day; nothing for EF_SEASON_NONE. */
+void efi_season_add_due(efi_text *out, int64_t moment);
 
 /* A lot's tonnes in the unit of its crop; money; "1 lot", "3 lots". */
 void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot,
@@ -64,13 +68,14 @@ void efi_season_add_lots(efi_text *out, int count);
 /* "2.4 d", "5 h": how late. */
 void efi_season_add_days(efi_text *out, double days);
 
-/* The parts of the sheet. */
-void efi_season_add_trouble(efi_sheet *sheet, const efi_season_view *v);
-void efi_season_add_order(efi_sheet *sheet, const efi_season_view *v);
-void efi_season_add_chart(efi_sheet *sheet, const efi_season_view *v);
-void efi_season_add_tables(efi_sheet *sheet, const efi_season_view *v);
+/* The parts of the paper. */
+void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_order(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_chart(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_tables(efi_paper *paper, const efi_season_view *v);
 
 /* All of it. */
-void efi_season_sheet(efi_sheet *sheet, const ef_season *season, ef_units units);
+void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units);
+void efi_when_paper(efi_paper *paper, const ef_season_answer *answer, ef_units units);
 
 #endif
