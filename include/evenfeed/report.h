@@ -8,6 +8,7 @@
 #include <evenfeed/diag.h>
 #include <evenfeed/learn.h>
 #include <evenfeed/scenario.h>
+#include <evenfeed/season.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
 #include <evenfeed/trace.h>
@@ -93,6 +94,30 @@ ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **text);
 ef_status ef_report_learn_json(const ef_learn *learn, char **text);
 ef_status ef_report_learn_settings(const ef_learn *learn, char **text);
+
+/* A season as a work order: the verdict and what is in trouble first, then for each line what runs when, the
+ * chart, costs, rates, stores. */
+ef_status ef_report_season_text(const ef_season *season, ef_units units, char **text);
+
+/* The same as JSON: everything, base units, 12 significant digits, moments as ISO 8601 by the plant's clock.
+ */
+ef_status ef_report_season_json(const ef_season *season, char **text);
+
+/* The plan file, which a person may edit and which ef_season_plan_load reads: CSV (RFC 4180, LF line ends), a
+ * row for each lot in the order of its line. */
+ef_status ef_report_season_plan(const ef_season *season, char **text);
+
+/* The season as tables, in the way of ef_report_shift_table and ef_report_shift_csv. */
+const char *ef_report_season_table(int index);
+ef_status ef_report_season_csv(const ef_season *season, int index, char **text);
+
+/* The season as a calendar file (RFC 5545): an event for each run and each clean-down, in the plant's own
+ * time. The same season gives the same bytes. */
+ef_status ef_report_season_ics(const ef_season *season, ef_units units, char **text);
+
+/* Where a lot that might come would go, for people and as JSON. */
+ef_status ef_report_when_text(const ef_season_answer *answer, ef_units units, char **text);
+ef_status ef_report_when_json(const ef_season_answer *answer, char **text);
 
 #ifdef __cplusplus
 }

@@ -71,10 +71,11 @@ typedef struct ef_season_lot {
     const char *product;
     const char *note;
     ef_season_state state;
-    double amount_t;        /* as received */
-    double left_t;          /* still to be run */
-    double product_t;       /* what becomes of that: by the shares of the balance */
-    double moisture;        /* share, 0 when unknown */
+    double trade_weight_tpbu; /* t of a bushel of its crop, for people who read bushels; 0 without */
+    double amount_t;          /* as received */
+    double left_t;            /* still to be run */
+    double product_t;         /* what becomes of that: by the shares of the balance */
+    double moisture;          /* share, 0 when unknown */
     int certification_lots; /* that the product of the whole lot has to be divided into by weight; 0: unknown
                              */
     int64_t arrives, arrives_latest, due, latest_start;
@@ -317,6 +318,9 @@ typedef struct ef_season_offer {
 } ef_season_offer;
 
 typedef struct ef_season_answer {
+    const char *crop; /* as asked for; so are the next three */
+    double amount_t;
+    int64_t arrives, due;
     ef_season *season; /* the plan it is put into */
     ef_season_offer cheapest, earliest;
     const ef_season_offer *offers; /* shape [offer_count], by cost: at most ten */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Sized bins as text for a designer. */
+ * Sized bins for a designer. */
 #include "base/display.h"
+#include "report/bins_view.h"
 #include "report/report.h"
 #include "report/steel.h"
 
@@ -8,9 +9,6 @@
 #include <math.h>
 #include <string.h>
 
-enum {
-    WIDTH = 100
-};
 /* Of a bin: a reason that uses less of it than this says nothing. */
 #define LEAST_USED_SHARE 0.3
 /* Program and engine differ by more than this share of the shift: told. */
@@ -19,7 +17,7 @@ enum {
 typedef struct writer {
     const ef_bins *bins;
     ef_units units;
-    efi_text *out;
+    efi_paper *paper;
 } writer;
 
 static void add_volume(efi_text *words, const writer *w, double m3)
@@ -48,12 +46,6 @@ static void add_minutes(efi_text *out, double hours)
     const double minutes = fmax(hours, 0.0) * 60.0;
     efi_number_add_fixed(out, minutes, minutes < 9.95 ? 1 : 0);
     efi_text_add(out, " min");
-}
-
-static void finish(efi_text *out, efi_text *words, int indent)
-{
-    efi_report_wrap(out, efi_text_get(words), indent, WIDTH);
-    efi_text_free(words);
 }
 
 /* ---- one sentence for each bin --------------------------------------------------------------------------
@@ -165,7 +157,7 @@ static void add_whole(const writer *w, const ef_bins_whole *whole)
         efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
         break;
     }
-    finish(w->out, &words, 0);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
 }
 
 /* ---- one steady-feed station ----------------------------------------------------------------------------
@@ -216,7 +208,7 @@ static void add_rates(const writer *w, const ef_bins_crop *crop, const ef_bins_f
         efi_text_add(&words, ", its rate in the steady balance");
     }
     efi_text_add(&words, ".");
-    finish(w->out, &words, 2);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
 }
 
 static void add_achieved(const writer *w, const ef_bins_feed *feed)
@@ -249,10 +241,10 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
                       feed->tightened, feed->tightened > 1 ? "s" : "");
     if (feed->recommended.is_run && !feed->met && w->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, " On fresh traces the aim is still missed: see the table.");
-    finish(w->out, &words, 2);
+    efi_paper_say(w->paper, EFI_DETAIL, &words);
 }
 
-static void add_estimate(efi_table *table, ef_bins_estimate e, double scale, int decimals)
+static void add_estimate(const writer *w, ef_bins_estimate e, double scale, int decimals, const char *unit)
 {
     efi_text cell = {0};
     efi_number_add_fixed(&cell, e.value * scale, decimals);
@@ -263,23 +255,30 @@ static void add_estimate(efi_table *table, ef_bins_estimate e, double scale, int
         efi_number_add_fixed(&cell, e.high * scale, decimals);
         efi_text_add(&cell, ")");
     }
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(w->paper, &cell);
+    efi_paper_value(w->paper, e.value * scale, decimals, unit);
+    efi_paper_limits(w->paper, fmax(e.low, 0.0) * scale, e.high * scale);
 }
 
-static void add_check(efi_table *table, const writer *w, const char *name, const ef_bins_check *check,
+static void add_volume_cell(const writer *w, double m3)
+{
+    const efi_display volume = efi_display_choose(EFI_KIND_VOLUME, w->units, m3, 0.0, NULL);
+    efi_text cell = {0};
+    add_volume(&cell, w, m3);
+    efi_paper_take(w->paper, &cell);
+    efi_paper_value(w->paper, efi_display_value(&volume, m3), volume.decimals, volume.name);
+}
+
+static void add_check(const writer *w, const char *name, const ef_bins_check *check,
                       const efi_display *tonnes)
 {
-    efi_text cell = {0};
-    efi_table_add(table, name);
-    add_volume(&cell, w, check->volume_m3);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
-    add_estimate(table, check->short_share, 100.0, 0);
-    add_estimate(table, check->short_h, 60.0, 1);
-    add_estimate(table, check->out_of_band_h, 60.0, 1);
-    add_estimate(table, check->out_of_band_p95_h, 60.0, 1);
-    add_estimate(table, check->lost_t, efi_display_value(tonnes, 1.0), tonnes->decimals);
+    efi_paper_cell(w->paper, name);
+    add_volume_cell(w, check->volume_m3);
+    add_estimate(w, check->short_share, 100.0, 0, "%");
+    add_estimate(w, check->short_h, 60.0, 1, "min");
+    add_estimate(w, check->out_of_band_h, 60.0, 1, "min");
+    add_estimate(w, check->out_of_band_p95_h, 60.0, 1, "min");
+    add_estimate(w, check->lost_t, efi_display_value(tonnes, 1.0), tonnes->decimals, tonnes->name);
 }
 
 static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_feed *feed)
@@ -288,19 +287,23 @@ static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_
         return;
     const efi_display tonnes = efi_display_choose(EFI_KIND_MASS, w->units, fmax(feed->now.lost_t.value, 0.01),
                                                   crop->trade_weight_tpbu, NULL);
-    efi_text_add(w->out, "\n  On fresh traces, a shift, with 95 % confidence limits\n");
-    efi_table table = {.columns = 7, .align = "lrrrrrr"};
-    efi_table_add(&table, "Bins");
-    efi_table_add(&table, "Volume");
-    efi_table_add(&table, "Short, % of shifts");
-    efi_table_add(&table, "Short, min");
-    efi_table_add(&table, "Out of band, min");
-    efi_table_add(&table, "1 in 20 over, min");
-    efi_table_addf(&table, "Lost, %s", tonnes.name);
-    add_check(&table, w, "now", &feed->now, &tonnes);
-    add_check(&table, w, "by the rule", &feed->rule, &tonnes);
-    add_check(&table, w, "recommended", &feed->recommended, &tonnes);
-    efi_table_print(&table, w->out, 2, true);
+    static const efi_table_form form = {.name = "checks",
+                                        .caption = "On fresh traces, a shift, with 95 % confidence limits"};
+    efi_text lost = {0};
+    efi_text_addf(&lost, "Lost, %s", tonnes.name);
+    const efi_column columns[] = {{"Bins", 'l', 0, false},
+                                  {"Volume", 'r', 0, false},
+                                  {"Short, % of shifts", 'r', 0, false},
+                                  {"Short, min", 'r', 0, false},
+                                  {"Out of band, min", 'r', 0, false},
+                                  {"1 in 20 over, min", 'r', 0, false},
+                                  {efi_text_get(&lost), 'r', 0, false}};
+    efi_paper_gap(w->paper);
+    efi_paper_table(w->paper, &form, columns, EF_COUNT(columns));
+    efi_text_free(&lost);
+    add_check(w, "now", &feed->now, &tonnes);
+    add_check(w, "by the rule", &feed->rule, &tonnes);
+    add_check(w, "recommended", &feed->recommended, &tonnes);
 }
 
 static void add_verdict(const writer *w, const ef_bins_feed *feed)
@@ -324,37 +327,43 @@ static void add_verdict(const writer *w, const ef_bins_feed *feed)
     }
     add_minutes(&words, feed->rule.short_h.value);
     efi_text_add(&words, " of full feed short a shift.");
-    finish(w->out, &words, 2);
+    efi_paper_say(w->paper, EFI_VERDICT, &words);
+}
+
+static void add_point(const writer *w, const ef_bins_feed *feed, int point)
+{
+    efi_text words = {0};
+    add_minutes(&words, feed->curve[point].short_h);
+    efi_paper_take(w->paper, &words);
+    efi_paper_value(w->paper, feed->curve[point].short_h * 60.0, 1, "min");
+    add_volume_cell(w, feed->curve[point].volume_m3);
+    if (w->bins->has_costs) {
+        efi_number_add_fixed(&words, feed->curve[point].cost, 0);
+        efi_paper_take(w->paper, &words);
+        efi_paper_value(w->paper, feed->curve[point].cost, 0, w->bins->currency);
+    }
+    efi_paper_cell(w->paper, point == feed->knee ? "knee: less is dear from here on" : "");
 }
 
 static void add_curve(const writer *w, const ef_bins_feed *feed)
 {
+    static const efi_table_form form = {.name = "curve",
+                                        .caption = "Volume against minutes short, on the traces for sizing"};
     if (feed->curve_count < 2)
         return;
-    efi_text_add(w->out, "\n  Volume against minutes short, on the traces for sizing\n");
     const bool money = w->bins->has_costs;
-    efi_table table = {.columns = money ? 4 : 3, .align = money ? "rrrl" : "rrl"};
-    efi_table_add(&table, "Short a shift");
-    efi_table_add(&table, "Volume");
+    efi_text cost = {0};
+    efi_text_addf(&cost, "Cost, %s", w->bins->currency);
+    efi_column columns[4] = {{"Short a shift", 'r', 0, false}, {"Volume", 'r', 0, false}};
+    int count = 2;
     if (money)
-        efi_table_addf(&table, "Cost, %s", w->bins->currency);
-    efi_table_add(&table, "");
-    for (int i = 0; i < feed->curve_count; i++) {
-        efi_text cell = {0};
-        add_minutes(&cell, feed->curve[i].short_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        add_volume(&cell, w, feed->curve[i].volume_m3);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        if (money) {
-            efi_number_add_fixed(&cell, feed->curve[i].cost, 0);
-            efi_table_add(&table, efi_text_get(&cell));
-        }
-        efi_text_free(&cell);
-        efi_table_add(&table, i == feed->knee ? "knee: less is dear from here on" : "");
-    }
-    efi_table_print(&table, w->out, 2, true);
+        columns[count++] = (efi_column){efi_text_get(&cost), 'r', 0, false};
+    columns[count++] = (efi_column){"", 'l', 0, false};
+    efi_paper_gap(w->paper);
+    efi_paper_table(w->paper, &form, columns, count);
+    efi_text_free(&cost);
+    for (int i = 0; i < feed->curve_count; i++)
+        add_point(w, feed, i);
 }
 
 static void add_form(const writer *w, const ef_bins_feed *feed)
@@ -391,7 +400,7 @@ static void add_form(const writer *w, const ef_bins_feed *feed)
         efi_text_add(&words, " with several intakes, material is taken as always there;");
     if (feed->feed_between)
         efi_text_add(&words, " another steady-feed station on the way counts as a plain machine;");
-    finish(w->out, &words, 2);
+    efi_paper_say(w->paper, EFI_NOTE, &words);
 }
 
 /* ---- notes ----------------------------------------------------------------------------------------------
@@ -456,48 +465,62 @@ static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_no
                       note->feed);
         break;
     }
-    finish(w->out, &words, 2);
+    efi_paper_say(w->paper, EFI_WARNING, &words);
 }
 
 /* ---- the text -------------------------------------------------------------------------------------------
  */
 
-static void add_crop(const writer *w, const ef_bins_crop *crop)
+/* Why there is nothing to say about a crop; empty when there is. */
+static void add_nothing(efi_text *words, const ef_bins_crop *crop)
 {
-    efi_text words = {0};
-    efi_text_add(w->out, "\n");
     if (!crop->feasible)
-        efi_text_addf(&words,
+        efi_text_addf(words,
                       "%s: the demands on the steady balance contradict each other, see evenfeed balance.",
                       crop->name);
     else if (crop->trouble)
-        efi_text_addf(&words, "%s: the line cannot run as described: %s", crop->name, crop->trouble);
+        efi_text_addf(words, "%s: the line cannot run as described: %s", crop->name, crop->trouble);
     else if (!crop->anything_stops)
-        efi_text_addf(&words,
+        efi_text_addf(words,
                       "%s: nothing to size against: no station stops and no load is late. Give the stations "
                       "their `stops`.",
                       crop->name);
     else if (crop->feed_count == 0)
-        efi_text_addf(&words, "%s: no station is a steady feed, so no bin has to keep one.", crop->name);
+        efi_text_addf(words, "%s: no station is a steady feed, so no bin has to keep one.", crop->name);
+}
+
+static void add_feed(const writer *w, const ef_bins_crop *crop, const ef_bins_feed *feed)
+{
+    add_rates(w, crop, feed);
+    if (feed->cuts > 0)
+        add_achieved(w, feed);
+    add_checks(w, crop, feed);
+    add_verdict(w, feed);
+    add_curve(w, feed);
+    if (feed->cuts > 0) {
+        efi_paper_gap(w->paper);
+        add_form(w, feed);
+    }
+}
+
+static void add_crop(const writer *w, const ef_bins_crop *crop)
+{
+    efi_text words = {0};
+    efi_paper_gap(w->paper);
+    w->paper->depth = 0;
+    efi_paper_heading(w->paper, 2, true, crop->name);
+    add_nothing(&words, crop);
     if (words.length > 0) {
-        finish(w->out, &words, 0);
+        efi_paper_say(w->paper, EFI_WARNING, &words);
         return;
     }
+    w->paper->depth = 1;
     for (int i = 0; i < crop->note_count; i++)
         add_note(w, crop, &crop->notes[i]);
     for (int f = 0; f < crop->feed_count; f++) {
-        const ef_bins_feed *feed = &crop->feeds[f];
-        efi_text_add(w->out, f > 0 || crop->note_count > 0 ? "\n" : "");
-        add_rates(w, crop, feed);
-        if (feed->cuts > 0)
-            add_achieved(w, feed);
-        add_checks(w, crop, feed);
-        add_verdict(w, feed);
-        add_curve(w, feed);
-        if (feed->cuts > 0) {
-            efi_text_add(w->out, "\n");
-            add_form(w, feed);
-        }
+        if (f > 0 || crop->note_count > 0)
+            efi_paper_gap(w->paper);
+        add_feed(w, crop, &crop->feeds[f]);
     }
 }
 
@@ -510,22 +533,28 @@ static const char cautions[] =
     "falls. Grain "
     "dust explodes: venting, bonding and hot work go by local codes, which come first.";
 
-/* Returns whether the cautions have been printed. */
+/* Returns whether the cautions have been told. */
 static bool add_steel(const writer *w)
 {
     const ef_steel *any = NULL;
+    w->paper->depth = 0;
     for (int b = 0; b < w->bins->bin_count; b++) {
         const ef_steel *steel = w->bins->bins[b].steel;
         if (!steel)
             continue;
-        if (!any)
-            efi_text_add(w->out, "\nIn steel\n");
+        if (!any) {
+            efi_paper_gap(w->paper);
+            efi_paper_heading(w->paper, 2, false, "In steel");
+        }
         any = steel;
-        efi_steel_add_text(w->out, steel, w->units);
+        w->paper->depth = 1;
+        efi_steel_put(w->paper, steel, w->units);
     }
-    efi_text_add(w->out, any ? "\n" : "");
-    if (any)
-        efi_steel_add_cautions(w->out, any);
+    if (any) {
+        efi_paper_gap(w->paper);
+        efi_steel_put_cautions(w->paper, any);
+    }
+    w->paper->depth = 0;
     return any;
 }
 
@@ -545,25 +574,32 @@ static void add_basis(const writer *w, bool cautioned)
     if (bins->stopped)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
-    finish(w->out, &words, 0);
+    efi_paper_say(w->paper, EFI_NOTE, &words);
     if (!cautioned)
-        efi_report_wrap(w->out, cautions, 0, WIDTH);
+        efi_paper_words(w->paper, EFI_CAUTION, cautions);
+}
+
+void efi_bins_put(efi_paper *paper, const ef_bins *bins, ef_units units)
+{
+    const writer w = {bins, units, paper};
+    efi_text title = {0};
+    efi_text_addf(&title, "%s: %s, seed %llu", bins->plant, bins->scenario_file,
+                  (unsigned long long)bins->seed);
+    efi_paper_title(paper, &title);
+    for (int b = 0; b < bins->bin_count; b++)
+        add_whole(&w, &bins->bins[b]);
+    if (bins->bin_count == 0)
+        efi_paper_words(paper, EFI_VERDICT, "There are no bins to size.");
+    for (int c = 0; c < bins->crop_count; c++)
+        add_crop(&w, &bins->crops[c]);
+    const bool cautioned = add_steel(&w);
+    efi_paper_gap(paper);
+    add_basis(&w, cautioned);
 }
 
 ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
 {
-    efi_text out = {0};
-    const writer w = {bins, units, &out};
-    efi_text_addf(&out, "%s: %s, seed %llu\n\n", bins->plant, bins->scenario_file,
-                  (unsigned long long)bins->seed);
-    for (int b = 0; b < bins->bin_count; b++)
-        add_whole(&w, &bins->bins[b]);
-    if (bins->bin_count == 0)
-        efi_text_add(&out, "There are no bins to size.\n");
-    for (int c = 0; c < bins->crop_count; c++)
-        add_crop(&w, &bins->crops[c]);
-    const bool cautioned = add_steel(&w);
-    efi_text_add(&out, "\n");
-    add_basis(&w, cautioned);
-    return efi_report_give(&out, text);
+    efi_paper paper = {0};
+    efi_bins_put(&paper, bins, units);
+    return efi_paper_give_text(&paper, text);
 }
