@@ -6,6 +6,18 @@
 /* ---- bounds ---------------------------------------------------------------------------------------------
  */
 
+/* Of a changeover on the line where it costs least; `far` where it must not be on any. */
+static int64_t least_price(const efi_season_problem *p, size_t pair, int64_t far)
+{
+    if (!p->line_clean_s)
+        return p->clean_s[pair] == EFI_SEASON_NEVER ? far : p->clean_price[pair];
+    int64_t least = far;
+    for (int line = 0; line < p->lines; line++)
+        if (p->line_clean_s[line][pair] != EFI_SEASON_NEVER && p->line_clean_price[line][pair] < least)
+            least = p->line_clean_price[line][pair];
+    return least;
+}
+
 /* Cleaning: each lot has one before it and one after it, each line a beginning and an end: the assignment
  * problem of the prices. */
 static ef_status bound_cleaning(const efi_season_model *model, int64_t *bound)
@@ -24,8 +36,7 @@ static ef_status bound_cleaning(const efi_season_model *model, int64_t *bound)
             const size_t to = j < (size_t)p->lots ? j : (size_t)p->lots;
             const size_t pair = from * ((size_t)p->lots + 1) + to;
             const bool unused = i >= (size_t)p->lots && j >= (size_t)p->lots;
-            const bool never = !unused && (from == to || p->clean_s[pair] == EFI_SEASON_NEVER);
-            price[i * side + j] = unused ? 0 : never ? far : p->clean_price[pair];
+            price[i * side + j] = unused ? 0 : from == to ? far : least_price(p, pair, far);
         }
     }
     EF_TRY(efi_assignment_solve((int)side, price, column, dual, dual + side, bound));
@@ -59,6 +70,10 @@ static void bound_lots(const efi_season_model *model, efi_season_cost *bound)
             const efi_season_hot *hot = &model->hot[line][l];
             if (hot->work_s < 0)
                 continue;
+            if (hot->has_run) {
+                late = wet = 0;
+                break;
+            }
             const efi_season_clock *clock = &model->clock[line];
             const int64_t start_w = hot->fixed_w >= 0 ? hot->fixed_w : hot->arrives_w;
             const int64_t start_s = hot->fixed_w >= 0 ? p->lot[l].fixed_start_s

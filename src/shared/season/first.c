@@ -36,15 +36,38 @@ static int64_t urgency(const building *b, int line, int lot)
 {
     const efi_season_model *model = b->walk->model;
     const efi_season_hot *hot = &model->hot[line][lot];
-    const efi_season_setup *setup = efi_season_setup_of(model, b->state[line].last, lot);
+    const efi_season_setup *setup = efi_season_setup_of(model, line, b->state[line].last, lot);
     const int64_t at_w = b->state[line].at_w;
     const int64_t arrives_w = arrival_w(b, line, lot);
     const int64_t idle_s = arrives_w > at_w ? arrives_w - at_w : 0;
     const int64_t due_s = hot->due_s < hot->latest_start_s ? hot->due_s : hot->latest_start_s;
+    if (hot->is_loose)
+        return hot->fixed_w - 4 * setup->clean_s - at_w;
     const int64_t due_w = due_s == EFI_SEASON_NONE ? model->clock[line].work_s
                                                    : efi_season_clock_work(&model->clock[line], due_s);
     const int64_t never = setup->value >= EFI_SEASON_FORBIDDEN_WEIGHT ? EFI_SEASON_MOST : 0;
     return never + 4 * setup->clean_s + 2 * idle_s + due_w - hot->work_s - at_w;
+}
+
+/* The lot that has to go next lest it miss its fixed start, because `lot` would not be done by then; else
+ * `lot`. */
+static int before_fixed(const building *b, int line, int lot)
+{
+    const efi_season_model *model = b->walk->model;
+    const efi_season_hot *hot = model->hot[line];
+    int first = -1;
+    for (int l = 0; l < model->problem->lots; l++)
+        if (!b->done[l] && hot[l].work_s > 0 && hot[l].is_loose &&
+            (first < 0 || hot[l].fixed_w < hot[first].fixed_w))
+            first = l;
+    if (first < 0 || lot < 0 || lot == first || (hot[lot].fixed_w >= 0 && !hot[lot].is_loose))
+        return lot;
+    const int64_t at_w = b->state[line].at_w;
+    const int64_t arrives_w = arrival_w(b, line, lot);
+    const int64_t end_w = (arrives_w > at_w ? arrives_w : at_w) + hot[lot].work_s +
+                          efi_season_setup_of(model, line, b->state[line].last, lot)->clean_s +
+                          efi_season_setup_of(model, line, lot, first)->clean_s;
+    return end_w > hot[first].fixed_w ? first : lot;
 }
 
 /* The most urgent lot of those left that may run on a line; -1: none. */
@@ -59,7 +82,7 @@ static int next_lot(const building *b, int line)
         if (b->done[l] || model->hot[line][l].work_s < 0 || (lot->fixed_line >= 0 && lot->fixed_line != line))
             continue;
         int64_t mine = 0;
-        if (lot->fixed_line == line)
+        if (lot->fixed_line == line && lot->fixed_place >= 0)
             mine = lot->fixed_place - INT64_C(4) * EFI_SEASON_MOST;
         else if (ready_s(b, l) == EFI_SEASON_NONE)
             continue;
@@ -70,6 +93,7 @@ static int next_lot(const building *b, int line)
             least = mine;
         }
     }
+    best = before_fixed(b, line, best);
     return best >= 0 && ready_s(b, best) == EFI_SEASON_NONE ? -1 : best; /* a fixed lot lets none go first */
 }
 

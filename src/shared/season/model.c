@@ -32,6 +32,14 @@ static bool wait_is_good(const efi_season_problem *p, int l)
     return in_range(lot->after_s, 0);
 }
 
+static bool fixed_is_good(const efi_season_lot *lot)
+{
+    const bool starts = lot->fixed_line >= 0 && lot->fixed_start_s != EFI_SEASON_NONE;
+    if (lot->has_run && !(starts && lot->fixed_place >= 0 && lot->ended_s >= lot->fixed_start_s))
+        return false;
+    return lot->fixed_line < 0 || lot->fixed_place >= 0 || starts;
+}
+
 static bool lot_is_good(const efi_season_problem *p, int l)
 {
     const efi_season_lot *lot = &p->lot[l];
@@ -46,7 +54,7 @@ static bool lot_is_good(const efi_season_problem *p, int l)
                          in_range(lot->arrives_s, -EFI_SEASON_MOST);
     return has_line && moments && in_range(lot->late_price, 0) && in_range(lot->wet_price, 0) &&
            in_range(lot->raw_kg, 0) && in_range(lot->product_kg, 0) && in_range(lot->leaves_s, 0) &&
-           lot->fixed_line >= -1 && lot->fixed_line < p->lines && wait_is_good(p, l);
+           lot->fixed_line >= -1 && lot->fixed_line < p->lines && fixed_is_good(lot) && wait_is_good(p, l);
 }
 
 static bool stores_are_good(const efi_season_store *store, int stores)
@@ -54,18 +62,55 @@ static bool stores_are_good(const efi_season_store *store, int stores)
     if (stores < 0 || stores > EFI_SEASON_MOST_STORES)
         return false;
     for (int s = 0; s < stores; s++)
-        if (!in_range(store[s].holds_kg, 1) || !in_range(store[s].clean_s, 0))
+        if (!in_range(store[s].holds_l, 0) || !in_range(store[s].clean_s, 0) ||
+            (store[s].holds_l == 0 && !in_range(store[s].holds_kg, 1)))
             return false;
     return true;
 }
 
+/* Lots have a density where some store is by volume. */
+static bool densities_are_good(const efi_season_problem *p)
+{
+    bool raw = false;
+    bool finished = false;
+    for (int s = 0; s < p->raws; s++)
+        raw = raw || p->raw[s].holds_l > 0;
+    for (int s = 0; s < p->finisheds; s++)
+        finished = finished || p->finished[s].holds_l > 0;
+    for (int l = 0; l < p->lots; l++)
+        if ((raw && !(p->lot[l].raw_kgpm3 > 0 && p->lot[l].raw_kgpm3 <= 100000)) ||
+            (finished && !(p->lot[l].product_kgpm3 > 0 && p->lot[l].product_kgpm3 <= 100000)))
+            return false;
+    return true;
+}
+
+static const int64_t *hours_of(const efi_season_problem *p, int line)
+{
+    return p->line_clean_s ? p->line_clean_s[line] : p->clean_s;
+}
+
+static const int64_t *price_of(const efi_season_problem *p, int line)
+{
+    return p->line_clean_s ? p->line_clean_price[line] : p->clean_price;
+}
+
+/* Tables of changeovers that are to be looked at: one, or one for each line. */
+static int tables_of(const efi_season_problem *p)
+{
+    return p->line_clean_s ? p->lines : 1;
+}
+
 static bool pair_is_good(const efi_season_problem *p, size_t pair)
 {
-    if (!in_range(p->clean_price[pair], 0))
-        return false;
-    if (p->clean_s[pair] == EFI_SEASON_NEVER)
-        return true;
-    return in_range(p->clean_s[pair], 0) && (!p->stations || p->clean_class[pair] < p->classes);
+    for (int table = 0; table < tables_of(p); table++) {
+        const int64_t clean_s = hours_of(p, table)[pair];
+        if (!in_range(price_of(p, table)[pair], 0))
+            return false;
+        if (clean_s != EFI_SEASON_NEVER &&
+            !(in_range(clean_s, 0) && (!p->stations || p->clean_class[pair] < p->classes)))
+            return false;
+    }
+    return true;
 }
 
 static bool is_good(const efi_season_problem *p)
@@ -83,7 +128,8 @@ static bool is_good(const efi_season_problem *p)
                 return false;
     return stores_are_good(p->raw, p->raws) && stores_are_good(p->finished, p->finisheds) &&
            in_range(p->restart_s, 0) && in_range(p->straight_s, 0) && in_range(p->overtime_price, 0) &&
-           in_range(p->raw_price, 0) && in_range(p->finished_price, 0);
+           in_range(p->raw_price, 0) && in_range(p->finished_price, 0) && in_range(p->move_price, 0) &&
+           densities_are_good(p);
 }
 
 /* ---- classes of changeovers -----------------------------------------------------------------------------
@@ -94,8 +140,14 @@ static bool same_pair(const efi_season_problem *p, int from, int to, int other_f
     const size_t side = (size_t)p->lots + 1;
     const size_t a = (size_t)from * side + (size_t)to;
     const size_t b = (size_t)other_from * side + (size_t)other_to;
-    return p->clean_s[a] == p->clean_s[b] && p->clean_price[a] == p->clean_price[b] &&
-           (!p->stations || p->clean_s[a] == EFI_SEASON_NEVER || p->clean_class[a] == p->clean_class[b]);
+    bool never = true;
+    for (int table = 0; table < tables_of(p); table++) {
+        const int64_t *clean_s = hours_of(p, table);
+        if (clean_s[a] != clean_s[b] || price_of(p, table)[a] != price_of(p, table)[b])
+            return false;
+        never = never && clean_s[a] == EFI_SEASON_NEVER;
+    }
+    return !p->stations || never || p->clean_class[a] == p->clean_class[b];
 }
 
 /* May lot `b` be in the class of lot `a`, of which `second` (-1: none) is another? */
@@ -147,6 +199,32 @@ static ef_status list_classes(efi_season_model *model)
     return EF_OK;
 }
 
+static ef_status fill_setups(efi_season_model *model, int table, const int *first, const int *second)
+{
+    const efi_season_problem *p = model->problem;
+    const int64_t *clean_s = hours_of(p, table);
+    const size_t side = (size_t)p->lots + 1;
+    const size_t classes = (size_t)model->setups + 1;
+    efi_season_setup *setup = efi_arena_get(model->arena, classes * classes, sizeof *setup);
+    if (!setup)
+        return EF_MEMORY;
+    for (size_t i = 0; i < classes; i++) {
+        for (size_t j = 0; j < classes; j++) {
+            const int to = i == j ? second[i] : first[j];
+            if (to < 0)
+                continue;
+            const size_t pair = (size_t)first[i] * side + (size_t)to;
+            const bool never = clean_s[pair] == EFI_SEASON_NEVER;
+            setup[i * classes + j] = (efi_season_setup){
+                .clean_s = never ? 0 : clean_s[pair],
+                .value = price_of(p, table)[pair] + (never ? EFI_SEASON_FORBIDDEN_WEIGHT : 0),
+                .row = never || !p->stations ? -1 : p->clean_class[pair]};
+        }
+    }
+    model->setup[table] = setup;
+    return EF_OK;
+}
+
 static ef_status build_setups(efi_season_model *model)
 {
     const efi_season_problem *p = model->problem;
@@ -157,36 +235,21 @@ static ef_status build_setups(efi_season_model *model)
     if (!first || !second || !model->setup_of)
         return EF_MEMORY;
     find_classes(model, first, second);
-    const size_t classes = (size_t)model->setups + 1;
-    model->setup = efi_arena_get(model->arena, classes * classes, sizeof *model->setup);
-    if (!model->setup)
-        return EF_MEMORY;
-    for (size_t i = 0; i < classes; i++) {
-        for (size_t j = 0; j < classes; j++) {
-            const int to = i == j ? second[i] : first[j];
-            if (to < 0)
-                continue;
-            const size_t pair = (size_t)first[i] * side + (size_t)to;
-            const bool never = p->clean_s[pair] == EFI_SEASON_NEVER;
-            model->setup[i * classes + j] = (efi_season_setup){
-                .clean_s = never ? 0 : p->clean_s[pair],
-                .value = p->clean_price[pair] + (never ? EFI_SEASON_FORBIDDEN_WEIGHT : 0),
-                .row = never || !p->stations ? -1 : p->clean_class[pair]};
-        }
-    }
+    for (int table = 0; table < tables_of(p); table++)
+        EF_TRY(fill_setups(model, table, first, second));
+    for (int line = tables_of(p); line < p->lines; line++)
+        model->setup[line] = model->setup[0];
     return list_classes(model);
 }
 
 /* ---- lots and stores ------------------------------------------------------------------------------------
  */
 
-static ef_status build_hot(efi_season_model *model, int line)
+static void fill_hot(efi_season_model *model, int line)
 {
     const efi_season_problem *p = model->problem;
     const efi_season_clock *clock = &model->clock[line];
-    efi_season_hot *hot = efi_arena_get(model->arena, (size_t)p->lots, sizeof *hot);
-    if (!hot)
-        return EF_MEMORY;
+    efi_season_hot *hot = model->hot[line];
     for (int l = 0; l < p->lots; l++) {
         const efi_season_lot *lot = &p->lot[l];
         const int64_t work_s = p->work_s[(size_t)line * (size_t)p->lots + (size_t)l];
@@ -198,12 +261,12 @@ static ef_status build_hot(efi_season_model *model, int line)
                                   .late_price = lot->late_price,
                                   .wet_price = lot->wet_price,
                                   .fixed_w = is_fixed ? efi_season_clock_work(clock, lot->fixed_start_s) : -1,
+                                  .has_run = lot->has_run,
+                                  .is_loose = lot->fixed_line >= 0 && lot->fixed_place < 0,
                                   .setup = model->setup_of[l],
                                   .waits = p->has_passes && lot->after >= 0};
         model->has_passes = model->has_passes || hot[l].waits;
     }
-    model->hot[line] = hot;
-    return EF_OK;
 }
 
 /* Lots by arrival, those of the same moment by number: insertion, once. */
@@ -240,11 +303,23 @@ static int sort_stores(const efi_season_store *store, int stores, efi_season_sin
         if (store[s].is_shared)
             continue;
         int place = count++;
-        for (; place > 0 && single[place - 1].holds_kg > store[s].holds_kg; place--)
+        const bool by_volume = store[s].holds_l > 0;
+        const int64_t mine = by_volume ? store[s].holds_l : store[s].holds_kg;
+        for (; place > 0 && (by_volume ? single[place - 1].holds_l : single[place - 1].holds_kg) > mine;
+             place--)
             single[place] = single[place - 1];
-        single[place] = (efi_season_single){store[s].holds_kg, store[s].clean_s, s};
+        single[place] = (efi_season_single){store[s].holds_kg, store[s].holds_l, store[s].clean_s, s};
     }
     return count;
+}
+
+/* Are there single stores of both sorts? */
+static bool are_mixed(const efi_season_single *single, int count)
+{
+    for (int i = 1; i < count; i++)
+        if ((single[i].holds_l > 0) != (single[0].holds_l > 0))
+            return true;
+    return false;
 }
 
 static ef_status build_lots(efi_season_model *model)
@@ -260,8 +335,13 @@ static ef_status build_lots(efi_season_model *model)
         return EF_MEMORY;
     sort_by_arrival(model);
     find_followers(model);
+    model->planned = 0;
+    for (int l = 0; l < p->lots; l++)
+        model->planned += p->lot[l].was_planned;
     model->raws = sort_stores(p->raw, p->raws, model->raw);
     model->finisheds = sort_stores(p->finished, p->finisheds, model->finished);
+    model->mixed[0] = are_mixed(model->raw, model->raws);
+    model->mixed[1] = are_mixed(model->finished, model->finisheds);
     return EF_OK;
 }
 
@@ -278,9 +358,23 @@ ef_status efi_season_model_build(efi_season_model *model, const efi_season_probl
     EF_TRY(build_lots(model));
     for (int line = 0; line < problem->lines; line++) {
         EF_TRY(efi_season_clock_build(&model->clock[line], problem->time[line], model->arena));
-        EF_TRY(build_hot(model, line));
+        model->hot[line] = efi_arena_get(model->arena, (size_t)problem->lots, sizeof *model->hot[line]);
+        if (!model->hot[line])
+            return EF_MEMORY;
+        fill_hot(model, line);
         EF_TRY(efi_season_through_build(model, line));
     }
+    return EF_OK;
+}
+
+ef_status efi_season_model_again(efi_season_model *model)
+{
+    for (int l = 0; l < model->problem->lots; l++)
+        if (!lot_is_good(model->problem, l))
+            return EF_USAGE;
+    for (int line = 0; line < model->problem->lines; line++)
+        fill_hot(model, line);
+    sort_by_arrival(model);
     return EF_OK;
 }
 

@@ -38,6 +38,8 @@ typedef struct efi_season_hot {
     int64_t arrives_w, work_s;
     int64_t due_s, latest_start_s, late_price, wet_price;
     int64_t fixed_w; /* -1: none */
+    bool has_run;    /* and takes no time any more */
+    bool is_loose;   /* its start is fixed, its place is not */
     int setup;       /* class of changeovers */
     bool waits;      /* for another lot */
 } efi_season_hot;
@@ -60,7 +62,7 @@ typedef struct efi_season_through {
 
 /* A store that holds one lot at a time. */
 typedef struct efi_season_single {
-    int64_t holds_kg, clean_s;
+    int64_t holds_kg, holds_l, clean_s;
     int store;
 } efi_season_single;
 
@@ -69,18 +71,21 @@ typedef struct efi_season_model {
     efi_season_clock clock[EFI_SEASON_MOST_LINES];
     efi_season_hot *hot[EFI_SEASON_MOST_LINES]; /* shape [lots] each */
     efi_season_through through[EFI_SEASON_MOST_LINES];
-    int setups;              /* classes of lots whose changeovers are alike; number `setups` is "nothing" */
-    efi_season_setup *setup; /* shape [setups + 1][setups + 1] */
-    int *setup_of;           /* shape [lots + 1] */
-    int *by_setup;           /* shape [lots]: lots by class, */
-    int *first_of;           /* shape [setups + 1]: where each class begins */
-    int *by_arrival;         /* shape [lots] */
-    int *follower;           /* shape [lots]: first lot that waits for it, -1: none */
-    int *next_follower;      /* shape [lots]: the next that waits for the same one */
-    bool has_passes;         /* any lot waits */
-    bool is_monotone;        /* a line that is later never costs less */
+    int setups; /* classes of lots whose changeovers are alike; number `setups` is "nothing" */
+    efi_season_setup *setup[EFI_SEASON_MOST_LINES]; /* shape [setups + 1][setups + 1]; one for all lines where
+                                                       rules do not differ */
+    int *setup_of;                                  /* shape [lots + 1] */
+    int *by_setup;                                  /* shape [lots]: lots by class, */
+    int *first_of;                                  /* shape [setups + 1]: where each class begins */
+    int *by_arrival;                                /* shape [lots] */
+    int *follower;                                  /* shape [lots]: first lot that waits for it, -1: none */
+    int *next_follower;                             /* shape [lots]: the next that waits for the same one */
+    bool has_passes;                                /* any lot waits */
+    bool is_monotone;                               /* a line that is later never costs less */
     efi_season_single *raw, *finished; /* shape [raws], [finisheds]: single stores, the smallest first */
     int raws, finisheds;
+    bool mixed[2]; /* raw, finished: by mass and by volume, so that their order depends on the lot */
+    int planned;   /* lots that an earlier plan had */
     efi_arena *arena;
 } efi_season_model;
 
@@ -102,6 +107,9 @@ typedef struct efi_season_depth {
 /* Checks the problem and prepares. EF_OK, EF_USAGE, EF_MEMORY; free it in any case. */
 ef_status efi_season_model_build(efi_season_model *model, const efi_season_problem *problem);
 void efi_season_model_free(efi_season_model *model);
+
+/* Lots and hours of work have changed: what is known of them anew. EF_OK, EF_USAGE. */
+ef_status efi_season_model_again(efi_season_model *model);
 
 /* a * b / c, rounded down, or a large number where that is too large. a, b >= 0, c > 0. */
 static inline int64_t efi_season_scale(int64_t a, int64_t b, int64_t c)
@@ -186,17 +194,18 @@ static inline efi_season_step efi_season_step_of(const efi_season_model *model, 
 }
 
 /* The changeover from one lot (`lots`: nothing) to another. */
-static inline const efi_season_setup *efi_season_setup_of(const efi_season_model *model, int from, int to)
+static inline const efi_season_setup *efi_season_setup_of(const efi_season_model *model, int line, int from,
+                                                          int to)
 {
-    return &model->setup[(size_t)model->setup_of[from] * ((size_t)model->setups + 1) +
-                         (size_t)model->setup_of[to]];
+    return &model->setup[line][(size_t)model->setup_of[from] * ((size_t)model->setups + 1) +
+                               (size_t)model->setup_of[to]];
 }
 
 /* The changeover after the last lot of a line. */
-static inline int64_t efi_season_close(const efi_season_model *model, const efi_season_state *state)
+static inline int64_t efi_season_close(const efi_season_model *model, int line, const efi_season_state *state)
 {
     const int lots = model->problem->lots;
-    return state->last == lots ? 0 : efi_season_setup_of(model, state->last, lots)->value;
+    return state->last == lots ? 0 : efi_season_setup_of(model, line, state->last, lots)->value;
 }
 
 /* A line with stations: as efi_season_next, which calls it. */
@@ -208,12 +217,39 @@ ef_status efi_season_through_build(efi_season_model *model, int line);
 typedef struct efi_season_when {
     int64_t start_w, end_w, fed_w, over_s;
     bool is_fixed; /* start_s is that of the lot */
+    bool misses;   /* a fixed start */
 } efi_season_when;
 
 /* Adds it to the state. */
 void efi_season_settle(const efi_season_model *model, const efi_season_step *step,
                        const efi_season_when *when, efi_season_state *state, efi_season_moment *moment,
                        efi_season_run *run);
+
+/* ---- an earlier plan ------------------------------------------------------------------------------------
+ */
+
+/* The greatest number of lots of a line (those before `from`, `middle`, those from `until` on) that an
+ * earlier plan had there and in this order; lots without earlier plan are passed over. `least` (shape [lots])
+ * is scratch. */
+typedef struct efi_season_sequence {
+    const int *lot;
+    int count;
+    const int *middle;
+    int middles;
+    int from, until;
+} efi_season_sequence;
+int efi_season_kept(const efi_season_problem *problem, int line, const efi_season_sequence *sequence,
+                    int *least);
+
+/* Marks the lots of a line that have moved. `scratch` has shape [2 lots]. */
+void efi_season_mark_moved(const efi_season_problem *problem, int line, const int *lot, int count,
+                           int *scratch, efi_season_run *run);
+
+/* Does the search look at an earlier plan at all? */
+static inline bool efi_season_has_moves(const efi_season_model *model)
+{
+    return model->planned > 0 && model->problem->move_price > 0;
+}
 
 /* ---- stores ---------------------------------------------------------------------------------------------
  */

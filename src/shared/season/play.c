@@ -99,7 +99,7 @@ bool efi_season_play_all(efi_season_play *play)
         for (int i = at[line]; i < part->count; i++)
             play->pending[part->lot[i]] = false;
         if (at[line] == part->count && part->count > 0)
-            play->value += efi_season_close(play->model, &part->state[part->count - 1]);
+            play->value += efi_season_close(play->model, line, &part->state[part->count - 1]);
     }
     return play->value <= play->limit;
 }

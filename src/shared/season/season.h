@@ -58,6 +58,10 @@
  *              of them is cleaned or works, each hour once)
  *   raw        price for a tonne and day without room, from when the material comes to the start of the run
  *   finished   the same for the product that finds no room, until it leaves
+ *   moves      a price for each lot that an earlier plan (`was_line`, `was_place`) had elsewhere: that now
+ * runs on another line, or is not among the greatest number of lots of its line that are in the order of that
+ * plan (of the lots that it had there). So one lot taken out and put in elsewhere on its line is one lot
+ * moved, however many it passes.
  */
 #ifndef EFI_SEASON_H
 #define EFI_SEASON_H
@@ -82,23 +86,31 @@ enum {
 
 typedef struct efi_season_lot {
     int64_t arrives_s;
-    int64_t due_s;          /* or NONE */
-    int64_t latest_start_s; /* or NONE */
-    int64_t late_price;     /* a day late, >= 0 */
-    int64_t wet_price;      /* a day after the latest start, >= 0 */
-    int64_t raw_kg;         /* to be stored before the run, >= 0 */
-    int64_t product_kg;     /* to be stored after it, >= 0 */
-    int64_t leaves_s;       /* so long after the end of the run, >= 0 */
-    int fixed_line; /* the lots that are fixed to a line run first on it, in the order of `fixed_place`;
-                       -1: free */
-    int fixed_place;
+    int64_t due_s;                    /* or NONE */
+    int64_t latest_start_s;           /* or NONE */
+    int64_t late_price;               /* a day late, >= 0 */
+    int64_t wet_price;                /* a day after the latest start, >= 0 */
+    int64_t raw_kg;                   /* to be stored before the run, >= 0 */
+    int64_t product_kg;               /* to be stored after it, >= 0 */
+    int64_t leaves_s;                 /* so long after the end of the run, >= 0 */
+    int64_t raw_kgpm3, product_kgpm3; /* of what is stored, > 0 where stores are by volume */
+    int fixed_line;  /* the lots that are fixed to a line run first on it, in the order of `fixed_place`;
+                        -1: free */
+    int fixed_place; /* below 0: it runs anywhere on its line, but at its fixed start; a line that is not
+                        clean for it by then makes the plan one that may not be followed */
     int64_t fixed_start_s; /* of a fixed lot: it starts then, whatever the calendar says; NONE: as it comes */
-    int after;             /* with `has_passes`: the lot that must have ended before; -1: none */
-    int64_t after_s;       /* so long before, >= 0 (elapsed time, say of the laboratory) */
+    bool has_run; /* of one with a place and a fixed start: it ended at `ended_s` and takes no time of its
+                     line any more (what the tables say of the cleaning before it is counted: 0, as a rule) */
+    int64_t ended_s;
+    bool was_planned; /* an earlier plan had it on `was_line`, at `was_place` */
+    int was_line, was_place;
+    int after;       /* with `has_passes`: the lot that must have ended before; -1: none */
+    int64_t after_s; /* so long before, >= 0 (elapsed time, say of the laboratory) */
 } efi_season_lot;
 
 typedef struct efi_season_store {
     int64_t holds_kg; /* > 0 */
+    int64_t holds_l;  /* instead, by volume, at the density of each lot; 0: by mass */
     int64_t clean_s;  /* between two lots, >= 0 */
     bool is_shared;   /* holds several lots at once (finished stores only) */
 } efi_season_store;
@@ -120,10 +132,12 @@ typedef struct efi_season_problem {
     const efi_season_lot *lot;        /* shape [lots] */
     const int64_t *work_s;            /* shape [lines][lots], > 0 or NEVER */
     const efi_timetable *const *time; /* shape [lines]; all over the same stretch */
-    const int64_t *clean_s;      /* shape [lots + 1][lots + 1]: from, to; `lots`: nothing before or after.
-                                    >= 0 or NEVER; the diagonal is not read */
-    const int64_t *clean_price;  /* the same shape, >= 0 */
-    const efi_season_store *raw; /* shape [raws] */
+    const int64_t *clean_s;     /* shape [lots + 1][lots + 1]: from, to; `lots`: nothing before or after.
+                                   >= 0 or NEVER; the diagonal is not read */
+    const int64_t *clean_price; /* the same shape, >= 0 */
+    const int64_t *const *line_clean_s; /* shape [lines]: instead, tables like clean_s for each line; NULL: */
+    const int64_t *const *line_clean_price; /* those above hold for all */
+    const efi_season_store *raw;            /* shape [raws] */
     int raws;
     const efi_season_store *finished; /* shape [finisheds] */
     int finisheds;
@@ -140,6 +154,7 @@ typedef struct efi_season_problem {
     int64_t overtime_price; /* an hour */
     int64_t raw_price;      /* a tonne and day */
     int64_t finished_price; /* the same */
+    int64_t move_price;     /* a lot */
 } efi_season_problem;
 
 /* One lot in a plan. */
@@ -159,8 +174,12 @@ typedef struct efi_season_run {
     bool fits; /* within the calendar; else the end is that of the calendar and what is left of its work */
     int64_t raw_missing_kg; /* that found no room */
     int64_t finished_missing_kg;
-    int raw[EFI_SEASON_STORES_OF_LOT];      /* stores, -1 after the last */
-    int finished[EFI_SEASON_STORES_OF_LOT]; /* the same */
+    int raw[EFI_SEASON_STORES_OF_LOT];        /* stores, -1 after the last */
+    int finished[EFI_SEASON_STORES_OF_LOT];   /* the same */
+    int64_t raw_kg[EFI_SEASON_STORES_OF_LOT]; /* what lies in each of them */
+    int64_t finished_kg[EFI_SEASON_STORES_OF_LOT];
+    bool is_moved;      /* against the earlier plan */
+    bool misses_start;  /* the line is not ready at its fixed start: forbidden */
     bool waits_in_vain; /* for a lot that comes later: forbidden, it runs without waiting */
     int64_t station_clean_s[EFI_SEASON_MOST_STATIONS]; /* with stations: when the cleaning of each begins, */
     int64_t station_start_s[EFI_SEASON_MOST_STATIONS]; /* when it starts */
@@ -169,10 +188,10 @@ typedef struct efi_season_run {
 
 /* What a plan costs, by term. */
 typedef struct efi_season_cost {
-    int64_t cleaning, late, wet, overtime, raw, finished;
+    int64_t cleaning, late, wet, overtime, raw, finished, moves;
     int64_t total;
-    int forbidden; /* changeovers that must not be, lots that do not fit in the calendar or wait in vain: 0 in
-                      a plan that may be followed */
+    int forbidden; /* changeovers that must not be, lots that do not fit in the calendar, miss their fixed
+                      start or wait in vain: 0 in a plan that may be followed */
 } efi_season_cost;
 
 /* An order of lots for each line. */
@@ -187,6 +206,21 @@ typedef struct efi_season_order {
  */
 ef_status efi_season_evaluate(const efi_season_problem *problem, const efi_season_order *order,
                               efi_season_run *run, efi_season_cost *cost);
+
+/* Works out many orders of one problem; not shared between threads. */
+typedef struct efi_season_judge efi_season_judge;
+
+/* EF_OK; EF_USAGE: a value out of range; EF_MEMORY. The problem must outlive it. */
+ef_status efi_season_judge_new(const efi_season_problem *problem, efi_season_judge **judge);
+void efi_season_judge_free(efi_season_judge *judge);
+
+/* As efi_season_evaluate. */
+ef_status efi_season_judge_order(efi_season_judge *judge, const efi_season_order *order, efi_season_run *run,
+                                 efi_season_cost *cost);
+
+/* Lots and hours of work of the problem have changed (in place): looks at them anew. As efi_season_judge_new.
+ * A problem with stations needs a new judge instead. */
+ef_status efi_season_judge_again(efi_season_judge *judge);
 
 /* How far a search has come. */
 typedef struct efi_season_progress {

@@ -9,7 +9,7 @@
 /* What lies in a shared store. */
 typedef struct lying {
     int64_t leaves_s;
-    int64_t kg;
+    int64_t taken; /* kg, or l in a store by volume */
     int store;
 } lying;
 
@@ -17,45 +17,76 @@ typedef struct lying {
 typedef struct singles {
     const efi_season_single *single;
     int count;
+    bool mixed;        /* by mass and by volume: in no order of size */
+    int64_t kg_per_m3; /* of the lot that is being put away */
     int64_t free_s[EFI_SEASON_MOST_STORES];
 } singles;
 
-static void open_singles(singles *s, const efi_season_single *single, int count)
+static void open_singles(singles *s, const efi_season_single *single, int count, bool mixed)
 {
     s->single = single;
     s->count = count;
+    s->mixed = mixed;
     for (int i = 0; i < count; i++)
         s->free_s[i] = INT64_MIN;
 }
 
-/* The free one that suits `kg` best: the smallest that holds it, else the largest. -1: none. */
+/* What a store holds of the lot. */
+static inline int64_t holds_kg(const singles *s, int i)
+{
+    const efi_season_single *one = &s->single[i];
+    return one->holds_l > 0 ? efi_season_scale(one->holds_l, s->kg_per_m3, 1000) : one->holds_kg;
+}
+
+/* The free one that suits `kg` best: the smallest that holds it, else the largest; the first of equal ones.
+ * -1: none. */
 static int find_single(const singles *s, int64_t from_s, int64_t kg)
 {
     int best = -1;
+    int64_t best_kg = 0;
     for (int i = 0; i < s->count; i++) {
         if (s->free_s[i] > from_s)
             continue;
-        if (s->single[i].holds_kg >= kg)
+        const int64_t mine_kg = holds_kg(s, i);
+        if (mine_kg >= kg && !s->mixed)
             return i;
-        if (best < 0 || s->single[i].holds_kg > s->single[best].holds_kg)
+        if (best < 0 ||
+            (mine_kg >= kg ? best_kg < kg || mine_kg < best_kg : best_kg < kg && mine_kg > best_kg)) {
             best = i;
+            best_kg = mine_kg;
+        }
     }
     return best;
 }
 
-/* Puts `kg` into single stores from `from_s` until `until_s`; what finds no room is returned. `count`: places
- * in use; places NULL: not wanted. */
-static int64_t put_single(singles *s, int64_t kg, int64_t from_s, int64_t until_s, int count, int *places)
+/* Where a lot is put. */
+typedef struct spots {
+    int *store; /* NULL: not wanted */
+    int64_t *kg;
+    int count;
+} spots;
+
+static void note_spot(spots *at, int store, int64_t kg)
 {
-    while (kg > 0 && count < EFI_SEASON_STORES_OF_LOT - 1) {
+    if (at->store) {
+        at->store[at->count] = store;
+        at->kg[at->count] = kg;
+    }
+    at->count++;
+}
+
+/* Puts `kg` into single stores from `from_s` until `until_s`; what finds no room is returned. */
+static int64_t put_single(singles *s, int64_t kg, int64_t from_s, int64_t until_s, spots *at)
+{
+    while (kg > 0 && at->count < EFI_SEASON_STORES_OF_LOT - 1) {
         const int i = find_single(s, from_s, kg);
-        if (i < 0)
+        const int64_t room_kg = i < 0 ? 0 : holds_kg(s, i);
+        if (room_kg <= 0)
             break;
+        const int64_t put_kg = kg < room_kg ? kg : room_kg;
         s->free_s[i] = until_s + s->single[i].clean_s;
-        kg -= kg < s->single[i].holds_kg ? kg : s->single[i].holds_kg;
-        if (places)
-            places[count] = s->single[i].store;
-        count++;
+        kg -= put_kg;
+        note_spot(at, s->single[i].store, put_kg);
     }
     return kg;
 }
@@ -67,10 +98,13 @@ static int64_t room_price(int64_t kg, int64_t seconds, int64_t price)
     return efi_season_scale(efi_season_scale(kg, seconds, EFI_SEASON_DAY_S), price, TONNE_KG);
 }
 
-static void clear_places(int *places)
+static spots open_spots(int *store, int64_t *kg)
 {
-    for (int i = 0; i < EFI_SEASON_STORES_OF_LOT && places; i++)
-        places[i] = -1;
+    for (int i = 0; i < EFI_SEASON_STORES_OF_LOT && store; i++) {
+        store[i] = -1;
+        kg[i] = 0;
+    }
+    return (spots){store, kg, 0};
 }
 
 /* When the material of a lot comes. */
@@ -108,16 +142,16 @@ int64_t efi_season_store_raw(const efi_season_model *model, const efi_season_mom
         sort_by_coming(p, moment, order);
         by_coming = order;
     }
-    open_singles(&s, model->raw, model->raws);
+    open_singles(&s, model->raw, model->raws, model->mixed[0]);
     for (int i = 0; i < p->lots && price <= limit; i++) {
         const int l = by_coming[i];
         const int64_t from_s = comes_s(p, moment, l);
         const int64_t waits_s = moment[l].start_s - from_s;
-        int *places = run ? run[l].raw : NULL;
+        spots at = run ? open_spots(run[l].raw, run[l].raw_kg) : (spots){0};
         int64_t left = 0;
-        clear_places(places);
+        s.kg_per_m3 = p->lot[l].raw_kgpm3;
         if (p->has_raw && waits_s > p->straight_s)
-            left = put_single(&s, p->lot[l].raw_kg, from_s, moment[l].fed_s, 0, places);
+            left = put_single(&s, p->lot[l].raw_kg, from_s, moment[l].fed_s, &at);
         price += room_price(left, waits_s, p->raw_price);
         if (run)
             run[l].raw_missing_kg = left;
@@ -144,26 +178,33 @@ static void sort_by_end(const efi_season_moment *moment, int *order, int lots)
 
 /* Shared stores. */
 typedef struct floors {
-    int64_t taken_kg[EFI_SEASON_MOST_STORES];
+    int64_t taken[EFI_SEASON_MOST_STORES]; /* kg, or l in a store by volume */
     lying list[EFI_SEASON_MOST_LOTS];
     int count;
 } floors;
 
 /* Puts `kg` into shared stores; what finds no room is returned. */
-static int64_t put_shared(const efi_season_problem *p, floors *f, int64_t kg, int64_t until_s, int *place,
-                          int *places)
+static int64_t put_shared(const efi_season_problem *p, floors *f, const efi_season_lot *lot, int64_t kg,
+                          int64_t until_s, spots *at)
 {
-    for (int s = 0; s < p->finisheds && kg > 0 && *place < EFI_SEASON_STORES_OF_LOT - 1; s++) {
-        const int64_t room = p->finished[s].holds_kg - f->taken_kg[s];
-        if (!p->finished[s].is_shared || room <= 0)
+    for (int s = 0; s < p->finisheds && kg > 0 && at->count < EFI_SEASON_STORES_OF_LOT - 1; s++) {
+        const efi_season_store *store = &p->finished[s];
+        const bool by_volume = store->holds_l > 0;
+        const int64_t left = (by_volume ? store->holds_l : store->holds_kg) - f->taken[s];
+        const int64_t room_kg = by_volume && left > 0 ? efi_season_scale(left, lot->product_kgpm3, 1000)
+                                                      : left;
+        if (!store->is_shared || room_kg <= 0)
             continue;
-        const int64_t put = kg < room ? kg : room;
-        f->taken_kg[s] += put;
-        f->list[f->count++] = (lying){until_s, put, s};
-        kg -= put;
-        if (places)
-            places[*place] = s;
-        (*place)++;
+        const int64_t put_kg = kg < room_kg ? kg : room_kg;
+        int64_t taken = put_kg;
+        if (by_volume) { /* rounded up, but never more than is left */
+            taken = efi_season_scale(put_kg, 1000, lot->product_kgpm3) + 1;
+            taken = taken < left ? taken : left;
+        }
+        f->taken[s] += taken;
+        f->list[f->count++] = (lying){until_s, taken, s};
+        kg -= put_kg;
+        note_spot(at, s, put_kg);
     }
     return kg;
 }
@@ -174,7 +215,7 @@ static void let_leave(floors *f, int64_t now_s)
     int kept = 0;
     for (int i = 0; i < f->count; i++) {
         if (f->list[i].leaves_s <= now_s)
-            f->taken_kg[f->list[i].store] -= f->list[i].kg;
+            f->taken[f->list[i].store] -= f->list[i].taken;
         else
             f->list[kept++] = f->list[i];
     }
@@ -189,24 +230,23 @@ int64_t efi_season_store_finished(const efi_season_model *model, const efi_seaso
     floors f;
     int64_t price = 0;
     f.count = 0;
-    memset(f.taken_kg, 0, (size_t)p->finisheds * sizeof f.taken_kg[0]);
+    memset(f.taken, 0, (size_t)p->finisheds * sizeof f.taken[0]);
     sort_by_end(moment, order, p->lots);
-    open_singles(&s, model->finished, model->finisheds);
+    open_singles(&s, model->finished, model->finisheds, model->mixed[1]);
     for (int i = 0; i < p->lots && price <= limit; i++) {
         const int l = order[i];
         const efi_season_lot *lot = &p->lot[l];
         const int64_t from_s = moment[l].end_s;
         const int64_t until_s = from_s + lot->leaves_s;
         int64_t left = p->has_finished && lot->leaves_s > 0 ? lot->product_kg : 0;
-        int *places = run ? run[l].finished : NULL;
-        int place = 0;
-        clear_places(places);
+        spots at = run ? open_spots(run[l].finished, run[l].finished_kg) : (spots){0};
+        s.kg_per_m3 = lot->product_kgpm3;
         let_leave(&f, from_s);
         const int whole = find_single(&s, from_s, left);
-        const bool fits = whole >= 0 && s.single[whole].holds_kg >= left;
+        const bool fits = whole >= 0 && holds_kg(&s, whole) >= left;
         if (!fits && f.count < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT)
-            left = put_shared(p, &f, left, until_s, &place, places);
-        left = put_single(&s, left, from_s, until_s, place, places);
+            left = put_shared(p, &f, lot, left, until_s, &at);
+        left = put_single(&s, left, from_s, until_s, &at);
         price += room_price(left, lot->leaves_s, p->finished_price);
         if (run)
             run[l].finished_missing_kg = left;

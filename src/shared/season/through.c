@@ -153,8 +153,10 @@ static void find_starts(const efi_season_through *t, const efi_season_hot *hot, 
                         const cleaning *c, int64_t start_w[EFI_SEASON_MOST_STATIONS])
 {
     start_w[0] = c->to_w[0] > arrives_w ? c->to_w[0] : arrives_w;
-    if (hot->fixed_w >= 0)
+    if (hot->fixed_w >= 0 && !(hot->is_loose && c->to_w[0] > hot->fixed_w))
         start_w[0] = hot->fixed_w;
+    else if (hot->is_loose)
+        start_w[0] = c->to_w[0];
     for (int m = 1; m < t->stations; m++) {
         const int64_t fed_w = start_w[m - 1] + t->delay_s[m] - t->delay_s[m - 1];
         start_w[m] = c->to_w[m] > fed_w ? c->to_w[m] : fed_w;
@@ -232,17 +234,18 @@ void efi_season_pass(const efi_season_model *model, const efi_season_step *step,
     const efi_season_clock *clock = &model->clock[step->line];
     const efi_season_hot *hot = &model->hot[step->line][step->lot];
     static const int64_t none[EFI_SEASON_MOST_STATIONS] = {0};
-    const int row = efi_season_setup_of(model, state->last, step->lot)->row;
+    const int row = efi_season_setup_of(model, step->line, state->last, step->lot)->row;
     const int64_t *clean_s = row < 0 ? none : t->clean_s + (size_t)row * (size_t)t->stations;
     cleaning c;
     int64_t start_w[EFI_SEASON_MOST_STATIONS];
-    clean(t, clean_s, p->cleaned_before_arrival ? 0 : step->arrives_w, depth, &c);
+    clean(t, clean_s, p->cleaned_before_arrival || hot->is_loose ? 0 : step->arrives_w, depth, &c);
     find_starts(t, hot, step->arrives_w, &c, start_w);
     find_ends(model, step, start_w, depth);
     efi_season_when when = {.start_w = start_w[0],
                             .end_w = depth->end_w[t->stations - 1],
                             .fed_w = depth->end_w[0],
-                            .is_fixed = hot->fixed_w >= 0};
+                            .is_fixed = hot->fixed_w >= 0,
+                            .misses = hot->is_loose && start_w[0] > hot->fixed_w};
     if (p->overtime_price > 0 || run)
         when.over_s = overtime(clock, &c, &when, state->at_w);
     if (run) {

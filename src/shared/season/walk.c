@@ -44,8 +44,9 @@ ef_status efi_season_walk_build(efi_season_walk *walk, efi_season_model *model)
     walk->place_of = efi_arena_get(arena, lots, sizeof *walk->place_of);
     walk->play.pending = efi_arena_get(arena, lots, sizeof *walk->play.pending);
     walk->best = efi_arena_get(arena, lots, sizeof *walk->best);
+    walk->least = efi_arena_get(arena, lots, sizeof *walk->least);
     const bool all = walk->moment && walk->moment_before && walk->moved && walk->by_coming && walk->by_end &&
-                     walk->line_of && walk->place_of && walk->play.pending && walk->best;
+                     walk->line_of && walk->place_of && walk->play.pending && walk->best && walk->least;
     walk->play.model = model;
     walk->play.moment = walk->moment;
     for (int l = 0; all && l < model->problem->lots; l++)
@@ -113,7 +114,7 @@ static bool play_rest(efi_season_walk *walk, efi_season_trial *trial, efi_season
         if (state->value + rest(model, row, i, state) > limit)
             return false;
     }
-    const int64_t close = efi_season_close(model, state);
+    const int64_t close = efi_season_close(model, trial->line, state);
     trial->value = state->value + close;
     trial->sure = state->sure + close;
     return trial->value <= limit;
@@ -163,6 +164,37 @@ static int64_t stores_value(efi_season_walk *walk, int64_t limit)
     if (value <= limit && walk->model->problem->has_finished)
         value += efi_season_store_finished(walk->model, walk->moment, walk->by_end, limit - value, NULL);
     return value;
+}
+
+static const efi_season_trial *trial_of(const efi_season_walk *walk, int line)
+{
+    for (int t = 0; t < walk->trials; t++)
+        if (walk->trial[t].line == line)
+            return &walk->trial[t];
+    return NULL;
+}
+
+/* What moved lots cost; `kept` gets those that have not, by line. */
+static int64_t moves_value(efi_season_walk *walk)
+{
+    const efi_season_problem *p = walk->model->problem;
+    int kept = 0;
+    for (int line = 0; line < p->lines; line++) {
+        const efi_season_row *row = &walk->row[line];
+        const efi_season_trial *trial = trial_of(walk, line);
+        walk->kept[line] = row->kept;
+        if (trial) {
+            const efi_season_sequence sequence = {.lot = row->lot,
+                                                  .count = row->count,
+                                                  .middle = trial->lot,
+                                                  .middles = trial->count,
+                                                  .from = trial->from,
+                                                  .until = trial->until};
+            walk->kept[line] = efi_season_kept(p, line, &sequence, walk->least);
+        }
+        kept += walk->kept[line];
+    }
+    return (walk->model->planned - kept) * p->move_price;
 }
 
 static int64_t lines_value(const efi_season_walk *walk)
@@ -250,14 +282,6 @@ static void put_back(efi_season_walk *walk)
 /* ---- passes ---------------------------------------------------------------------------------------------
  */
 
-static const efi_season_trial *trial_of(const efi_season_walk *walk, int line)
-{
-    for (int t = 0; t < walk->trials; t++)
-        if (walk->trial[t].line == line)
-            return &walk->trial[t];
-    return NULL;
-}
-
 /* Lots of all lines as the trials would have them, each played from the first that may move. */
 static void lay_out(efi_season_walk *walk)
 {
@@ -331,7 +355,7 @@ static void take_over_all(efi_season_walk *walk)
             memcpy(row->depth + part->from, part->depth + part->from, played * sizeof *row->depth);
         row->count = part->count;
         const efi_season_state *last = row->count > 0 ? &row->state[row->count - 1] : NULL;
-        const int64_t close = last ? efi_season_close(walk->model, last) : 0;
+        const int64_t close = last ? efi_season_close(walk->model, line, last) : 0;
         row->value = last ? last->value + close : 0;
         row->sure = last ? last->sure + close : 0;
         note_places(walk, line, part->from, row->count);
@@ -372,6 +396,10 @@ bool efi_season_walk_try(efi_season_walk *walk, int64_t limit)
     } else {
         good = work_out_all(walk, limit, &value);
     }
+    if (good && efi_season_has_moves(walk->model)) {
+        value += moves_value(walk);
+        good = value <= limit;
+    }
     if (good) {
         value += stores_value(walk, limit - value);
         good = value <= limit;
@@ -385,6 +413,8 @@ bool efi_season_walk_try(efi_season_walk *walk, int64_t limit)
     else
         for (int t = 0; t < walk->trials; t++)
             take_over(walk, &walk->trial[t]);
+    for (int line = 0; line < walk->model->problem->lines; line++)
+        walk->row[line].kept = walk->kept[line];
     walk->value = value;
     keep_best(walk);
     return true;
@@ -399,7 +429,8 @@ void efi_season_walk_begin(efi_season_walk *walk)
         efi_season_row *row = &walk->row[line];
         efi_season_trial *trial = &walk->trial[walk->trials++];
         row->fixed = 0;
-        while (row->fixed < row->count && p->lot[row->lot[row->fixed]].fixed_line >= 0)
+        while (row->fixed < row->count && p->lot[row->lot[row->fixed]].fixed_line >= 0 &&
+               p->lot[row->lot[row->fixed]].fixed_place >= 0)
             row->fixed++;
         trial->line = line;
         trial->from = 0;

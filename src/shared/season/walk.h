@@ -21,6 +21,7 @@ typedef struct efi_season_row {
     int fixed;     /* the first so many must stay */
     int64_t value; /* of the line, its last changeover included */
     int64_t sure;  /* what of it does not depend on times */
+    int kept;      /* lots that are where an earlier plan had them */
 } efi_season_row;
 
 /* A change of one line: its places from .. until - 1 are replaced by other lots. */
@@ -50,7 +51,9 @@ typedef struct efi_season_walk {
     int *moved;
     int moves;
     int *by_coming, *by_end;
-    int *line_of, *place_of; /* shape [lots] */
+    int *line_of, *place_of;         /* shape [lots] */
+    int *least;                      /* the same, scratch */
+    int kept[EFI_SEASON_MOST_LINES]; /* of the rows as the trials would have them */
     int64_t value;
     uint64_t steps;                   /* lots placed */
     uint64_t changes;                 /* tried */
