@@ -4,7 +4,6 @@
 
 #include "shared/season/model.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 #define THOUSANDTHS 1000.0
@@ -22,6 +21,18 @@ ef_status efi_season_work_out(const efi_season_case *of, const int *lot, const i
     return efi_season_evaluate(&of->problem, &worked->order, worked->run, &worked->cost);
 }
 
+int64_t efi_season_price(int64_t a, int64_t b, int64_t c)
+{
+    return efi_season_scale(a, b, c);
+}
+
+int64_t efi_season_room_price(int64_t kg, int64_t seconds, int64_t price)
+{
+    if (kg == 0 || seconds <= 0)
+        return 0;
+    return efi_season_scale(efi_season_scale(kg, seconds, EFI_DAY_S), price, 1000);
+}
+
 static double money(int64_t thousandths)
 {
     return (double)thousandths / THOUSANDTHS;
@@ -36,6 +47,7 @@ ef_season_cost efi_season_money(const efi_season_cost *cost)
     found.term[EF_SEASON_OVERTIME] = money(cost->overtime);
     found.term[EF_SEASON_RAW] = money(cost->raw);
     found.term[EF_SEASON_FINISHED] = money(cost->finished);
+    found.term[EF_SEASON_MOVES] = money(cost->moves);
     return found;
 }
 
@@ -66,7 +78,9 @@ static ef_season_holds held_by(const efi_season_case *of, const efi_season_worke
     const efi_season_lot *lot = &of->problem.lot[e];
     const bool is_first = run->before == of->problem.lots;
     const int64_t begin_s = of->problem.time[run->line]->from_s;
-    const int64_t line_s = is_first ? begin_s : worked->run[run->before].end_s;
+    const int64_t before_s = is_first ? begin_s : worked->run[run->before].end_s;
+    const bool is_begin = before_s <= begin_s;
+    const int64_t line_s = is_begin ? begin_s : before_s;
     const bool cleans = run->clean_to_s > run->clean_from_s;
     const bool before = cleans && !of->problem.cleaned_before_arrival;
     const int64_t ready_s = of->problem.cleaned_before_arrival && cleans ? run->clean_to_s : line_s;
@@ -77,7 +91,7 @@ static ef_season_holds held_by(const efi_season_case *of, const efi_season_worke
             return EF_SEASON_HELD_BY_CALENDAR;
         return run->arrives_s > lot->arrives_s ? EF_SEASON_HELD_BY_FIRST_PASS : EF_SEASON_HELD_BY_ARRIVAL;
     }
-    if (!is_first)
+    if (!is_begin)
         return EF_SEASON_HELD_BY_LINE;
     return (cleans ? run->clean_from_s : run->start_s) > begin_s ? EF_SEASON_HELD_BY_CALENDAR
                                                                  : EF_SEASON_HELD_BY_NOTHING;
@@ -94,21 +108,15 @@ static void fill_cleaning(const efi_season_case *of, const efi_season_run *from,
     run->clean_from = moment_of(of, from->clean_from_s);
     run->clean_to = moment_of(of, from->clean_to_s);
     run->rule = "";
-    run->forbidden = of->problem.clean_s[pair] == EFI_SEASON_NEVER;
-    run->clean_cost = money(of->problem.clean_price[pair]);
-    if (of->now[of->lot_of[e]].state == EF_SEASON_RUNNING || !clean.rule)
+    run->forbidden = of->line_clean_s[from->line][pair] == EFI_SEASON_NEVER;
+    run->clean_cost = money(of->line_clean_price[from->line][pair]);
+    if (of->now[of->lot_of[e]].state == EF_SEASON_RUNNING || of->now[of->lot_of[e]].state == EF_SEASON_DONE ||
+        !clean.rule)
         return;
     run->rule = clean.rule->name;
-    run->clean_h = run->forbidden ? 0.0 : efi_hours_of(of->problem.clean_s[pair]);
+    run->clean_h = run->forbidden ? 0.0 : efi_hours_of(of->line_clean_s[from->line][pair]);
     run->flush_t = clean.flush_t;
     run->clean_people = clean.people;
-}
-
-static int64_t room_price(int64_t kg, int64_t seconds, int64_t price)
-{
-    if (kg == 0 || seconds <= 0)
-        return 0;
-    return efi_season_scale(efi_season_scale(kg, seconds, EFI_DAY_S), price, 1000);
 }
 
 /* When the material of a lot comes: at its arrival, or at the end of its first pass. */
@@ -117,8 +125,7 @@ static int64_t comes_s(const efi_season_case *of, const efi_season_worked *worke
     const efi_season_lot *lot = &of->problem.lot[e];
     if (!of->problem.has_passes || lot->after < 0)
         return lot->arrives_s;
-    const int64_t end_s = worked->run[lot->after].end_s;
-    return end_s > lot->arrives_s ? end_s : lot->arrives_s;
+    return worked->run[lot->after].end_s;
 }
 
 static void fill_room(const efi_season_case *of, const efi_season_worked *worked, int e, ef_season_run *run)
@@ -128,8 +135,9 @@ static void fill_room(const efi_season_case *of, const efi_season_worked *worked
     const int64_t come_s = comes_s(of, worked, e);
     run->raw_missing_t = (double)from->raw_missing_kg / 1000.0;
     run->finished_missing_t = (double)from->finished_missing_kg / 1000.0;
-    run->raw_cost = money(room_price(from->raw_missing_kg, from->start_s - come_s, p->raw_price));
-    run->finished_cost = money(room_price(from->finished_missing_kg, p->lot[e].leaves_s, p->finished_price));
+    run->raw_cost = money(efi_season_room_price(from->raw_missing_kg, from->start_s - come_s, p->raw_price));
+    run->finished_cost = money(
+        efi_season_room_price(from->finished_missing_kg, p->lot[e].leaves_s, p->finished_price));
     for (int i = 0; i < EF_SEASON_MOST_STORES; i++) {
         run->raw[i] = from->raw[i] >= 0 ? of->store_of[0][from->raw[i]] : -1;
         run->finished[i] = from->finished[i] >= 0 ? of->store_of[1][from->finished[i]] : -1;
@@ -155,15 +163,16 @@ static void fill_run(const efi_season_case *of, const efi_season_worked *worked,
         .shift = shift_at(of, from->line, from->start_s),
         .start = moment_of(of, from->start_s),
         .end = moment_of(of, from->end_s),
-        .work_h = efi_hours_of(work_s + from->restarts * p->restart_s),
-        .late_cost = money(efi_season_scale(from->late_s, lot->late_price, EFI_DAY_S)),
-        .wet_cost = money(efi_season_scale(from->wet_s, lot->wet_price, EFI_DAY_S)),
-        .overtime_cost = money(efi_season_scale(from->overtime_s, p->overtime_price, EFI_HOUR_S)),
+        .work_h = lot->has_run ? 0.0 : efi_hours_of(work_s + from->restarts * p->restart_s),
+        .late_cost = money(efi_season_price(from->late_s, lot->late_price, EFI_DAY_S)),
+        .wet_cost = money(efi_season_price(from->wet_s, lot->wet_price, EFI_DAY_S)),
+        .overtime_cost = money(efi_season_price(from->overtime_s, p->overtime_price, EFI_HOUR_S)),
         .late_days = (double)from->late_s / EFI_DAY_S,
         .wet_days = (double)from->wet_s / EFI_DAY_S,
         .overtime_h = efi_hours_of(from->overtime_s),
         .restarts = from->restarts,
         .fits = from->fits,
+        .is_moved = from->is_moved,
         .chance_late = -1.0,
         .held_by = held_by(of, worked, e)};
     run->rate_tph = efi_season_rate(of->rates, &of->lots[run->lot], run->line, &run->rate_source);
@@ -173,49 +182,6 @@ static void fill_run(const efi_season_case *of, const efi_season_worked *worked,
 
 /* ---- runs of all lines ----------------------------------------------------------------------------------
  */
-
-static int by_start(const void *left, const void *right)
-{
-    const ef_season_run *a = left;
-    const ef_season_run *b = right;
-    if (a->start != b->start)
-        return a->start < b->start ? -1 : 1;
-    return a->lot < b->lot ? -1 : a->lot > b->lot;
-}
-
-/* Lots of a line that are done and of which is known when. */
-static int add_done(const efi_season_case *of, int line, ef_season_run *runs)
-{
-    int count = 0;
-    for (int l = 0; l < of->lot_count; l++) {
-        const efi_lot_now *now = &of->now[l];
-        if (now->state != EF_SEASON_DONE || now->line != line || now->start == EF_SEASON_NONE)
-            continue;
-        const int64_t end = now->end == EF_SEASON_NONE ? now->start : now->end;
-        runs[count] = (ef_season_run){.lot = l,
-                                      .line = line,
-                                      .before = -1,
-                                      .shift = "",
-                                      .rule = "",
-                                      .clean_from = now->start,
-                                      .clean_to = now->start,
-                                      .start = now->start,
-                                      .end = end,
-                                      .fits = true,
-                                      .raw_from = now->start,
-                                      .raw_to = now->start,
-                                      .finished_from = end,
-                                      .finished_to = end,
-                                      .chance_late = -1.0,
-                                      .held_by = EF_SEASON_HELD_BY_STATE};
-        for (int i = 0; i < EF_SEASON_MOST_STORES; i++)
-            runs[count].raw[i] = runs[count].finished[i] = -1;
-        runs[count].rate_tph = efi_season_rate(of->rates, &of->lots[l], line, &runs[count].rate_source);
-        count++;
-    }
-    qsort(runs, (size_t)count, sizeof *runs, by_start);
-    return count;
-}
 
 static void fill_line(const efi_season_case *of, const efi_season_worked *worked, int line,
                       ef_season_line *into)
@@ -230,7 +196,9 @@ static void fill_line(const efi_season_case *of, const efi_season_worked *worked
         const int e = order->lot[i];
         const efi_season_run *run = &worked->run[e];
         const size_t pair = (size_t)run->before * (size_t)(p->lots + 1) + (size_t)e;
-        const int64_t clean_s = p->clean_s[pair];
+        const int64_t clean_s = of->line_clean_s[line][pair];
+        if (p->lot[e].has_run)
+            continue;
         into->work_h += efi_hours_of(p->work_s[(size_t)line * (size_t)p->lots + (size_t)e] +
                                      run->restarts * p->restart_s);
         into->clean_h += clean_s > 0 ? efi_hours_of(clean_s) : 0.0;
@@ -249,12 +217,19 @@ static void fill_line(const efi_season_case *of, const efi_season_worked *worked
         return;
     int64_t from_s = end_s;
     into->last_rule = clean.rule->name;
-    into->last_clean_cost = money(p->clean_price[close]);
-    if (p->clean_s[close] > 0 && efi_timetable_next_work(time, end_s, &from_s) &&
-        efi_timetable_add_work(time, from_s, p->clean_s[close], &end_s)) {
+    into->last_clean_cost = money(of->line_clean_price[line][close]);
+    if (of->line_clean_s[line][close] > 0 && efi_timetable_next_work(time, end_s, &from_s) &&
+        efi_timetable_add_work(time, from_s, of->line_clean_s[line][close], &end_s)) {
         into->last_clean_from = moment_of(of, from_s);
         into->last_clean_to = moment_of(of, end_s);
     }
+}
+
+/* Lots that are done nobody knows when are left out. */
+static bool is_shown(const efi_season_case *of, int e)
+{
+    const efi_lot_now *now = &of->now[of->lot_of[e]];
+    return now->state != EF_SEASON_DONE || now->start != EF_SEASON_NONE;
 }
 
 static ef_status fill_runs(const efi_season_case *of, const efi_season_worked *worked, ef_season *season)
@@ -267,9 +242,9 @@ static ef_status fill_runs(const efi_season_case *of, const efi_season_worked *w
     season->runs = runs;
     for (int line = 0; line < of->lines; line++) {
         ef_season_run *first = &runs[season->run_count];
-        season->run_count += add_done(of, line, first);
         for (int i = order->first[line]; i < order->first[line + 1]; i++)
-            fill_run(of, worked, order->lot[i], &runs[season->run_count++]);
+            if (is_shown(of, order->lot[i]))
+                fill_run(of, worked, order->lot[i], &runs[season->run_count++]);
         for (int place = 0; first + place < runs + season->run_count; place++)
             first[place].place = place;
         fill_line(of, worked, line, &lines[line]);
@@ -297,6 +272,7 @@ static void fill_totals(const efi_season_case *of, const efi_season_worked *work
         season->flush_t += run->flush_t;
         season->overtime_h += run->overtime_h;
         season->end = run->end > season->end ? run->end : season->end;
+        season->moved_lots += run->is_moved;
     }
 }
 

@@ -16,6 +16,10 @@ typedef struct efi_season_worked {
 ef_status efi_season_work_out(const efi_season_case *of, const int *lot, const int *first,
                               efi_season_worked *worked);
 
+/* Thousandths of money: a times b over c, as the engine counts; and of tonnes that find no room. */
+int64_t efi_season_price(int64_t a, int64_t b, int64_t c);
+int64_t efi_season_room_price(int64_t kg, int64_t seconds, int64_t price);
+
 /* Money of the engine's costs. */
 ef_season_cost efi_season_money(const efi_season_cost *cost);
 

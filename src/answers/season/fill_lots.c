@@ -49,6 +49,7 @@ static ef_season_lot lot_of(const efi_season_case *of, int l)
                            .product = text_or(lot->trait[EFI_LOT_PRODUCT]),
                            .note = text_or(lot->note),
                            .state = of->now[l].state,
+                           .trade_weight_tpbu = value_or(crop->trade_weight_tpbu, 0.0),
                            .amount_t = lot->amount_t.value,
                            .left_t = of->now[l].left_t,
                            .product_t = product_t,

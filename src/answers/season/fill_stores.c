@@ -20,31 +20,26 @@ typedef struct list {
     int count;
 } list;
 
-static void add_stays(const efi_season_case *of, list *to, const ef_season_run *run, bool finished,
-                      int64_t amount_kg, int64_t missing_kg)
+static void add_stay(list *to, const ef_season_stay *stay, int store, int64_t kg)
 {
-    const efi_season_store *rooms = finished ? of->problem.finished : of->problem.raw;
+    if (kg <= 0)
+        return;
+    to->stays[to->count] = *stay;
+    to->stays[to->count].store = store;
+    to->stays[to->count++].amount_t = (double)kg / 1000.0;
+}
+
+static void add_stays(list *to, const ef_season_run *run, const efi_season_run *from, bool finished)
+{
     const int *places = finished ? run->finished : run->raw;
+    const int64_t *kg = finished ? from->finished_kg : from->raw_kg;
     const ef_season_stay stay = {.finished = finished,
                                  .lot = run->lot,
                                  .from = finished ? run->finished_from : run->raw_from,
                                  .to = finished ? run->finished_to : run->raw_to};
-    int64_t left_kg = amount_kg - missing_kg;
-    for (int i = 0; i < EF_SEASON_MOST_STORES && places[i] >= 0 && left_kg > 0; i++) {
-        int room = 0;
-        while (of->store_of[finished][room] != places[i])
-            room++;
-        const int64_t put_kg = left_kg < rooms[room].holds_kg ? left_kg : rooms[room].holds_kg;
-        left_kg -= put_kg;
-        to->stays[to->count] = stay;
-        to->stays[to->count].store = places[i];
-        to->stays[to->count++].amount_t = (double)put_kg / 1000.0;
-    }
-    if (missing_kg > 0) {
-        to->stays[to->count] = stay;
-        to->stays[to->count].store = -1;
-        to->stays[to->count++].amount_t = (double)missing_kg / 1000.0;
-    }
+    for (int i = 0; i < EF_SEASON_MOST_STORES && places[i] >= 0; i++)
+        add_stay(to, &stay, places[i], kg[i]);
+    add_stay(to, &stay, -1, finished ? from->finished_missing_kg : from->raw_missing_kg);
 }
 
 /* The most that lies in each store at any time. */
@@ -75,12 +70,10 @@ ef_status efi_season_fill_stays(const efi_season_case *of, const efi_season_work
     for (int r = 0; r < season->run_count; r++) {
         const ef_season_run *run = &season->runs[r];
         const int e = of->now[run->lot].engine;
-        if (e < 0)
-            continue;
         if (run->raw_from < run->raw_to)
-            add_stays(of, &all, run, false, of->problem.lot[e].raw_kg, worked->run[e].raw_missing_kg);
+            add_stays(&all, run, &worked->run[e], false);
         if (run->finished_from < run->finished_to)
-            add_stays(of, &all, run, true, of->problem.lot[e].product_kg, worked->run[e].finished_missing_kg);
+            add_stays(&all, run, &worked->run[e], true);
     }
     find_most(&all, stores);
     qsort(all.stays, (size_t)all.count, sizeof *all.stays, by_store);

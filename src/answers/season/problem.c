@@ -98,41 +98,27 @@ static ef_status refuse_lot(const efi_season_case *of, const efi_scenario_lot *l
 /* ---- which lots -----------------------------------------------------------------------------------------
  */
 
-/* Lots that take part, in the order of the case. */
+/* Lots that take part, in the order of the case: all but those that are done nobody knows on which line. */
 static ef_status number_lots(efi_season_case *of, char **reason)
 {
     efi_text words = {0};
+    bool any = false;
     of->lot_of = efi_arena_get(of->arena, (size_t)of->lot_count, sizeof *of->lot_of);
     if (!of->lot_of)
         return EF_MEMORY;
     for (int l = 0; l < of->lot_count; l++) {
+        const bool is_done = of->now[l].state == EF_SEASON_DONE;
         of->now[l].engine = -1;
-        if (of->now[l].state == EF_SEASON_DONE)
+        if (is_done && (of->now[l].line < 0 || of->now[l].line >= of->lines))
             continue;
+        any = any || !is_done;
         of->now[l].engine = of->problem.lots;
         of->lot_of[of->problem.lots++] = l;
     }
-    if (of->problem.lots > 0)
+    if (any)
         return EF_OK;
     efi_text_add(&words, "all lots are done");
     return refuse(&words, reason);
-}
-
-/* The lot that a line has been cleaned after last: the done one that ended last; -1: none is known. */
-static int last_done(const efi_season_case *of, int line)
-{
-    int last = -1;
-    for (int l = 0; l < of->lot_count; l++) {
-        const efi_lot_now *now = &of->now[l];
-        if (now->state != EF_SEASON_DONE || now->line != line)
-            continue;
-        const int64_t mine = now->start == EF_SEASON_NONE ? INT64_MIN : now->start;
-        const int64_t theirs = last < 0 || of->now[last].start == EF_SEASON_NONE ? INT64_MIN
-                                                                                 : of->now[last].start;
-        if (last < 0 || mine >= theirs)
-            last = l;
-    }
-    return last;
 }
 
 /* ---- lots -----------------------------------------------------------------------------------------------
@@ -159,21 +145,73 @@ static bool is_first_pass(const efi_season_case *of, int lot)
     return false;
 }
 
+/* Does a done or running lot come before another on its line? Running ones come last. */
+static bool comes_before(const efi_lot_now *a, const efi_lot_now *b)
+{
+    if (a->state != b->state)
+        return a->state == EF_SEASON_DONE;
+    const int64_t mine = a->start == EF_SEASON_NONE ? INT64_MIN : a->start;
+    const int64_t theirs = b->start == EF_SEASON_NONE ? INT64_MIN : b->start;
+    return mine < theirs || (mine == theirs && a < b);
+}
+
+static bool has_begun(const efi_lot_now *now)
+{
+    return now->state == EF_SEASON_DONE || now->state == EF_SEASON_RUNNING;
+}
+
+/* Lots that have begun come first on their line, those that have ended with the times they had; a frozen one
+ * keeps its line and start. */
 static void fix(const efi_season_case *of, const efi_lot_now *now, efi_season_lot *lot)
 {
-    if (now->state != EF_SEASON_RUNNING && now->state != EF_SEASON_FROZEN)
+    const int64_t at_s = efi_season_to_second(of->scenario, of->at);
+    if (now->state == EF_SEASON_WAITING)
         return;
     lot->fixed_line = now->line >= 0 ? now->line : 0;
+    if (now->state == EF_SEASON_FROZEN) {
+        lot->fixed_place = -1;
+        lot->fixed_start_s = now->start == EF_SEASON_NONE || now->start < of->at
+                                 ? at_s
+                                 : efi_season_to_second(of->scenario, now->start);
+        return;
+    }
+    for (int l = 0; l < of->lot_count; l++)
+        lot->fixed_place += of->now[l].line == now->line && has_begun(&of->now[l]) &&
+                            comes_before(&of->now[l], now);
     if (now->state == EF_SEASON_RUNNING)
         return;
-    for (int l = 0; l < of->lot_count; l++) {
-        const efi_lot_now *other = &of->now[l];
-        lot->fixed_place += other->state == EF_SEASON_RUNNING ||
-                            (other->state == EF_SEASON_FROZEN &&
-                             (other->start < now->start || (other->start == now->start && other < now)));
+    const int64_t end = now->end == EF_SEASON_NONE ? now->start : now->end;
+    lot->has_run = true;
+    lot->fixed_start_s = now->start == EF_SEASON_NONE ? at_s : efi_season_to_second(of->scenario, now->start);
+    lot->ended_s = end == EF_SEASON_NONE ? at_s : efi_season_to_second(of->scenario, end);
+    lot->ended_s = lot->ended_s < lot->fixed_start_s ? lot->fixed_start_s : lot->ended_s;
+    lot->raw_kg = 0;
+    lot->late_price = lot->wet_price = 0;
+    if (now->end == EF_SEASON_NONE) /* nobody knows whether its product is still there */
+        lot->product_kg = 0;
+}
+
+/* Where the plan that is taken up has a lot. */
+static void note_planned(const efi_season_case *of, int l, efi_season_lot *into)
+{
+    const ef_season_plan *plan = of->settings->plan;
+    for (int line = 0; plan && line < plan->line_count; line++) {
+        for (int i = 0; i < plan->lines[line].count; i++) {
+            if (plan->lines[line].lots[i].lot != l)
+                continue;
+            into->was_planned = true;
+            into->was_line = line;
+            into->was_place = i;
+        }
     }
-    if (now->start != EF_SEASON_NONE)
-        lot->fixed_start_s = efi_season_to_second(of->scenario, now->start < of->at ? of->at : now->start);
+}
+
+/* Kilograms in a cubic metre of a crop; as much as water where nobody says. */
+static int64_t density_of(const efi_season_case *of, int crop)
+{
+    const efi_value density = of->scenario->crops[crop].density_tpm3;
+    const int64_t kgpm3 = efi_season_whole(value_or(density, 1.0), KILOS);
+    return kgpm3 > 0 ? kgpm3 : 1;
 }
 
 static void fill_lot(const efi_season_case *of, int l, efi_season_lot *into)
@@ -193,20 +231,21 @@ static void fill_lot(const efi_season_case *of, int l, efi_season_lot *into)
         .raw_kg = efi_season_whole(now->left_t, KILOS),
         .product_kg = is_first_pass(of, l) ? 0 : efi_season_whole(product_t, KILOS),
         .leaves_s = efi_season_whole(value_or(season->collected_h, 0.0), EFI_HOUR_S),
+        .raw_kgpm3 = density_of(of, lot->crop),
+        .product_kgpm3 = density_of(of, lot->crop),
         .fixed_line = -1,
         .fixed_start_s = EFI_SEASON_NONE,
         .after = -1};
     fix(of, now, into);
+    note_planned(of, l, into);
     const int after = lot->after;
     if (after < 0 || after >= of->lot_count)
         return;
     const int64_t wait_s = efi_season_whole(value_or(lot->wait_h, 0.0), EFI_HOUR_S);
     into->after = of->now[after].engine;
     into->after_s = wait_s;
-    if (into->after < 0 && of->now[after].end != EF_SEASON_NONE) {
-        const int64_t ready_s = efi_season_to_second(of->scenario, of->now[after].end) + wait_s;
-        into->arrives_s = ready_s > into->arrives_s ? ready_s : into->arrives_s;
-    }
+    if (has_begun(now)) /* it did not wait, or no longer does */
+        into->after = -1;
 }
 
 /* Hours of work of each lot on each line. */
@@ -224,8 +263,11 @@ static ef_status fill_work(efi_season_case *of, char **reason)
         for (int line = 0; line < of->lines; line++) {
             ef_season_rate_source source;
             const double rate_tph = efi_season_rate(of->rates, &of->lots[l], line, &source);
-            const bool may = rate_tph > 0.0 && (fixed < 0 || fixed == line);
-            const int64_t work_s = may ? efi_season_whole(of->now[l].left_t / rate_tph, EFI_HOUR_S) : 0;
+            const bool is_done = of->now[l].state == EF_SEASON_DONE;
+            const bool may = (rate_tph > 0.0 || is_done) && (fixed < 0 || fixed == line);
+            const int64_t work_s = may && !is_done
+                                       ? efi_season_whole(of->now[l].left_t / rate_tph, EFI_HOUR_S)
+                                       : 0;
             work[(size_t)line * lots + (size_t)e] = !may ? EFI_SEASON_NEVER : work_s > 0 ? work_s : 1;
             runs = runs || may;
         }
@@ -251,29 +293,49 @@ static ef_status fill_lots(efi_season_case *of)
 /* ---- changeovers ----------------------------------------------------------------------------------------
  */
 
-static ef_status fill_cleaning(efi_season_case *of)
+static ef_status fill_table(efi_season_case *of, int line)
 {
-    const int side = of->problem.lots + 1;
-    const int done = last_done(of, 0);
-    int64_t *hours = efi_arena_get(of->arena, (size_t)side * (size_t)side, sizeof *hours);
-    int64_t *price = efi_arena_get(of->arena, (size_t)side * (size_t)side, sizeof *price);
+    const int lots = of->problem.lots;
+    const size_t side = (size_t)lots + 1;
+    int64_t *hours = efi_arena_get(of->arena, side * side, sizeof *hours);
+    int64_t *price = efi_arena_get(of->arena, side * side, sizeof *price);
     if (!hours || !price)
         return EF_MEMORY;
-    of->problem.clean_s = hours;
-    of->problem.clean_price = price;
-    for (int from = 0; from < side; from++) {
-        for (int to = 0; to < side; to++) {
-            const int before = from < side - 1 ? of->lot_of[from] : done;
-            const bool is_running = to < side - 1 && of->now[of->lot_of[to]].state == EF_SEASON_RUNNING;
-            if (from == to || is_running)
+    of->line_clean_s[line] = hours;
+    of->line_clean_price[line] = price;
+    for (int from = 0; from <= lots; from++) {
+        for (int to = 0; to <= lots; to++) {
+            if (from == to || (to < lots && has_begun(&of->now[of->lot_of[to]])))
                 continue;
             const efi_clean_down clean = efi_season_clean_down(
-                of->scenario, before >= 0 ? &of->lots[before] : NULL,
-                to < side - 1 ? &of->lots[of->lot_of[to]] : NULL, 0);
-            const size_t pair = (size_t)from * (size_t)side + (size_t)to;
+                of->scenario, from < lots ? &of->lots[of->lot_of[from]] : NULL,
+                to < lots ? &of->lots[of->lot_of[to]] : NULL, line);
+            const size_t pair = (size_t)from * side + (size_t)to;
             hours[pair] = clean.never ? EFI_SEASON_NEVER : efi_season_whole(clean.clean_h, EFI_HOUR_S);
             price[pair] = efi_season_whole(clean.cost, MONEY);
         }
+    }
+    return EF_OK;
+}
+
+static ef_status fill_cleaning(efi_season_case *of)
+{
+    const bool by_line = efi_season_rules_by_line(of->scenario);
+    of->line_clean_s = efi_arena_get(of->arena, (size_t)of->lines, sizeof *of->line_clean_s);
+    of->line_clean_price = efi_arena_get(of->arena, (size_t)of->lines, sizeof *of->line_clean_price);
+    if (!of->line_clean_s || !of->line_clean_price)
+        return EF_MEMORY;
+    for (int line = 0; line < of->lines; line++) {
+        of->line_clean_s[line] = of->line_clean_s[0];
+        of->line_clean_price[line] = of->line_clean_price[0];
+        if (line == 0 || by_line)
+            EF_TRY(fill_table(of, line));
+    }
+    of->problem.clean_s = of->line_clean_s[0];
+    of->problem.clean_price = of->line_clean_price[0];
+    if (by_line) {
+        of->problem.line_clean_s = (const int64_t *const *)of->line_clean_s;
+        of->problem.line_clean_price = (const int64_t *const *)of->line_clean_price;
     }
     return EF_OK;
 }
@@ -318,6 +380,7 @@ static void fill_prices(efi_season_case *of)
     p->overtime_price = efi_season_overtime_price(of);
     p->raw_price = efi_season_whole(value_or(season->no_room_pth, 0.0), 24.0 * MONEY);
     p->finished_price = p->raw_price;
+    p->move_price = efi_season_whole(value_or(season->move_cost, 0.0), MONEY);
 }
 
 ef_status efi_season_case_build(efi_season_case *of, char **reason)

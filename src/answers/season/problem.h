@@ -25,12 +25,16 @@ typedef struct efi_season_case {
     const efi_scenario_lot *lots; /* shape [lot_count] */
     int lot_count;
     int lines;
-    int64_t from, at, to; /* moments: of the season, and from which is planned */
-    efi_lot_now *now;     /* shape [lot_count] */
-    efi_timetable *time;  /* shape [lines]: from the first day of the season or that of `at` on */
-    efi_timetable *ahead; /* shape [lines]: the same from `at` on */
+    int64_t from, at, to;        /* moments: of the season, and from which is planned */
+    const efi_plan_lot *planned; /* shape [lot_count]: start and end of each lot in the plan that is taken up;
+                                    NULL: no such plan */
+    efi_lot_now *now;            /* shape [lot_count] */
+    efi_timetable *time;         /* shape [lines]: from the first day of the season or that of `at` on */
+    efi_timetable *ahead;        /* shape [lines]: the same from `at` on */
     efi_season_problem problem;
-    int *lot_of;                   /* shape [problem.lots]: lot of the case */
+    int *lot_of;                                /* shape [problem.lots]: lot of the case */
+    int64_t **line_clean_s, **line_clean_price; /* shape [lines]: tables, the same one for all where rules do
+                                                   not differ by line */
     int *store_of[2];              /* shape [problem.raws], [problem.finisheds]: store of the answer */
     const ef_season_store *stores; /* shape [store_count] */
     int store_count;

@@ -163,7 +163,7 @@ static ef_status build_crop(efi_season_rates *rates, efi_arena *arena, int crop,
 }
 
 ef_status efi_season_rates_build(efi_season_rates *rates, efi_arena *arena, const ef_scenario *scenario,
-                                 const ef_season_settings *settings)
+                                 const ef_season_settings *settings, int crop)
 {
     *rates = (efi_season_rates){.scenario = scenario, .lines = efi_season_lines(scenario)};
     rates->crop = efi_arena_get(arena, (size_t)scenario->crop_count, sizeof *rates->crop);
@@ -172,9 +172,11 @@ ef_status efi_season_rates_build(efi_season_rates *rates, efi_arena *arena, cons
     for (int l = 0; l < scenario->lot_count; l++)
         if (scenario->lots[l].crop >= 0)
             rates->crop[scenario->lots[l].crop].is_wanted = true;
-    for (int crop = 0; crop < scenario->crop_count; crop++)
-        if (rates->crop[crop].is_wanted)
-            EF_TRY(build_crop(rates, arena, crop, settings));
+    if (crop >= 0)
+        rates->crop[crop].is_wanted = true;
+    for (int c = 0; c < scenario->crop_count; c++)
+        if (rates->crop[c].is_wanted)
+            EF_TRY(build_crop(rates, arena, c, settings));
     return EF_OK;
 }
 

@@ -26,15 +26,15 @@ typedef struct efi_season_rates {
 } efi_season_rates;
 
 /*
- * The rates of all crops that have lots. Shifts are simulated on their own, without the calendar and without
- * remedies: `runs` of them, with the seed of the season.
+ * The rates of all crops that have lots, and of `crop` (-1: no other). Shifts are simulated on their own,
+ * without the calendar and without remedies: `runs` of them, with the seed of the season.
  *
  * A line's share of the plant's rate is what its entry stations take in the steady balance in which all lines
  * run: its intakes, and what comes to its stations from stations outside it, returns aside; over the sum of
  * that for all lines. EF_OK, EF_MEMORY, EF_INTERNAL.
  */
 ef_status efi_season_rates_build(efi_season_rates *rates, efi_arena *arena, const ef_scenario *scenario,
-                                 const ef_season_settings *settings);
+                                 const ef_season_settings *settings, int crop);
 
 /* The planning rate of a lot on a line, t of intake an hour of work, and where it comes from: the lot's own,
  * else the season's for its crop, else simulated or of the balance. 0: the line cannot or must not run it. */

@@ -36,9 +36,10 @@ static double net_s(const efi_season_case *of, int line, int64_t from, int64_t t
 }
 
 /* By the plan a lot has ended by `at`, or has begun. */
-static void take_up(const efi_season_case *of, const efi_plan_lot *planned, int line)
+static void take_up(const efi_season_case *of, int lot, int line)
 {
-    efi_lot_now *now = &of->now[planned->lot];
+    const efi_plan_lot *planned = &of->planned[lot];
+    efi_lot_now *now = &of->now[lot];
     if (now->state == EF_SEASON_DONE || now->state == EF_SEASON_RUNNING || planned->start == EF_SEASON_NONE ||
         planned->end == EF_SEASON_NONE || planned->start >= of->at)
         return;
@@ -80,8 +81,8 @@ ef_status efi_season_find_states(efi_season_case *of)
         return EF_MEMORY;
     for (int l = 0; l < of->lot_count; l++)
         find_state(&of->lots[l], &of->now[l]);
-    for (int line = 0; plan && of->settings->has_at && line < plan->line_count; line++)
+    for (int line = 0; plan && of->planned && of->settings->has_at && line < plan->line_count; line++)
         for (int i = 0; i < plan->lines[line].count; i++)
-            take_up(of, &plan->lines[line].lots[i], line);
+            take_up(of, plan->lines[line].lots[i].lot, line);
     return EF_OK;
 }

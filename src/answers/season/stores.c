@@ -14,18 +14,6 @@ static const char *name_of(efi_arena *arena, const efi_store *store, int number)
     return name;
 }
 
-/* The least density of the crops that have lots, t/m3: what a store by volume holds for certain. */
-static double least_density(const efi_season_case *of)
-{
-    double least = 0.0;
-    for (int crop = 0; crop < of->scenario->crop_count; crop++) {
-        const efi_value density = of->scenario->crops[crop].density_tpm3;
-        if (of->rates->crop[crop].is_wanted && density.given && (least <= 0.0 || density.value < least))
-            least = density.value;
-    }
-    return least > 0.0 ? least : 1.0;
-}
-
 ef_status efi_season_find_stores(efi_season_case *of)
 {
     const efi_season *season = of->scenario->season;
@@ -47,10 +35,10 @@ ef_status efi_season_find_stores(efi_season_case *of)
         const int u = store->use == EFI_STORE_FINISHED;
         const bool by_volume = store->holds.of == EFI_KIND_VOLUME;
         const double clean_h = store->clean_h.given ? store->clean_h.value : 0.0;
-        const double holds_t = store->holds.value * (by_volume ? least_density(of) : 1.0);
-        const int64_t holds_kg = efi_season_whole(holds_t, 1000.0);
+        const int64_t holds = efi_season_whole(store->holds.value, 1000.0); /* kg or l */
         for (int i = 0; i < store->count; i++) {
-            rooms[u][used[u]] = (efi_season_store){.holds_kg = holds_kg > 0 ? holds_kg : 1,
+            rooms[u][used[u]] = (efi_season_store){.holds_kg = by_volume ? 0 : holds,
+                                                   .holds_l = by_volume ? holds : 0,
                                                    .clean_s = efi_season_whole(clean_h, EFI_HOUR_S),
                                                    .is_shared = store->is_shared};
             of->store_of[u][used[u]++] = of->store_count;
