@@ -176,7 +176,11 @@
     X(LOG_CLOCK, "log-clock", EF_WARNING, "a time near a night on which the clock is changed")                             \
     X(LOG_AMOUNT, "log-amount", EF_WARNING, "an amount in a log that cannot be used as it stands")                         \
     X(LOG_LOCKOUT, "log-lock-out", EF_WARNING, "a stop shorter than its lock-out")                                         \
-    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")
+    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")         \
+    /* plans of a season */                                                                                                \
+    X(PLAN_COLUMN, "plan-column", EF_WARNING, "a column that a plan file does not have")                                   \
+    X(PLAN_APART, "plan-apart", EF_WARNING, "a plan that says otherwise than the scenario what is not read from it")       \
+    X(PLAN_LACKS, "plan-lacks", EF_WARNING, "lots of the scenario that a plan does not name")
 /* clang-format on */
 
 #endif
