@@ -87,6 +87,42 @@ ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
+/* An answer, or what it says of one crop, that could not be had. */
+typedef struct ef_report_missing {
+    const char *answer; /* "balance", "bins", "shift" */
+    const char *why;    /* a sentence */
+} ef_report_missing;
+
+/* All that goes into one report; answers that were not asked for are NULL and 0. */
+typedef struct ef_report_answers {
+    const char *plant;
+    const char *scenario_file;
+    const char *command; /* the call that makes this report again; NULL: not known */
+    ef_units units;
+    const ef_balance *balance;
+    const ef_bins *bins;
+    const ef_shift *const *shifts; /* shape [shift_count]: a crop each */
+    int shift_count;
+    const ef_trace *const *traces; /* shape [trace_count]: one shift as an example, a crop each */
+    int trace_count;
+    const ef_report_missing *missing; /* shape [missing_count] */
+    int missing_count;
+} ef_report_answers;
+
+/*
+ * One report for all readers: a page of HTML that needs no network, and no script to be read. What everybody
+ * wants to know first, then a part each for the plant designer, the scheduler and the manager, verdicts
+ * before pictures before tables; cautions; and how to make it again.
+ */
+ef_status ef_report_html(const ef_report_answers *answers, char **text);
+
+/*
+ * The tables of such a report as CSV (RFC 4180, LF line ends; units as shown), those of the shifts left out:
+ * ef_report_shift_csv has more. `index` counts from 0. `*name` is a name for the table, "balance-wheat-
+ * stations", to be freed too. EF_NO_ANSWER behind the last; EF_MEMORY.
+ */
+ef_status ef_report_csv(const ef_report_answers *answers, int index, char **name, char **text);
+
 /* What was learned from logs, for people; the same as JSON; and the settings it suggests, as a file for
  * `--set
  * @FILE`. */
