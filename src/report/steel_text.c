@@ -179,7 +179,7 @@ static void add_size(efi_paper *paper, const ef_steel *steel, ef_units units)
     efi_text_add(&words, " of sheet. Filled level to the top it would hold ");
     add_m3(&words, units, size->level_m3);
     efi_text_add(&words, "; a heap fills less:");
-    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- by crop --------------------------------------------------------------------------------------------

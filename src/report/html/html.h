@@ -20,6 +20,9 @@ typedef struct efi_page {
 /* Adds words with & < > " turned into entities. */
 void efi_html_words(efi_text *out, const char *words);
 
+/* The same for words that are broken into lines: a number keeps its unit. */
+void efi_html_prose(efi_text *out, const char *words);
+
 /* Adds a paper: in each part under a heading the verdicts and warnings first, then all else in its order.
  * `level` is that of the paper's own headings on the page, 2 to 6; the paper's title is left out, and its
  * cautions are kept for the end. */

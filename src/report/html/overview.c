@@ -139,7 +139,9 @@ static const char *choice_words(const ef_bins *bins, const ef_bins_whole *whole)
 {
     switch (whole->choice) {
     case EF_BINS_SIZED:
-        return whole->crop >= 0 ? bins->crops[whole->crop].name : "no crop needs it";
+        return whole->crop >= 0 && whole->recommended_m3 > 0.0
+                   ? bins->crops[whole->crop].name
+                   : "not needed: other bins do its work, or cheaper";
     case EF_BINS_KEPT:
         return "kept, as the scenario asks";
     case EF_BINS_NOTHING_STOPS:

@@ -235,7 +235,7 @@ static void add_missing(efi_page *page, size_t chapter)
         if (strcmp(missing->answer, chapters[chapter].answer) != 0)
             continue;
         efi_text_add(page->out, "<p class=\"warning\"><strong>Not answered:</strong> ");
-        efi_html_words(page->out, missing->why);
+        efi_html_prose(page->out, missing->why);
         efi_text_add(page->out, "</p>\n");
     }
 }
@@ -263,7 +263,7 @@ static void add_cautions(efi_page *page)
     efi_text_add(page->out, "<ul class=\"cautions\">\n");
     for (int i = 0; i < page->cautions.part_count; i++) {
         efi_text_add(page->out, "<li>");
-        efi_html_words(page->out, page->cautions.parts[i].words);
+        efi_html_prose(page->out, page->cautions.parts[i].words);
         efi_text_add(page->out, "</li>\n");
     }
     efi_text_add(page->out, "</ul>\n");

@@ -10,6 +10,22 @@ void efi_html_words(efi_text *out, const char *words)
     efi_svg_words(out, words);
 }
 
+#define NO_BREAK_SPACE "\xc2\xa0"
+
+void efi_html_prose(efi_text *out, const char *words)
+{
+    efi_text glued = {0};
+    char before = '\0';
+    for (; *words; words++) {
+        const bool glue = *words == ' ' && before >= '0' && before <= '9';
+        before = *words;
+        efi_text_add_bytes(&glued, glue ? NO_BREAK_SPACE : words, glue ? strlen(NO_BREAK_SPACE) : 1);
+    }
+    efi_html_words(out, efi_text_get(&glued));
+    out->failed = out->failed || glued.failed;
+    efi_text_free(&glued);
+}
+
 /* ---- tables ---------------------------------------------------------------------------------------------
  */
 
@@ -118,7 +134,7 @@ static void add_words(efi_page *page, const efi_part *part)
         return;
     }
     efi_text_add(page->out, before[part->role]);
-    efi_html_words(page->out, part->words);
+    efi_html_prose(page->out, part->words);
     efi_text_add(page->out, "</p>\n");
 }
 
@@ -127,7 +143,7 @@ static void add_line(efi_text *out, const efi_part *parts, int i, int from, int 
     if (i == from || parts[i - 1].kind != EFI_PART_LINE)
         efi_text_add(out, "<ul class=\"lines\">\n");
     efi_text_add(out, "<li>");
-    efi_html_words(out, parts[i].words);
+    efi_html_prose(out, parts[i].words);
     efi_text_add(out, "</li>\n");
     if (i + 1 == to || parts[i + 1].kind != EFI_PART_LINE)
         efi_text_add(out, "</ul>\n");
