@@ -7,6 +7,7 @@
 #include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
 #include <evenfeed/learn.h>
+#include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
@@ -62,6 +63,19 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text);
 
 /* The levels of the bins of a trace, a strip for each. Also EF_NO_ANSWER: there are no bins. */
 ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **text);
+
+/* Volume against full-feed minutes short for one steady-feed station of one crop (numbers in the answer),
+ * with the volumes now, by the rule and recommended. Also EF_USAGE: no such crop or station; EF_NO_ANSWER:
+ * there is no curve. */
+ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units units, char **text);
+
+/* One bin (its number in the answer) of steel from the side, with its dimensions, the heap, what stays
+ * behind, and the cautions. Also EF_USAGE: no such bin; EF_NO_ANSWER: none was found. */
+ef_status ef_report_elevation_svg(const ef_bins *bins, int bin, ef_units units, char **text);
+
+/* How the bins fill and empty in many shifts: between which levels eight in ten lie at each hour, the middle
+ * one, and one shift as an example. Also EF_NO_ANSWER: there are no bins. */
+ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **text);
 
 /* The same as JSON: everything but the tonnes of every simulated shift, base units, 12 significant digits. */
 ef_status ef_report_shift_json(const ef_shift *shift, char **text);

@@ -6,6 +6,7 @@
 #include "base/text.h"
 
 #include <evenfeed/diag.h>
+#include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
@@ -145,6 +146,15 @@ void cli_call_free(cli_call *call);
 /* Writes a text to a file, all of it or nothing; an existing one is refused unless `force` is set. Returns 0
  * or the exit code. */
 int cli_write_file(const char *path, const char *text, bool force);
+
+/* The picture that --picture and --svg ask for, the first of the answer when --svg stands alone, NULL when
+ * neither is given. Returns 0 or the exit code. */
+int cli_picture(const cli_call *call, ef_picture_answer answer, const ef_picture **picture);
+
+/* Draws a picture (NULL: none) into the file of --svg: the part called `asked`, NULL where there is one
+ * alone. Returns 0 or the exit code, with a line on standard error. */
+int cli_draw(const cli_call *call, const ef_picture *picture, const ef_picture_source *source, ef_units units,
+             const char *asked);
 
 /* One file of a folder of results. */
 typedef struct cli_file {
