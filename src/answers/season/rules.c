@@ -116,7 +116,9 @@ static bool is_meant(const ef_scenario *scenario, efi_change when, const char *w
         return strcmp(lot->name, word) == 0;
     if (when == EFI_CHANGE_CROP)
         return strcmp(scenario->crops[lot->crop].name, word) == 0;
-    return trait == EFI_LOT_TRAITS ? has_any(scenario, lot, word) : same_text(lot->trait[trait], word);
+    if (trait == EFI_LOT_TRAITS)
+        return has_any(scenario, lot, word);
+    return lot->trait[trait] ? strcmp(lot->trait[trait], word) == 0 : strcmp(word, "none") == 0;
 }
 
 static bool holds_for(const efi_changeover *rule, int line)

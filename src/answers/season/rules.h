@@ -24,7 +24,7 @@ typedef struct efi_clean_down {
  * after is true. Absent is a value of its own. A variety belongs to its crop, so that another crop is another
  * variety too. A class is the lower the later it stands in the season's `classes`; one that does not stand
  * there, or none, is the lowest. `from` and `to` of rules that name nothing in particular (anything, first,
- * last) may be a crop, any trait, or the name of a lot.
+ * last) may be a crop, any trait, or the name of a lot; `none` is a lot without the trait.
  *
  * Flushed seed is of the lot that follows, after the last lot of that lot, at the price of the product of
  * that crop where an outlet for product gives one, else of its receipt.

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What follows from an order of lots for each line. */
-#include "shared/season/model.h"
+#include "shared/season/play.h"
 
 /* Is it an order of all lots, each on a line it may use, the fixed ones first? */
 static bool order_is_good(const efi_season_problem *p, const efi_season_order *order, bool *seen)
@@ -28,36 +28,68 @@ static bool order_is_good(const efi_season_problem *p, const efi_season_order *o
     return true;
 }
 
-static void add_run(const efi_season_problem *p, const efi_season_run *run, int lot, efi_season_cost *cost)
+static int64_t price_of_setup(const efi_season_model *model, int from, int to, int *forbidden)
 {
-    const size_t pair = (size_t)run->before * (size_t)(p->lots + 1) + (size_t)lot;
-    cost->cleaning += p->clean_price[pair];
-    cost->late += efi_season_scale(run->late_s, p->lot[lot].late_price, 86400);
-    cost->wet += efi_season_scale(run->wet_s, p->lot[lot].wet_price, 86400);
-    cost->overtime += efi_season_scale(run->overtime_s, p->overtime_price, 3600);
+    const int64_t value = efi_season_setup_of(model, from, to)->value;
+    const bool never = value >= EFI_SEASON_FORBIDDEN_WEIGHT;
+    *forbidden += never;
+    return never ? value - EFI_SEASON_FORBIDDEN_WEIGHT : value;
 }
 
-static void evaluate(const efi_season_model *model, const efi_season_order *order, efi_season_run *run,
-                     efi_season_moment *moment, int *by_end, efi_season_cost *cost)
+static void add_run(const efi_season_model *model, const efi_season_run *run, int lot, efi_season_cost *cost)
 {
     const efi_season_problem *p = model->problem;
+    cost->cleaning += price_of_setup(model, run->before, lot, &cost->forbidden);
+    cost->late += efi_season_scale(run->late_s, p->lot[lot].late_price, EFI_SEASON_DAY_S);
+    cost->wet += efi_season_scale(run->wet_s, p->lot[lot].wet_price, EFI_SEASON_DAY_S);
+    cost->overtime += efi_season_scale(run->overtime_s, p->overtime_price, EFI_SEASON_HOUR_S);
+    cost->forbidden += !run->fits + run->waits_in_vain;
+}
+
+static void evaluate(efi_season_play *play, const efi_season_order *order, int *scratch,
+                     efi_season_cost *cost)
+{
+    const efi_season_model *model = play->model;
+    const efi_season_problem *p = model->problem;
     *cost = (efi_season_cost){0};
-    for (int line = 0; line < p->lines; line++) {
-        efi_season_state state = efi_season_begin(model, line);
-        for (int i = order->first[line]; i < order->first[line + 1]; i++) {
-            const int l = order->lot[i];
-            state = efi_season_next(model, line, &state, l, &moment[l], &run[l]);
-            run[l].place = i - order->first[line];
-            add_run(p, &run[l], l, cost);
-        }
-        cost->forbidden += state.forbidden;
-        efi_season_close(model, &state, &cost->cleaning, &cost->forbidden);
+    (void)efi_season_play_all(play);
+    for (int l = 0; l < p->lots; l++) {
+        add_run(model, &play->run[l], l, cost);
+        scratch[l] = l;
     }
-    for (int l = 0; l < p->lots; l++)
-        by_end[l] = l;
-    cost->raw = efi_season_store_raw(model, moment, run);
-    cost->finished = efi_season_store_finished(model, moment, by_end, run);
+    for (int line = 0; line < p->lines; line++)
+        if (order->first[line + 1] > order->first[line])
+            cost->cleaning += price_of_setup(model, order->lot[order->first[line + 1] - 1], p->lots,
+                                             &cost->forbidden);
+    cost->raw = efi_season_store_raw(model, play->moment, scratch, INT64_MAX, play->run);
+    cost->finished = efi_season_store_finished(model, play->moment, scratch, INT64_MAX, play->run);
     cost->total = cost->cleaning + cost->late + cost->wet + cost->overtime + cost->raw + cost->finished;
+}
+
+static ef_status prepare(efi_season_play *play, const efi_season_model *model, const efi_season_order *order)
+{
+    const size_t lots = (size_t)model->problem->lots;
+    efi_season_state *state = efi_arena_get(model->arena, lots, sizeof *state);
+    play->model = model;
+    play->limit = INT64_MAX;
+    play->pending = efi_arena_get(model->arena, lots, sizeof *play->pending);
+    play->moment = efi_arena_get(model->arena, lots, sizeof *play->moment);
+    if (!play->run)
+        play->run = efi_arena_get(model->arena, lots, sizeof *play->run);
+    if (!state || !play->pending || !play->moment || !play->run)
+        return EF_MEMORY;
+    for (int line = 0; line < model->problem->lines; line++) {
+        const int first = order->first[line];
+        efi_season_part *part = &play->part[line];
+        *part = (efi_season_part){
+            .lot = order->lot + first, .count = order->first[line + 1] - first, .state = state + first};
+        if (model->through[line].stations == 0)
+            continue;
+        part->depth = efi_arena_get(model->arena, (size_t)part->count, sizeof *part->depth);
+        if (!part->depth)
+            return EF_MEMORY;
+    }
+    return EF_OK;
 }
 
 ef_status efi_season_evaluate(const efi_season_problem *problem, const efi_season_order *order,
@@ -66,17 +98,18 @@ ef_status efi_season_evaluate(const efi_season_problem *problem, const efi_seaso
     efi_season_model model;
     ef_status status = efi_season_model_build(&model, problem);
     if (status == EF_OK) {
+        efi_season_play play = {.run = run};
         const size_t lots = (size_t)problem->lots;
         bool *seen = efi_arena_get(model.arena, lots, sizeof *seen);
-        efi_season_run *runs = run ? run : efi_arena_get(model.arena, lots, sizeof *runs);
-        efi_season_moment *moment = efi_arena_get(model.arena, lots, sizeof *moment);
-        int *by_end = efi_arena_get(model.arena, lots, sizeof *by_end);
-        if (!seen || !runs || !moment || !by_end)
+        int *scratch = efi_arena_get(model.arena, lots, sizeof *scratch);
+        if (!seen || !scratch)
             status = EF_MEMORY;
         else if (!order_is_good(problem, order, seen))
             status = EF_USAGE;
         else
-            evaluate(&model, order, runs, moment, by_end, cost);
+            status = prepare(&play, &model, order);
+        if (status == EF_OK)
+            evaluate(&play, order, scratch, cost);
     }
     efi_season_model_free(&model);
     return status;
