@@ -183,10 +183,12 @@ cover: ## line coverage; fails under 95 % in base and model, 90 % elsewhere
 	$(Q)gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(base|model)/' --fail-under-line 90 build/cover
 
 .PHONY: golden
-golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad ## rewrite the expected outputs; read the difference before committing it
+golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad $(B)/tests/answers/test_season_plan $(B)/tests/report/test_season ## rewrite the expected outputs; read the difference before committing it
 	$(Q)B=$(B) GOLDEN=write sh tests/golden/run.sh
 	$(Q)GOLDEN=write $(B)/tests/model/test_bad
 	$(Q)GOLDEN=write $(B)/tests/answers/test_learn_bad
+	$(Q)GOLDEN=write $(B)/tests/answers/test_season_plan
+	$(Q)GOLDEN=write $(B)/tests/report/test_season
 
 # ---- documents ------------------------------------------------------------------------------------------
 

@@ -10,7 +10,7 @@ BEGIN {
     # Public headers: the floor that defines them. Those of the answers are plain results, which shared/verify reads too.
     public_floor["status"] = public_floor["diag"] = public_floor["units"] = floor_of["base"]
     public_floor["scenario"] = floor_of["model"]
-    public_floor["report"] = floor_of["report"]
+    public_floor["report"] = public_floor["picture"] = floor_of["report"]
     # Wrapped libraries: the only place that may include them (how its path starts).
     wrapper["glpk.h"] = "src/shared/lp"
     wrapper["yaml.h"] = "src/model/"

@@ -186,6 +186,9 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     int code = read_settings(call, scenario, &settings);
     if (code == 0)
         code = cli_units(call, scenario, &units);
+    const ef_picture *picture = NULL;
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_BINS, &picture);
     if (code != 0)
         return code;
     progress p = {.shown = isatty(STDERR_FILENO) == 1, .percent = -1};
@@ -197,7 +200,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     clear(&p);
     if (status != EF_OK)
         return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
-    code = print(call, bins, units);
+    const ef_picture_source source = {.bins = bins};
+    code = cli_draw(call, picture, &source, units, cli_value(call, "of"));
+    if (code == 0)
+        code = print(call, bins, units);
     if (cli_value(call, "verify") && (code == 0 || code == 1)) {
         const int verified = verify(scenario, bins);
         code = verified != 0 ? verified : code;
@@ -246,7 +252,11 @@ static const cli_option options[] = {
      "traces"},
     {"verify", NULL,
      "recompute the answer independently and say whether it agrees; exit code 5 when it does not"},
-    {"force", NULL, "let --write-lp replace an existing file"},
+    {"svg", "FILE", "draw volume against minutes short, or what --picture names"},
+    {"picture", "NAME",
+     "what --svg draws: curve (volume against minutes short) or elevation (a bin of steel)"},
+    {"of", "NAME", "which of several pictures to draw: a bin, or \"Separator on wheat\""},
+    {"force", NULL, "let --write-lp and --svg replace existing files"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -3,7 +3,10 @@
 #ifndef EF_CLI_H
 #define EF_CLI_H
 
+#include "base/text.h"
+
 #include <evenfeed/diag.h>
+#include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
@@ -65,12 +68,16 @@ extern const cli_command cli_trace;
 extern const cli_command cli_shift;
 extern const cli_command cli_bins;
 extern const cli_command cli_order;
+extern const cli_command cli_report;
 extern const cli_command cli_learn;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 
 /* All commands, closed by NULL. */
 extern const cli_command *const cli_commands[];
+
+/* Adds the call as somebody would type it in a shell, "evenfeed report plant.yaml --seed 2". */
+void cli_call_words(const cli_call *call, efi_text *out);
 
 /* Value of an option of this call, NULL when it was not given. The name must be in the command's table. */
 const char *cli_value(const cli_call *call, const char *option);
@@ -140,14 +147,24 @@ void cli_call_free(cli_call *call);
  * or the exit code. */
 int cli_write_file(const char *path, const char *text, bool force);
 
+/* The picture that --picture and --svg ask for, the first of the answer when --svg stands alone, NULL when
+ * neither is given. Returns 0 or the exit code. */
+int cli_picture(const cli_call *call, ef_picture_answer answer, const ef_picture **picture);
+
+/* Draws a picture (NULL: none) into the file of --svg: the part called `asked`, NULL where there is one
+ * alone. Returns 0 or the exit code, with a line on standard error. */
+int cli_draw(const cli_call *call, const ef_picture *picture, const ef_picture_source *source, ef_units units,
+             const char *asked);
+
 /* One file of a folder of results. */
 typedef struct cli_file {
     const char *name;
     const char *text;
 } cli_file;
 
-/* Writes all files of a new folder, or none: the folder is built beside its place and renamed. An existing
- * one is refused unless `force` is set, which replaces it. Returns 0 or the exit code. */
+/* Writes all files into a folder, or none: they are written beside their place and renamed. A folder that is
+ * not there is made; in one that is, other files stay, and files of these names are refused unless `force` is
+ * set, which replaces them. Returns 0 or the exit code. */
 int cli_write_folder(const char *path, const cli_file *files, int count, bool force);
 
 #endif

@@ -78,6 +78,9 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
     if (code == 0)
         code = cli_number(call, "events", 0, 100000, &events);
+    const ef_picture *picture = NULL;
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_TRACE, &picture);
     if (code != 0)
         return code;
     settings.crop = settings.crop < 0 ? 0 : settings.crop;
@@ -91,7 +94,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
     if (status != EF_OK)
         return cli_cannot_run(status, reason);
-    code = print(call, trace, units, (int)events);
+    const ef_picture_source source = {.trace = trace};
+    code = cli_draw(call, picture, &source, units, NULL);
+    if (code == 0)
+        code = print(call, trace, units, (int)events);
     if (code == 0 && cli_value(call, "verify"))
         code = verify(scenario, trace);
     ef_trace_free(trace);
@@ -115,7 +121,9 @@ static const cli_option options[] = {
     {"csv", "DIR",
      "write events.csv, stops.csv, levels.csv and feeds.csv into a new folder, hours and tonnes"},
     {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},
-    {"force", NULL, "let --csv replace an existing folder of results"},
+    {"svg", "FILE", "draw the levels of the bins"},
+    {"picture", "NAME", "what --svg draws: levels"},
+    {"force", NULL, "let --csv and --svg replace existing results"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -70,7 +70,7 @@ static efi_node node_of(const table *t, const efi_csv_cell *cell)
     return node;
 }
 
-/* Splits "capacity [t/h]" into the key and the unit; no unit leaves it empty. */
+/* Splits "capacity [t/h]" or "capacity (t/h)" into the key and the unit; no unit leaves it empty. */
 static void split_heading(const efi_csv_cell *heading, size_t *key_length, const char **unit,
                           size_t *unit_length)
 {
@@ -78,8 +78,10 @@ static void split_heading(const efi_csv_cell *heading, size_t *key_length, const
     *unit = "";
     *unit_length = 0;
     const char *text = heading->text;
-    const char *open = heading->length ? memchr(text, '[', heading->length) : NULL;
-    if (!open || text[heading->length - 1] != ']')
+    const char last = heading->length ? text[heading->length - 1] : ' ';
+    const char first = last == ']' ? '[' : '(';
+    const char *open = last == ']' || last == ')' ? memchr(text, first, heading->length) : NULL;
+    if (!open)
         return;
     *unit = open + 1;
     *unit_length = (size_t)(text + heading->length - 1 - *unit);
@@ -230,11 +232,110 @@ static spot spot_at(const efi_path *path)
     return (spot){0};
 }
 
+/* A value under no heading would be lost. */
+static void check_headings(const table *t)
+{
+    for (int column = 0; column < t->csv.columns; column++) {
+        const bool bare = efi_csv_at(&t->csv, 0, column)->length == 0;
+        for (int row = 1; bare && column > 0 && row < t->csv.rows; row++) {
+            const efi_csv_cell *cell = efi_csv_at(&t->csv, row, column);
+            const efi_node node = node_of(t, cell);
+            if (cell->length == 0)
+                continue;
+            efi_bind_report(t->b, EFI_DIAG_KEY_UNKNOWN, NULL, &node, "this column has no heading",
+                            "a key above each column", NULL);
+            break;
+        }
+    }
+}
+
+/* Is some column for this key of the block? */
+static bool has_column(const table *t, const char *key)
+{
+    for (int column = 0; column < t->csv.columns; column++) {
+        const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
+        size_t length;
+        const char *unit;
+        size_t unit_length;
+        split_heading(heading, &length, &unit, &unit_length);
+        if (length == strlen(key) && memcmp(heading->text, key, length) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* Is the first column one of keys, where names belong? Then no row means anything. */
+static bool first_is_key(const table *t, const efi_block *block, const efi_path *path)
+{
+    const efi_csv_cell *heading = t->csv.rows > 0 ? efi_csv_at(&t->csv, 0, 0) : NULL;
+    size_t length = 0;
+    const char *unit;
+    size_t unit_length;
+    if (heading)
+        split_heading(heading, &length, &unit, &unit_length);
+    for (int i = 0; length > 0 && i < block->count; i++) {
+        const char *key = block->fields[i].key;
+        if (strlen(key) != length || memcmp(key, heading->text, length) != 0)
+            continue;
+        const efi_node node = node_of(t, heading);
+        efi_bind_report(t->b, EFI_DIAG_KEY_UNKNOWN, path, &node,
+                        efi_diags_textf(t->b->diags,
+                                        "the first column holds the names of the %s, not their %s",
+                                        block->title, key),
+                        "a first column with a name for each row, then the keys", NULL);
+        return true;
+    }
+    return false;
+}
+
+/* Is there a heading that no key of the block has, but which may be meant for this one? */
+static bool has_near_column(const table *t, const efi_block *block, const char *key)
+{
+    for (int column = 1; column < t->csv.columns; column++) {
+        const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
+        size_t length;
+        const char *unit;
+        size_t unit_length;
+        bool known = false;
+        split_heading(heading, &length, &unit, &unit_length);
+        for (int i = 0; i < block->count && !known; i++)
+            known = strlen(block->fields[i].key) == length &&
+                    memcmp(block->fields[i].key, heading->text, length) == 0;
+        const char *text = known ? NULL : efi_arena_text(t->b->scenario->arena, heading->text, length);
+        if (text && efi_text_nearest(text, &key, 1))
+            return true;
+    }
+    return false;
+}
+
+/* Does a table of lots, which brings them all, lack a column that each of them needs? Told once, not for
+ * every row. */
+static bool lacks_column(const table *t, const efi_block *block, const efi_path *path)
+{
+    for (int i = 0; block->names == EFI_NAMES_LOTS && i < block->count; i++) {
+        const efi_field *field = &block->fields[i];
+        if (!field->required || t->csv.rows < 2 || has_column(t, field->key) ||
+            has_near_column(t, block, field->key))
+            continue;
+        const efi_node node = node_of(t, efi_csv_at(&t->csv, 0, 0));
+        efi_bind_report(t->b, EFI_DIAG_KEY_MISSING, path, &node,
+                        efi_diags_textf(t->b->diags, "the table has no column \"%s\"", field->key), NULL,
+                        efi_diags_textf(t->b->diags, "%s [t]", field->key));
+        return true;
+    }
+    return false;
+}
+
 /* Merges the rows into the block: a known key takes the row in, others are added at the end. Where the keys
  * are names of things, each row is a block; else a table of two columns holds keys and values. */
 static void merge_rows(const table *t, efi_node *map, const efi_path *path)
 {
-    const bool scalar = t->csv.columns == 2 && !spot_at(path).named;
+    const efi_block *named = spot_at(path).named;
+    const bool scalar = t->csv.columns == 2 && !named;
+    if (named && (first_is_key(t, named, path) || (map->length == 0 && lacks_column(t, named, path)))) {
+        map->unsound = 1;
+        return;
+    }
     const size_t old = map->length;
     const size_t rows = t->csv.rows > 0 ? (size_t)t->csv.rows - 1 : 0;
     efi_node *children = efi_bind_get(t->b, 2 * (old + rows), sizeof *children);
@@ -314,6 +415,8 @@ static bool open_table(efi_binder *b, const efi_path *path, const efi_node *at, 
         return false;
     t->b = b;
     b->failed = efi_csv_read(&t->csv, b->scenario->arena, kept, copy, length, b->diags) != EF_OK;
+    b->scenario->tree.sources[t->source].is_table = true;
+    b->scenario->tree.sources[t->source].decimal_comma = !b->failed && t->csv.separator != ',';
     return !b->failed;
 }
 
@@ -345,6 +448,7 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
         drop_pair(node, i);
         if (!open_table(b, &here, &at, directory, &t))
             return;
+        check_headings(&t);
         if (is_numbered(path))
             add_rows(&t, node);
         else

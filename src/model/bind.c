@@ -58,6 +58,8 @@ static void report_twice(efi_binder *b, const efi_path *up, const efi_node *firs
 {
     const efi_path path = efi_path_to(up, again);
     ef_diag draft = efi_bind_draft(b, &path, again);
+    if (efi_node_is_heading(again) && efi_diags_told(b->diags, EFI_DIAG_KEY_TWICE, &draft.place))
+        return; /* a heading is told once, not for each row */
     draft.message = efi_diags_textf(b->diags, "\"%s\" stands twice in this block", draft.found);
     draft.second = efi_tree_place(&b->scenario->tree, first);
     draft.second_words = "first given here";
@@ -299,7 +301,8 @@ static void report_strange_row(efi_binder *b, const efi_block *block, const efi_
 static void report_missing(efi_binder *b, const efi_block *block, const efi_field *field,
                            const efi_node *owner, const efi_path *path)
 {
-    if (block->names != EFI_NAMES_NONE && owner->source != 0 && owner[1].kind == EFI_NODE_MAP) {
+    if (block->names != EFI_NAMES_NONE && block->names != EFI_NAMES_LOTS && owner->source != 0 &&
+        owner[1].kind == EFI_NODE_MAP) {
         report_strange_row(b, block, field, owner, path);
         return;
     }

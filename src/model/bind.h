@@ -94,6 +94,9 @@ void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *no
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
+/* Does a list hold this name? Reports nothing. */
+bool efi_bind_knows(const efi_binder *b, efi_names names, const efi_node *node);
+
 /* The name under `names` that is nearest to `found` among those that do not come from table `source`; NULL
  * when none is near. */
 const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source);

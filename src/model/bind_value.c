@@ -103,6 +103,9 @@ static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi
     efi_quantity_error error;
     if (efi_quantity_parse(node->is.text, node->length, kinds, quantity, &error))
         return true;
+    const efi_source *source = &b->scenario->tree.sources[node->source];
+    if (error.fault == EFI_QUANTITY_DECIMAL_COMMA && source->decimal_comma && error.likely[0])
+        return efi_quantity_parse(error.likely, strlen(error.likely), kinds, quantity, &error);
     report_quantity(b, node, path, kinds, &error);
     return false;
 }
@@ -203,6 +206,12 @@ const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, 
     return words ? efi_text_nearest(found, words, count) : NULL;
 }
 
+bool efi_bind_knows(const efi_binder *b, efi_names names, const efi_node *node)
+{
+    const char *what;
+    return efi_index_find(index_for(b->scenario, names, &what), node->is.text, node->length) >= 0;
+}
+
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
 {
     const char *what;
@@ -292,13 +301,14 @@ static void report_bushels(efi_binder *b, const efi_node *node, const efi_path *
     efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
 }
 
-static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path,
+static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path, efi_kind kind,
                                 const efi_crop *crop)
 {
     ef_diag draft = efi_bind_draft(b, path, node);
     draft.message = efi_diags_textf(b->diags, "\"%s\" is in bushels, but %s has no trade weight",
                                     draft.found ? draft.found : "", crop->name);
-    draft.allowed = "a rate by weight, or a trade weight for the crop";
+    draft.allowed = kind == EFI_KIND_MASS ? "t, kg, lb, short_ton, cwt, or a trade weight for the crop"
+                                          : "a rate by weight, or a trade weight for the crop";
     draft.likely = efi_diags_textf(b->diags, "trade weight: 60 lb/bu (the legal weight, under crops.%s)",
                                    crop->name);
     draft.second = efi_tree_place(&b->scenario->tree, crop->origin.key);
@@ -341,7 +351,7 @@ static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *
         }
         if (!crop->trade_weight_tpbu.given) {
             if (!crop->trade_weight_tpbu.bad)
-                report_trade_weight(b, node, path, crop);
+                report_trade_weight(b, node, path, quantity.kind, crop);
             crop->trade_weight_tpbu.bad = true;
             return value;
         }

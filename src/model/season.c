@@ -2,9 +2,16 @@
  * What follows from lots and season as given: defaults that depend on other keys. */
 #include "model/bind.h"
 
+#include <string.h>
+
 enum {
     USUAL_DAYS = 366
 };
+
+bool efi_trait_is(const char *trait, const char *word)
+{
+    return strcmp(trait ? trait : EFI_TRAIT_NONE, word) == 0;
+}
 
 static const efi_by_date *earlier(const efi_by_date *a, const efi_by_date *b)
 {
@@ -50,6 +57,9 @@ static void finish_lot(const ef_scenario *scenario, efi_scenario_lot *lot)
         if (lot->state == EFI_LOT_DONE)
             lot->left_t.value = 0.0;
     }
+    for (int t = 0; t < EFI_LOT_TRAITS; t++)
+        if (lot->trait[t] && strcmp(lot->trait[t], EFI_TRAIT_NONE) == 0)
+            lot->trait[t] = NULL;
     if (!lot->moisture.given && !lot->moisture.bad && lot->crop >= 0)
         lot->moisture = scenario->crops[lot->crop].moisture;
 }

@@ -53,17 +53,17 @@ typedef struct efi_scenario_lot {
     int crop;                          /* the only one where none is named; EFI_UNREAD */
     const char *trait[EFI_LOT_TRAITS]; /* NULL when absent */
     efi_value amount_t;                /* as received */
-    efi_value left_t;                  /* still to be run: of a lot that was begun less than all of it */
-    efi_value moisture;                /* share, wet basis; else the crop's */
-    efi_by_date arrives;               /* a date: its beginning; absent: there from the season's start */
-    efi_by_date arrives_latest;        /* of an arrival still unknown; the plan counts with it */
-    efi_by_date due;                   /* of a date the end of that day; absent: any time */
-    efi_by_date latest_start;          /* of a date the end of that day; of a wet lot */
-    efi_value priority;                /* times the season's price of a day late; default 1 */
-    efi_value late_ph;                 /* money per hour late; instead of the season's */
-    efi_value wet_ph;                  /* money per hour after the latest start */
-    efi_value rate_tph;                /* planning rate of this lot */
-    efi_line_list lines;               /* that may run it; none: every line that can run its crop */
+    efi_value left_t;           /* of a running lot what is still to be run; of a done one 0; else all */
+    efi_value moisture;         /* share, wet basis; else the crop's */
+    efi_by_date arrives;        /* a date: its beginning; absent: there from the season's start */
+    efi_by_date arrives_latest; /* of an arrival still unknown; the plan counts with it */
+    efi_by_date due;            /* of a date the end of that day; absent: any time */
+    efi_by_date latest_start;   /* of a date the end of that day; of a wet lot */
+    efi_value priority;         /* times the season's price of a day late; default 1 */
+    efi_value late_ph;          /* money per hour late; instead of the season's */
+    efi_value wet_ph;           /* money per hour after the latest start */
+    efi_value rate_tph;         /* planning rate of this lot */
+    efi_line_list lines;        /* that may run it; none: every line that can run its crop */
     int line;           /* of a frozen, running or done lot: its line, the only one where none is named;
                            EFI_NOWHERE, EFI_UNREAD */
     efi_by_date starts; /* of a frozen, running or done lot */
@@ -72,6 +72,9 @@ typedef struct efi_scenario_lot {
     int state;          /* efi_lot_state */
     const char *note;
 } efi_scenario_lot;
+
+/* In a rule for cleaning the word for a trait that is absent; a lot that says it has none. */
+#define EFI_TRAIT_NONE "none"
 
 /* When a rule for cleaning applies. */
 #define EFI_CHANGE_LIST(X)                                                                                   \
@@ -112,7 +115,9 @@ typedef struct efi_changeover {
     const char *name;
     efi_origin origin;
     int when;            /* efi_change */
-    const char *from;    /* the lot before must have this (crop, variety ... name of the lot); NULL: any */
+    const char *from;    /* the lot before must have this: the name of what `when` is about, or where it is
+                            about nothing of the lot (anything, first, last) its name, crop or any trait; see
+                            efi_trait_is; NULL: any */
     const char *to;      /* the lot after */
     efi_line_list lines; /* none: every line */
     efi_value takes_h;
@@ -183,6 +188,12 @@ typedef struct efi_season {
     int changeover_count;
     const char *note;
 } efi_season;
+
+/* Is a trait what a rule says, EFI_TRAIT_NONE standing for an absent one? */
+bool efi_trait_is(const char *trait, const char *word);
+
+/* Position of a class among the season's, -1 when it is not there. */
+int efi_season_class(const efi_season *season, const char *class);
 
 /* The word of a state, a change; the key of a trait. Valid for ever. */
 const char *efi_lot_state_word(efi_lot_state state);

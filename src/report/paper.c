@@ -201,9 +201,18 @@ void efi_paper_value(efi_paper *paper, double value, int decimals, const char *u
     if (!cell || !isfinite(value))
         return;
     cell->has_value = true;
-    cell->value = value;
+    cell->value = cell->base = value;
     cell->decimals = decimals;
     cell->unit = *unit ? keep(paper, unit) : "";
+}
+
+/* What efi_paper_value says of a quantity in base units. */
+static void value_by(efi_paper *paper, const efi_display *display, double value)
+{
+    efi_paper_value(paper, efi_display_value(display, value), display->decimals, display->name);
+    efi_cell *cell = last_cell(paper);
+    if (cell)
+        cell->base = value;
 }
 
 void efi_paper_limits(efi_paper *paper, double low, double high)
@@ -228,7 +237,7 @@ void efi_paper_show(efi_paper *paper, const efi_display *display, double value)
     efi_text words = {0};
     efi_display_add(&words, display, value);
     efi_paper_take(paper, &words);
-    efi_paper_value(paper, efi_display_value(display, value), display->decimals, display->name);
+    value_by(paper, display, value);
 }
 
 void efi_paper_number(efi_paper *paper, const efi_display *display, double value)
@@ -236,7 +245,7 @@ void efi_paper_number(efi_paper *paper, const efi_display *display, double value
     efi_text words = {0};
     efi_display_add_number(&words, display, value);
     efi_paper_take(paper, &words);
-    efi_paper_value(paper, efi_display_value(display, value), display->decimals, display->name);
+    value_by(paper, display, value);
 }
 
 void efi_paper_percent(efi_paper *paper, double share, int decimals)

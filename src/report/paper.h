@@ -44,6 +44,7 @@ typedef struct efi_cell {
     const char *words; /* never NULL */
     bool has_value;
     double value;
+    double base; /* the number in base units (t, h, m3, shares): to compare cells in different units */
     int decimals;
     const char *unit; /* "" for none */
     bool has_limits;  /* 95 % confidence, in the same unit */
@@ -154,6 +155,9 @@ void efi_paper_count(efi_paper *paper, long long count);
 
 /* Adds the paper as text for a terminal. */
 void efi_paper_text(const efi_paper *paper, efi_text *out);
+
+/* Adds one table as CSV (RFC 4180, LF line ends). */
+void efi_paper_csv(const efi_part *table, efi_text *out);
 
 /* Prints the paper as the text of a report function, and frees it. */
 ef_status efi_paper_give_text(efi_paper *paper, char **text);

@@ -180,15 +180,16 @@ static void get_states(const chart *c, int line, int64_t monday, int *states)
 static void add_week_heading(efi_paper *paper, const chart *c, int64_t monday)
 {
     efi_text days = {0};
+    int owed = 0; /* blanks before the next name, so that no line ends in blanks */
     efi_paper_cellf(paper, "week %d", efi_day_week(monday).week);
     for (int day = 0; day < EFI_WEEK_DAYS; day++) {
         if (!c->works[day])
             continue;
         efi_text name = {0};
         efi_season_add_short_day(&name, (monday + day) * EFI_DAY_S);
-        efi_text_add(&days, " ");
+        efi_text_fill(&days, ' ', owed + 1);
         efi_text_add(&days, efi_text_get(&name));
-        efi_text_fill(&days, ' ', c->per_day - efi_text_width(efi_text_get(&name)));
+        owed = c->per_day - efi_text_width(efi_text_get(&name));
         days.failed = days.failed || name.failed;
         efi_text_free(&name);
     }
@@ -210,7 +211,7 @@ static void add_week_legend(efi_paper *paper, const chart *c)
                               season->lots[season->runs[r].lot].name);
     if (many)
         efi_text_addf(&words, "\n%c more lots, see the order of work", MANY);
-    if (words.length > 0) {
+    if (words.length > 0 || words.failed) {
         efi_paper_cell(paper, NULL);
         efi_paper_take(paper, &words);
     }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A season as tables for a spreadsheet, and the plan that a person edits and hands back. */
+#include "base/date.h"
 #include "base/number.h"
 #include "report/csv_text.h"
 #include "report/report.h"
@@ -39,6 +40,16 @@ static void add_moment(efi_text *out, int64_t moment)
 static void add_flag(efi_text *out, bool flag)
 {
     add_text(out, flag ? "yes" : "no");
+}
+
+/* A due moment as it is written by hand: of the end of a day its date. */
+static void add_due(efi_text *out, int64_t due)
+{
+    if (due != EF_SEASON_NONE && efi_moment_clock(due) == 0)
+        efi_date_add(out, efi_moment_day(due) - 1);
+    else
+        efi_season_add_moment(out, due);
+    efi_csv_next(out);
 }
 
 /* A text that is made for one cell; frees it. */
@@ -93,7 +104,7 @@ ef_status ef_report_season_plan(const ef_season *season, char **text)
         add_moment(&out, run->end);
         add_stores(&out, season, run->raw);
         add_stores(&out, season, run->finished);
-        add_moment(&out, lot->due);
+        add_due(&out, lot->due);
         add_rounded(&out, run->late_days);
         efi_csv_add_text(&out, lot->note);
         efi_csv_end(&out);

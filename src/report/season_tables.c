@@ -46,6 +46,8 @@ static void add_costs(efi_paper *paper, const efi_season_view *v)
     efi_paper_table_say(paper, &form, &caption, season->has_ours ? compared : plain,
                         season->has_ours ? (int)EF_COUNT(compared) : (int)EF_COUNT(plain));
     for (int t = 0; t < EF_SEASON_TERMS; t++) {
+        if (t == EF_SEASON_MOVES && !season->has_previous)
+            continue;
         add_cost_row(paper, v, ef_season_term_word((ef_season_term)t), season->cost.term[t],
                      season->bound.term[t], season->ours.term[t]);
         efi_paper_cell(paper, ef_season_term_meaning((ef_season_term)t));

@@ -10,9 +10,21 @@
 /* ---- verdict --------------------------------------------------------------------------------------------
  */
 
-static int lots_in_plan(const ef_season *season)
+/* How many runs are of a kind of trouble. */
+static int count_unfit(const ef_season *season)
 {
-    return season->run_count;
+    int count = 0;
+    for (int r = 0; r < season->run_count; r++)
+        count += !season->runs[r].fits;
+    return count;
+}
+
+static int count_forbidden(const ef_season *season)
+{
+    int count = 0;
+    for (int r = 0; r < season->run_count; r++)
+        count += season->runs[r].forbidden;
+    return count;
 }
 
 static void add_title(efi_paper *paper, const efi_season_view *v)
@@ -64,25 +76,41 @@ static void add_price(efi_text *words, const efi_season_view *v)
     }
 }
 
+static void add_warning(efi_paper *paper, const ef_season *season)
+{
+    efi_text words = {0};
+    const int forbidden = count_forbidden(season);
+    const int unfit = count_unfit(season);
+    if (season->forbidden == 0)
+        return;
+    efi_text_add(&words, "Do not follow this plan as it is:");
+    if (forbidden > 0)
+        efi_text_addf(&words, " %d changeover%s forbidden", forbidden, forbidden == 1 ? " is" : "s are");
+    if (unfit > 0) {
+        efi_text_add(&words, forbidden > 0 ? " and " : " ");
+        efi_season_add_lots(&words, unfit);
+        efi_text_addf(&words, " %s not fit into the calendar", unfit == 1 ? "does" : "do");
+    }
+    efi_text_add(&words, ".");
+    efi_paper_say(paper, EFI_WARNING, &words);
+}
+
 static void add_verdict(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
-    const int count = lots_in_plan(season);
-    if (season->forbidden > 0) {
-        efi_text_addf(&words,
-                      "Do not follow this plan as it is: %d of its changeovers must not be or its lots do "
-                      "not fit into the calendar; they come first below.",
-                      season->forbidden);
-        efi_paper_say(paper, EFI_WARNING, &words);
-    }
+    const int count = season->run_count;
+    const int unfit = count_unfit(season);
     if (count == 0) {
         efi_paper_words(paper, EFI_VERDICT, "There is nothing left to run.");
         return;
     }
-    efi_text_add(&words, count == 1 ? "The lot is run by " : "All ");
-    if (count > 1)
-        efi_text_addf(&words, "%d lots are run by ", count);
+    if (unfit > 0)
+        efi_text_addf(&words, "%d of %d lots are run by ", count - unfit, count);
+    else if (count > 1)
+        efi_text_addf(&words, "All %d lots are run by ", count);
+    else
+        efi_text_add(&words, "The lot is run by ");
     efi_season_add_when(&words, season->end);
     efi_text_add(&words, ": ");
     add_counts(&words, season);
@@ -231,9 +259,9 @@ static void add_what(efi_text *words, const efi_season_view *v, const ef_season_
         efi_season_add_days(words, run->late_days);
         break;
     case WET:
-        efi_text_add(words, "wet, starts ");
+        efi_text_add(words, "wet, ");
         efi_season_add_days(words, run->wet_days);
-        efi_text_add(words, " after its latest start");
+        efi_text_add(words, " past latest start");
         break;
     case NO_RAW:
         efi_text_add(words, "no raw room for ");
@@ -259,7 +287,7 @@ static void add_held(efi_text *words, const efi_season_view *v, const ef_season_
     case EF_SEASON_HELD_BY_ARRIVAL:
         efi_text_add(words, "arrives ");
         if (lot->arrives != EF_SEASON_NONE)
-            efi_season_add_when(words, lot->arrives);
+            efi_season_add_short_day(words, lot->arrives);
         break;
     case EF_SEASON_HELD_BY_LINE:
         efi_text_addf(words, "waits for %s", *lot_before(v, run) ? lot_before(v, run) : "its line");
@@ -294,12 +322,12 @@ static void add_why(efi_text *words, const efi_season_view *v, const ef_season_r
         add_held(words, v, run);
         break;
     case NO_RAW:
-        efi_text_add(words, "all raw stores are taken from ");
-        efi_season_add_day(words, run->raw_from);
+        efi_text_add(words, "raw stores full from ");
+        efi_season_add_short_day(words, run->raw_from);
         break;
     case NO_FINISHED:
-        efi_text_add(words, "all finished stores are taken from ");
-        efi_season_add_day(words, run->finished_from);
+        efi_text_add(words, "finished stores full from ");
+        efi_season_add_short_day(words, run->finished_from);
         break;
     case TROUBLES:
         break;
@@ -388,6 +416,7 @@ void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
 {
     const efi_season_view v = efi_season_view_of(season, units);
     add_title(paper, &v);
+    add_warning(paper, season);
     add_verdict(paper, &v);
     add_comparison(paper, &v);
     add_summary(paper, &v);

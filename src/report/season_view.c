@@ -7,13 +7,16 @@
 
 #include <math.h>
 
+/* Amounts of lots have tenths, however large the largest lot. */
+#define TENTHS_UP_TO 99.0
+
 efi_season_view efi_season_view_of(const ef_season *season, ef_units units)
 {
     efi_season_view v = {.season = season, .units = units};
     double money = fmax(season->cost.total, season->has_ours ? season->ours.total : 0.0);
     for (int i = 0; i < season->lot_count; i++)
         v.largest_t = fmax(v.largest_t, season->lots[i].amount_t);
-    v.t = efi_display_choose(EFI_KIND_MASS, units, v.largest_t, 0.0, NULL);
+    v.t = efi_display_choose(EFI_KIND_MASS, units, fmin(v.largest_t, TENTHS_UP_TO), 0.0, NULL);
     v.money = efi_display_choose(EFI_KIND_MONEY, units, money, 0.0, season->currency);
     return v;
 }

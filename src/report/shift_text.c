@@ -349,6 +349,7 @@ void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units)
 {
     const efi_shift_view v = efi_shift_view_of(shift, units);
     add_title(paper, shift);
+    efi_paper_heading(paper, 2, true, shift->crop);
     add_headline(paper, &v);
     add_summary(paper, &v);
     add_pictures(paper, &v);

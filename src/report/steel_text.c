@@ -179,7 +179,7 @@ static void add_size(efi_paper *paper, const ef_steel *steel, ef_units units)
     efi_text_add(&words, " of sheet. Filled level to the top it would hold ");
     add_m3(&words, units, size->level_m3);
     efi_text_add(&words, "; a heap fills less:");
-    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- by crop --------------------------------------------------------------------------------------------
@@ -251,7 +251,7 @@ static void add_crops(efi_paper *paper, const ef_steel *steel, ef_units units)
     efi_text caption = {0};
     efi_text_addf(&caption, "%s in steel, crop by crop", steel->station);
     efi_paper_gap(paper);
-    efi_paper_table_say(paper, &(efi_table_form){.name = "steel", .quiet = true}, &caption, columns,
+    efi_paper_table_say(paper, &(efi_table_form){.name = steel->station, .quiet = true}, &caption, columns,
                         EF_COUNT(columns));
     for (int k = 0; k < steel->crop_count; k++)
         add_crop(paper, &steel->crops[k], &m3, &rate);
