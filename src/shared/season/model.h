@@ -38,8 +38,10 @@ typedef struct efi_season_hot {
     int64_t arrives_w, work_s;
     int64_t due_s, latest_start_s, late_price, wet_price;
     int64_t fixed_w; /* -1: none */
-    int setup;       /* class of changeovers */
-    bool waits;      /* for another lot */
+    int64_t
+        urgent_w; /* its due moment or latest start, whichever is first; the end of the calendar: neither */
+    int setup;    /* class of changeovers */
+    bool waits;   /* for another lot */
 } efi_season_hot;
 
 /* A changeover between two classes. */
@@ -81,6 +83,7 @@ typedef struct efi_season_model {
     bool is_monotone;        /* a line that is later never costs less */
     efi_season_single *raw, *finished; /* shape [raws], [finisheds]: single stores, the smallest first */
     int raws, finisheds;
+    int *raw_fit, *finished_fit; /* shape [lots]: the first of them that holds the lot, or its product */
     efi_arena *arena;
 } efi_season_model;
 
@@ -217,6 +220,15 @@ void efi_season_settle(const efi_season_model *model, const efi_season_step *ste
 
 /* ---- stores ---------------------------------------------------------------------------------------------
  */
+
+/* The smallest single store that holds `kg`; their number: none. */
+static inline int efi_season_fit(const efi_season_single *single, int count, int64_t kg)
+{
+    int fit = 0;
+    while (fit < count && single[fit].holds_kg < kg)
+        fit++;
+    return fit;
+}
 
 /* Price of what finds no room, for the moments of all lots (shape [lots]); any price above `limit` once that
  * is passed. `order` (shape [lots]) is scratch that holds any order of the lots; `run` (shape [lots], NULL:

@@ -13,49 +13,97 @@ typedef struct lying {
     int store;
 } lying;
 
-/* Single stores, and from when on each is free. */
+enum {
+    WORD = 64,
+    WORDS = (EFI_SEASON_MOST_STORES + WORD - 1) / WORD
+};
+
+/* When a store is free again. */
+typedef struct freed {
+    int64_t free_s;
+    int single;
+} freed;
+
+/* Single stores, the smallest first: a bit for each that is free now, and a queue of the others. */
 typedef struct singles {
     const efi_season_single *single;
-    int count;
-    int64_t free_s[EFI_SEASON_MOST_STORES];
+    int count, words;
+    uint64_t free[WORDS];
+    freed
+        queue[EFI_SEASON_MOST_LOTS * EFI_SEASON_STORES_OF_LOT]; /* shape [head..tail - 1], the first first */
+    int head, tail;
 } singles;
 
 static void open_singles(singles *s, const efi_season_single *single, int count)
 {
     s->single = single;
     s->count = count;
-    for (int i = 0; i < count; i++)
-        s->free_s[i] = INT64_MIN;
-}
-
-/* The free one that suits `kg` best: the smallest that holds it, else the largest. -1: none. */
-static int find_single(const singles *s, int64_t from_s, int64_t kg)
-{
-    int best = -1;
-    for (int i = 0; i < s->count; i++) {
-        if (s->free_s[i] > from_s)
-            continue;
-        if (s->single[i].holds_kg >= kg)
-            return i;
-        if (best < 0 || s->single[i].holds_kg > s->single[best].holds_kg)
-            best = i;
+    s->head = s->tail = 0;
+    s->words = (count + WORD - 1) / WORD;
+    for (int w = 0; w < s->words; w++) {
+        const int bits = count - w * WORD;
+        s->free[w] = bits >= WORD ? UINT64_MAX : bits > 0 ? (UINT64_C(1) << bits) - 1 : 0;
     }
-    return best;
 }
 
-/* Puts `kg` into single stores from `from_s` until `until_s`; what finds no room is returned. `count`: places
- * in use; places NULL: not wanted. */
-static int64_t put_single(singles *s, int64_t kg, int64_t from_s, int64_t until_s, int count, int *places)
+static bool is_free(const singles *s, int i)
+{
+    return s->free[i / WORD] >> (i % WORD) & 1;
+}
+
+/* Time goes on to `now_s`. */
+static inline void open_until(singles *s, int64_t now_s)
+{
+    while (s->head < s->tail && s->queue[s->head].free_s <= now_s) {
+        const int i = s->queue[s->head++].single;
+        s->free[i / WORD] |= UINT64_C(1) << (i % WORD);
+    }
+}
+
+static void close_single(singles *s, int i, int64_t free_s)
+{
+    int place = s->tail++;
+    for (; place > s->head && s->queue[place - 1].free_s > free_s; place--)
+        s->queue[place] = s->queue[place - 1];
+    s->queue[place] = (freed){free_s, i};
+    s->free[i / WORD] &= ~(UINT64_C(1) << (i % WORD));
+}
+
+/* The free one that suits best: the smallest from number `fit` on (those hold all there is), else the
+ * largest. -1: none. */
+static int find_single(const singles *s, int fit)
+{
+    for (int w = fit / WORD; w < s->words; w++) {
+        const uint64_t word = w == fit / WORD ? s->free[w] >> (fit % WORD) << (fit % WORD) : s->free[w];
+        if (word != 0)
+            return w * WORD + __builtin_ctzll(word);
+    }
+    for (int w = s->words - 1; w >= 0; w--) {
+        if (s->free[w] == 0)
+            continue;
+        int best = w * WORD + WORD - 1 - __builtin_clzll(s->free[w]);
+        for (int i = best - 1; i >= 0 && s->single[i].holds_kg == s->single[best].holds_kg; i--)
+            best = is_free(s, i) ? i : best; /* of equal ones that of the lowest number */
+        return best;
+    }
+    return -1;
+}
+
+/* Puts `kg`, which the stores from number `fit` on hold, into free ones until `until_s`; what finds no room
+ * is returned. `count`: places in use; places NULL: not wanted. */
+static int64_t put_single(singles *s, int64_t kg, int fit, int64_t until_s, int count, int *places)
 {
     while (kg > 0 && count < EFI_SEASON_STORES_OF_LOT - 1) {
-        const int i = find_single(s, from_s, kg);
+        const int i = find_single(s, fit);
         if (i < 0)
             break;
-        s->free_s[i] = until_s + s->single[i].clean_s;
+        close_single(s, i, until_s + s->single[i].clean_s);
         kg -= kg < s->single[i].holds_kg ? kg : s->single[i].holds_kg;
         if (places)
             places[count] = s->single[i].store;
         count++;
+        if (kg > 0)
+            fit = efi_season_fit(s->single, s->count, kg);
     }
     return kg;
 }
@@ -116,8 +164,10 @@ int64_t efi_season_store_raw(const efi_season_model *model, const efi_season_mom
         int *places = run ? run[l].raw : NULL;
         int64_t left = 0;
         clear_places(places);
-        if (p->has_raw && waits_s > p->straight_s)
-            left = put_single(&s, p->lot[l].raw_kg, from_s, moment[l].fed_s, 0, places);
+        if (p->has_raw && waits_s > p->straight_s) {
+            open_until(&s, from_s);
+            left = put_single(&s, p->lot[l].raw_kg, model->raw_fit[l], moment[l].fed_s, 0, places);
+        }
         price += room_price(left, waits_s, p->raw_price);
         if (run)
             run[l].raw_missing_kg = left;
@@ -202,11 +252,13 @@ int64_t efi_season_store_finished(const efi_season_model *model, const efi_seaso
         int place = 0;
         clear_places(places);
         let_leave(&f, from_s);
-        const int whole = find_single(&s, from_s, left);
-        const bool fits = whole >= 0 && s.single[whole].holds_kg >= left;
-        if (!fits && f.count < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT)
+        open_until(&s, from_s);
+        int fit = model->finished_fit[l];
+        if (find_single(&s, fit) < fit && f.count < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT) {
             left = put_shared(p, &f, left, until_s, &place, places);
-        left = put_single(&s, left, from_s, until_s, place, places);
+            fit = efi_season_fit(s.single, s.count, left);
+        }
+        left = put_single(&s, left, fit, until_s, place, places);
         price += room_price(left, lot->leaves_s, p->finished_price);
         if (run)
             run[l].finished_missing_kg = left;
