@@ -168,9 +168,15 @@ void bench_add_stations(bench *b, efi_random *random, int most)
 /* Tells `visit` of all orders of lots from place `from` on, and all ways to part them over the lines. */
 typedef struct search {
     const bench *b;
-    bench_term *term; /* NULL: total and forbidden */
-    int64_t best;
+    int64_t best;          /* total and forbidden */
+    efi_season_cost least; /* by term, of orders in which nothing is forbidden */
+    bool found;            /* one of those */
 } search;
+
+static int64_t lesser(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
 
 static void look_at(search *s, const int *lots, int first)
 {
@@ -178,11 +184,26 @@ static void look_at(search *s, const int *lots, int first)
     for (int i = 0; i < b->p.lots; i++)
         if (b->work_s[(i < first ? 0 : b->p.lots) + lots[i]] < 0)
             return;
-    const efi_season_cost cost = bench_evaluate(b, lots, first, NULL);
-    if (s->term && cost.forbidden > 0)
+    int copy[MOST] = {0};
+    efi_season_cost cost;
+    memcpy(copy, lots, (size_t)b->p.lots * sizeof *copy);
+    efi_season_order order = {.lot = copy, .first = {0, first, b->p.lots}};
+    order.first[b->p.lines] = b->p.lots;
+    if (efi_season_evaluate(&b->p, &order, NULL, &cost) == EF_USAGE) /* a fixed lot out of its place */
         return;
-    const int64_t price = s->term ? s->term(&cost) : cost.total + ((int64_t)cost.forbidden << 40);
+    const int64_t price = cost.total + ((int64_t)cost.forbidden << 40);
     s->best = price < s->best ? price : s->best;
+    if (cost.forbidden > 0)
+        return;
+    const efi_season_cost *least = s->found ? &s->least : &cost;
+    s->least = (efi_season_cost){.cleaning = lesser(cost.cleaning, least->cleaning),
+                                 .late = lesser(cost.late, least->late),
+                                 .wet = lesser(cost.wet, least->wet),
+                                 .overtime = lesser(cost.overtime, least->overtime),
+                                 .raw = lesser(cost.raw, least->raw),
+                                 .finished = lesser(cost.finished, least->finished),
+                                 .total = lesser(cost.total, least->total)};
+    s->found = true;
 }
 
 static void look_at_all(search *s, int *lots, int from)
@@ -203,19 +224,26 @@ static void look_at_all(search *s, int *lots, int from)
     }
 }
 
-int64_t bench_least_of(const bench *b, bench_term *term)
+static search look(const bench *b)
 {
-    search s = {.b = b, .term = term, .best = INT64_MAX};
+    search s = {.b = b, .best = INT64_MAX};
     int lots[MOST];
     for (int l = 0; l < b->p.lots; l++)
         lots[l] = l;
     look_at_all(&s, lots, 0);
-    return s.best;
+    return s;
 }
 
 int64_t bench_least(const bench *b)
 {
-    return bench_least_of(b, NULL);
+    return look(b).best;
+}
+
+bool bench_least_terms(const bench *b, efi_season_cost *least)
+{
+    const search s = look(b);
+    *least = s.least;
+    return s.found;
 }
 
 efi_season_result bench_solve(const bench *b, uint64_t seed, int threads, int rounds)

@@ -65,10 +65,8 @@ void bench_add_stations(bench *b, efi_random *random, int most);
 /* Total and forbidden of the best of all orders, as total + forbidden * 2^40. */
 int64_t bench_least(const bench *b);
 
-/* The best in one term of the cost (a function of it), of the orders in which nothing is forbidden;
- * INT64_MAX: there is none. */
-typedef int64_t bench_term(const efi_season_cost *cost);
-int64_t bench_least_of(const bench *b, bench_term *term);
+/* The least of each term of the cost, over the orders in which nothing is forbidden; false: there is none. */
+bool bench_least_terms(const bench *b, efi_season_cost *least);
 
 efi_season_result bench_solve(const bench *b, uint64_t seed, int threads, int rounds);
 

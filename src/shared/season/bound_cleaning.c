@@ -11,16 +11,19 @@
  * least, but for the first lots of lines, which come after nothing: they may cost less, and at most (lines
  * - 1) of them are not in the arborescence. So
  *   cleaning >= sum of base over all lots + least arborescence of price(g, f) - base(f) - (lines - 1) d,
- * d the most by which nothing before a lot is cheaper than its base. The arborescence is found by joining
- * circles (J. Edmonds, Optimum branchings, Journal of Research of the National Bureau of Standards 71B (1967)
- * 233-240). */
+ * d the most by which nothing before a lot is cheaper than its base. As there are no more than so many lines,
+ * any fine m >= 0 for each changeover from nothing may be added and lines * m taken off; a few are tried. The
+ * arborescence is found by joining circles (J. Edmonds, Optimum branchings, Journal of Research of the
+ * National Bureau of Standards 71B (1967) 233-240). */
 #include "shared/season/bound.h"
 #include "shared/sequence/assignment.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 enum {
-    MOST_CLASSES = 500 /* beyond, the assignment alone; time grows with the third power */
+    FINES = 6,
+    MOST_CLASSES = 300 /* beyond, the assignment alone; time grows with the third power */
 };
 
 #define FAR (INT64_C(1) << 48)
@@ -161,26 +164,49 @@ static void join(branching *b, int groups, int64_t *fresh)
     b->nodes = groups;
 }
 
+/* The least arborescence with a fine for each edge from the root, less as many fines as there are lines. */
+static int64_t branch_with(const efi_season_model *model, const efi_season_entries *e, branching *b,
+                           int64_t *fresh, int64_t fine)
+{
+    b->nodes = model->setups + 1;
+    for (int from = 0; from < b->nodes; from++)
+        for (int to = 0; to < b->nodes - 1; to++)
+            *edge(b, from, to) = price_of(model, from, to) - e->base[to] + (from == model->setups ? fine : 0);
+    int64_t sum = take_cheapest(b);
+    for (int groups = find_circles(b); groups < b->nodes; groups = find_circles(b)) {
+        join(b, groups, fresh);
+        sum += take_cheapest(b);
+    }
+    return sum - model->problem->lines * fine;
+}
+
+static int by_size(const void *left, const void *right)
+{
+    const int64_t a = *(const int64_t *)left;
+    const int64_t b = *(const int64_t *)right;
+    return (a > b) - (a < b);
+}
+
 static ef_status branch(const efi_season_model *model, int64_t *bound)
 {
     const size_t nodes = (size_t)model->setups + 1;
     efi_season_entries e;
+    branching b = {0};
     EF_TRY(efi_season_find_entries(model, &e));
-    branching b = {.nodes = model->setups + 1};
     b.price = efi_arena_get(model->arena, nodes * nodes, sizeof *b.price);
     b.from = efi_arena_get(model->arena, nodes, sizeof *b.from);
     b.mark = efi_arena_get(model->arena, nodes, sizeof *b.mark);
     b.group = efi_arena_get(model->arena, nodes, sizeof *b.group);
     int64_t *fresh = efi_arena_get(model->arena, nodes * nodes, sizeof *fresh);
-    if (!b.price || !b.from || !b.mark || !b.group || !fresh)
+    int64_t *fine = efi_arena_get(model->arena, nodes, sizeof *fine);
+    if (!b.price || !b.from || !b.mark || !b.group || !fresh || !fine)
         return EF_MEMORY;
-    for (int from = 0; from < b.nodes; from++)
-        for (int to = 0; to < b.nodes - 1; to++)
-            *edge(&b, from, to) = price_of(model, from, to) - e.base[to];
-    int64_t sum = take_cheapest(&b);
-    for (int groups = find_circles(&b); groups < b.nodes; groups = find_circles(&b)) {
-        join(&b, groups, fresh);
-        sum += take_cheapest(&b);
+    memcpy(fine, e.extra, (nodes - 1) * sizeof *fine); /* the last is 0 */
+    qsort(fine, nodes, sizeof *fine, by_size);
+    int64_t sum = INT64_MIN;
+    for (int i = 0; i <= FINES; i++) {
+        const int64_t mine = branch_with(model, &e, &b, fresh, fine[(nodes - 1) * (size_t)i / FINES]);
+        sum = mine > sum ? mine : sum;
     }
     *bound = e.sum + sum - (model->problem->lines - 1) * e.less;
     if (sum >= FAR / 2 || *bound < 0)

@@ -68,8 +68,8 @@ static int64_t weight_of(const efi_season_model *model, const efi_season_hope *h
     return weight;
 }
 
-/* Moments between which the price of what is due and undone is bounded: due moments, then on to the end. */
-static void find_points(const efi_season_model *model, int64_t *moment, int count, points *p)
+/* The end of the calendar. */
+static int64_t end_of_time(const efi_season_model *model)
 {
     int64_t to_s = INT64_MIN;
     for (int line = 0; line < model->problem->lines; line++) {
@@ -77,6 +77,13 @@ static void find_points(const efi_season_model *model, int64_t *moment, int coun
         const int64_t end_s = clock->span[clock->spans].from_s;
         to_s = end_s > to_s ? end_s : to_s;
     }
+    return to_s;
+}
+
+/* Moments between which the price of what is due and undone is bounded: due moments, then on to the end. */
+static void find_points(const efi_season_model *model, int64_t *moment, int count, points *p)
+{
+    const int64_t to_s = end_of_time(model);
     p->count = efi_season_thin(moment, count, MOST_POINTS, p->at_s);
     const int64_t last_s = p->at_s[p->count - 1];
     for (int i = 1; i <= TAIL && to_s > last_s; i++) { /* denser at first */
@@ -186,6 +193,8 @@ ef_status efi_season_bound_changes(const efi_season_model *model, const efi_seas
         moment[count++] = hope[l].due_s;
     }
     p.count = count > 0 ? efi_season_thin(moment, count, MOST_POINTS, p.at_s) : 0;
+    if (p.count > 0 && end_of_time(model) > p.at_s[p.count - 1])
+        p.at_s[p.count++] = end_of_time(model);
     for (int to = 1; to < p.count; to++) {
         best[to] = best[to - 1];
         for (int from = 0; from < to; from++) {
