@@ -101,11 +101,12 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
         return found;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
-        draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, draft.found);
+        const char *found_name = draft.found ? draft.found : ""; /* no memory */
+        draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, found_name);
         draft.allowed = index->count ? list_names(b, index) : NULL;
-        draft.likely = efi_text_nearest(draft.found, index->name, index->count);
+        draft.likely = efi_text_nearest(found_name, index->name, index->count);
         if (!draft.likely)
-            draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
+            draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", found_name, what);
     }
     if (node->source == 0 || !efi_diags_told(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft.place))
         efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft); /* a heading is told once, not for each row */
