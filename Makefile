@@ -211,7 +211,7 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	ln -sf libevenfeed.so.$(SOVERSION) $(DESTDIR)$(LIBDIR)/libevenfeed.so
 	install -m 644 include/evenfeed/*.h $(DESTDIR)$(INCLUDEDIR)/evenfeed/
 	install -m 644 scenarios/*.yaml scenarios/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
-	install -m 644 scenarios/examples/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
+	install -m 644 scenarios/examples/*.yaml scenarios/examples/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
 	install -m 644 scenarios/order/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order/
 	install -m 644 scenarios/logs/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \

@@ -142,6 +142,7 @@ typedef struct ef_season_run {
     bool has_earlier, has_later; /* it could change places with its neighbour on the line */
     double earlier_cost;         /* money that it would cost more in all; below 0: less */
     double later_cost;
+    int was_line, was_place; /* in the plan that was taken up; -1: it was in none */
     bool is_moved; /* against the plan that was taken up: on another line, or not among the greatest number of
                       lots of its line that keep their order */
 } ef_season_run;

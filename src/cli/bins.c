@@ -6,19 +6,10 @@
 #include <errno.h>
 #include <evenfeed/bins.h>
 #include <evenfeed/report.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-static volatile sig_atomic_t interrupted;
-
-static void on_signal(int number)
-{
-    (void)number;
-    interrupted = 1;
-}
 
 /* ---- progress -------------------------------------------------------------------------------------------
  */
@@ -39,7 +30,7 @@ static bool go_on(void *context, const ef_bins_progress *at)
         p->percent = percent;
         p->doing = at->doing;
     }
-    return !interrupted;
+    return !cli_interrupted();
 }
 
 static void clear(const progress *p)
@@ -214,9 +205,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 
 static int run(const cli_call *call)
 {
-    struct sigaction action = {.sa_handler = on_signal};
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
+    cli_catch_signals();
     ef_scenario *scenario;
     int code = cli_load(call, &scenario);
     if (code != 0)

@@ -69,6 +69,8 @@ extern const cli_command cli_shift;
 extern const cli_command cli_bins;
 extern const cli_command cli_order;
 extern const cli_command cli_report;
+extern const cli_command cli_season;
+extern const cli_command cli_when;
 extern const cli_command cli_learn;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
@@ -97,6 +99,9 @@ int cli_print(const char *text, int exit_code);
 
 /* One line on standard error about a status, with the file it concerns or NULL; returns the exit code. */
 int cli_fail(ef_status status, const char *file);
+
+/* Prints findings on standard error, nothing when there are none. Returns 0 or the exit code. */
+int cli_print_findings(const ef_diags *diags);
 
 /* Loads the scenario that is the first operand of a call, with its settings, printing findings on standard
  * error. Returns 0, or the exit code with nothing to free. */
@@ -137,6 +142,37 @@ int cli_share(const cli_call *call, const char *option, double *share);
 /* Whole numbers of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
+
+/* A number of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or the
+ * exit code. */
+int cli_amount(const cli_call *call, const char *option, double least, double most, double *value);
+
+/* From now on an interruption or termination is noted instead of ending the program. */
+void cli_catch_signals(void);
+bool cli_interrupted(void);
+
+/* A search: how long it may last, and what its options say. */
+typedef struct cli_search {
+    double began_s;
+    double seconds;  /* 0: no limit */
+    long long steps; /* 0: no limit */
+    long long seed;
+    long long threads; /* 0: as many as there are processors */
+    bool shown;        /* progress: standard error is a terminal */
+} cli_search;
+
+/* Begins one: signals are noted, the clock runs. Seed 1, no limits. */
+cli_search cli_search_begin(void);
+
+/* Reads --seed and --threads. Returns 0 or the exit code. */
+int cli_search_read(const cli_call *call, cli_search *search);
+
+/* Is there time left, are there steps left, and has nobody interrupted it? */
+bool cli_search_goes_on(const cli_search *search, uint64_t steps);
+double cli_search_lasted_s(const cli_search *search);
+
+/* Takes the line of progress off the terminal. */
+void cli_search_clear(const cli_search *search);
 
 /* Adds the settings of a file to a call: one a line as for --set, empty lines and those that begin with #
  * left out. Returns 0 or the exit code. The file's text is freed with the call. */

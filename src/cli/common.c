@@ -88,9 +88,11 @@ int cli_print(const char *text, int exit_code)
     return exit_code;
 }
 
-static int print_findings(const ef_diags *diags)
+int cli_print_findings(const ef_diags *diags)
 {
     char *text;
+    if (ef_diags_count(diags) == 0)
+        return 0;
     const ef_status status = ef_report_findings(diags, &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
@@ -108,7 +110,7 @@ static int load(const char *path, const char *const *settings, int setting_count
     const ef_status status = ef_scenario_load(path, settings, setting_count, diags, scenario);
     int code = ef_status_exit_code(status);
     if (status == EF_OK || status == EF_SCENARIO) {
-        const int printed = print_findings(diags);
+        const int printed = cli_print_findings(diags);
         if (printed != 0) {
             if (status == EF_OK)
                 ef_scenario_free(*scenario);

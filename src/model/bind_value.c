@@ -72,9 +72,35 @@ static const char *fault_words(efi_binder *b, const efi_node *node, efi_kinds ki
     return efi_diags_textf(b->diags, "\"%s\" is not a unit of %s", shown, efi_bind_keep(b, &wanted));
 }
 
+/* Is it a bare number in a table's column whose heading has no unit either? Then that is told once, at the
+ * heading. */
+static bool tell_heading(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
+                         const efi_quantity_error *error)
+{
+    if (error->fault != EFI_QUANTITY_UNIT_MISSING || !b->scenario->tree.sources[node->source].is_table ||
+        !path || !efi_node_is_heading(path->key))
+        return false;
+    ef_diag draft = efi_bind_draft(b, path, path->key);
+    if (efi_diags_told(b->diags, EFI_DIAG_UNIT_MISSING, &draft.place))
+        return true;
+    const char *number = efi_bind_shown(b, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" has no unit, and its heading names none", number);
+    draft.allowed = allowed_for(b, kinds, error);
+    const size_t length = strlen(error->likely);
+    if (length > node->length)
+        draft.likely = efi_diags_textf(b->diags, "%.*s [%s]", (int)path->key->length, path->key->is.text,
+                                       error->likely + node->length + 1);
+    draft.second = efi_tree_place(&b->scenario->tree, node);
+    draft.second_words = "the first bare number below it";
+    efi_diags_add(b->diags, EFI_DIAG_UNIT_MISSING, &draft);
+    return true;
+}
+
 static void report_quantity(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
                             const efi_quantity_error *error)
 {
+    if (tell_heading(b, node, path, kinds, error))
+        return;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         const bool missing = error->fault == EFI_QUANTITY_UNIT_MISSING;
@@ -95,6 +121,17 @@ static void report_quantity(efi_binder *b, const efi_node *node, const efi_path 
     efi_diags_add(b->diags, code_of(error->fault), &draft);
 }
 
+/* The text with its decimal commas as points; NULL (and `failed`) without memory. */
+static const char *with_points(efi_binder *b, const efi_node *node)
+{
+    char *text = efi_arena_text(b->scenario->arena, node->is.text, node->length);
+    for (uint32_t i = 0; text && i < node->length; i++)
+        if (text[i] == ',')
+            text[i] = '.';
+    b->failed = b->failed || !text;
+    return text;
+}
+
 static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
                   efi_quantity *quantity)
 {
@@ -103,9 +140,11 @@ static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi
     efi_quantity_error error;
     if (efi_quantity_parse(node->is.text, node->length, kinds, quantity, &error))
         return true;
-    const efi_source *source = &b->scenario->tree.sources[node->source];
-    if (error.fault == EFI_QUANTITY_DECIMAL_COMMA && source->decimal_comma && error.likely[0])
-        return efi_quantity_parse(error.likely, strlen(error.likely), kinds, quantity, &error);
+    if (error.fault == EFI_QUANTITY_DECIMAL_COMMA && b->scenario->tree.sources[node->source].decimal_comma) {
+        const char *pointed = with_points(b, node);
+        if (!pointed || efi_quantity_parse(pointed, node->length, kinds, quantity, &error))
+            return pointed != NULL;
+    }
     report_quantity(b, node, path, kinds, &error);
     return false;
 }

@@ -168,6 +168,19 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
         report(b, field, node, path, &error);
 }
 
+/* Does a time of the day stand behind the date, well or badly written? */
+static bool has_time(const efi_node *node)
+{
+    enum {
+        DATE_LENGTH = 10
+    };
+    const char *text = node->is.text;
+    int64_t ignored;
+    return (node->length > 0 && memchr(text, ':', node->length)) ||
+           (node->length > DATE_LENGTH + 1 && memchr(" Tt", text[DATE_LENGTH], 3) &&
+            efi_date_parse(text, DATE_LENGTH, &ignored, NULL));
+}
+
 void efi_bind_by_date(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                       efi_by_date *when)
 {
@@ -176,7 +189,7 @@ void efi_bind_by_date(efi_binder *b, const efi_field *field, const efi_node *nod
         return;
     efi_date_error error;
     int64_t value = 0;
-    const bool timed = node->length > 0 && memchr(node->is.text, ':', node->length);
+    const bool timed = has_time(node);
     const bool good = timed ? efi_moment_parse(node->is.text, node->length, &value, &error)
                             : efi_date_parse(node->is.text, node->length, &value, &error);
     if (!good) {

@@ -50,6 +50,8 @@ static void finish_lot(const ef_scenario *scenario, efi_scenario_lot *lot)
 {
     if (lot->crop == EFI_NOWHERE && scenario->crop_count == 1)
         lot->crop = 0;
+    if (lot->line < 0 && efi_node_find(lot->origin.value, "line"))
+        lot->line = EFI_UNREAD;
     if (lot->line == EFI_NOWHERE && lot->state != EFI_LOT_WAITING && scenario->line_count <= 1)
         lot->line = 0;
     if (!lot->left_t.given && !lot->left_t.bad) {

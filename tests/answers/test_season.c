@@ -35,6 +35,16 @@ static ef_scenario *read_text(const char *text)
     return scenario;
 }
 
+static void assert_verified(const ef_scenario *scenario, const ef_season *season)
+{
+    char *differences = NULL;
+    const ef_status status = ef_season_verify(scenario, season, &differences);
+    if (status != EF_OK)
+        print_error("%s", differences ? differences : "no memory\n");
+    ef_report_free(differences);
+    assert_int_equal(status, EF_OK);
+}
+
 static ef_season *plan(const ef_scenario *scenario, ef_season_settings settings)
 {
     ef_season *season = NULL;
@@ -44,6 +54,7 @@ static ef_season *plan(const ef_scenario *scenario, ef_season_settings settings)
         print_error("status %d: %s\n", (int)status, reason ? reason : "");
     ef_report_free(reason);
     assert_int_equal(status, EF_OK);
+    assert_verified(scenario, season);
     return season;
 }
 

@@ -127,6 +127,10 @@ static int run(int lots, double seconds)
     if (make(&s, lots) != 0)
         return 1;
     efi_season_settings settings = efi_season_defaults();
+    if (getenv("SEED"))
+        settings.seed = (uint64_t)atoi(getenv("SEED"));
+    if (getenv("WALKS"))
+        settings.walks = atoi(getenv("WALKS"));
     watch w = {now_s(), seconds};
     settings.rounds = seconds > 0.0 ? 1000000 : 0;
     settings.go_on = go_on;
@@ -151,6 +155,10 @@ int main(void)
 {
     if (getenv("EF_BENCH_SMALLEST"))
         return run(40, 0.2);
+    if (getenv("EXP")) {
+        double t = atof(getenv("EXP"));
+        return run(getenv("N") ? atoi(getenv("N")) : 400, t);
+    }
     static const int sizes[] = {40, 400, 1000};
     for (int i = 0; i < 3; i++)
         if (run(sizes[i], 0.0) != 0 || run(sizes[i], 2.0) != 0 || run(sizes[i], 20.0) != 0)

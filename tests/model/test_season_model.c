@@ -235,6 +235,158 @@ static void without_a_calendar_the_season_begins_with_the_first_day_that_a_lot_n
     ef_scenario_free(scenario);
 }
 
+/* ---- tables ---------------------------------------------------------------------------------------------
+ */
+
+/* Loads a scenario whose lots come from a table beside it; the findings as text in `*findings`, freed with
+ * ef_report_free. NULL when there are errors. */
+static ef_scenario *load(const char *head, const char *table, size_t length, char **findings)
+{
+    char *plant = scratch_path("season.yaml");
+    char *lots = scratch_path("lots.csv");
+    char text[8192];
+    assert_true(snprintf(text, sizeof text, "%slots: {file: lots.csv}\n", head) < (int)sizeof text);
+    file_write(plant, text, strlen(text));
+    file_write(lots, table, length);
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    const ef_status status = ef_scenario_load(plant, NULL, 0, diags, &scenario);
+    assert_true(status == EF_OK || status == EF_SCENARIO);
+    assert_int_equal(ef_report_findings(diags, findings), EF_OK);
+    ef_diags_free(diags);
+    free(plant);
+    free(lots);
+    return scenario;
+}
+
+static ef_scenario *load_good(const char *head, const char *table)
+{
+    char *findings;
+    ef_scenario *scenario = load(head, table, strlen(table), &findings);
+    if (!scenario || findings[0] != '\0')
+        (void)fprintf(stderr, "%s", findings);
+    assert_non_null(scenario);
+    assert_string_equal(findings, "");
+    ef_report_free(findings);
+    return scenario;
+}
+
+/* As a spreadsheet of a country with decimal commas saves it: byte order mark, CRLF, semicolons, quotes. */
+static void lots_are_read_as_a_spreadsheet_saved_them(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = load_good(
+        HEAD CALENDAR,
+        "\xef\xbb\xbflot;crop;amount [t];moisture (%);arrives;due;lines;variety;wait [d];after;note\r\n"
+        "W 1;wheat;85,25;14,5;2026-09-10;2026-10-01 12:00;North, South;Amber;;;\"a; b, \"\"c\"\"\"\r\n"
+        "B-1;barley;2000 lb;;;;South;none;1,5;W 1;4,5\r\n");
+    const efi_scenario_lot *lot = lot_of(scenario, "W 1");
+    check_given(lot->amount_t, 85.25);
+    check_given(lot->moisture, 0.145);
+    assert_int_equal(lot->arrives.moment.value, moment(10, 0));
+    assert_int_equal(lot->due.moment.value, moment(31, 12)); /* October 1, noon */
+    assert_int_equal(lot->lines.count, 2);
+    assert_string_equal(lot->note, "a; b, \"c\"");
+    lot = lot_of(scenario, "B-1");
+    check_given(lot->amount_t, 0.90718474); /* 1 lb = 0.45359237 kg: NIST Handbook 44, appendix C */
+    assert_int_equal(lot->lines.count, 1);
+    check_given(lot->wait_h, 36.0);
+    assert_null(lot->trait[EFI_LOT_VARIETY]);
+    assert_string_equal(lot->note, "4,5"); /* a text stays as it was typed */
+    ef_scenario_free(scenario);
+}
+
+/* Between commas a comma in a number is refused as before. */
+static void a_decimal_comma_needs_a_table_that_is_not_parted_by_commas(void **state)
+{
+    (void)state;
+    static const char table[] = "lot,crop,amount [t]\nA,wheat,\"8,5\"\n";
+    char *findings;
+    assert_null(load(HEAD, table, strlen(table), &findings));
+    assert_non_null(strstr(findings, "\"8,5\" has a decimal comma; write a point"));
+    ef_report_free(findings);
+}
+
+/* Every mistake of a table is found in one run, each at its own cell. */
+static void all_mistakes_of_a_table_are_told_in_one_run(void **state)
+{
+    (void)state;
+    static const char table[] = "lot;crop;amount [t];class;arrives;arrives latest;state;line;after;left [t]\n"
+                                "A;wheet;85;basic;;;;;;\n"
+                                "B;wheat;-3;basic;;;;;;\n"
+                                "C;wheat;40;bassic;;;;;;\n"
+                                "D;wheat;40;basic;2026-09-20;2026-09-10;;;;\n"
+                                "E;wheat;40;basic;;;frozen;North;;\n"
+                                "F;wheat;40;basic;;;running;Noth;;\n"
+                                "G;wheat;40;basic;;;;;H;\n"
+                                "I;wheat;40;basic;2026-13-01;;;;;\n"
+                                "J;wheat;40;basic;;;running;South;;44\n";
+    static const char *const expected[] = {
+        "lots.csv:2:3: error: lots.A.crop: no crop is called \"wheet\" [name-unknown]",
+        "lots.csv:3:9: error: lots.B.amount: \"-3 t\" is outside what is possible here [out-of-range]",
+        "lots.csv:4:12: error: lots.C.class: no class is called \"bassic\" [name-unknown]",
+        "lots.csv:5:29: error: lots.D.arrives latest: the latest arrival is before the earliest [lot-times]",
+        "lots.csv:6:20: error: lots.E.state: a frozen lot must say when it starts [lot-place-missing]",
+        "lots.csv:7:28: error: lots.F.line: no line is called \"Noth\" [name-unknown]",
+        "lots.csv:8:22: error: lots.G.after: no lot is called \"H\" [name-unknown]",
+        "lots.csv:9:23: error: lots.I.arrives: \"13\" is no day of the calendar [date-bad]",
+        "lots.csv:10:35: error: lots.J.left: \"44 t\" is more than the whole lot [left-over]",
+        "9 errors"};
+    char *findings;
+    assert_null(
+        load(HEAD CALENDAR "season: {classes: [pre-basic, basic]}\n", table, strlen(table), &findings));
+    for (size_t i = 0; i < EF_COUNT(expected); i++) {
+        if (!strstr(findings, expected[i]))
+            (void)fprintf(stderr, "missing: %s\nin:\n%s", expected[i], findings);
+        assert_non_null(strstr(findings, expected[i]));
+    }
+    ef_report_free(findings);
+}
+
+/* ---- more than is usual ---------------------------------------------------------------------------------
+ */
+
+/* A scenario of `count` lots in a chain, each after the one before. */
+static char *chain(int count, const char *head)
+{
+    const size_t room = strlen(head) + 64 + 80 * (size_t)count;
+    char *text = calloc(room, 1);
+    assert_non_null(text);
+    size_t used = (size_t)snprintf(text, room, "%slots:\n", head);
+    for (int i = 0; i < count; i++)
+        used += (size_t)snprintf(text + used, room - used, "  L%d: {crop: wheat, amount: 10 t, after: L%d}\n",
+                                 i, (i + 1) % count);
+    return text;
+}
+
+static void a_ring_of_two_thousand_lots_is_told_once_and_more_are_too_many(void **state)
+{
+    (void)state;
+    char lines[1024];
+    char *text = chain(2000, HEAD);
+    ef_diags *diags = scenario_findings(text, strlen(text), EF_SCENARIO);
+    findings_summary(diags, lines, sizeof lines);
+    assert_int_equal(ef_diags_count(diags), 1);
+    assert_non_null(strstr(lines, "after-loop"));
+    ef_diags_free(diags);
+    free(text);
+    text = chain(2001, HEAD);
+    diags = scenario_findings(text, strlen(text), EF_SCENARIO);
+    assert_int_equal(ef_diags_count(diags), 1);
+    assert_string_equal(ef_diags_get(diags, 0)->name, "too-large");
+    ef_diags_free(diags);
+    free(text);
+}
+
+static void a_trait_is_what_a_rule_says_or_none(void **state)
+{
+    (void)state;
+    assert_true(efi_trait_is("red", "red"));
+    assert_false(efi_trait_is("red", "none"));
+    assert_true(efi_trait_is(NULL, "none"));
+    assert_false(efi_trait_is(NULL, "red"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -243,6 +395,11 @@ int main(void)
         cmocka_unit_test(every_key_of_a_season_is_read),
         cmocka_unit_test(bushels_of_a_lot_go_by_its_crop),
         cmocka_unit_test(without_a_calendar_the_season_begins_with_the_first_day_that_a_lot_names),
+        cmocka_unit_test(lots_are_read_as_a_spreadsheet_saved_them),
+        cmocka_unit_test(a_decimal_comma_needs_a_table_that_is_not_parted_by_commas),
+        cmocka_unit_test(all_mistakes_of_a_table_are_told_in_one_run),
+        cmocka_unit_test(a_ring_of_two_thousand_lots_is_told_once_and_more_are_too_many),
+        cmocka_unit_test(a_trait_is_what_a_rule_says_or_none),
     };
     return cmocka_run_group_tests_name("season as the scenario gives it", tests, NULL, NULL);
 }

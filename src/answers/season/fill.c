@@ -105,8 +105,9 @@ static void fill_cleaning(const efi_season_case *of, const efi_season_run *from,
     const efi_clean_down clean = efi_season_clean_down(of->scenario,
                                                        is_first ? NULL : &of->lots[of->lot_of[from->before]],
                                                        &of->lots[of->lot_of[e]], from->line);
-    run->clean_from = moment_of(of, from->clean_from_s);
-    run->clean_to = moment_of(of, from->clean_to_s);
+    const bool cleans = from->clean_to_s > from->clean_from_s;
+    run->clean_from = moment_of(of, cleans ? from->clean_from_s : from->start_s);
+    run->clean_to = moment_of(of, cleans ? from->clean_to_s : from->start_s);
     run->rule = "";
     run->forbidden = of->line_clean_s[from->line][pair] == EFI_SEASON_NEVER;
     run->clean_cost = money(of->line_clean_price[from->line][pair]);
@@ -172,12 +173,16 @@ static void fill_run(const efi_season_case *of, const efi_season_worked *worked,
         .overtime_h = efi_hours_of(from->overtime_s),
         .restarts = from->restarts,
         .fits = from->fits,
+        .was_line = lot->was_planned ? lot->was_line : -1,
+        .was_place = lot->was_planned ? lot->was_place : -1,
         .is_moved = from->is_moved,
         .chance_late = -1.0,
         .held_by = held_by(of, worked, e)};
     run->rate_tph = efi_season_rate(of->rates, &of->lots[run->lot], run->line, &run->rate_source);
     fill_cleaning(of, from, e, run);
     fill_room(of, worked, e, run);
+    if (of->now[run->lot].state == EF_SEASON_RUNNING && of->now[run->lot].start != EF_SEASON_NONE)
+        run->start = run->clean_from = run->clean_to = of->now[run->lot].start;
 }
 
 /* ---- runs of all lines ----------------------------------------------------------------------------------

@@ -178,8 +178,11 @@ static void fix(const efi_season_case *of, const efi_lot_now *now, efi_season_lo
     for (int l = 0; l < of->lot_count; l++)
         lot->fixed_place += of->now[l].line == now->line && has_begun(&of->now[l]) &&
                             comes_before(&of->now[l], now);
-    if (now->state == EF_SEASON_RUNNING)
+    if (now->state == EF_SEASON_RUNNING) { /* it is there, and its start is past */
+        lot->arrives_s = lot->arrives_s > at_s ? at_s : lot->arrives_s;
+        lot->latest_start_s = EFI_SEASON_NONE;
         return;
+    }
     const int64_t end = now->end == EF_SEASON_NONE ? now->start : now->end;
     lot->has_run = true;
     lot->fixed_start_s = now->start == EF_SEASON_NONE ? at_s : efi_season_to_second(of->scenario, now->start);

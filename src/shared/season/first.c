@@ -9,6 +9,7 @@ typedef struct building {
     efi_season_depth depth[EFI_SEASON_MOST_LINES];
     bool asleep[EFI_SEASON_MOST_LINES]; /* nothing to run until another lot has run */
     bool done[EFI_SEASON_MOST_LOTS];
+    int weight;   /* of an hour of cleaning */
     bool in_vain; /* lots no longer wait for others */
 } building;
 
@@ -40,13 +41,11 @@ static int64_t urgency(const building *b, int line, int lot)
     const int64_t at_w = b->state[line].at_w;
     const int64_t arrives_w = arrival_w(b, line, lot);
     const int64_t idle_s = arrives_w > at_w ? arrives_w - at_w : 0;
-    const int64_t due_s = hot->due_s < hot->latest_start_s ? hot->due_s : hot->latest_start_s;
     if (hot->is_loose)
         return hot->fixed_w - 4 * setup->clean_s - at_w;
-    const int64_t due_w = due_s == EFI_SEASON_NONE ? model->clock[line].work_s
-                                                   : efi_season_clock_work(&model->clock[line], due_s);
     const int64_t never = setup->value >= EFI_SEASON_FORBIDDEN_WEIGHT ? EFI_SEASON_MOST : 0;
-    return never + 4 * setup->clean_s + 2 * idle_s + due_w - hot->work_s - at_w;
+    const int64_t slack_s = hot->urgent_w - hot->work_s - at_w;
+    return never + b->weight * (setup->clean_s + idle_s) + (slack_s > 0 ? slack_s : slack_s / 64);
 }
 
 /* The lot that has to go next lest it miss its fixed start, because `lot` would not be done by then; else
@@ -126,10 +125,10 @@ static void put(building *b, int line, int lot)
         b->asleep[k] = false;
 }
 
-void efi_season_walk_first(efi_season_walk *walk)
+static void build(efi_season_walk *walk, int weight)
 {
     const efi_season_problem *p = walk->model->problem;
-    building b = {.walk = walk};
+    building b = {.walk = walk, .weight = weight};
     for (int line = 0; line < p->lines; line++) {
         efi_season_begin(walk->model, line, &b.state[line], &b.depth[line]);
         walk->row[line].count = 0;
@@ -152,4 +151,19 @@ void efi_season_walk_first(efi_season_walk *walk)
         placed++;
     }
     efi_season_walk_begin(walk);
+}
+
+void efi_season_walk_first(efi_season_walk *walk)
+{
+    static const int weights[] = {4, 16, 64, 256};
+    int best = 0;
+    int64_t least = INT64_MAX;
+    for (int i = 0; i < 4; i++) {
+        build(walk, weights[i]);
+        if (walk->value < least) {
+            least = walk->value;
+            best = i;
+        }
+    }
+    build(walk, weights[best]);
 }

@@ -253,18 +253,21 @@ static void fill_hot(efi_season_model *model, int line)
     for (int l = 0; l < p->lots; l++) {
         const efi_season_lot *lot = &p->lot[l];
         const int64_t work_s = p->work_s[(size_t)line * (size_t)p->lots + (size_t)l];
+        const int64_t urgent_s = lot->due_s < lot->latest_start_s ? lot->due_s : lot->latest_start_s;
         const bool is_fixed = lot->fixed_start_s != EFI_SEASON_NONE;
-        hot[l] = (efi_season_hot){.arrives_w = efi_season_clock_work(clock, lot->arrives_s),
-                                  .work_s = work_s,
-                                  .due_s = lot->due_s,
-                                  .latest_start_s = lot->latest_start_s,
-                                  .late_price = lot->late_price,
-                                  .wet_price = lot->wet_price,
-                                  .fixed_w = is_fixed ? efi_season_clock_work(clock, lot->fixed_start_s) : -1,
-                                  .has_run = lot->has_run,
-                                  .is_loose = lot->fixed_line >= 0 && lot->fixed_place < 0,
-                                  .setup = model->setup_of[l],
-                                  .waits = p->has_passes && lot->after >= 0};
+        hot[l] = (efi_season_hot){
+            .arrives_w = efi_season_clock_work(clock, lot->arrives_s),
+            .work_s = work_s,
+            .due_s = lot->due_s,
+            .latest_start_s = lot->latest_start_s,
+            .late_price = lot->late_price,
+            .wet_price = lot->wet_price,
+            .fixed_w = is_fixed ? efi_season_clock_work(clock, lot->fixed_start_s) : -1,
+            .has_run = lot->has_run,
+            .is_loose = lot->fixed_line >= 0 && lot->fixed_place < 0,
+            .urgent_w = urgent_s == EFI_SEASON_NONE ? clock->work_s : efi_season_clock_work(clock, urgent_s),
+            .setup = model->setup_of[l],
+            .waits = p->has_passes && lot->after >= 0};
         model->has_passes = model->has_passes || hot[l].waits;
     }
 }
@@ -331,7 +334,10 @@ static ef_status build_lots(efi_season_model *model)
     model->next_follower = efi_arena_get(model->arena, lots, sizeof *model->next_follower);
     model->raw = efi_arena_get(model->arena, (size_t)p->raws, sizeof *model->raw);
     model->finished = efi_arena_get(model->arena, (size_t)p->finisheds, sizeof *model->finished);
-    if (!model->by_arrival || !model->follower || !model->next_follower || !model->raw || !model->finished)
+    model->raw_fit = efi_arena_get(model->arena, lots, sizeof *model->raw_fit);
+    model->finished_fit = efi_arena_get(model->arena, lots, sizeof *model->finished_fit);
+    if (!model->by_arrival || !model->follower || !model->next_follower || !model->raw || !model->finished ||
+        !model->raw_fit || !model->finished_fit)
         return EF_MEMORY;
     sort_by_arrival(model);
     find_followers(model);
@@ -342,6 +348,11 @@ static ef_status build_lots(efi_season_model *model)
     model->finisheds = sort_stores(p->finished, p->finisheds, model->finished);
     model->mixed[0] = are_mixed(model->raw, model->raws);
     model->mixed[1] = are_mixed(model->finished, model->finisheds);
+    for (int l = 0; l < p->lots; l++) {
+        model->raw_fit[l] = efi_season_fit(model->raw, model->raws, p->lot[l].raw_kg, p->lot[l].raw_kgpm3);
+        model->finished_fit[l] = efi_season_fit(model->finished, model->finisheds, p->lot[l].product_kg,
+                                                p->lot[l].product_kgpm3);
+    }
     return EF_OK;
 }
 

@@ -40,8 +40,10 @@ typedef struct efi_season_hot {
     int64_t fixed_w; /* -1: none */
     bool has_run;    /* and takes no time any more */
     bool is_loose;   /* its start is fixed, its place is not */
-    int setup;       /* class of changeovers */
-    bool waits;      /* for another lot */
+    int64_t
+        urgent_w; /* its due moment or latest start, whichever is first; the end of the calendar: neither */
+    int setup;    /* class of changeovers */
+    bool waits;   /* for another lot */
 } efi_season_hot;
 
 /* A changeover between two classes. */
@@ -86,6 +88,7 @@ typedef struct efi_season_model {
     int raws, finisheds;
     bool mixed[2]; /* raw, finished: by mass and by volume, so that their order depends on the lot */
     int planned;   /* lots that an earlier plan had */
+    int *raw_fit, *finished_fit; /* shape [lots]: the first of them that holds the lot, or its product */
     efi_arena *arena;
 } efi_season_model;
 
@@ -253,6 +256,22 @@ static inline bool efi_season_has_moves(const efi_season_model *model)
 
 /* ---- stores ---------------------------------------------------------------------------------------------
  */
+
+/* What a store holds of a lot of this density. */
+static inline int64_t efi_season_holds_kg(const efi_season_single *single, int64_t kg_per_m3)
+{
+    return single->holds_l > 0 ? efi_season_scale(single->holds_l, kg_per_m3, 1000) : single->holds_kg;
+}
+
+/* The first single store that holds `kg` (the smallest, where they are in order of size); their number: none.
+ */
+static inline int efi_season_fit(const efi_season_single *single, int count, int64_t kg, int64_t kg_per_m3)
+{
+    int fit = 0;
+    while (fit < count && efi_season_holds_kg(&single[fit], kg_per_m3) < kg)
+        fit++;
+    return fit;
+}
 
 /* Price of what finds no room, for the moments of all lots (shape [lots]); any price above `limit` once that
  * is passed. `order` (shape [lots]) is scratch that holds any order of the lots; `run` (shape [lots], NULL:

@@ -13,13 +13,27 @@ typedef struct lying {
     int store;
 } lying;
 
-/* Single stores, and from when on each is free. */
+enum {
+    WORD = 64,
+    WORDS = (EFI_SEASON_MOST_STORES + WORD - 1) / WORD
+};
+
+/* When a store is free again. */
+typedef struct freed {
+    int64_t free_s;
+    int single;
+} freed;
+
+/* Single stores, the smallest first: a bit for each that is free now, and a queue of the others. */
 typedef struct singles {
     const efi_season_single *single;
-    int count;
     bool mixed;        /* by mass and by volume: in no order of size */
     int64_t kg_per_m3; /* of the lot that is being put away */
-    int64_t free_s[EFI_SEASON_MOST_STORES];
+    int count, words;
+    uint64_t free[WORDS];
+    freed
+        queue[EFI_SEASON_MOST_LOTS * EFI_SEASON_STORES_OF_LOT]; /* shape [head..tail - 1], the first first */
+    int head, tail;
 } singles;
 
 static void open_singles(singles *s, const efi_season_single *single, int count, bool mixed)
@@ -27,36 +41,12 @@ static void open_singles(singles *s, const efi_season_single *single, int count,
     s->single = single;
     s->count = count;
     s->mixed = mixed;
-    for (int i = 0; i < count; i++)
-        s->free_s[i] = INT64_MIN;
-}
-
-/* What a store holds of the lot. */
-static inline int64_t holds_kg(const singles *s, int i)
-{
-    const efi_season_single *one = &s->single[i];
-    return one->holds_l > 0 ? efi_season_scale(one->holds_l, s->kg_per_m3, 1000) : one->holds_kg;
-}
-
-/* The free one that suits `kg` best: the smallest that holds it, else the largest; the first of equal ones.
- * -1: none. */
-static int find_single(const singles *s, int64_t from_s, int64_t kg)
-{
-    int best = -1;
-    int64_t best_kg = 0;
-    for (int i = 0; i < s->count; i++) {
-        if (s->free_s[i] > from_s)
-            continue;
-        const int64_t mine_kg = holds_kg(s, i);
-        if (mine_kg >= kg && !s->mixed)
-            return i;
-        if (best < 0 ||
-            (mine_kg >= kg ? best_kg < kg || mine_kg < best_kg : best_kg < kg && mine_kg > best_kg)) {
-            best = i;
-            best_kg = mine_kg;
-        }
+    s->head = s->tail = 0;
+    s->words = (count + WORD - 1) / WORD;
+    for (int w = 0; w < s->words; w++) {
+        const int bits = count - w * WORD;
+        s->free[w] = bits >= WORD ? UINT64_MAX : bits > 0 ? (UINT64_C(1) << bits) - 1 : 0;
     }
-    return best;
 }
 
 /* Where a lot is put. */
@@ -75,18 +65,90 @@ static void note_spot(spots *at, int store, int64_t kg)
     at->count++;
 }
 
-/* Puts `kg` into single stores from `from_s` until `until_s`; what finds no room is returned. */
-static int64_t put_single(singles *s, int64_t kg, int64_t from_s, int64_t until_s, spots *at)
+static bool is_free(const singles *s, int i)
+{
+    return s->free[i / WORD] >> (i % WORD) & 1;
+}
+
+/* What a store holds of the lot. */
+static inline int64_t holds_kg(const singles *s, int i)
+{
+    return efi_season_holds_kg(&s->single[i], s->kg_per_m3);
+}
+
+/* Time goes on to `now_s`. */
+static inline void open_until(singles *s, int64_t now_s)
+{
+    while (s->head < s->tail && s->queue[s->head].free_s <= now_s) {
+        const int i = s->queue[s->head++].single;
+        s->free[i / WORD] |= UINT64_C(1) << (i % WORD);
+    }
+}
+
+static void close_single(singles *s, int i, int64_t free_s)
+{
+    int place = s->tail++;
+    for (; place > s->head && s->queue[place - 1].free_s > free_s; place--)
+        s->queue[place] = s->queue[place - 1];
+    s->queue[place] = (freed){free_s, i};
+    s->free[i / WORD] &= ~(UINT64_C(1) << (i % WORD));
+}
+
+/* The same as find_single where stores are in no order of size. */
+static int find_mixed(const singles *s, int64_t kg)
+{
+    int best = -1;
+    int64_t best_kg = 0;
+    for (int i = 0; i < s->count; i++) {
+        const int64_t mine_kg = holds_kg(s, i);
+        if (!is_free(s, i))
+            continue;
+        if (best < 0 ||
+            (mine_kg >= kg ? best_kg < kg || mine_kg < best_kg : best_kg < kg && mine_kg > best_kg)) {
+            best = i;
+            best_kg = mine_kg;
+        }
+    }
+    return best;
+}
+
+/* The free one that suits `kg` best: the smallest from number `fit` on (those hold all there is), else the
+ * largest. -1: none. */
+static int find_single(const singles *s, int fit, int64_t kg)
+{
+    if (s->mixed)
+        return find_mixed(s, kg);
+    for (int w = fit / WORD; w < s->words; w++) {
+        const uint64_t word = w == fit / WORD ? s->free[w] >> (fit % WORD) << (fit % WORD) : s->free[w];
+        if (word != 0)
+            return w * WORD + __builtin_ctzll(word);
+    }
+    for (int w = s->words - 1; w >= 0; w--) {
+        if (s->free[w] == 0)
+            continue;
+        int best = w * WORD + WORD - 1 - __builtin_clzll(s->free[w]);
+        for (int i = best - 1; i >= 0 && holds_kg(s, i) == holds_kg(s, best); i--)
+            best = is_free(s, i) ? i : best; /* of equal ones that of the lowest number */
+        return best;
+    }
+    return -1;
+}
+
+/* Puts `kg`, which the stores from number `fit` on hold, into free ones until `until_s`; what finds no room
+ * is returned. */
+static int64_t put_single(singles *s, int64_t kg, int fit, int64_t until_s, spots *at)
 {
     while (kg > 0 && at->count < EFI_SEASON_STORES_OF_LOT - 1) {
-        const int i = find_single(s, from_s, kg);
+        const int i = find_single(s, fit, kg);
         const int64_t room_kg = i < 0 ? 0 : holds_kg(s, i);
         if (room_kg <= 0)
             break;
         const int64_t put_kg = kg < room_kg ? kg : room_kg;
-        s->free_s[i] = until_s + s->single[i].clean_s;
+        close_single(s, i, until_s + s->single[i].clean_s);
         kg -= put_kg;
         note_spot(at, s->single[i].store, put_kg);
+        if (kg > 0)
+            fit = efi_season_fit(s->single, s->count, kg, s->kg_per_m3);
     }
     return kg;
 }
@@ -150,8 +212,10 @@ int64_t efi_season_store_raw(const efi_season_model *model, const efi_season_mom
         spots at = run ? open_spots(run[l].raw, run[l].raw_kg) : (spots){0};
         int64_t left = 0;
         s.kg_per_m3 = p->lot[l].raw_kgpm3;
-        if (p->has_raw && waits_s > p->straight_s)
-            left = put_single(&s, p->lot[l].raw_kg, from_s, moment[l].fed_s, &at);
+        if (p->has_raw && waits_s > p->straight_s) {
+            open_until(&s, from_s);
+            left = put_single(&s, p->lot[l].raw_kg, model->raw_fit[l], moment[l].fed_s, &at);
+        }
         price += room_price(left, waits_s, p->raw_price);
         if (run)
             run[l].raw_missing_kg = left;
@@ -242,11 +306,15 @@ int64_t efi_season_store_finished(const efi_season_model *model, const efi_seaso
         spots at = run ? open_spots(run[l].finished, run[l].finished_kg) : (spots){0};
         s.kg_per_m3 = lot->product_kgpm3;
         let_leave(&f, from_s);
-        const int whole = find_single(&s, from_s, left);
-        const bool fits = whole >= 0 && holds_kg(&s, whole) >= left;
-        if (!fits && f.count < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT)
+        open_until(&s, from_s);
+        int fit = model->finished_fit[l];
+        const int whole = find_single(&s, fit, left);
+        if ((whole < 0 || holds_kg(&s, whole) < left) &&
+            f.count < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT) {
             left = put_shared(p, &f, lot, left, until_s, &at);
-        left = put_single(&s, left, from_s, until_s, &at);
+            fit = efi_season_fit(s.single, s.count, left, s.kg_per_m3);
+        }
+        left = put_single(&s, left, fit, until_s, &at);
         price += room_price(left, lot->leaves_s, p->finished_price);
         if (run)
             run[l].finished_missing_kg = left;
