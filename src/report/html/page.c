@@ -314,7 +314,7 @@ static void add_again(efi_page *page)
     efi_text_add(out, "</dl>\n");
     if (answers->command) {
         efi_text_add(out, "<p>The same scenario, version, seed and command give the same figures on every "
-                          "machine:</p>\n<pre tabindex=\"0\" role=\"region\" aria-label=\"Command\"><code>");
+                          "machine:</p>\n<pre tabindex=\"0\" role=\"group\" aria-label=\"Command\"><code>");
         efi_html_words(out, answers->command);
         efi_text_add(out, "</code></pre>\n");
     }

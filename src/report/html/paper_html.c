@@ -92,7 +92,7 @@ static void add_table(efi_text *out, const efi_part *part)
     if (part->form.drawn || part->cell_count == 0)
         return;
     const int rows = part->cell_count / part->column_count;
-    efi_text_addf(out, "<div class=\"scroll%s\" role=\"region\" tabindex=\"0\" aria-label=\"",
+    efi_text_addf(out, "<div class=\"scroll%s\" role=\"group\" tabindex=\"0\" aria-label=\"",
                   rows <= SHORT_ROWS ? " short" : "");
     efi_html_words(out, part->form.caption);
     efi_text_addf(out, "\"><table data-name=\"%s\"%s><caption>", part->form.name,

@@ -110,7 +110,7 @@ void efi_html_picture(efi_page *page, const char *name, const char *svg)
 {
     page->pictures++;
     efi_text_addf(page->out,
-                  "<figure id=\"picture-%d\" data-name=\"%s\"><div class=\"drawing\" role=\"region\" "
+                  "<figure id=\"picture-%d\" data-name=\"%s\"><div class=\"drawing\" role=\"group\" "
                   "tabindex=\"0\" aria-labelledby=\"p%d-title\">\n",
                   page->pictures, name, page->pictures);
     add_svg(page, svg);
