@@ -52,8 +52,8 @@ static void add_counts(efi_text *words, const ef_season *season)
         efi_text_addf(words, ", %d wet lot%s after %s latest start", season->wet_lots,
                       season->wet_lots == 1 ? " begins" : "s begin", season->wet_lots == 1 ? "its" : "their");
     if (season->roomless_lots > 0)
-        efi_text_addf(words, ", %d find%s no room", season->roomless_lots,
-                      season->roomless_lots == 1 ? "s" : "");
+        efi_text_addf(words, ", %d lot%s no room", season->roomless_lots,
+                      season->roomless_lots == 1 ? " finds" : "s find");
     else if (season->store_count > 0)
         efi_text_add(words, ", and all find room");
 }
@@ -170,6 +170,10 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
 
 /* ---- trouble --------------------------------------------------------------------------------------------
  */
+
+enum {
+    MOST_ROWS = 20 /* of one kind of trouble in the table; the others follow in a sentence */
+};
 
 typedef enum trouble {
     FORBIDDEN,
@@ -374,6 +378,59 @@ static void add_trouble_row(efi_paper *paper, const efi_season_view *v, const ro
         efi_paper_cell(paper, NULL);
 }
 
+/* The rows of one kind that the table has no room for, in a sentence: nothing is left out. */
+static void add_rest(efi_paper *paper, const efi_season_view *v, const row *rows, int count)
+{
+    efi_text words = {0};
+    efi_text_addf(&words, "%d more: ", count);
+    for (int i = 0; i < count; i++) {
+        const ef_season_run *run = &v->season->runs[rows[i].run];
+        efi_text_addf(&words, "%s%s ", i ? "; " : "", v->season->lots[run->lot].name);
+        add_what(&words, v, run, rows[i].what);
+    }
+    efi_text_add(&words, ".");
+    efi_paper_say(paper, EFI_WARNING, &words);
+}
+
+/* How many rows from `from` on are of the same kind. */
+static int count_same(const row *rows, int count, int from)
+{
+    int same = 0;
+    while (from + same < count && rows[from + same].what == rows[from].what)
+        same++;
+    return same;
+}
+
+static void add_rows(efi_paper *paper, const efi_season_view *v, const row *rows, int count)
+{
+    efi_text costs = {0};
+    efi_text_addf(&costs, "Costs %s", v->money.name);
+    const efi_column columns[] = {
+        {.title = "Lot", .align = 'l'},     {.title = "Trouble", .align = 'l'},
+        {.title = "Why", .align = 'l'},     {.title = efi_text_get(&costs), .align = 'r'},
+        {.title = "Earlier", .align = 'r'}, {.title = "Chance", .align = 'r'}};
+    const efi_table_form form = {.name = "trouble",
+                                 .caption = "Trouble first. Earlier: what the whole plan would cost more "
+                                            "with the lot one place earlier on its line; chance: of being "
+                                            "late, by simulated stops."};
+    efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
+    for (int from = 0; from < count;) {
+        const int same = count_same(rows, count, from);
+        for (int i = from; i < from + same && i < from + MOST_ROWS; i++)
+            add_trouble_row(paper, v, &rows[i]);
+        from += same;
+    }
+    for (int from = 0; from < count;) {
+        const int same = count_same(rows, count, from);
+        if (same > MOST_ROWS)
+            add_rest(paper, v, &rows[from + MOST_ROWS], same - MOST_ROWS);
+        from += same;
+    }
+    efi_paper_gap(paper);
+    paper->failed = paper->failed || costs.failed;
+    efi_text_free(&costs);
+}
+
 void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
@@ -388,29 +445,23 @@ void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v)
             if (has_trouble(&season->runs[r], what))
                 rows[count++] = (row){what, r, cost_of(&season->runs[r], what)};
     if (count > 0) {
-        efi_text costs = {0};
-        efi_text_addf(&costs, "Costs %s", v->money.name);
-        const efi_column columns[] = {
-            {.title = "Lot", .align = 'l'},     {.title = "Trouble", .align = 'l'},
-            {.title = "Why", .align = 'l'},     {.title = efi_text_get(&costs), .align = 'r'},
-            {.title = "Earlier", .align = 'r'}, {.title = "Chance", .align = 'r'}};
-        const efi_table_form form = {.name = "trouble",
-                                     .caption = "Trouble first. Earlier: what the whole plan would cost more "
-                                                "with the lot one place earlier on its line; chance: of "
-                                                "being late, by simulated stops."};
         qsort(rows, (size_t)count, sizeof *rows, compare);
-        efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
-        for (int i = 0; i < count; i++)
-            add_trouble_row(paper, v, &rows[i]);
-        efi_paper_gap(paper);
-        paper->failed = paper->failed || costs.failed;
-        efi_text_free(&costs);
+        add_rows(paper, v, rows, count);
     }
     efi_free(rows);
 }
 
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
+
+static void add_pictures(efi_paper *paper, const efi_season_view *v)
+{
+    char *svg = NULL;
+    if (!paper->with_pictures)
+        return;
+    efi_paper_picture(paper, "season", ef_report_season_svg(v->season, v->units, &svg), &svg);
+    efi_paper_picture(paper, "stores", ef_report_stores_svg(v->season, v->units, &svg), &svg);
+}
 
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
 {
@@ -425,6 +476,7 @@ void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
     efi_season_add_trouble(paper, &v);
     efi_season_add_order(paper, &v);
     efi_season_add_chart(paper, &v);
+    add_pictures(paper, &v);
     efi_season_add_tables(paper, &v);
 }
 
