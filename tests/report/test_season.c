@@ -97,6 +97,39 @@ static void a_season_without_trouble_says_so(void **state)
     ef_report_free(text);
 }
 
+/* More lots in trouble than the table has room for: the others are named below it. */
+static void no_lot_in_trouble_is_left_out(void **state)
+{
+    (void)state;
+    enum {
+        MANY = 60
+    };
+    ef_season season = *seasons_by_hand();
+    static ef_season_lot lots[MANY];
+    static ef_season_run runs[MANY];
+    static char names[MANY][8];
+    for (int i = 0; i < MANY; i++) {
+        (void)snprintf(names[i], sizeof names[i], "L%02d", i);
+        lots[i] = season.lots[3];
+        lots[i].name = names[i];
+        runs[i] = season.runs[3];
+        runs[i].lot = runs[i].place = i;
+        runs[i].late_days = i % 2 ? 2.5 : 0.0;
+        runs[i].late_cost = i % 2 ? 100.0 + i : 0.0;
+    }
+    season.lots = lots;
+    season.runs = runs;
+    season.lot_count = season.run_count = MANY;
+    char *text = text_of(&season, EF_UNITS_METRIC);
+    char *end = strstr(text, "North: order of work");
+    assert_non_null(end);
+    *end = '\0';
+    for (int i = 0; i < MANY; i++)
+        assert_true((strstr(text, names[i]) != NULL) == (i % 2 == 1));
+    assert_non_null(strstr(text, "10 more: L19 late by 2.5 d; L17 late by 2.5 d"));
+    ef_report_free(text);
+}
+
 static void a_given_order_is_priced_beside_ours(void **state)
 {
     (void)state;
@@ -351,6 +384,7 @@ int main(void)
         cmocka_unit_test(the_work_order_reads_as_it_should),
         cmocka_unit_test(trouble_stands_before_the_order_of_work),
         cmocka_unit_test(a_season_without_trouble_says_so),
+        cmocka_unit_test(no_lot_in_trouble_is_left_out),
         cmocka_unit_test(a_given_order_is_priced_beside_ours),
         cmocka_unit_test(the_chart_fits_a_terminal),
         cmocka_unit_test(a_week_of_seven_days_fits_too),
