@@ -59,6 +59,9 @@ void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside);
 /* "Tue 09-01", and the time where it is not the end of that day; nothing for EF_SEASON_NONE. */
 void efi_season_add_due(efi_text *out, int64_t moment);
 
+/* Tonnes of a bushel of a crop that has lots; 0 without. */
+double efi_season_trade_weight(const ef_season *season, const char *crop);
+
 /* A lot's tonnes in the unit of its crop; money; "1 lot", "3 lots". */
 void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot,
                            double amount_t);
