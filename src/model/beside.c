@@ -103,7 +103,7 @@ static efi_node value_of(const table *t, int row, int column)
     efi_text_addf(&text, "%.*s %.*s", (int)cell->length, cell->text, (int)unit_length, unit);
     node.is.text = efi_arena_text(t->b->scenario->arena, efi_text_get(&text), text.length);
     node.length = (uint32_t)text.length;
-    t->b->failed = t->b->failed || !node.is.text;
+    t->b->failed = t->b->failed || text.failed || !node.is.text;
     efi_text_free(&text);
     return node;
 }
@@ -299,6 +299,7 @@ static bool has_near_column(const table *t, const efi_block *block, const char *
             known = strlen(block->fields[i].key) == length &&
                     memcmp(block->fields[i].key, heading->text, length) == 0;
         const char *text = known ? NULL : efi_arena_text(t->b->scenario->arena, heading->text, length);
+        t->b->failed = t->b->failed || (!known && !text);
         if (text && efi_text_nearest(text, &key, 1))
             return true;
     }

@@ -147,11 +147,11 @@ static const efi_block changeover_block = {
     .title = "changeovers",
     .intro = "Rules for the cleaning between two lots, by name. The first in the file that applies sets it; "
              "rules for two named lots (`when: lot`) go before all others. What no rule covers takes no "
-             "cleaning. `when` is one of: "
-#define MEANS(code, word, meaning) "`" word "` (" meaning ") "
+             "cleaning. `when` says what changes"
+#define MEANS(code, word, meaning) "; `" word "`: " meaning
     EFI_CHANGE_LIST(MEANS)
 #undef MEANS
-        "- and nothing else.",
+        ".",
     FIELDS(changeover_fields),
     .size = sizeof(efi_changeover),
     .most = 500};
@@ -269,7 +269,8 @@ static const efi_field season_fields[] = {
 const efi_block efi_language_season = {
     .title = "season",
     .intro = "How lots follow one another: when, at what price of delay and trouble, with which cleaning and "
-             "where they lie. Everything has a default, so that `lots` alone make a season.",
+             "where they lie. Everything has a default, so that `lots` alone make a season. The page on "
+             "awkward cases (how-to-describe.md) has an example.",
     FIELDS(season_fields),
     .size = sizeof(efi_season),
     .prepare = prepare_season};

@@ -344,6 +344,8 @@ ef_diag efi_rule_season(efi_rules *rules, const char *key)
 
 void efi_rule_find(efi_rules *rules, efi_names names, const efi_node *node, const char *key)
 {
+    if (!key)
+        return; /* no memory, which the findings know */
     const efi_node whole = {.kind = EFI_NODE_TEXT, .is.text = key, .length = (uint32_t)strlen(key)};
     const efi_path path = efi_path_to(NULL, &whole);
     (void)efi_bind_find(rules->binder, names, node, &path);

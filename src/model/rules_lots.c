@@ -142,11 +142,13 @@ void efi_rule_lot_times(efi_rules *rules)
     }
 }
 
-static void check_early(efi_rules *rules, int l, const char *key, efi_when limit, const char *words)
+/* `least_s`: how long after its arrival the moment must be. */
+static void check_early(efi_rules *rules, int l, const char *key, efi_when limit, int64_t least_s,
+                        const char *words)
 {
     const char *arrival_key;
     const efi_by_date *there = arrival(&rules->scenario->lots[l], &arrival_key);
-    if (!limit.given || !there || limit.value > there->moment.value ||
+    if (!limit.given || !there || limit.value - there->moment.value >= least_s ||
         efi_rule_only_counted(rules, EFI_DIAG_DUE_EARLY))
         return;
     ef_diag draft = efi_rule_lot(rules, l, key);
@@ -162,10 +164,12 @@ void efi_rule_due_early(efi_rules *rules)
         const efi_scenario_lot *lot = &rules->scenario->lots[l];
         if (lot->state == EFI_LOT_DONE)
             continue;
-        check_early(rules, l, "due", lot->due.moment,
+        check_early(rules, l, "due", lot->due.moment, 1,
                     "it is due before it is there, and late whatever is done");
-        check_early(rules, l, "latest start", lot->latest_start.moment,
+        check_early(rules, l, "latest start", lot->latest_start.moment, 0,
                     "its latest start is before it is there");
+        if (lot->state == EFI_LOT_FROZEN)
+            check_early(rules, l, "starts", lot->starts.moment, 0, "it is to start before it is there");
     }
 }
 

@@ -10,7 +10,7 @@ static const char *const class_words[] = {
     [EFI_CLASS_BIN] = "bins",       [EFI_CLASS_SPLIT] = "splits",     [EFI_CLASS_OUTLET] = "outlets"};
 
 enum {
-    SHORT_LIST = 5
+    SHORT_LIST = 15 /* the kinds of station have a table of their own */
 };
 
 static void add_choices(efi_text *out, const char *const *choices)
