@@ -353,6 +353,8 @@ static void an_answer_without_a_place_says_so(void **state)
 /* ---- memory ---------------------------------------------------------------------------------------------
  */
 
+typedef ef_status report(const ef_season *season, char **text);
+
 static ef_status text_report(const ef_season *season, char **text)
 {
     return ef_report_season_text(season, EF_UNITS_METRIC, text);
@@ -371,8 +373,8 @@ static ef_status table_report(const ef_season *season, char **text)
 static void a_season_is_printed_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_status (*const reports[])(const ef_season *, char **) = {text_report, calendar_report, table_report,
-                                                                ef_report_season_plan, ef_report_season_json};
+    static report *const reports[] = {text_report, calendar_report, table_report, ef_report_season_plan,
+                                      ef_report_season_json};
     for (size_t i = 0; i < EF_COUNT(reports); i++) {
         bool failed = true;
         for (long n = 1; failed; n++) {
