@@ -124,8 +124,6 @@ typedef struct ef_report_answers {
     const ef_bins *bins;
     const ef_shift *const *shifts; /* shape [shift_count]: a crop each */
     int shift_count;
-    const ef_trace *const *traces; /* shape [trace_count]: one shift as an example, a crop each */
-    int trace_count;
     const ef_report_missing *missing; /* shape [missing_count] */
     int missing_count;
 } ef_report_answers;

@@ -129,7 +129,9 @@ typedef struct ef_season_run {
     double late_days, wet_days; /* 0 or more */
     double overtime_h;
     int restarts;
-    bool fits; /* ends within the calendar */
+    bool fits;          /* ends within the calendar */
+    bool misses_start;  /* it is frozen, and the line is not ready at its moment */
+    bool waits_in_vain; /* it runs although the lot that it comes after has not ended, with its wait */
     double raw_missing_t, finished_missing_t;
     int raw[EF_SEASON_MOST_STORES]; /* numbers of stores, -1 after the last */
     int finished[EF_SEASON_MOST_STORES];
@@ -223,7 +225,8 @@ typedef struct ef_season {
     ef_season_cost cost;
     ef_season_cost bound; /* no plan costs less in that term, none less in all */
     double gap_share;     /* (cost - bound) / cost of the totals; 0 when there is no cost */
-    int forbidden;        /* changeovers that must not be, and lots that do not fit: 0 in a plan to follow */
+    int forbidden; /* changeovers that must not be, lots that do not fit, miss their frozen start or wait in
+                      vain: 0 in a plan to follow */
     int late_lots, wet_lots, roomless_lots;
     double late_days;
     double clean_h, flush_t, overtime_h;

@@ -8,10 +8,6 @@
 #include <string.h>
 #include <unistd.h>
 
-enum {
-    SAMPLE_EVENTS = 100000
-};
-
 static volatile sig_atomic_t interrupted;
 
 static void on_signal(int number)
@@ -82,21 +78,6 @@ static ef_status answer_bins(cli_report_work *w)
     return ef_bins_run(w->scenario, &settings, &w->bins);
 }
 
-/* One shift as an example. */
-static ef_status run_sample(cli_report_work *w, int crop)
-{
-    ef_trace_settings settings = ef_trace_defaults(w->scenario);
-    char *reason = NULL;
-    settings.crop = crop;
-    settings.seed = w->seed;
-    settings.most_events = SAMPLE_EVENTS;
-    const ef_status status = ef_trace_run(w->scenario, &settings, &w->samples[w->sample_count], &reason);
-    ef_report_free(reason);
-    if (status == EF_OK)
-        w->sample_count++;
-    return status == EF_NO_ANSWER ? EF_OK : status;
-}
-
 static ef_status run_shift(cli_report_work *w, int crop)
 {
     ef_shift_settings settings = ef_shift_defaults();
@@ -114,7 +95,7 @@ static ef_status run_shift(cli_report_work *w, int crop)
     if (status != EF_OK)
         return status;
     w->shift_count++;
-    return run_sample(w, crop);
+    return EF_OK;
 }
 
 static ef_status answer_shift(cli_report_work *w)
@@ -219,8 +200,7 @@ static int make(cli_report_work *w)
     const size_t crops = (size_t)ef_scenario_crops(w->scenario);
     w->arena = efi_arena_new();
     w->shifts = efi_new(crops, sizeof *w->shifts);
-    w->samples = efi_new(crops, sizeof *w->samples);
-    if (!w->arena || !w->shifts || !w->samples)
+    if (!w->arena || !w->shifts)
         return cli_fail(EF_MEMORY, NULL);
     code = answer_all(w);
     return code == 0 ? cli_report_write(w) : code;
@@ -230,12 +210,9 @@ static void free_work(cli_report_work *w)
 {
     for (int i = 0; i < w->shift_count; i++)
         ef_shift_free(w->shifts[i]);
-    for (int i = 0; i < w->sample_count; i++)
-        ef_trace_free(w->samples[i]);
     ef_bins_free(w->bins);
     ef_balance_free(w->balance);
     efi_free(w->shifts);
-    efi_free(w->samples);
     efi_free(w->missing);
     efi_arena_free(w->arena);
 }

@@ -27,8 +27,6 @@ typedef struct cli_report_work {
     ef_bins *bins;
     ef_shift **shifts; /* shape [shift_count], room for all crops */
     int shift_count;
-    ef_trace **samples; /* shape [sample_count], room for all crops */
-    int sample_count;
     ef_report_missing *missing; /* shape [missing_count]; texts in the arena */
     int missing_count;
     size_t missing_room;

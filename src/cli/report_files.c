@@ -91,8 +91,6 @@ static ef_report_answers answers_of(const cli_report_work *w, const char *comman
                                .bins = w->bins,
                                .shifts = (const ef_shift *const *)w->shifts,
                                .shift_count = w->shift_count,
-                               .traces = (const ef_trace *const *)w->samples,
-                               .trace_count = w->sample_count,
                                .missing = w->missing,
                                .missing_count = w->missing_count};
 }

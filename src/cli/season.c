@@ -249,7 +249,7 @@ const cli_command cli_season = {
              "first, with each term of the cost and a bound that no plan goes below. When interrupted it "
              "prints the best plan so far. FILE may be - for standard input.",
     .options = season_options,
-    .example = "season scenarios/cereal-seed.yaml --seconds 5",
+    .example = "season scenarios/seasons/cereal-seed.yaml --seconds 5",
     .run = run_season,
 };
 
@@ -366,6 +366,6 @@ const cli_command cli_when = {
              "come in every place of every line: where it costs least, where it is done first, and what the "
              "other lots lose. FILE may be - for standard input.",
     .options = when_options,
-    .example = "when scenarios/cereal-seed.yaml --crop wheat --tonnes 120 --due 2026-10-10",
+    .example = "when scenarios/seasons/cereal-seed.yaml --crop wheat --tonnes 120 --due 2026-10-10",
     .run = run_when,
 };

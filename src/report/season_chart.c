@@ -304,6 +304,7 @@ static void add_weeks(efi_paper *paper, chart *c)
         from = season->runs[r].clean_from < from ? season->runs[r].clean_from : from;
         to = season->runs[r].end > to ? season->runs[r].end : to;
     }
+    from = from < season->from ? season->from : from; /* the calendar begins there */
     place_cursors(c);
     efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
     for (int64_t monday = efi_day_monday(efi_moment_day(from)); monday * EFI_DAY_S < to;

@@ -153,6 +153,8 @@ static void add_run(efi_text *out, const ef_season *season, const ef_season_run 
     add_moment(out, run->start);
     add_moment(out, run->end);
     add_flag(out, run->fits);
+    add_flag(out, run->misses_start);
+    add_flag(out, run->waits_in_vain);
     add_number(out, run->work_h);
     efi_text_addf(out, "%d,", run->restarts);
     add_number(out, run->rate_tph);
@@ -181,12 +183,13 @@ static void add_lots(efi_text *out, const ef_season *season)
 {
     efi_text_add(out, "lot,crop,variety,class,treatment,allergen,trait,colour,product,state,amount_t,left_t,"
                       "product_t,moisture_share,certification_lots,arrives,arrives_latest,due,latest_start,"
-                      "late_per_day,wet_per_day,after,wait_h,line,place,shift,start,end,fits,work_h,restarts,"
+                      "late_per_day,wet_per_day,after,wait_h,line,place,shift,start,end,fits,misses_start,"
+                      "waits_in_vain,work_h,restarts,"
                       "rate_tph,rate_source,from,raw_missing_t,to,finished_missing_t,late_days,wet_days,"
                       "chance_late_share,late_p90_days,held_by,late_cost,wet_cost,overtime_h,overtime_cost,"
                       "raw_cost,finished_cost,earlier_cost,later_cost,moved,note\n");
     enum {
-        RUN_COLUMNS = 28
+        RUN_COLUMNS = 30
     };
     for (int l = 0; l < season->lot_count; l++) {
         const ef_season_run *run = run_of(season, l);

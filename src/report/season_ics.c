@@ -190,6 +190,8 @@ static void describe_run(efi_text *words, const efi_season_view *v, const ef_sea
     take_line(words, "After its latest start", &value);
     add_note_line(words, "State", lot->state == EF_SEASON_WAITING ? "" : efi_season_state_word(lot->state));
     add_note_line(words, "Trouble", run->fits ? "" : "does not fit into the calendar");
+    add_note_line(words, "Trouble", run->misses_start ? "misses its frozen start" : "");
+    add_note_line(words, "Trouble", run->waits_in_vain ? "its first pass is not done" : "");
     add_note_line(words, "Note", lot->note);
 }
 

@@ -108,6 +108,8 @@ static json_t *run_json(efi_json *json, const ef_season *season, const ef_season
     efi_json_set_real(json, object, "work_h", run->work_h);
     efi_json_set_count(json, object, "restarts", run->restarts);
     efi_json_set_flag(json, object, "fits", run->fits);
+    efi_json_set_flag(json, object, "misses_start", run->misses_start);
+    efi_json_set_flag(json, object, "waits_in_vain", run->waits_in_vain);
     efi_json_set_real(json, object, "rate_tph", run->rate_tph);
     efi_json_set_text(json, object, "rate_source", efi_season_rate_word(run->rate_source));
     set_stores(json, object, season, run);

@@ -86,15 +86,21 @@ static void add_lot(efi_paper *paper, const ef_season_run *run, const ef_season_
         efi_text_addf(&words, "\n%s", lot->product);
     if (!run->fits)
         efi_text_add(&words, "\nDOES NOT FIT");
+    if (run->misses_start)
+        efi_text_add(&words, "\nMISSES ITS START");
+    if (run->waits_in_vain)
+        efi_text_add(&words, "\nFIRST PASS NOT DONE");
     efi_paper_take(paper, &words);
 }
 
+/* What is still to be run; of a lot that is done what was. */
 static void add_amount(efi_paper *paper, const efi_season_view *v, const ef_season_lot *lot)
 {
     efi_text words = {0};
-    efi_season_add_amount(&words, v, lot, lot->left_t);
+    const double amount_t = lot->state == EF_SEASON_DONE ? lot->amount_t : lot->left_t;
+    efi_season_add_amount(&words, v, lot, amount_t);
     efi_paper_take(paper, &words);
-    efi_paper_value(paper, lot->left_t, 3, "t");
+    efi_paper_value(paper, amount_t, 3, "t");
 }
 
 static void add_stores(efi_paper *paper, const efi_season_view *v, const ef_season_lot *lot,

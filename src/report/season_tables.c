@@ -82,7 +82,8 @@ static void add_rates(efi_paper *paper, const efi_season_view *v)
             efi_paper_cell(paper, NULL);
             efi_paper_cell(paper, NULL);
         } else {
-            efi_display_add_alone(&words, EFI_KIND_MASS_RATE, v->units, rate->rate_tph, 0.0, NULL);
+            efi_display_add_alone(&words, EFI_KIND_MASS_RATE, v->units, rate->rate_tph,
+                                  efi_season_trade_weight(season, rate->crop), NULL);
             efi_paper_take(paper, &words);
             efi_paper_value(paper, rate->rate_tph, 3, "t/h");
             efi_paper_percent(paper, rate->product_share, 1);
@@ -235,10 +236,10 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
                       season->seasons_simulated);
     efi_text_addf(
         &words,
-        "The search took %d round%s (%llu steps); the same scenario, seed %llu and number of rounds "
-        "give the same plan again.",
-        season->rounds, season->rounds == 1 ? "" : "s", (unsigned long long)season->steps,
-        (unsigned long long)season->seed);
+        "The search took %d round%s; the same scenario with --seed %llu --steps %llu gives the same "
+        "plan again.",
+        season->rounds, season->rounds == 1 ? "" : "s", (unsigned long long)season->seed,
+        (unsigned long long)season->steps);
     efi_paper_say(paper, EFI_NOTE, &words);
     efi_paper_words(paper, EFI_CAUTION, cautions);
     if (any_treated(season))

@@ -5,27 +5,9 @@
 #include "report/season_view.h"
 
 #include <evenfeed/report.h>
-#include <stdlib.h>
 
 /* ---- verdict --------------------------------------------------------------------------------------------
  */
-
-/* How many runs are of a kind of trouble. */
-static int count_unfit(const ef_season *season)
-{
-    int count = 0;
-    for (int r = 0; r < season->run_count; r++)
-        count += !season->runs[r].fits;
-    return count;
-}
-
-static int count_forbidden(const ef_season *season)
-{
-    int count = 0;
-    for (int r = 0; r < season->run_count; r++)
-        count += season->runs[r].forbidden;
-    return count;
-}
 
 static void add_title(efi_paper *paper, const efi_season_view *v)
 {
@@ -52,8 +34,8 @@ static void add_counts(efi_text *words, const ef_season *season)
         efi_text_addf(words, ", %d wet lot%s after %s latest start", season->wet_lots,
                       season->wet_lots == 1 ? " begins" : "s begin", season->wet_lots == 1 ? "its" : "their");
     if (season->roomless_lots > 0)
-        efi_text_addf(words, ", %d find%s no room", season->roomless_lots,
-                      season->roomless_lots == 1 ? "s" : "");
+        efi_text_addf(words, ", %d lot%s no room", season->roomless_lots,
+                      season->roomless_lots == 1 ? " finds" : "s find");
     else if (season->store_count > 0)
         efi_text_add(words, ", and all find room");
 }
@@ -76,21 +58,28 @@ static void add_price(efi_text *words, const efi_season_view *v)
     }
 }
 
+/* What must not be, in so many runs: "1 changeover is forbidden", "2 lots do not fit into the calendar". */
+static void add_must_not(efi_text *words, int count, const char *what, const char *one, const char *several)
+{
+    if (count == 0)
+        return;
+    efi_text_addf(words, "%s%d %s%s %s", words->length ? ", " : "Do not follow this plan as it is: ", count,
+                  what, count == 1 ? "" : "s", count == 1 ? one : several);
+}
+
 static void add_warning(efi_paper *paper, const ef_season *season)
 {
     efi_text words = {0};
-    const int forbidden = count_forbidden(season);
-    const int unfit = count_unfit(season);
     if (season->forbidden == 0)
         return;
-    efi_text_add(&words, "Do not follow this plan as it is:");
-    if (forbidden > 0)
-        efi_text_addf(&words, " %d changeover%s forbidden", forbidden, forbidden == 1 ? " is" : "s are");
-    if (unfit > 0) {
-        efi_text_add(&words, forbidden > 0 ? " and " : " ");
-        efi_season_add_lots(&words, unfit);
-        efi_text_addf(&words, " %s not fit into the calendar", unfit == 1 ? "does" : "do");
-    }
+    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_FORBIDDEN), "changeover", "is forbidden",
+                 "are forbidden");
+    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_UNFIT), "lot", "does not fit into the calendar",
+                 "do not fit into the calendar");
+    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_MISSES), "frozen lot", "misses its start",
+                 "miss their start");
+    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_IN_VAIN), "lot",
+                 "runs before its first pass is done", "run before their first pass is done");
     efi_text_add(&words, ".");
     efi_paper_say(paper, EFI_WARNING, &words);
 }
@@ -100,7 +89,7 @@ static void add_verdict(efi_paper *paper, const efi_season_view *v)
     const ef_season *season = v->season;
     efi_text words = {0};
     const int count = season->run_count;
-    const int unfit = count_unfit(season);
+    const int unfit = efi_season_count(season, EFI_TROUBLE_UNFIT);
     if (count == 0) {
         efi_paper_words(paper, EFI_VERDICT, "There is nothing left to run.");
         return;
@@ -154,7 +143,7 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
         efi_display_add_duration(&words, season->overtime_h);
     }
     efi_text_add(&words, ".");
-    if (season->has_previous) {
+    if (season->has_previous && !season->kept_order) {
         if (season->moved_lots > 0) {
             efi_text_add(&words, " Against the plan that was taken up ");
             efi_season_add_lots(&words, season->moved_lots);
@@ -168,249 +157,17 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-/* ---- trouble --------------------------------------------------------------------------------------------
- */
-
-typedef enum trouble {
-    FORBIDDEN,
-    UNFIT,
-    LATE,
-    WET,
-    NO_RAW,
-    NO_FINISHED,
-    TROUBLES
-} trouble;
-
-typedef struct row {
-    trouble what;
-    int run;
-    double cost;
-} row;
-
-static bool has_trouble(const ef_season_run *run, trouble what)
-{
-    switch (what) {
-    case FORBIDDEN:
-        return run->forbidden;
-    case UNFIT:
-        return !run->fits;
-    case LATE:
-        return run->late_days > 0.0;
-    case WET:
-        return run->wet_days > 0.0;
-    case NO_RAW:
-        return run->raw_missing_t > 0.0;
-    case NO_FINISHED:
-        return run->finished_missing_t > 0.0;
-    case TROUBLES:
-        break;
-    }
-    return false;
-}
-
-static double cost_of(const ef_season_run *run, trouble what)
-{
-    switch (what) {
-    case LATE:
-        return run->late_cost;
-    case WET:
-        return run->wet_cost;
-    case NO_RAW:
-        return run->raw_cost;
-    case NO_FINISHED:
-        return run->finished_cost;
-    case FORBIDDEN:
-    case UNFIT:
-    case TROUBLES:
-        break;
-    }
-    return 0.0;
-}
-
-/* By kind, the dearest first. */
-static int compare(const void *a, const void *b)
-{
-    const row *one = a;
-    const row *other = b;
-    if (one->what != other->what)
-        return one->what < other->what ? -1 : 1;
-    if (one->cost != other->cost)
-        return one->cost > other->cost ? -1 : 1;
-    return one->run < other->run ? -1 : one->run > other->run;
-}
-
-static const char *lot_before(const efi_season_view *v, const ef_season_run *run)
-{
-    return run->before >= 0 ? v->season->lots[run->before].name : "";
-}
-
-static void add_what(efi_text *words, const efi_season_view *v, const ef_season_run *run, trouble what)
-{
-    const ef_season_lot *lot = &v->season->lots[run->lot];
-    switch (what) {
-    case FORBIDDEN:
-        efi_text_addf(words, "must not follow %s", *lot_before(v, run) ? lot_before(v, run) : "as the first");
-        break;
-    case UNFIT:
-        efi_text_add(words, "does not fit into the calendar");
-        break;
-    case LATE:
-        efi_text_add(words, "late by ");
-        efi_season_add_days(words, run->late_days);
-        break;
-    case WET:
-        efi_text_add(words, "wet, ");
-        efi_season_add_days(words, run->wet_days);
-        efi_text_add(words, " past latest start");
-        break;
-    case NO_RAW:
-        efi_text_add(words, "no raw room for ");
-        efi_season_add_amount(words, v, lot, run->raw_missing_t);
-        break;
-    case NO_FINISHED:
-        efi_text_add(words, "no finished room for ");
-        efi_season_add_amount(words, v, lot, run->finished_missing_t);
-        break;
-    case TROUBLES:
-        break;
-    }
-}
-
-/* What keeps the lot from running earlier. */
-static void add_held(efi_text *words, const efi_season_view *v, const ef_season_run *run)
-{
-    const ef_season_lot *lot = &v->season->lots[run->lot];
-    switch (run->held_by) {
-    case EF_SEASON_HELD_BY_NOTHING:
-        efi_text_add(words, "runs first, takes too long");
-        break;
-    case EF_SEASON_HELD_BY_ARRIVAL:
-        efi_text_add(words, "arrives ");
-        if (lot->arrives != EF_SEASON_NONE)
-            efi_season_add_short_day(words, lot->arrives);
-        break;
-    case EF_SEASON_HELD_BY_LINE:
-        efi_text_addf(words, "waits for %s", *lot_before(v, run) ? lot_before(v, run) : "its line");
-        break;
-    case EF_SEASON_HELD_BY_FIRST_PASS:
-        efi_text_addf(words, "comes after %s", lot->after);
-        if (lot->wait_h > 0.0) {
-            efi_text_add(words, " and ");
-            efi_display_add_duration(words, lot->wait_h);
-        }
-        break;
-    case EF_SEASON_HELD_BY_CALENDAR:
-        efi_text_add(words, "the line is closed before");
-        break;
-    case EF_SEASON_HELD_BY_STATE:
-        efi_text_addf(words, "is %s", efi_season_state_word(lot->state));
-        break;
-    }
-}
-
-static void add_why(efi_text *words, const efi_season_view *v, const ef_season_run *run, trouble what)
-{
-    switch (what) {
-    case FORBIDDEN:
-        efi_text_addf(words, "rule \"%s\"", run->rule);
-        break;
-    case UNFIT:
-        efi_text_add(words, "no working time is left");
-        break;
-    case LATE:
-    case WET:
-        add_held(words, v, run);
-        break;
-    case NO_RAW:
-        efi_text_add(words, "raw stores full from ");
-        efi_season_add_short_day(words, run->raw_from);
-        break;
-    case NO_FINISHED:
-        efi_text_add(words, "finished stores full from ");
-        efi_season_add_short_day(words, run->finished_from);
-        break;
-    case TROUBLES:
-        break;
-    }
-}
-
-static void add_chance(efi_paper *paper, const ef_season_run *run)
-{
-    if (run->chance_late >= 0.0)
-        efi_paper_percent(paper, run->chance_late, 0);
-    else
-        efi_paper_cell(paper, NULL);
-}
-
-/* What it would cost to run it one place earlier. */
-static void add_earlier(efi_paper *paper, const efi_season_view *v, const ef_season_run *run, trouble what)
-{
-    efi_text words = {0};
-    if (run->has_earlier && (what == LATE || what == WET)) {
-        efi_text_add(&words, run->earlier_cost > 0.0 ? "+" : "");
-        efi_display_add_number(&words, &v->money, run->earlier_cost);
-    }
-    efi_paper_take(paper, &words);
-}
-
-static void add_trouble_row(efi_paper *paper, const efi_season_view *v, const row *r)
-{
-    const ef_season_run *run = &v->season->runs[r->run];
-    efi_text words = {0};
-    efi_paper_cell(paper, v->season->lots[run->lot].name);
-    efi_paper_strong(paper);
-    add_what(&words, v, run, r->what);
-    efi_paper_take(paper, &words);
-    add_why(&words, v, run, r->what);
-    efi_paper_take(paper, &words);
-    if (r->cost > 0.0)
-        efi_paper_number(paper, &v->money, r->cost);
-    else
-        efi_paper_cell(paper, NULL);
-    add_earlier(paper, v, run, r->what);
-    if (r->what == LATE)
-        add_chance(paper, run);
-    else
-        efi_paper_cell(paper, NULL);
-}
-
-void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v)
-{
-    const ef_season *season = v->season;
-    row *rows = efi_new((size_t)season->run_count * TROUBLES, sizeof *rows);
-    int count = 0;
-    if (!rows) {
-        paper->failed = true;
-        return;
-    }
-    for (int r = 0; r < season->run_count; r++)
-        for (trouble what = FORBIDDEN; what < TROUBLES; what++)
-            if (has_trouble(&season->runs[r], what))
-                rows[count++] = (row){what, r, cost_of(&season->runs[r], what)};
-    if (count > 0) {
-        efi_text costs = {0};
-        efi_text_addf(&costs, "Costs %s", v->money.name);
-        const efi_column columns[] = {
-            {.title = "Lot", .align = 'l'},     {.title = "Trouble", .align = 'l'},
-            {.title = "Why", .align = 'l'},     {.title = efi_text_get(&costs), .align = 'r'},
-            {.title = "Earlier", .align = 'r'}, {.title = "Chance", .align = 'r'}};
-        const efi_table_form form = {.name = "trouble",
-                                     .caption = "Trouble first. Earlier: what the whole plan would cost more "
-                                                "with the lot one place earlier on its line; chance: of "
-                                                "being late, by simulated stops."};
-        qsort(rows, (size_t)count, sizeof *rows, compare);
-        efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
-        for (int i = 0; i < count; i++)
-            add_trouble_row(paper, v, &rows[i]);
-        efi_paper_gap(paper);
-        paper->failed = paper->failed || costs.failed;
-        efi_text_free(&costs);
-    }
-    efi_free(rows);
-}
-
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
+
+static void add_pictures(efi_paper *paper, const efi_season_view *v)
+{
+    char *svg = NULL;
+    if (!paper->with_pictures)
+        return;
+    efi_paper_picture(paper, "season", ef_report_season_svg(v->season, v->units, &svg), &svg);
+    efi_paper_picture(paper, "stores", ef_report_stores_svg(v->season, v->units, &svg), &svg);
+}
 
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
 {
@@ -425,6 +182,7 @@ void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
     efi_season_add_trouble(paper, &v);
     efi_season_add_order(paper, &v);
     efi_season_add_chart(paper, &v);
+    add_pictures(paper, &v);
     efi_season_add_tables(paper, &v);
 }
 

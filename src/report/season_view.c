@@ -6,6 +6,7 @@
 #include "model/season.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Amounts of lots have tenths, however large the largest lot. */
 #define TENTHS_UP_TO 99.0
@@ -152,6 +153,14 @@ void efi_season_add_due(efi_text *out, int64_t moment)
         return;
     efi_text_add(out, " ");
     add_clock(out, moment);
+}
+
+double efi_season_trade_weight(const ef_season *season, const char *crop)
+{
+    for (int l = 0; l < season->lot_count; l++)
+        if (strcmp(season->lots[l].crop, crop) == 0)
+            return season->lots[l].trade_weight_tpbu;
+    return 0.0;
 }
 
 void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot, double amount_t)

@@ -46,6 +46,24 @@ void efi_season_add_kind(efi_text *out, const ef_season_lot *lot);
 bool efi_season_is_cleaned(const ef_season_run *run);
 bool efi_season_is_last_cleaned(const ef_season_line *line);
 
+/* Kinds of trouble of a run, the worst first; the first four mean that the plan must not be followed. */
+typedef enum efi_trouble {
+    EFI_TROUBLE_FORBIDDEN, /* its changeover */
+    EFI_TROUBLE_UNFIT,
+    EFI_TROUBLE_MISSES,  /* its frozen start */
+    EFI_TROUBLE_IN_VAIN, /* it waits for its first pass */
+    EFI_TROUBLE_LATE,
+    EFI_TROUBLE_WET,
+    EFI_TROUBLE_NO_RAW,
+    EFI_TROUBLE_NO_FINISHED,
+    EFI_TROUBLES
+} efi_trouble;
+
+bool efi_season_has_trouble(const ef_season_run *run, efi_trouble what);
+
+/* How many runs are in that trouble. */
+int efi_season_count(const ef_season *season, efi_trouble what);
+
 /* ---- for people -----------------------------------------------------------------------------------------
  */
 
@@ -58,6 +76,9 @@ void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside);
 
 /* "Tue 09-01", and the time where it is not the end of that day; nothing for EF_SEASON_NONE. */
 void efi_season_add_due(efi_text *out, int64_t moment);
+
+/* Tonnes of a bushel of a crop that has lots; 0 without. */
+double efi_season_trade_weight(const ef_season *season, const char *crop);
 
 /* A lot's tonnes in the unit of its crop; money; "1 lot", "3 lots". */
 void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot,

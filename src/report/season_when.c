@@ -44,7 +44,8 @@ static void add_verdict(efi_paper *paper, const efi_season_view *v, const ef_sea
 {
     efi_text words = {0};
     const bool same = answer->offer_count > 0 && is_same(&answer->cheapest, &answer->earliest);
-    efi_display_add_alone(&words, EFI_KIND_MASS, v->units, answer->amount_t, 0.0, NULL);
+    efi_display_add_alone(&words, EFI_KIND_MASS, v->units, answer->amount_t,
+                          efi_season_trade_weight(v->season, answer->crop), NULL);
     efi_text_addf(&words, " of %s", answer->crop);
     if (answer->offer_count == 0) {
         efi_text_add(&words, " find no place in this plan.");

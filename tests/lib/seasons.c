@@ -380,6 +380,8 @@ static const ef_season_run runs[RUNS] = {
      .finished_to = AT(9, 0),
      .chance_late = 0.2,
      .late_days_p90 = 0.1,
+     .misses_start = true,
+     .waits_in_vain = true,
      .held_by = EF_SEASON_HELD_BY_FIRST_PASS},
 };
 
@@ -484,7 +486,7 @@ const ef_season *seasons_by_hand(void)
                                .cost = {.term = {455.5, 22.5, 175.0, 90.0, 56.0, 78.0, 50.0}, .total = 927.0},
                                .bound = {.term = {300.0, 0.0, 100.0, 0.0, 20.0, 0.0, 0.0}, .total = 420.0},
                                .gap_share = 0.546925566343,
-                               .forbidden = 2,
+                               .forbidden = 4,
                                .late_lots = 1,
                                .wet_lots = 1,
                                .roomless_lots = 2,

@@ -97,6 +97,47 @@ static void a_season_without_trouble_says_so(void **state)
     ef_report_free(text);
 }
 
+/* Where words stand in a text that holds them. */
+static size_t offset_of(const char *text, const char *words)
+{
+    const char *at = strstr(text, words);
+    assert_non_null(at);
+    return at ? (size_t)(at - text) : 0;
+}
+
+/* More lots in trouble than the table has room for: the others are named below it. */
+static void no_lot_in_trouble_is_left_out(void **state)
+{
+    (void)state;
+    enum {
+        MANY = 60
+    };
+    ef_season season = *seasons_by_hand();
+    static ef_season_lot lots[MANY];
+    static ef_season_run runs[MANY];
+    static char names[MANY][8];
+    for (int i = 0; i < MANY; i++) {
+        (void)snprintf(names[i], sizeof names[i], "L%02d", i);
+        lots[i] = season.lots[3];
+        lots[i].name = names[i];
+        runs[i] = season.runs[3];
+        runs[i].lot = runs[i].place = i;
+        runs[i].late_days = i % 2 ? 2.5 : 0.0;
+        runs[i].late_cost = i % 2 ? 100.0 + i : 0.0;
+        runs[i].held_by = EF_SEASON_HELD_BY_NOTHING;
+    }
+    season.lots = lots;
+    season.runs = runs;
+    season.lot_count = season.run_count = MANY;
+    char *text = NULL;
+    assert_int_equal(ef_report_season_text(&season, EF_UNITS_METRIC, &text), EF_OK);
+    const size_t order = offset_of(text, "North: order of work");
+    for (int i = 0; i < MANY; i++)
+        assert_true((offset_of(text, names[i]) < order) == (i % 2 == 1));
+    assert_non_null(strstr(text, "10 more: L19 late by 2.5 d; L17 late by 2.5 d"));
+    ef_report_free(text);
+}
+
 static void a_given_order_is_priced_beside_ours(void **state)
 {
     (void)state;
@@ -312,6 +353,8 @@ static void an_answer_without_a_place_says_so(void **state)
 /* ---- memory ---------------------------------------------------------------------------------------------
  */
 
+typedef ef_status report(const ef_season *season, char **text);
+
 static ef_status text_report(const ef_season *season, char **text)
 {
     return ef_report_season_text(season, EF_UNITS_METRIC, text);
@@ -330,8 +373,8 @@ static ef_status table_report(const ef_season *season, char **text)
 static void a_season_is_printed_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_status (*const reports[])(const ef_season *, char **) = {text_report, calendar_report, table_report,
-                                                                ef_report_season_plan, ef_report_season_json};
+    static report *const reports[] = {text_report, calendar_report, table_report, ef_report_season_plan,
+                                      ef_report_season_json};
     for (size_t i = 0; i < EF_COUNT(reports); i++) {
         bool failed = true;
         for (long n = 1; failed; n++) {
@@ -351,6 +394,7 @@ int main(void)
         cmocka_unit_test(the_work_order_reads_as_it_should),
         cmocka_unit_test(trouble_stands_before_the_order_of_work),
         cmocka_unit_test(a_season_without_trouble_says_so),
+        cmocka_unit_test(no_lot_in_trouble_is_left_out),
         cmocka_unit_test(a_given_order_is_priced_beside_ours),
         cmocka_unit_test(the_chart_fits_a_terminal),
         cmocka_unit_test(a_week_of_seven_days_fits_too),

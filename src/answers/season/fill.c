@@ -110,6 +110,8 @@ static void fill_cleaning(const efi_season_case *of, const efi_season_run *from,
     run->clean_to = moment_of(of, cleans ? from->clean_to_s : from->start_s);
     run->rule = "";
     run->forbidden = of->line_clean_s[from->line][pair] == EFI_SEASON_NEVER;
+    run->misses_start = from->misses_start;
+    run->waits_in_vain = from->waits_in_vain;
     run->clean_cost = money(of->line_clean_price[from->line][pair]);
     if (of->now[of->lot_of[e]].state == EF_SEASON_RUNNING || of->now[of->lot_of[e]].state == EF_SEASON_DONE ||
         !clean.rule)

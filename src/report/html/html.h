@@ -31,6 +31,9 @@ void efi_html_paper(efi_page *page, const efi_paper *paper, int level);
 /* Adds one picture with its words. */
 void efi_html_picture(efi_page *page, const char *name, const char *svg);
 
+/* Is it so much higher than wide that words fit beside it? */
+bool efi_html_picture_is_tall(const char *svg);
+
 /* A picture's words: what stands in its `element`, "title" or "desc", as they stand there (escaped). */
 void efi_html_picture_words(efi_text *out, const char *svg, const char *element);
 

@@ -50,14 +50,14 @@ static void put_planning(efi_page *page, const ef_report_answers *answers)
     efi_paper_free(&paper);
 }
 
-static void put_traces(efi_page *page, const ef_report_answers *answers)
+static void put_levels(efi_page *page, const ef_report_answers *answers)
 {
     efi_paper paper = {.with_pictures = true};
-    for (int i = 0; i < answers->trace_count; i++) {
-        const ef_trace *trace = answers->traces[i];
+    for (int i = 0; i < answers->shift_count; i++) {
+        const ef_shift *shift = answers->shifts[i];
         char *svg = NULL;
-        efi_paper_heading(&paper, 2, true, trace->crop);
-        efi_paper_picture(&paper, "levels", ef_report_levels_svg(trace, answers->units, &svg), &svg);
+        efi_paper_heading(&paper, 2, true, shift->crop);
+        efi_paper_picture(&paper, "envelope", ef_report_envelope_svg(shift, answers->units, &svg), &svg);
     }
     efi_html_paper(page, &paper, CROP_LEVEL);
     efi_paper_free(&paper);
@@ -78,10 +78,10 @@ static bool has_shifts(const ef_report_answers *answers)
     return answers->shift_count > 0;
 }
 
-static bool has_traces(const ef_report_answers *answers)
+static bool has_levels(const ef_report_answers *answers)
 {
-    for (int i = 0; i < answers->trace_count; i++)
-        if (answers->traces[i]->bin_count > 0)
+    for (int i = 0; i < answers->shift_count; i++)
+        if (answers->shifts[i]->bin_count > 0)
             return true;
     return false;
 }
@@ -113,7 +113,7 @@ static const struct chapter {
      put_balance},
     {"bins", DESIGNER, "bins", "How large must the bins be?", has_bins, put_bins},
     {"shift", SCHEDULER, "planning", "Which rates to plan with?", has_shifts, put_planning},
-    {"shift", SCHEDULER, "levels", "How do the bins fill and empty in a shift?", has_traces, put_traces},
+    {"shift", SCHEDULER, "levels", "How do the bins fill and empty in a shift?", has_levels, put_levels},
     {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
 };
 
@@ -314,7 +314,7 @@ static void add_again(efi_page *page)
     efi_text_add(out, "</dl>\n");
     if (answers->command) {
         efi_text_add(out, "<p>The same scenario, version, seed and command give the same figures on every "
-                          "machine:</p>\n<pre tabindex=\"0\" role=\"region\" aria-label=\"Command\"><code>");
+                          "machine:</p>\n<pre tabindex=\"0\" role=\"group\" aria-label=\"Command\"><code>");
         efi_html_words(out, answers->command);
         efi_text_add(out, "</code></pre>\n");
     }

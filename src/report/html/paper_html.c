@@ -83,7 +83,8 @@ static void add_head(efi_text *out, const efi_part *part)
 }
 
 enum {
-    SORTED_ROWS = 5 /* tables with fewer are seen at one look */
+    SORTED_ROWS = 5, /* tables with fewer are seen at one look */
+    SHORT_ROWS = 14  /* tables with no more are not broken on paper */
 };
 
 static void add_table(efi_text *out, const efi_part *part)
@@ -91,7 +92,8 @@ static void add_table(efi_text *out, const efi_part *part)
     if (part->form.drawn || part->cell_count == 0)
         return;
     const int rows = part->cell_count / part->column_count;
-    efi_text_add(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"");
+    efi_text_addf(out, "<div class=\"scroll%s\" role=\"group\" tabindex=\"0\" aria-label=\"",
+                  rows <= SHORT_ROWS ? " short" : "");
     efi_html_words(out, part->form.caption);
     efi_text_addf(out, "\"><table data-name=\"%s\"%s><caption>", part->form.name,
                   !part->form.bare && rows >= SORTED_ROWS ? " data-sort" : "");
@@ -160,32 +162,56 @@ static void add_heading(efi_page *page, const efi_part *part, int level)
     efi_text_addf(page->out, "</h%d>\n", at);
 }
 
+static void add_part(efi_page *page, const efi_part *parts, int i, int from, int to)
+{
+    switch (parts[i].kind) {
+    case EFI_PART_WORDS:
+        if (!goes_first(&parts[i]))
+            add_words(page, &parts[i]);
+        break;
+    case EFI_PART_LINE:
+        add_line(page->out, parts, i, from, to);
+        break;
+    case EFI_PART_TABLE:
+        add_table(page->out, &parts[i]);
+        break;
+    case EFI_PART_PICTURE:
+        efi_html_picture(page, parts[i].name, parts[i].svg);
+        break;
+    case EFI_PART_HEADING:
+    case EFI_PART_GAP:
+        break;
+    }
+}
+
+/* The first tall picture before any table; -1. It stands beside the words where there is room. */
+static int find_tall(const efi_part *parts, int from, int to)
+{
+    for (int i = from; i < to && parts[i].kind != EFI_PART_TABLE; i++)
+        if (parts[i].kind == EFI_PART_PICTURE && efi_html_picture_is_tall(parts[i].svg))
+            return i;
+    return -1;
+}
+
 /* The parts from..to-1, among which is no heading. */
 static void add_group(efi_page *page, const efi_part *parts, int from, int to)
 {
-    for (int i = from; i < to; i++)
-        if (goes_first(&parts[i]))
-            add_words(page, &parts[i]);
-    for (int i = from; i < to; i++) {
-        switch (parts[i].kind) {
-        case EFI_PART_WORDS:
-            if (!goes_first(&parts[i]))
-                add_words(page, &parts[i]);
-            break;
-        case EFI_PART_LINE:
-            add_line(page->out, parts, i, from, to);
-            break;
-        case EFI_PART_TABLE:
-            add_table(page->out, &parts[i]);
-            break;
-        case EFI_PART_PICTURE:
-            efi_html_picture(page, parts[i].name, parts[i].svg);
-            break;
-        case EFI_PART_HEADING:
-        case EFI_PART_GAP:
-            break;
-        }
+    const int tall = find_tall(parts, from, to);
+    int i = from;
+    efi_text_add(page->out, tall >= 0 ? "<div class=\"beside\"><div>\n" : "");
+    for (int k = from; k < to; k++)
+        if (goes_first(&parts[k]))
+            add_words(page, &parts[k]);
+    for (; tall >= 0 && i < to && parts[i].kind != EFI_PART_TABLE; i++)
+        if (i != tall)
+            add_part(page, parts, i, from, to);
+    if (tall >= 0) {
+        efi_text_add(page->out, "</div>\n");
+        add_part(page, parts, tall, from, to);
+        efi_text_add(page->out, "</div>\n");
     }
+    for (; i < to; i++)
+        add_part(page, parts, i, from, to);
 }
 
 void efi_html_paper(efi_page *page, const efi_paper *paper, int level)

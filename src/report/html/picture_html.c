@@ -22,6 +22,21 @@ void efi_html_picture_words(efi_text *out, const char *svg, const char *element)
     efi_text_free(&tag);
 }
 
+/* A length in the head of a picture; 0 when it is not there. */
+static double length_of(const char *svg, const char *attribute)
+{
+    const char *at = strstr(svg, attribute);
+    const char *end = strchr(svg, '>');
+    if (!at || !end || at > end)
+        return 0.0;
+    return efi_number_parse(at + strlen(attribute), strcspn(at + strlen(attribute), "\"")).value;
+}
+
+bool efi_html_picture_is_tall(const char *svg)
+{
+    return length_of(svg, " height=\"") > 1.5 * length_of(svg, " width=\"");
+}
+
 /* Adds the style sheet in a picture, unless it is that of the pictures before. */
 static void add_style(efi_page *page, const char *style, size_t length)
 {
@@ -95,7 +110,7 @@ void efi_html_picture(efi_page *page, const char *name, const char *svg)
 {
     page->pictures++;
     efi_text_addf(page->out,
-                  "<figure id=\"picture-%d\" data-name=\"%s\"><div class=\"drawing\" role=\"region\" "
+                  "<figure id=\"picture-%d\" data-name=\"%s\"><div class=\"drawing\" role=\"group\" "
                   "tabindex=\"0\" aria-labelledby=\"p%d-title\">\n",
                   page->pictures, name, page->pictures);
     add_svg(page, svg);
