@@ -258,7 +258,8 @@ typedef struct ef_season_settings {
     int threads;                /* no influence on the answer; 0: as many as there are processors */
     int rounds;                 /* most rounds of search; 0: only the first plan */
     const ef_season_plan *plan; /* to start from; NULL: none */
-    bool keep_order;            /* price the plan's order as it is, and search for a better one beside it */
+    bool keep_order;            /* price the plan's order as it is, and search beside it for a better one, in
+                                   which moving lots costs nothing */
     bool has_at;
     int64_t at; /* lots that the plan has ended by then are done, those begun are running, nothing else starts
                    before */
