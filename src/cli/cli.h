@@ -170,6 +170,7 @@ int cli_search_read(const cli_call *call, cli_search *search);
 /* Is there time left, are there steps left, and has nobody interrupted it? */
 bool cli_search_goes_on(const cli_search *search, uint64_t steps);
 double cli_search_lasted_s(const cli_search *search);
+double cli_now_s(void);
 
 /* Takes the line of progress off the terminal. */
 void cli_search_clear(const cli_search *search);

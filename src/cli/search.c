@@ -29,7 +29,7 @@ bool cli_interrupted(void)
     return interrupted != 0;
 }
 
-static double now_s(void)
+double cli_now_s(void)
 {
     struct timespec t;
     (void)clock_gettime(CLOCK_MONOTONIC, &t);
@@ -39,7 +39,7 @@ static double now_s(void)
 cli_search cli_search_begin(void)
 {
     cli_catch_signals();
-    return (cli_search){.began_s = now_s(), .seed = 1, .shown = isatty(STDERR_FILENO) == 1};
+    return (cli_search){.began_s = cli_now_s(), .seed = 1, .shown = isatty(STDERR_FILENO) == 1};
 }
 
 int cli_search_read(const cli_call *call, cli_search *search)
@@ -50,7 +50,7 @@ int cli_search_read(const cli_call *call, cli_search *search)
 
 double cli_search_lasted_s(const cli_search *search)
 {
-    return now_s() - search->began_s;
+    return cli_now_s() - search->began_s;
 }
 
 bool cli_search_goes_on(const cli_search *search, uint64_t steps)

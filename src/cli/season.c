@@ -21,7 +21,9 @@ enum {
 
 static bool go_on(void *context, const ef_season_progress *progress)
 {
-    const cli_search *search = context;
+    cli_search *search = context;
+    if (progress->rounds == 0) /* what comes before, planning rates above all, is not counted */
+        search->began_s = cli_now_s();
     if (search->shown) {
         fprintf(stderr, "\r\033[K%3.0f s  cost %.0f, bound %.0f", cli_search_lasted_s(search), progress->cost,
                 progress->bound);

@@ -142,6 +142,9 @@ static int run(int lots, double seconds)
     printf("season_%s,%d,%.3f,s,0,\n", seconds > 0.0 ? "search" : "first", lots, took_s);
     printf("season_cost_after_%.0fs,%d,%.1f,money,0,bound %.1f\n", seconds, lots,
            1e-3 * (double)result.cost.total, 1e-3 * (double)result.bound.total);
+    printf("terms clean %lld late %lld raw %lld fin %lld\n", (long long)result.cost.cleaning / 1000,
+           (long long)result.cost.late / 1000, (long long)result.cost.raw / 1000,
+           (long long)result.cost.finished / 1000);
     if (seconds > 0.0)
         printf("season_changes,%d,%.2f,million/s,0,\n", lots, 1e-6 * (double)result.steps / took_s);
     efi_season_result_free(&result);

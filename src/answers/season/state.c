@@ -40,9 +40,12 @@ static void take_up(const efi_season_case *of, int lot, int line)
 {
     const efi_plan_lot *planned = &of->planned[lot];
     efi_lot_now *now = &of->now[lot];
-    if (now->state == EF_SEASON_DONE || now->state == EF_SEASON_RUNNING || planned->start == EF_SEASON_NONE ||
-        planned->end == EF_SEASON_NONE || planned->start >= of->at)
+    if (now->state == EF_SEASON_DONE || planned->start == EF_SEASON_NONE || planned->end == EF_SEASON_NONE ||
+        planned->start >= of->at)
         return;
+    /* what is left of a lot that is running by the scenario is so at the beginning of the season */
+    const bool was_running = now->state == EF_SEASON_RUNNING && planned->start < of->from;
+    const int64_t since = was_running ? of->from : planned->start;
     now->line = line;
     now->start = planned->start;
     now->end = planned->end;
@@ -51,8 +54,8 @@ static void take_up(const efi_season_case *of, int lot, int line)
         now->left_t = 0.0;
         return;
     }
-    const double whole_s = net_s(of, line, planned->start, planned->end);
-    const double done_s = net_s(of, line, planned->start, of->at);
+    const double whole_s = net_s(of, line, since, planned->end);
+    const double done_s = net_s(of, line, since, of->at);
     if (whole_s > 0.0 && done_s > 0.0)
         now->left_t *= done_s < whole_s ? 1.0 - done_s / whole_s : 0.0;
 }

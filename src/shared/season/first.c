@@ -59,7 +59,9 @@ static int before_fixed(const building *b, int line, int lot)
         if (!b->done[l] && hot[l].work_s > 0 && hot[l].is_loose &&
             (first < 0 || hot[l].fixed_w < hot[first].fixed_w))
             first = l;
-    if (first < 0 || lot < 0 || lot == first || (hot[lot].fixed_w >= 0 && !hot[lot].is_loose))
+    if (first < 0 || lot < 0 || lot == first)
+        return lot;
+    if (model->problem->lot[lot].fixed_line >= 0 && !hot[lot].is_loose)
         return lot;
     const int64_t at_w = b->state[line].at_w;
     const int64_t arrives_w = arrival_w(b, line, lot);

@@ -44,7 +44,8 @@
  *     station faster than its t(m), none ahead of the one before (+ d), and none further ahead of the one
  *     after than there is room between. That is the greatest, over stations k and j, of
  *     start_k(b) + (delays from k to m) + (1 - F) t(j), where F <= 1 is the share of the lot that the rooms
- *     hold which are passed backwards on the way from k to j and on to m.
+ *     hold which are passed backwards on the way from k to j and on to m; (1 - F) t(j) to the nearest second.
+ *     None ends before the one before it has (+ d).
  *
  * The run starts with the first station and ends with the last. A pause within (1 - F) t(j) costs
  * `restart_s`. With one station all this is what it is without.

@@ -19,6 +19,9 @@
  */
 #include "shared/season/model.h"
 
+/* A sum of shares is 1 when it is within this of it. */
+#define ROUNDING 1e-9
+
 static bool is_good(const efi_season_model *model, int line)
 {
     const efi_season_problem *p = model->problem;
@@ -67,7 +70,7 @@ static void fill_least(const efi_season_stations *s, int lot, int64_t *least_s)
             int64_t most_s = -1;
             for (int j = 0; j < n; j++) {
                 const double left = 1.0 - (held(share, k, j) + held(share, j, m));
-                const int64_t mine_s = left >= 0.0 ? (int64_t)(left * (double)work_s[j]) : -1;
+                const int64_t mine_s = left >= -ROUNDING ? (int64_t)(left * (double)work_s[j] + 0.5) : -1;
                 most_s = mine_s > most_s ? mine_s : most_s;
             }
             least_s[k * n + m] = most_s;

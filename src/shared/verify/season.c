@@ -280,10 +280,27 @@ typedef struct at_line {
 /* The run with a place on a line; -1: none. */
 static int run_at(const efi_season_check *c, int line, int place)
 {
-    for (int r = 0; r < c->claim->run_count; r++)
-        if (c->claim->runs[r].line == line && c->claim->runs[r].place == place)
-            return r;
-    return -1;
+    const bool is_place = place >= 0 && place < c->claim->run_count;
+    return is_place ? c->run_of[(size_t)line * (size_t)c->claim->run_count + (size_t)place] : -1;
+}
+
+static ef_status index_runs(efi_season_check *c)
+{
+    const size_t runs = (size_t)c->claim->run_count;
+    c->run_of = efi_arena_get(c->arena, (size_t)c->lines * runs, sizeof *c->run_of);
+    if (!c->run_of)
+        return EF_MEMORY;
+    for (size_t i = 0; i < (size_t)c->lines * runs; i++)
+        c->run_of[i] = -1;
+    for (int r = 0; r < c->claim->run_count; r++) {
+        const ef_season_run *run = &c->claim->runs[r];
+        if (run->line < 0 || run->line >= c->lines || run->place < 0 || run->place >= c->claim->run_count ||
+            run_at(c, run->line, run->place) >= 0)
+            efi_differ(c->list, "run %d has a place that is none, or another's", r);
+        else
+            c->run_of[(size_t)run->line * runs + (size_t)run->place] = r;
+    }
+    return EF_OK;
 }
 
 static bool has_to_wait(const efi_season_check *c, int l)
@@ -311,6 +328,16 @@ static int left_out(const efi_season_check *c, int line)
             found = l;
     }
     return found;
+}
+
+/* When the material of each lot comes, now that all ends are known. */
+static void find_comings(efi_season_check *c)
+{
+    for (int l = 0; l < c->scenario->lot_count; l++) {
+        const int after = c->lot[l].claim ? waits_for(c, l) : -1;
+        if (after >= 0 && c->lot[after].claim)
+            c->lot[l].comes = c->lot[after].end;
+    }
 }
 
 static void check_last(efi_season_check *c, int line, int last)
@@ -503,7 +530,11 @@ static ef_status check_all(efi_season_check *c)
     for (int l = 0; l < c->scenario->lot_count; l++)
         check_asked(c, l);
     find_runs(c);
+    EF_TRY(index_runs(c));
+    if (c->list->count > 0)
+        return EF_OK; /* without an order there is nothing to work out */
     walk_lines(c);
+    find_comings(c);
     efi_season_check_stores(c);
     EF_TRY(check_moves(c));
     check_chances(c);
@@ -515,7 +546,7 @@ ef_status ef_season_verify(const ef_scenario *scenario, const ef_season *season,
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
-    efi_differences list = {0};
+    efi_differences list = {.crop = "the season"};
     efi_season_check c = {.scenario = scenario, .claim = season, .list = &list, .arena = efi_arena_new()};
     ef_status status = c.arena ? check_all(&c) : EF_MEMORY;
     for (int line = 0; c.time && line < c.lines; line++)

@@ -43,6 +43,7 @@ typedef struct efi_season_check {
     int lines;
     efi_work_time *time; /* shape [lines] */
     efi_lot_check *lot;  /* shape [lots] */
+    int *run_of;         /* shape [lines][runs]: by place; -1: none */
     double overtime_ph;  /* money */
     double term[EF_SEASON_TERMS];
     int forbidden;
