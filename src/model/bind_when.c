@@ -176,9 +176,11 @@ static bool has_time(const efi_node *node)
     };
     const char *text = node->is.text;
     int64_t ignored;
-    return (node->length > 0 && memchr(text, ':', node->length)) ||
-           (node->length > DATE_LENGTH + 1 && memchr(" Tt", text[DATE_LENGTH], 3) &&
-            efi_date_parse(text, DATE_LENGTH, &ignored, NULL));
+    if (node->length > 0 && memchr(text, ':', node->length))
+        return true;
+    if (node->length <= DATE_LENGTH + 1 || !efi_date_parse(text, DATE_LENGTH, &ignored, NULL))
+        return false;
+    return text[DATE_LENGTH] == ' ' || text[DATE_LENGTH] == 'T' || text[DATE_LENGTH] == 't';
 }
 
 void efi_bind_by_date(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,

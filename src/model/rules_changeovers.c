@@ -126,65 +126,73 @@ static efi_lot_trait trait_of(efi_change when)
     return EFI_LOT_TRAITS;
 }
 
-/* Words that lots of the scenario have for one trait, or for any. */
+/* Calls `visit` for each word that a rule of this kind may name, until it returns true; returns whether it
+ * did. */
+static bool each_word(const ef_scenario *scenario, efi_change when, bool (*visit)(void *, const char *),
+                      void *context)
+{
+    const efi_lot_trait trait = trait_of(when);
+    const bool any = trait == EFI_LOT_TRAITS;
+    bool found = !any && visit(context, EFI_TRAIT_NONE);
+    for (int c = 0; any && !found && c < scenario->crop_count; c++)
+        found = visit(context, scenario->crops[c].name);
+    for (int l = 0; !found && l < scenario->lot_count; l++) {
+        const efi_scenario_lot *lot = &scenario->lots[l];
+        found = any && visit(context, lot->name);
+        for (int t = 0; t < EFI_LOT_TRAITS && !found; t++)
+            found = (any || t == (int)trait) && lot->trait[t] && visit(context, lot->trait[t]);
+    }
+    return found;
+}
+
+static bool is_word(void *context, const char *word)
+{
+    const char *const *wanted = context;
+    return strcmp(*wanted, word) == 0;
+}
+
+/* The words, to look for the nearest. */
 typedef struct words {
     const char **item;
     int count;
 } words;
 
-static void add_word(words *all, const char *word)
+static bool add_word(void *context, const char *word)
 {
-    if (word)
-        all->item[all->count++] = word;
+    words *all = context;
+    all->item[all->count++] = word;
+    return false;
 }
 
-/* What a rule of this kind may name; the item is NULL without memory. */
-static words words_for(efi_rules *rules, efi_change when)
+static const char *nearest_word(efi_rules *rules, efi_change when, const char *word)
 {
     const ef_scenario *scenario = rules->scenario;
-    const size_t lots = (size_t)scenario->lot_count;
-    words all = {.item = efi_bind_get(rules->binder,
-                                      lots * (EFI_LOT_TRAITS + 1) + (size_t)scenario->crop_count + 1,
-                                      sizeof(const char *))};
-    const efi_lot_trait trait = trait_of(when);
-    for (int c = 0; all.item && trait == EFI_LOT_TRAITS && c < scenario->crop_count; c++)
-        add_word(&all, scenario->crops[c].name);
-    for (int l = 0; all.item && l < scenario->lot_count; l++) {
-        if (trait == EFI_LOT_TRAITS)
-            add_word(&all, scenario->lots[l].name);
-        for (int t = 0; t < EFI_LOT_TRAITS; t++)
-            if (trait == EFI_LOT_TRAITS || t == (int)trait)
-                add_word(&all, scenario->lots[l].trait[t]);
+    const size_t most = (size_t)scenario->lot_count * (EFI_LOT_TRAITS + 1) + (size_t)scenario->crop_count + 1;
+    words all = {.item = efi_new(most, sizeof(const char *))};
+    if (!all.item) {
+        rules->binder->failed = true;
+        return NULL;
     }
-    if (all.item && trait != EFI_LOT_TRAITS)
-        add_word(&all, EFI_TRAIT_NONE);
-    return all;
+    (void)each_word(scenario, when, add_word, &all);
+    const char *nearest = efi_text_nearest(word, all.item, all.count);
+    efi_free(all.item);
+    return nearest;
 }
 
-static void report_nobody(efi_rules *rules, const efi_changeover *rule, const char *key, const char *word,
-                          const words *known)
+static void check_trait(efi_rules *rules, const efi_changeover *rule, const char *key, const char *word)
 {
     const efi_change when = (efi_change)rule->when;
     const efi_lot_trait trait = trait_of(when);
-    if (efi_rule_only_counted(rules, EFI_DIAG_CHANGEOVER_UNUSED))
+    if (rules->scenario->lot_count == 0 || each_word(rules->scenario, when, is_word, &word) ||
+        efi_rule_only_counted(rules, EFI_DIAG_CHANGEOVER_UNUSED))
         return;
     ef_diag draft = draft_rule(rules, rule, key);
     draft.message = trait == EFI_LOT_TRAITS
                         ? efi_diags_textf(rules->diags, "nothing about any lot is called \"%s\"", word)
                         : efi_diags_textf(rules->diags, "no lot has the %s \"%s\"", efi_trait_key(trait),
                                           word);
-    draft.likely = efi_text_nearest(word, known->item, known->count);
+    draft.likely = nearest_word(rules, when, word);
     efi_diags_add(rules->diags, EFI_DIAG_CHANGEOVER_UNUSED, &draft);
-}
-
-static void check_trait(efi_rules *rules, const efi_changeover *rule, const char *key, const char *word)
-{
-    const words known = words_for(rules, (efi_change)rule->when);
-    bool found = known.item == NULL || rules->scenario->lot_count == 0;
-    for (int i = 0; i < known.count && !found; i++)
-        found = strcmp(known.item[i], word) == 0;
-    if (!found)
-        report_nobody(rules, rule, key, word, &known);
 }
 
 static void check_word(efi_rules *rules, const efi_changeover *rule, const char *key, const char *word)
