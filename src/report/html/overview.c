@@ -193,7 +193,7 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers)
 
 static void add_rates(efi_paper *paper, const ef_report_answers *a)
 {
-    static const efi_table_form form = {.name = "planning", .caption = "Rates to plan lots with"};
+    static const efi_table_form form = {.name = "rates", .caption = "Rates to plan lots with"};
     static const efi_column columns[] = {{"Crop", 'l', 0, false},
                                          {"Steady intake, before stops", 'r', 0, false},
                                          {"Intake to plan with", 'r', 0, false},
