@@ -184,13 +184,17 @@ static void add_part(efi_page *page, const efi_part *parts, int i, int from, int
     }
 }
 
-/* The first tall picture before any table; -1. It stands beside the words where there is room. */
+/* The first tall picture before any table, where there are words that it can stand beside; -1. */
 static int find_tall(const efi_part *parts, int from, int to)
 {
-    for (int i = from; i < to && parts[i].kind != EFI_PART_TABLE; i++)
-        if (parts[i].kind == EFI_PART_PICTURE && efi_html_picture_is_tall(parts[i].svg))
-            return i;
-    return -1;
+    int tall = -1;
+    bool words = false;
+    for (int i = from; i < to && parts[i].kind != EFI_PART_TABLE; i++) {
+        words = words || parts[i].kind == EFI_PART_WORDS;
+        if (tall < 0 && parts[i].kind == EFI_PART_PICTURE && efi_html_picture_is_tall(parts[i].svg))
+            tall = i;
+    }
+    return words ? tall : -1;
 }
 
 /* The parts from..to-1, among which is no heading. */

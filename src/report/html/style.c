@@ -100,6 +100,9 @@ static const char print[] =
     "th button{text-decoration:none}\n"
     ".drawing svg.ef{max-width:100%;max-height:115mm;width:auto}\n"
     ".beside>figure svg.ef{max-height:205mm}\n"
+    ".beside:has(>.long){display:block}\n"
+    "figure.long{break-inside:auto;break-before:page}\n"
+    ".beside>figure.long svg.ef{max-height:none}\n"
     "pre{border:1px solid #bbb}\n"
     "}\n";
 
