@@ -113,7 +113,7 @@ static const struct chapter {
      put_balance},
     {"bins", DESIGNER, "bins", "How large must the bins be?", has_bins, put_bins},
     {"shift", SCHEDULER, "planning", "Which rates to plan with?", has_shifts, put_planning},
-    {"shift", SCHEDULER, "levels", "How do the bins fill and empty in a shift?", has_levels, put_levels},
+    {"shift", SCHEDULER, "levels", "How do the bins fill and empty?", has_levels, put_levels},
     {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
 };
 
@@ -325,7 +325,7 @@ static void write_page(efi_page *page)
 {
     add_head(page);
     add_contents(page);
-    efi_cautions_put(&page->cautions);
+    efi_cautions_put(&page->cautions, page->answers);
     add_overview(page);
     for (int r = 0; r < (int)EF_COUNT(readers); r++)
         add_reader(page, r);
