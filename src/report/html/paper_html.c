@@ -140,14 +140,19 @@ static void add_words(efi_page *page, const efi_part *part)
     efi_text_add(page->out, "</p>\n");
 }
 
+static bool is_listed(const efi_part *part)
+{
+    return part->kind == EFI_PART_LINE || part->kind == EFI_PART_ITEM;
+}
+
 static void add_line(efi_text *out, const efi_part *parts, int i, int from, int to)
 {
-    if (i == from || parts[i - 1].kind != EFI_PART_LINE)
+    if (i == from || !is_listed(&parts[i - 1]))
         efi_text_add(out, "<ul class=\"lines\">\n");
     efi_text_add(out, "<li>");
     efi_html_prose(out, parts[i].words);
     efi_text_add(out, "</li>\n");
-    if (i + 1 == to || parts[i + 1].kind != EFI_PART_LINE)
+    if (i + 1 == to || !is_listed(&parts[i + 1]))
         efi_text_add(out, "</ul>\n");
 }
 
@@ -170,6 +175,7 @@ static void add_part(efi_page *page, const efi_part *parts, int i, int from, int
             add_words(page, &parts[i]);
         break;
     case EFI_PART_LINE:
+    case EFI_PART_ITEM:
         add_line(page->out, parts, i, from, to);
         break;
     case EFI_PART_TABLE:
