@@ -127,6 +127,7 @@ for scenario in cereal-seed clover-grass-seed pulses-export soybean-seed; do
     validate "$scenario"
 done
 # A line of 44 stations stays readable.
+# shellcheck disable=SC2086
 awk -v n=11 -f tests/browser/long-line.awk >"$scratch/long-line.yaml"
 report long-line "$sections" "$pictures" "$scratch/long-line.yaml" $few
 failed_before=$failed

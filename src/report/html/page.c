@@ -117,11 +117,12 @@ static const struct chapter {
     {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
 };
 
-/* Is it the first chapter of its answer? There an answer that could not be had is told. */
+/* Is it the first chapter of its answer for its reader? There an answer that could not be had is told. */
 static bool tells_missing(size_t chapter)
 {
     for (size_t i = 0; i < chapter; i++)
-        if (strcmp(chapters[i].answer, chapters[chapter].answer) == 0)
+        if (chapters[i].reader == chapters[chapter].reader &&
+            strcmp(chapters[i].answer, chapters[chapter].answer) == 0)
             return false;
     return true;
 }
