@@ -192,9 +192,45 @@ static int read_options(cli_report_work *w)
     return code;
 }
 
+/* Can the folder be made, where it is not there? */
+static bool can_be_made(const char *folder)
+{
+    efi_text parent = {0};
+    size_t length = strlen(folder);
+    while (length > 1 && folder[length - 1] == '/')
+        length--;
+    while (length > 0 && folder[length - 1] != '/')
+        length--;
+    efi_text_addf(&parent, "%.*s.", (int)length, folder);
+    const bool good = access(folder, F_OK) == 0 || access(efi_text_get(&parent), W_OK) == 0;
+    efi_text_free(&parent);
+    return good;
+}
+
+/* What would keep the page from being written, before the work is done and not after. */
+static int check_folder(const cli_call *call)
+{
+    efi_text folder = {0};
+    efi_text page = {0};
+    cli_report_folder(call, &folder);
+    efi_text_addf(&page, "%s/report.html", efi_text_get(&folder));
+    int code = folder.failed || page.failed ? cli_fail(EF_MEMORY, NULL) : 0;
+    if (code == 0 && !cli_value(call, "force") && access(efi_text_get(&page), F_OK) == 0) {
+        fprintf(stderr, "evenfeed: %s is there already; --force replaces it\n", efi_text_get(&page));
+        code = ef_status_exit_code(EF_FILE);
+    }
+    if (code == 0 && !can_be_made(efi_text_get(&folder)))
+        code = cli_fail(EF_FILE, efi_text_get(&folder));
+    efi_text_free(&page);
+    efi_text_free(&folder);
+    return code;
+}
+
 static int make(cli_report_work *w)
 {
     int code = read_options(w);
+    if (code == 0)
+        code = check_folder(w->call);
     if (code != 0)
         return code;
     const size_t crops = (size_t)ef_scenario_crops(w->scenario);

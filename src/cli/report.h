@@ -33,6 +33,9 @@ typedef struct cli_report_work {
     efi_arena *arena;
 } cli_report_work;
 
+/* Adds the folder to write into: that of --out, else one named after the scenario. */
+void cli_report_folder(const cli_call *call, efi_text *out);
+
 /* Writes all files, or none, and says where they are. Returns 0 or the exit code. */
 int cli_report_write(const cli_report_work *w);
 

@@ -152,11 +152,10 @@ static ef_status add_tables(file_list *list, const cli_report_work *w, const ef_
 /* ---- writing --------------------------------------------------------------------------------------------
  */
 
-/* The folder: that of --out, else one named after the scenario. */
-static void add_folder(efi_text *out, const cli_report_work *w)
+void cli_report_folder(const cli_call *call, efi_text *out)
 {
-    const char *given = cli_value(w->call, "out");
-    const char *file = w->call->operands[0];
+    const char *given = cli_value(call, "out");
+    const char *file = call->operands[0];
     const char *slash = strrchr(file, '/');
     const char *base = slash ? slash + 1 : file;
     const char *dot = strrchr(base, '.');
@@ -186,7 +185,7 @@ int cli_report_write(const cli_report_work *w)
     efi_text command = {0};
     efi_text folder = {0};
     cli_call_words(w->call, &command);
-    add_folder(&folder, w);
+    cli_report_folder(w->call, &folder);
     const ef_report_answers answers = answers_of(w, efi_text_get(&command));
     ef_status status = command.failed || folder.failed ? EF_MEMORY : add_page(&list, &answers);
     if (status == EF_OK && cli_value(w->call, "json"))

@@ -88,6 +88,15 @@ void efi_paper_goes_on(efi_paper *paper, efi_role role, const char *words)
         paper->parts[before].goes_on = true;
 }
 
+void efi_paper_item(efi_paper *paper, efi_text *words)
+{
+    efi_part *part = add_part(paper, EFI_PART_ITEM);
+    if (part)
+        part->words = keep(paper, efi_text_get(words));
+    paper->failed = paper->failed || words->failed;
+    efi_text_free(words);
+}
+
 void efi_paper_linef(efi_paper *paper, const char *format, ...)
 {
     efi_text words = {0};

@@ -2,8 +2,8 @@
  * A paper: what an answer has to say, in order, before anybody decides how it is shown. The writers of the
  * answers fill it; paper_text.c prints it on a terminal, html/ on a page.
  *
- * A part is a heading, words (one paragraph), a line, a table, a picture, or a gap. What is added after a
- * failed allocation is dropped and `failed` stays true, so one check at the end is enough. */
+ * A part is a heading, words (one paragraph), a line, an item, a table, a picture, or a gap. What is added
+ * after a failed allocation is dropped and `failed` stays true, so one check at the end is enough. */
 #ifndef EFI_PAPER_H
 #define EFI_PAPER_H
 
@@ -24,6 +24,7 @@ typedef enum efi_part_kind {
     EFI_PART_HEADING,
     EFI_PART_WORDS,
     EFI_PART_LINE,
+    EFI_PART_ITEM,
     EFI_PART_TABLE,
     EFI_PART_PICTURE,
     EFI_PART_GAP /* a new group begins: an empty line on a terminal */
@@ -116,6 +117,9 @@ void efi_paper_say(efi_paper *paper, efi_role role, efi_text *words);
 
 /* Words that continue the paragraph before them on a terminal, and are one of their own on a page. */
 void efi_paper_goes_on(efi_paper *paper, efi_role role, const char *words);
+
+/* An item of a list, "- words" on a terminal; frees the words. */
+void efi_paper_item(efi_paper *paper, efi_text *words);
 
 /* A line of a list, not broken. */
 void efi_paper_linef(efi_paper *paper, const char *format, ...) EF_PRINTF(2, 3);

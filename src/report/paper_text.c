@@ -95,6 +95,13 @@ static int print_words(const efi_part *parts, int count, efi_text *out)
     return used;
 }
 
+static void print_item(const efi_part *part, efi_text *out)
+{
+    efi_text words = {0};
+    efi_text_addf(&words, "- %s", part->words);
+    efi_report_wrap_text(out, &words, part->depth * EFI_PAPER_INDENT, EFI_PAPER_WIDTH);
+}
+
 /* Prints the first part, or the first few; returns how many. */
 static int print_part(const efi_part *part, int count, efi_text *out)
 {
@@ -109,6 +116,9 @@ static int print_part(const efi_part *part, int count, efi_text *out)
     case EFI_PART_LINE:
         efi_text_fill(out, ' ', indent);
         efi_text_addf(out, "%s\n", part->words);
+        break;
+    case EFI_PART_ITEM:
+        print_item(part, out);
         break;
     case EFI_PART_TABLE:
         print_table(part, out);

@@ -126,6 +126,10 @@ for scenario in cereal-seed clover-grass-seed pulses-export soybean-seed; do
     report "$scenario" "$sections" "$pictures" "scenarios/$scenario.yaml" $few
     validate "$scenario"
 done
+# A line of 44 stations stays readable.
+# shellcheck disable=SC2086
+awk -v n=11 -f tests/browser/long-line.awk >"$scratch/long-line.yaml"
+report long-line "$sections" "$pictures" "$scratch/long-line.yaml" $few
 failed_before=$failed
 look_at_faults
 [ "$failed" = 0 ]

@@ -115,7 +115,7 @@ static void no_lot_in_trouble_is_left_out(void **state)
     ef_season season = *seasons_by_hand();
     static ef_season_lot lots[MANY];
     static ef_season_run runs[MANY];
-    static char names[MANY][8];
+    static char names[MANY][16];
     for (int i = 0; i < MANY; i++) {
         (void)snprintf(names[i], sizeof names[i], "L%02d", i);
         lots[i] = season.lots[3];

@@ -49,7 +49,7 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers);
 /* Rates to plan with, and when carts and boxes are full. */
 void efi_planning_put(efi_paper *paper, const ef_report_answers *answers);
 
-/* The cautions of every report. */
-void efi_cautions_put(efi_paper *paper);
+/* The cautions of every report; those about bins and dust where no answer about bins says more. */
+void efi_cautions_put(efi_paper *paper, const ef_report_answers *answers);
 
 #endif

@@ -193,7 +193,7 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers)
 
 static void add_rates(efi_paper *paper, const ef_report_answers *a)
 {
-    static const efi_table_form form = {.name = "planning", .caption = "Rates to plan lots with"};
+    static const efi_table_form form = {.name = "rates", .caption = "Rates to plan lots with"};
     static const efi_column columns[] = {{"Crop", 'l', 0, false},
                                          {"Steady intake, before stops", 'r', 0, false},
                                          {"Intake to plan with", 'r', 0, false},
@@ -260,29 +260,32 @@ void efi_planning_put(efi_paper *paper, const ef_report_answers *answers)
 /* ---- cautions -------------------------------------------------------------------------------------------
  */
 
-static const char *const cautions[] = {
-    "These are planning figures from a model of the line. They replace no structural design, no assessment "
-    "of "
-    "explosion risk, no certification and no competent engineer. Local codes and licensed practice come "
-    "first.",
-    "Bins and pits are confined spaces, and flowing grain buries a person in seconds; bridged or hung-up "
-    "grain "
-    "falls. Nobody enters without a permit, lock-out of everything that feeds or empties, an air test, "
-    "harness, "
-    "lifeline and somebody who watches. Better, clear the bin from outside.",
-    "Dust explodes. Venting or suppression, bonding and earthing, hot work and housekeeping go by local "
-    "codes and "
-    "licensed practice.",
-    "Guards stay on. Whoever opens, cleans or unblocks a machine locks it out first; that time belongs into "
-    "the "
-    "length of its stops, and no figure here asks anybody to be faster.",
-    "Treated seed is no food and no feed. Treatment, its dust, and all rejects behind the treater are "
-    "handled, "
-    "labelled and kept apart as the label of the treatment and local law say.",
+static const struct {
+    bool said_by_bins;
+    const char *words;
+} cautions[] = {
+    {false,
+     "These are planning figures from a model of the line. They replace no structural design, no assessment "
+     "of explosion risk, no certification and no competent engineer. Local codes and licensed practice come "
+     "first."},
+    {true,
+     "Bins and pits are confined spaces, and flowing grain buries a person in seconds; bridged or hung-up "
+     "grain falls. Nobody enters without a permit, lock-out of everything that feeds or empties, an air "
+     "test, "
+     "harness, lifeline and somebody who watches. Better, clear the bin from outside."},
+    {true, "Dust explodes. Venting or suppression, bonding and earthing, hot work and housekeeping go by "
+           "local codes and licensed practice."},
+    {false,
+     "Guards stay on. Whoever opens, cleans or unblocks a machine locks it out first; that time belongs into "
+     "the length of its stops, and no figure here asks anybody to be faster."},
+    {false,
+     "Treated seed is no food and no feed. Treatment, its dust, and all rejects behind the treater are "
+     "handled, labelled and kept apart as the label of the treatment and local law say."},
 };
 
-void efi_cautions_put(efi_paper *paper)
+void efi_cautions_put(efi_paper *paper, const ef_report_answers *answers)
 {
     for (size_t i = 0; i < EF_COUNT(cautions); i++)
-        efi_paper_words(paper, EFI_CAUTION, cautions[i]);
+        if (!answers->bins || !cautions[i].said_by_bins)
+            efi_paper_words(paper, EFI_CAUTION, cautions[i].words);
 }

@@ -113,15 +113,16 @@ static const struct chapter {
      put_balance},
     {"bins", DESIGNER, "bins", "How large must the bins be?", has_bins, put_bins},
     {"shift", SCHEDULER, "planning", "Which rates to plan with?", has_shifts, put_planning},
-    {"shift", SCHEDULER, "levels", "How do the bins fill and empty in a shift?", has_levels, put_levels},
+    {"shift", SCHEDULER, "levels", "How do the bins fill and empty?", has_levels, put_levels},
     {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
 };
 
-/* Is it the first chapter of its answer? There an answer that could not be had is told. */
+/* Is it the first chapter of its answer for its reader? There an answer that could not be had is told. */
 static bool tells_missing(size_t chapter)
 {
     for (size_t i = 0; i < chapter; i++)
-        if (strcmp(chapters[i].answer, chapters[chapter].answer) == 0)
+        if (chapters[i].reader == chapters[chapter].reader &&
+            strcmp(chapters[i].answer, chapters[chapter].answer) == 0)
             return false;
     return true;
 }
@@ -325,7 +326,7 @@ static void write_page(efi_page *page)
 {
     add_head(page);
     add_contents(page);
-    efi_cautions_put(&page->cautions);
+    efi_cautions_put(&page->cautions, page->answers);
     add_overview(page);
     for (int r = 0; r < (int)EF_COUNT(readers); r++)
         add_reader(page, r);

@@ -140,14 +140,19 @@ static void add_words(efi_page *page, const efi_part *part)
     efi_text_add(page->out, "</p>\n");
 }
 
+static bool is_listed(const efi_part *part)
+{
+    return part->kind == EFI_PART_LINE || part->kind == EFI_PART_ITEM;
+}
+
 static void add_line(efi_text *out, const efi_part *parts, int i, int from, int to)
 {
-    if (i == from || parts[i - 1].kind != EFI_PART_LINE)
+    if (i == from || !is_listed(&parts[i - 1]))
         efi_text_add(out, "<ul class=\"lines\">\n");
     efi_text_add(out, "<li>");
     efi_html_prose(out, parts[i].words);
     efi_text_add(out, "</li>\n");
-    if (i + 1 == to || parts[i + 1].kind != EFI_PART_LINE)
+    if (i + 1 == to || !is_listed(&parts[i + 1]))
         efi_text_add(out, "</ul>\n");
 }
 
@@ -170,6 +175,7 @@ static void add_part(efi_page *page, const efi_part *parts, int i, int from, int
             add_words(page, &parts[i]);
         break;
     case EFI_PART_LINE:
+    case EFI_PART_ITEM:
         add_line(page->out, parts, i, from, to);
         break;
     case EFI_PART_TABLE:
@@ -184,13 +190,17 @@ static void add_part(efi_page *page, const efi_part *parts, int i, int from, int
     }
 }
 
-/* The first tall picture before any table; -1. It stands beside the words where there is room. */
+/* The first tall picture before any table, where there are words that it can stand beside; -1. */
 static int find_tall(const efi_part *parts, int from, int to)
 {
-    for (int i = from; i < to && parts[i].kind != EFI_PART_TABLE; i++)
-        if (parts[i].kind == EFI_PART_PICTURE && efi_html_picture_is_tall(parts[i].svg))
-            return i;
-    return -1;
+    int tall = -1;
+    bool words = false;
+    for (int i = from; i < to && parts[i].kind != EFI_PART_TABLE; i++) {
+        words = words || parts[i].kind == EFI_PART_WORDS;
+        if (tall < 0 && parts[i].kind == EFI_PART_PICTURE && efi_html_picture_is_tall(parts[i].svg))
+            tall = i;
+    }
+    return words ? tall : -1;
 }
 
 /* The parts from..to-1, among which is no heading. */

@@ -32,6 +32,9 @@ static double length_of(const char *svg, const char *attribute)
     return efi_number_parse(at + strlen(attribute), strcspn(at + strlen(attribute), "\"")).value;
 }
 
+/* A picture higher than this, px, goes on from sheet to sheet on paper: on one it could not be read. */
+#define LONG_HEIGHT 1900.0
+
 bool efi_html_picture_is_tall(const char *svg)
 {
     return length_of(svg, " height=\"") > 1.5 * length_of(svg, " width=\"");
@@ -110,9 +113,10 @@ void efi_html_picture(efi_page *page, const char *name, const char *svg)
 {
     page->pictures++;
     efi_text_addf(page->out,
-                  "<figure id=\"picture-%d\" data-name=\"%s\"><div class=\"drawing\" role=\"group\" "
+                  "<figure id=\"picture-%d\" data-name=\"%s\"%s><div class=\"drawing\" role=\"group\" "
                   "tabindex=\"0\" aria-labelledby=\"p%d-title\">\n",
-                  page->pictures, name, page->pictures);
+                  page->pictures, name, length_of(svg, " height=\"") > LONG_HEIGHT ? " class=\"long\"" : "",
+                  page->pictures);
     add_svg(page, svg);
     efi_text_add(page->out, "</div><figcaption>");
     efi_html_picture_words(page->out, svg, "desc");

@@ -67,7 +67,9 @@ static const char parts[] =
     "dd{margin:0 0 .5rem}\n"
     "pre{background:var(--field);padding:.75rem;overflow-x:auto;white-space:pre-wrap}\n"
     "code{font-size:.9rem}\n"
-    "@media(max-width:40rem){.drawing svg.ef{max-width:none}}\n"
+    "@media(max-width:40rem){.drawing svg.ef{max-width:none}\n"
+    "caption{position:sticky;left:0;max-width:calc(100vw - 2rem)}\n"
+    "tbody th{position:sticky;left:0;background:var(--paper)}}\n"
     "@media(prefers-contrast:more){:root{--soft:var(--ink);--faint:var(--ink)}}\n";
 
 /* On paper, A4 or Letter alike: the size of the sheet is the printer's. */
@@ -98,6 +100,9 @@ static const char print[] =
     "th button{text-decoration:none}\n"
     ".drawing svg.ef{max-width:100%;max-height:115mm;width:auto}\n"
     ".beside>figure svg.ef{max-height:205mm}\n"
+    ".beside:has(>.long){display:block}\n"
+    "figure.long{break-inside:auto;break-before:page}\n"
+    ".beside>figure.long svg.ef{max-height:none}\n"
     "pre{border:1px solid #bbb}\n"
     "}\n";
 
