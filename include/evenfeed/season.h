@@ -230,9 +230,11 @@ typedef struct ef_season {
     int late_lots, wet_lots, roomless_lots;
     double late_days;
     double clean_h, flush_t, overtime_h;
-    int64_t end;     /* of the last lot */
-    bool kept_order; /* the order was given and only priced */
-    bool has_ours;   /* then: what our own search found */
+    int64_t end;        /* of the last lot */
+    bool cleared_lines; /* the scenario cleans station by station, but this plan clears whole lines: it loses
+                           no less time than that would */
+    bool kept_order;    /* the order was given and only priced */
+    bool has_ours;      /* then: what our own search found */
     ef_season_cost ours;
     bool has_previous; /* a plan was taken up */
     int moved_lots;
