@@ -183,10 +183,12 @@ cover: ## line coverage; fails under 95 % in base and model, 90 % elsewhere
 	$(Q)gcovr --root . --object-directory build/cover --filter 'src/' --exclude 'src/(base|model)/' --fail-under-line 90 build/cover
 
 .PHONY: golden
-golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad ## rewrite the expected outputs; read the difference before committing it
+golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad $(B)/tests/answers/test_season_plan $(B)/tests/report/test_season ## rewrite the expected outputs; read the difference before committing it
 	$(Q)B=$(B) GOLDEN=write sh tests/golden/run.sh
 	$(Q)GOLDEN=write $(B)/tests/model/test_bad
 	$(Q)GOLDEN=write $(B)/tests/answers/test_learn_bad
+	$(Q)GOLDEN=write $(B)/tests/answers/test_season_plan
+	$(Q)GOLDEN=write $(B)/tests/report/test_season
 
 # ---- documents ------------------------------------------------------------------------------------------
 
@@ -209,7 +211,7 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	ln -sf libevenfeed.so.$(SOVERSION) $(DESTDIR)$(LIBDIR)/libevenfeed.so
 	install -m 644 include/evenfeed/*.h $(DESTDIR)$(INCLUDEDIR)/evenfeed/
 	install -m 644 scenarios/*.yaml scenarios/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/
-	install -m 644 scenarios/examples/*.yaml $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
+	install -m 644 scenarios/examples/*.yaml scenarios/examples/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
 	install -m 644 scenarios/order/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order/
 	install -m 644 scenarios/logs/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \

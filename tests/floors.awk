@@ -10,7 +10,7 @@ BEGIN {
     # Public headers: the floor that defines them. Those of the answers are plain results, which shared/verify reads too.
     public_floor["status"] = public_floor["diag"] = public_floor["units"] = floor_of["base"]
     public_floor["scenario"] = floor_of["model"]
-    public_floor["report"] = floor_of["report"]
+    public_floor["report"] = public_floor["picture"] = floor_of["report"]
     # Wrapped libraries: the only place that may include them (how its path starts).
     wrapper["glpk.h"] = "src/shared/lp"
     wrapper["yaml.h"] = "src/model/"
@@ -63,7 +63,7 @@ FNR == 1 {
         sub(/\.h$/, "", topic)
         theirs = topic in public_floor ? public_floor[topic] : floor_of["shared"]
         if (topic != "evenfeed" && theirs > mine) refuse(part[2] " may not use " name)
-        if (answer != "" && topic != answer && topic ~ /^(balance|bins|shift|season|select)$/)
+        if (answer != "" && topic != answer && topic ~ /^(balance|bins|shift|season|select)$/ && !(answer == "season" && topic ~ /^(balance|shift)$/))
             refuse("answers do not include each other: what both need belongs in shared")
     }
 }

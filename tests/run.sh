@@ -88,6 +88,7 @@ if [ -z "$RUNNER" ]; then
         [ ! -f "$page" ] || ! grep -q '^```console' "$page" || add "tests/docs $page" "exec sh tests/docs/run.sh '$page'"
     done
     add tests/headers.sh 'exec sh tests/headers.sh'
+    add tests/browser/run.sh 'exec sh tests/browser/run.sh'
     [ "${EF_SELFTEST:-}" = 1 ] || add tests/tools/selftest.sh 'exec sh tests/tools/selftest.sh'
 fi
 

@@ -7,7 +7,9 @@
 #include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
 #include <evenfeed/learn.h>
+#include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
+#include <evenfeed/season.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
 #include <evenfeed/trace.h>
@@ -63,6 +65,25 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text);
 /* The levels of the bins of a trace, a strip for each. Also EF_NO_ANSWER: there are no bins. */
 ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **text);
 
+/* Volume against full-feed minutes short for one steady-feed station of one crop (numbers in the answer),
+ * with the volumes now, by the rule and recommended. Also EF_USAGE: no such crop or station; EF_NO_ANSWER:
+ * there is no curve. */
+ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units units, char **text);
+
+/* One bin (its number in the answer) of steel from the side, with its dimensions, the heap, what stays
+ * behind, and the cautions. Also EF_USAGE: no such bin; EF_NO_ANSWER: none was found. */
+ef_status ef_report_elevation_svg(const ef_bins *bins, int bin, ef_units units, char **text);
+
+/* A season by lines and days: lots, clean-downs, arrivals, due dates, closed time, what is late. And by
+ * stores and days: who lies where, how full it is, what found no room. Also EF_NO_ANSWER: no lot is planned;
+ * nothing lies in a store. */
+ef_status ef_report_season_svg(const ef_season *season, ef_units units, char **text);
+ef_status ef_report_stores_svg(const ef_season *season, ef_units units, char **text);
+
+/* How the bins fill and empty in many shifts: between which levels eight in ten lie at each hour, the middle
+ * one, and one shift as an example. Also EF_NO_ANSWER: there are no bins. */
+ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **text);
+
 /* The same as JSON: everything but the tonnes of every simulated shift, base units, 12 significant digits. */
 ef_status ef_report_shift_json(const ef_shift *shift, char **text);
 
@@ -87,12 +108,70 @@ ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_feeds_csv(const ef_trace *trace, char **text);
 ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
+/* An answer, or what it says of one crop, that could not be had. */
+typedef struct ef_report_missing {
+    const char *answer; /* "balance", "bins", "shift" */
+    const char *why;    /* a sentence */
+} ef_report_missing;
+
+/* All that goes into one report; answers that were not asked for are NULL and 0. */
+typedef struct ef_report_answers {
+    const char *plant;
+    const char *scenario_file;
+    const char *command; /* the call that makes this report again; NULL: not known */
+    ef_units units;
+    const ef_balance *balance;
+    const ef_bins *bins;
+    const ef_shift *const *shifts; /* shape [shift_count]: a crop each */
+    int shift_count;
+    const ef_report_missing *missing; /* shape [missing_count] */
+    int missing_count;
+} ef_report_answers;
+
+/*
+ * One report for all readers: a page of HTML that needs no network, and no script to be read. What everybody
+ * wants to know first, then a part each for the plant designer, the scheduler and the manager, verdicts
+ * before pictures before tables; cautions; and how to make it again.
+ */
+ef_status ef_report_html(const ef_report_answers *answers, char **text);
+
+/*
+ * The tables of such a report as CSV (RFC 4180, LF line ends; units as shown), those of the shifts left out:
+ * ef_report_shift_csv has more. `index` counts from 0. `*name` is a name for the table, "balance-wheat-
+ * stations", to be freed too. EF_NO_ANSWER behind the last; EF_MEMORY.
+ */
+ef_status ef_report_csv(const ef_report_answers *answers, int index, char **name, char **text);
+
 /* What was learned from logs, for people; the same as JSON; and the settings it suggests, as a file for
  * `--set
  * @FILE`. */
 ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **text);
 ef_status ef_report_learn_json(const ef_learn *learn, char **text);
 ef_status ef_report_learn_settings(const ef_learn *learn, char **text);
+
+/* A season as a work order: the verdict and what is in trouble first, then for each line what runs when, the
+ * chart, costs, rates, stores. */
+ef_status ef_report_season_text(const ef_season *season, ef_units units, char **text);
+
+/* The same as JSON: everything, base units, 12 significant digits, moments as ISO 8601 by the plant's clock.
+ */
+ef_status ef_report_season_json(const ef_season *season, char **text);
+
+/* The plan file, which a person may edit and which ef_season_plan_load reads: CSV (RFC 4180, LF line ends), a
+ * row for each lot in the order of its line. */
+ef_status ef_report_season_plan(const ef_season *season, char **text);
+
+/* The season as tables, in the way of ef_report_shift_table and ef_report_shift_csv. */
+const char *ef_report_season_table(int index);
+ef_status ef_report_season_csv(const ef_season *season, int index, char **text);
+
+/* The season as a calendar file (RFC 5545): an event for each run and each clean-down, in the plant's own
+ * time. The same season gives the same bytes. */
+ef_status ef_report_season_ics(const ef_season *season, ef_units units, char **text);
+
+/* Where a lot that might come would go, for people and as JSON. */
+ef_status ef_report_when_text(const ef_season_answer *answer, ef_units units, char **text);
+ef_status ef_report_when_json(const ef_season_answer *answer, char **text);
 
 #ifdef __cplusplus
 }

@@ -164,6 +164,22 @@
     X(WALL_FRICTION_ODD, "wall-friction-odd", EF_WARNING, "a wall friction that seed and grain do not have")               \
     X(PARTICLE_SIZE_ODD, "particle-size-odd", EF_WARNING, "a size that no kernel has")                                     \
     X(NAMES_ALIKE, "names-alike", EF_WARNING, "two names that differ only in case, blanks or hyphens") \
+    /* lots and season */                                                                                                  \
+    X(LEFT_OVER, "left-over", EF_ERROR, "more of a lot is left than it ever held")                                         \
+    X(LOT_TIMES, "lot-times", EF_ERROR, "an arrival whose latest moment is before its earliest")                           \
+    X(LOT_OUTSIDE, "lot-outside", EF_ERROR, "a lot that comes or starts after the season")                                 \
+    X(AFTER_LOOP, "after-loop", EF_ERROR, "lots that wait for each other in a ring")                                       \
+    X(LOT_PLACE_MISSING, "lot-place-missing", EF_ERROR, "a frozen or running lot without its line or start")               \
+    X(RUNNING_TWICE, "running-twice", EF_ERROR, "two lots running on one line")                                            \
+    X(LOT_WITHOUT_LINE, "lot-without-line", EF_ERROR, "a lot that none of its lines can run")                              \
+    X(STORE_SHARED, "store-shared", EF_ERROR, "a raw store that is to hold several lots at once")                          \
+    X(CLASSES_MISSING, "classes-missing", EF_ERROR, "a rule for classes that go down or up, but they have no order")       \
+    X(CHANGEOVER_NEVER, "changeover-never", EF_ERROR, "a changeover that must never be and yet is described")              \
+    X(CHANGEOVER_UNUSED, "changeover-unused", EF_WARNING, "a rule for cleaning that never applies")                        \
+    X(DUE_EARLY, "due-early", EF_WARNING, "a lot that must be done or begun before it is there")                           \
+    X(LOT_DONE_ODD, "lot-done-odd", EF_WARNING, "a done lot with something left, or without its line")                     \
+    X(STORE_SMALL, "store-small", EF_WARNING, "stores that together hold less than one of the lots")                       \
+    X(CLEANING_FREE, "cleaning-free", EF_WARNING, "cleaning or flushed seed that costs nothing")                           \
     /* logs of a plant */                                                                                                  \
     X(LOG_EMPTY, "log-empty", EF_ERROR, "a log without a row that can be used")                                            \
     X(LOG_TIME, "log-time", EF_WARNING, "a time in a log that cannot be read as it stands")                                \
@@ -176,7 +192,11 @@
     X(LOG_CLOCK, "log-clock", EF_WARNING, "a time near a night on which the clock is changed")                             \
     X(LOG_AMOUNT, "log-amount", EF_WARNING, "an amount in a log that cannot be used as it stands")                         \
     X(LOG_LOCKOUT, "log-lock-out", EF_WARNING, "a stop shorter than its lock-out")                                         \
-    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")
+    X(LOG_REASON, "log-reason", EF_WARNING, "a reason that looks like a misspelt stop of the scenario")         \
+    /* plans of a season */                                                                                                \
+    X(PLAN_COLUMN, "plan-column", EF_WARNING, "a column that a plan file does not have")                                   \
+    X(PLAN_APART, "plan-apart", EF_WARNING, "a plan that says otherwise than the scenario what is not read from it")       \
+    X(PLAN_LACKS, "plan-lacks", EF_WARNING, "lots of the scenario that a plan does not name")
 /* clang-format on */
 
 #endif

@@ -101,6 +101,9 @@ static const choice choices[] = {
     METRIC(MONEY_PER_AREA, INFINITY, "$/m2"),
     US(MONEY_PER_AREA, INFINITY, "$/ft2"),
     BOTH(MONEY_PER_POWER, INFINITY, "$/kW"),
+    METRIC(MONEY_PER_MASS_TIME, INFINITY, "$/t/d"),
+    US(MONEY_PER_MASS_TIME, INFINITY, "$/bu/d"),
+    US(MONEY_PER_MASS_TIME, INFINITY, "$/short_ton/d"),
 };
 
 /* Turns a unit with bushels into one of the kind's own dimension; false when that does not work out. */

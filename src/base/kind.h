@@ -55,7 +55,9 @@ typedef enum efi_bushel {
     X(EFI_KIND_MONEY_PER_AREA, "money per area", (0, -2, 0, 0, 1, 0, 0), NONE, "EUR/m2 USD/ft2",             \
       "any currency code")                                                                                   \
     X(EFI_KIND_MONEY_PER_POWER, "money per power", (0, 0, 1, -1, 1, 0, 0), NONE, "EUR/kW USD/kW",            \
-      "any currency code")
+      "any currency code")                                                                                   \
+    X(EFI_KIND_MONEY_PER_MASS_TIME, "money per mass and time", (-1, 0, -1, 0, 1, 0, 0), BY_WEIGHT,           \
+      "EUR/t/d USD/short_ton/d USD/bu/d EUR/t/h", "any currency code")
 
 typedef enum efi_kind {
 #define EFI_KIND_ENUM(name, words, exponents, bushel, units, also) name,

@@ -9,6 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum {
+    USUAL_RUNGS = 5 /* of a ladder that is drawn */
+};
+
 static int verify(const ef_scenario *scenario, const ef_balance *balance)
 {
     char *differences = NULL;
@@ -28,20 +32,6 @@ static int print(const cli_call *call, const ef_balance *balance, ef_units units
         return cli_fail(status, NULL);
     const int code = cli_print(text, exit_code);
     ef_report_free(text);
-    return code;
-}
-
-static int draw(const cli_call *call, const ef_balance *balance, ef_units units)
-{
-    const char *path = cli_value(call, "svg");
-    if (!path || !balance->crops[0].feasible)
-        return 0;
-    char *svg;
-    const ef_status status = ef_report_flow_svg(balance, 0, units, &svg);
-    if (status != EF_OK)
-        return cli_fail(status, NULL);
-    const int code = cli_write_file(path, svg, cli_value(call, "force") != NULL);
-    ef_report_free(svg);
     return code;
 }
 
@@ -77,15 +67,22 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     settings.ladder = (int)rungs;
     settings.write_lp = cli_value(call, "write-lp");
     settings.overwrite = cli_value(call, "force") != NULL;
-    const char *file = settings.write_lp ? "--write-lp writes the program" : "--svg draws the line";
+    const char *file = settings.write_lp ? "--write-lp writes the program" : "--svg draws a picture";
     if ((settings.write_lp || cli_value(call, "svg")) && settings.crop < 0 && ef_scenario_crops(scenario) > 1)
         return cli_usage(call->command, "%s of one crop; say which with --crop", file);
+    const ef_picture *picture;
+    code = cli_picture(call, EF_PICTURE_OF_BALANCE, &picture);
+    if (code != 0)
+        return code;
+    if (picture && settings.ladder == 0 && strcmp(picture->name, "ladder") == 0)
+        settings.ladder = USUAL_RUNGS;
     ef_balance *balance;
     errno = 0;
     const ef_status status = ef_balance_solve(scenario, &settings, &balance);
     if (status != EF_OK && status != EF_NO_ANSWER)
         return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
-    code = draw(call, balance, units);
+    const ef_picture_source source = {.balance = balance};
+    code = cli_draw(call, status == EF_OK ? picture : NULL, &source, units, NULL);
     if (code == 0)
         code = print(call, balance, units, ef_status_exit_code(status));
     if (cli_value(call, "verify") && (code == 0 || code == 1)) {
@@ -114,7 +111,9 @@ static const cli_option options[] = {
      "energy"},
     {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE", "write the linear program too: MPS when FILE ends in .mps, else CPLEX LP text"},
-    {"svg", "FILE", "draw the line of one crop as a flow diagram, strokes as wide as their t/h"},
+    {"svg", "FILE",
+     "draw one crop: its line as a flow diagram, strokes as wide as their t/h, or what --picture names"},
+    {"picture", "NAME", "what --svg draws: flow, or ladder (five rungs when --ladder says nothing)"},
     {"force", NULL, "let --write-lp and --svg replace existing files"},
     {"verify", NULL,
      "recompute every flow, limit and balance without the solver, and say whether all agrees"},

@@ -6,19 +6,10 @@
 #include <errno.h>
 #include <evenfeed/bins.h>
 #include <evenfeed/report.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-static volatile sig_atomic_t interrupted;
-
-static void on_signal(int number)
-{
-    (void)number;
-    interrupted = 1;
-}
 
 /* ---- progress -------------------------------------------------------------------------------------------
  */
@@ -39,7 +30,7 @@ static bool go_on(void *context, const ef_bins_progress *at)
         p->percent = percent;
         p->doing = at->doing;
     }
-    return !interrupted;
+    return !cli_interrupted();
 }
 
 static void clear(const progress *p)
@@ -186,6 +177,9 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     int code = read_settings(call, scenario, &settings);
     if (code == 0)
         code = cli_units(call, scenario, &units);
+    const ef_picture *picture = NULL;
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_BINS, &picture);
     if (code != 0)
         return code;
     progress p = {.shown = isatty(STDERR_FILENO) == 1, .percent = -1};
@@ -197,7 +191,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     clear(&p);
     if (status != EF_OK)
         return cli_fail(status, status == EF_FILE ? settings.write_lp : NULL);
-    code = print(call, bins, units);
+    const ef_picture_source source = {.bins = bins};
+    code = cli_draw(call, picture, &source, units, cli_value(call, "of"));
+    if (code == 0)
+        code = print(call, bins, units);
     if (cli_value(call, "verify") && (code == 0 || code == 1)) {
         const int verified = verify(scenario, bins);
         code = verified != 0 ? verified : code;
@@ -208,9 +205,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 
 static int run(const cli_call *call)
 {
-    struct sigaction action = {.sa_handler = on_signal};
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
+    cli_catch_signals();
     ef_scenario *scenario;
     int code = cli_load(call, &scenario);
     if (code != 0)
@@ -246,7 +241,11 @@ static const cli_option options[] = {
      "traces"},
     {"verify", NULL,
      "recompute the answer independently and say whether it agrees; exit code 5 when it does not"},
-    {"force", NULL, "let --write-lp replace an existing file"},
+    {"svg", "FILE", "draw volume against minutes short, or what --picture names"},
+    {"picture", "NAME",
+     "what --svg draws: curve (volume against minutes short) or elevation (a bin of steel)"},
+    {"of", "NAME", "which of several pictures to draw: a bin, or \"Separator on wheat\""},
+    {"force", NULL, "let --write-lp and --svg replace existing files"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -3,7 +3,10 @@
 #ifndef EF_CLI_H
 #define EF_CLI_H
 
+#include "base/text.h"
+
 #include <evenfeed/diag.h>
+#include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
@@ -65,12 +68,18 @@ extern const cli_command cli_trace;
 extern const cli_command cli_shift;
 extern const cli_command cli_bins;
 extern const cli_command cli_order;
+extern const cli_command cli_report;
+extern const cli_command cli_season;
+extern const cli_command cli_when;
 extern const cli_command cli_learn;
 extern const cli_command cli_language;
 extern const cli_command cli_manpage;
 
 /* All commands, closed by NULL. */
 extern const cli_command *const cli_commands[];
+
+/* Adds the call as somebody would type it in a shell, "evenfeed report plant.yaml --seed 2". */
+void cli_call_words(const cli_call *call, efi_text *out);
 
 /* Value of an option of this call, NULL when it was not given. The name must be in the command's table. */
 const char *cli_value(const cli_call *call, const char *option);
@@ -90,6 +99,9 @@ int cli_print(const char *text, int exit_code);
 
 /* One line on standard error about a status, with the file it concerns or NULL; returns the exit code. */
 int cli_fail(ef_status status, const char *file);
+
+/* Prints findings on standard error, nothing when there are none. Returns 0 or the exit code. */
+int cli_print_findings(const ef_diags *diags);
 
 /* Loads the scenario that is the first operand of a call, with its settings, printing findings on standard
  * error. Returns 0, or the exit code with nothing to free. */
@@ -131,6 +143,38 @@ int cli_share(const cli_call *call, const char *option, double *share);
  * the exit code. */
 int cli_number(const cli_call *call, const char *option, long long least, long long most, long long *value);
 
+/* A number of an option, from `least` to `most`; *value is left alone when it is not given. Returns 0 or the
+ * exit code. */
+int cli_amount(const cli_call *call, const char *option, double least, double most, double *value);
+
+/* From now on an interruption or termination is noted instead of ending the program. */
+void cli_catch_signals(void);
+bool cli_interrupted(void);
+
+/* A search: how long it may last, and what its options say. */
+typedef struct cli_search {
+    double began_s;
+    double seconds;  /* 0: no limit */
+    long long steps; /* 0: no limit */
+    long long seed;
+    long long threads; /* 0: as many as there are processors */
+    bool shown;        /* progress: standard error is a terminal */
+} cli_search;
+
+/* Begins one: signals are noted, the clock runs. Seed 1, no limits. */
+cli_search cli_search_begin(void);
+
+/* Reads --seed and --threads. Returns 0 or the exit code. */
+int cli_search_read(const cli_call *call, cli_search *search);
+
+/* Is there time left, are there steps left, and has nobody interrupted it? */
+bool cli_search_goes_on(const cli_search *search, uint64_t steps);
+double cli_search_lasted_s(const cli_search *search);
+double cli_now_s(void);
+
+/* Takes the line of progress off the terminal. */
+void cli_search_clear(const cli_search *search);
+
 /* Adds the settings of a file to a call: one a line as for --set, empty lines and those that begin with #
  * left out. Returns 0 or the exit code. The file's text is freed with the call. */
 int cli_settings_from(cli_call *call, const char *path);
@@ -140,14 +184,24 @@ void cli_call_free(cli_call *call);
  * or the exit code. */
 int cli_write_file(const char *path, const char *text, bool force);
 
+/* The picture that --picture and --svg ask for, the first of the answer when --svg stands alone, NULL when
+ * neither is given. Returns 0 or the exit code. */
+int cli_picture(const cli_call *call, ef_picture_answer answer, const ef_picture **picture);
+
+/* Draws a picture (NULL: none) into the file of --svg: the part called `asked`, NULL where there is one
+ * alone. Returns 0 or the exit code, with a line on standard error. */
+int cli_draw(const cli_call *call, const ef_picture *picture, const ef_picture_source *source, ef_units units,
+             const char *asked);
+
 /* One file of a folder of results. */
 typedef struct cli_file {
     const char *name;
     const char *text;
 } cli_file;
 
-/* Writes all files of a new folder, or none: the folder is built beside its place and renamed. An existing
- * one is refused unless `force` is set, which replaces it. Returns 0 or the exit code. */
+/* Writes all files into a folder, or none: they are written beside their place and renamed. A folder that is
+ * not there is made; in one that is, other files stay, and files of these names are refused unless `force` is
+ * set, which replaces them. Returns 0 or the exit code. */
 int cli_write_folder(const char *path, const cli_file *files, int count, bool force);
 
 #endif

@@ -21,6 +21,40 @@ const char *cli_value(const cli_call *call, const char *option)
     return NULL;
 }
 
+/* A word of a shell: in quotes where it needs them. */
+static void add_word(efi_text *out, const char *word)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-./,:=@%+";
+    efi_text_add(out, " ");
+    if (*word && word[strspn(word, plain)] == '\0') {
+        efi_text_add(out, word);
+        return;
+    }
+    efi_text_add(out, "'");
+    for (; *word; word++)
+        efi_text_add_bytes(out, *word == '\'' ? "'\\''" : word, *word == '\'' ? 4 : 1);
+    efi_text_add(out, "'");
+}
+
+void cli_call_words(const cli_call *call, efi_text *out)
+{
+    efi_text_addf(out, "evenfeed %s", call->command->name);
+    for (int i = 0; i < call->operand_count; i++)
+        add_word(out, call->operands[i]);
+    for (int i = 0; call->command->options[i].name; i++) {
+        const cli_option *option = &call->command->options[i];
+        if (!call->value[i] || strcmp(option->name, "set") == 0)
+            continue;
+        efi_text_addf(out, " --%s", option->name);
+        if (option->argument)
+            add_word(out, call->value[i]);
+    }
+    for (int i = 0; i < call->setting_count; i++) {
+        efi_text_add(out, " --set");
+        add_word(out, call->settings[i]);
+    }
+}
+
 int cli_usage(const cli_command *command, const char *format, ...)
 {
     va_list arguments;
@@ -54,9 +88,11 @@ int cli_print(const char *text, int exit_code)
     return exit_code;
 }
 
-static int print_findings(const ef_diags *diags)
+int cli_print_findings(const ef_diags *diags)
 {
     char *text;
+    if (ef_diags_count(diags) == 0)
+        return 0;
     const ef_status status = ef_report_findings(diags, &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
@@ -74,7 +110,7 @@ static int load(const char *path, const char *const *settings, int setting_count
     const ef_status status = ef_scenario_load(path, settings, setting_count, diags, scenario);
     int code = ef_status_exit_code(status);
     if (status == EF_OK || status == EF_SCENARIO) {
-        const int printed = print_findings(diags);
+        const int printed = cli_print_findings(diags);
         if (printed != 0) {
             if (status == EF_OK)
                 ef_scenario_free(*scenario);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Writing a file or a folder of results: all of it or nothing. */
 #include "base/file.h"
+#include "base/memory.h"
 #include "base/text.h"
 #include "cli/cli.h"
 
@@ -35,7 +36,7 @@ static int write_file(const char *folder, const cli_file *file)
     return code;
 }
 
-/* Removes a folder that holds files only. */
+/* Removes a folder that we made: it holds files only. */
 static bool remove_folder(const char *path)
 {
     DIR *folder = opendir(path);
@@ -51,28 +52,91 @@ static bool remove_folder(const char *path)
     return rmdir(path) == 0 && good;
 }
 
-/* Puts the finished folder in its place; with `force` the old one goes first. */
-static int move_into_place(const char *beside, const char *path, bool force)
+/* ---- a folder that is there already ---------------------------------------------------------------------
+ */
+
+/* Where a file lies while a folder is being changed: ready, in its place, or its forerunner kept aside. */
+typedef struct spot {
+    efi_text ready;
+    efi_text place;
+    efi_text aside;
+    bool is_placed, is_kept;
+} spot;
+
+static bool find_spot(spot *s, const char *folder, const char *beside, const char *name)
 {
-    struct stat found;
-    if (stat(path, &found) == 0) {
-        if (!force) {
-            fprintf(stderr, "evenfeed: %s is there already; --force replaces it\n", path);
-            return ef_status_exit_code(EF_FILE);
-        }
-        if (!S_ISDIR(found.st_mode) || !remove_folder(path))
-            return cli_fail(EF_FILE, path);
-    }
-    return rename(beside, path) == 0 ? 0 : cli_fail(EF_FILE, path);
+    efi_text_addf(&s->ready, "%s/%s", beside, name);
+    efi_text_addf(&s->place, "%s/%s", folder, name);
+    efi_text_addf(&s->aside, "%s/old-%s", beside, name);
+    return !s->ready.failed && !s->place.failed && !s->aside.failed;
 }
+
+/* Puts one file in its place; with `force` one that is there goes aside. */
+static int place(spot *s, bool force)
+{
+    const char *path = efi_text_get(&s->place);
+    struct stat found;
+    const bool is_there = lstat(path, &found) == 0;
+    if (is_there && !force) {
+        fprintf(stderr, "evenfeed: %s is there already; --force replaces it\n", path);
+        return ef_status_exit_code(EF_FILE);
+    }
+    if (is_there && !S_ISREG(found.st_mode)) {
+        fprintf(stderr, "evenfeed: %s is there already and is no plain file; remove it first\n", path);
+        return ef_status_exit_code(EF_FILE);
+    }
+    if (is_there && rename(path, efi_text_get(&s->aside)) != 0)
+        return cli_fail(EF_FILE, path);
+    s->is_kept = is_there;
+    if (rename(efi_text_get(&s->ready), path) != 0)
+        return cli_fail(EF_FILE, path);
+    s->is_placed = true;
+    return 0;
+}
+
+/* As it was. */
+static void take_back(const spot *s)
+{
+    if (s->is_placed)
+        (void)unlink(efi_text_get(&s->place));
+    if (s->is_kept)
+        (void)rename(efi_text_get(&s->aside), efi_text_get(&s->place));
+}
+
+/* Moves the finished files into the folder that is there, or none of them; others in it stay. */
+static int move_into_folder(const char *beside, const char *path, const cli_file *files, int count,
+                            bool force)
+{
+    spot *spots = efi_new((size_t)count, sizeof *spots);
+    int code = spots ? 0 : cli_fail(EF_MEMORY, NULL);
+    int done = 0;
+    for (; code == 0 && done < count; done++)
+        code = find_spot(&spots[done], path, beside, files[done].name) ? place(&spots[done], force)
+                                                                       : cli_fail(EF_MEMORY, NULL);
+    for (int i = 0; i < done; i++) {
+        if (code != 0)
+            take_back(&spots[i]);
+        efi_text_free(&spots[i].ready);
+        efi_text_free(&spots[i].place);
+        efi_text_free(&spots[i].aside);
+    }
+    efi_free(spots);
+    (void)remove_folder(beside);
+    return code;
+}
+
+/* ---- the whole ------------------------------------------------------------------------------------------
+ */
 
 int cli_write_folder(const char *path, const cli_file *files, int count, bool force)
 {
+    struct stat found;
     efi_text beside = {0};
     size_t length = strlen(path);
     while (length > 1 && path[length - 1] == '/')
         length--;
-    efi_text_addf(&beside, "%.*s.new-XXXXXX", (int)length, path);
+    const bool is_there = stat(path, &found) == 0 && S_ISDIR(found.st_mode);
+    efi_text_addf(&beside, is_there ? "%.*s/.new-XXXXXX" : "%.*s.new-XXXXXX", (int)length, path);
     if (beside.failed || !mkdtemp(beside.bytes) || chmod(beside.bytes, 0755) != 0) {
         const int code = cli_fail(beside.failed ? EF_MEMORY : EF_FILE, path);
         efi_text_free(&beside);
@@ -81,8 +145,10 @@ int cli_write_folder(const char *path, const cli_file *files, int count, bool fo
     int code = 0;
     for (int i = 0; i < count && code == 0; i++)
         code = write_file(beside.bytes, &files[i]);
-    if (code == 0)
-        code = move_into_place(beside.bytes, path, force);
+    if (code == 0 && is_there)
+        code = move_into_folder(beside.bytes, path, files, count, force);
+    else if (code == 0 && rename(beside.bytes, path) != 0)
+        code = cli_fail(EF_FILE, path);
     if (code != 0)
         (void)remove_folder(beside.bytes);
     efi_text_free(&beside);

@@ -10,8 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-const cli_command *const cli_commands[] = {&cli_check, &cli_balance, &cli_bins,     &cli_trace,   &cli_shift,
-                                           &cli_learn, &cli_order,   &cli_language, &cli_manpage, NULL};
+const cli_command *const cli_commands[] = {&cli_check,    &cli_balance, &cli_bins,   &cli_trace, &cli_shift,
+                                           &cli_learn,    &cli_order,   &cli_season, &cli_when,  &cli_report,
+                                           &cli_language, &cli_manpage, NULL};
 
 static const cli_command *find_command(const char *name)
 {

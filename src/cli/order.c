@@ -7,89 +7,37 @@
 #include <errno.h>
 #include <evenfeed/order.h>
 #include <evenfeed/report.h>
-#include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <time.h>
-
-static volatile sig_atomic_t interrupted;
-
-static void on_signal(int number)
-{
-    (void)number;
-    interrupted = 1;
-}
-
-/* When the search has to end: by the clock, or at a signal. */
-typedef struct limit {
-    double seconds; /* 0: as many rounds as --rounds says */
-    double started;
-} limit;
-
-static double now_s(void)
-{
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static bool go_on(void *context, const ef_order_progress *progress)
 {
-    const limit *l = context;
     (void)progress;
-    return !interrupted && !(l->seconds > 0.0 && now_s() - l->started >= l->seconds);
+    return cli_search_goes_on(context, 0);
 }
 
-/* A number of an option from `least` to `most`; *value is left alone when it is not given. */
-static int read_number(const cli_call *call, const char *option, double least, double most, double *value)
+static int read_settings(const cli_call *call, ef_order_settings *settings, cli_search *search)
 {
-    const char *word = cli_value(call, option);
-    if (!word)
-        return 0;
-    const efi_number number = efi_number_parse(word, strlen(word));
-    if (number.fault != EFI_NUMBER_FINE || word[number.used] != '\0' ||
-        !(number.value >= least && number.value <= most))
-        return cli_usage(call->command, "--%s takes a number from %.0f to %.0f, not \"%s\"", option, least,
-                         most, word);
-    *value = number.value;
-    return 0;
-}
-
-static int read_whole(const cli_call *call, const char *option, double least, double most, double *value)
-{
-    const int code = read_number(call, option, least, most, value);
-    if (code == 0 && *value != (double)(long long)*value)
-        return cli_usage(call->command, "--%s takes a whole number, not \"%s\"", option,
-                         cli_value(call, option));
-    return code;
-}
-
-static int read_settings(const cli_call *call, ef_order_settings *settings, limit *l)
-{
-    double threads = 1.0, seed = 1.0;
-    double rounds = settings->rounds;
+    long long rounds = settings->rounds;
     bool timed = false;
     double hours = 0.0;
-    int code = read_number(call, "changeover-price", 0.0, 1e6, &settings->changeover_price);
+    int code = cli_amount(call, "changeover-price", 0.0, 1e6, &settings->changeover_price);
     if (code == 0)
-        code = read_number(call, "late-price", 0.0, 1e6, &settings->late_price);
+        code = cli_amount(call, "late-price", 0.0, 1e6, &settings->late_price);
     if (code == 0)
-        code = read_number(call, "end-price", 0.0, 1e6, &settings->end_price);
+        code = cli_amount(call, "end-price", 0.0, 1e6, &settings->end_price);
+    search->threads = 1;
     if (code == 0)
-        code = read_whole(call, "threads", 1.0, 64.0, &threads);
+        code = cli_search_read(call, search);
     if (code == 0)
-        code = read_whole(call, "seed", 0.0, 1e9, &seed);
-    if (code == 0)
-        code = read_whole(call, "rounds", 1.0, 1e6, &rounds);
+        code = cli_number(call, "rounds", 1, 1000000, &rounds);
     if (code == 0)
         code = cli_duration(call, "time", &timed, &hours);
-    settings->threads = (int)threads;
-    settings->seed = (unsigned long long)seed;
+    settings->threads = (int)search->threads;
+    settings->seed = (unsigned long long)search->seed;
     settings->rounds = timed && !cli_value(call, "rounds") ? 1000000 : (int)rounds;
     settings->closed = cli_value(call, "closed") != NULL;
     settings->cleaned_before_arrival = cli_value(call, "clean-early") != NULL;
-    l->seconds = timed ? hours * 3600.0 : 0.0;
+    search->seconds = timed ? hours * 3600.0 : 0.0;
     return code;
 }
 
@@ -163,7 +111,7 @@ static int print(const ef_order *order)
                                      : " %");
     efi_text_addf(&out, "%-28s%d (%llu steps)\n", "rounds of search", order->rounds, order->steps);
     const int code = out.failed ? cli_fail(EF_MEMORY, NULL)
-                                : cli_print(efi_text_get(&out), interrupted ? 130 : 0);
+                                : cli_print(efi_text_get(&out), cli_interrupted() ? 130 : 0);
     efi_text_free(&out);
     return code;
 }
@@ -171,12 +119,12 @@ static int print(const ef_order *order)
 static int answer(const cli_call *call, const ef_lots *lots)
 {
     ef_order_settings settings = ef_order_defaults();
-    limit l = {.started = now_s()};
-    const int code = read_settings(call, &settings, &l);
+    cli_search search = cli_search_begin();
+    const int code = read_settings(call, &settings, &search);
     if (code != 0)
         return code;
     settings.go_on = go_on;
-    settings.context = &l;
+    settings.context = &search;
     ef_order *order = NULL;
     bool proven = false;
     const ef_status status = ef_order_solve(lots, &settings, &order, &proven);
@@ -190,7 +138,7 @@ static int answer(const cli_call *call, const ef_lots *lots)
                      : "evenfeed: no order was found that keeps all limits; more --time or --rounds may find "
                        "one\n",
               stderr);
-        return interrupted ? ef_status_exit_code(EF_STOPPED) : ef_status_exit_code(status);
+        return cli_interrupted() ? ef_status_exit_code(EF_STOPPED) : ef_status_exit_code(status);
     }
     if (status != EF_OK)
         return cli_fail(status, NULL);
@@ -199,26 +147,11 @@ static int answer(const cli_call *call, const ef_lots *lots)
     return printed;
 }
 
-static int print_findings(const ef_diags *diags)
-{
-    char *text;
-    if (ef_diags_count(diags) == 0)
-        return 0;
-    if (ef_report_findings(diags, &text) != EF_OK)
-        return cli_fail(EF_MEMORY, NULL);
-    fputs(text, stderr);
-    ef_report_free(text);
-    return 0;
-}
-
 static int run(const cli_call *call)
 {
     const char *changeovers = cli_value(call, "changeovers");
     if (!changeovers)
         return cli_usage(call->command, "--changeovers FILE is missing");
-    struct sigaction action = {.sa_handler = on_signal};
-    (void)sigaction(SIGINT, &action, NULL);
-    (void)sigaction(SIGTERM, &action, NULL);
     ef_diags *diags = ef_diags_new();
     if (!diags)
         return cli_fail(EF_MEMORY, NULL);
@@ -228,7 +161,7 @@ static int run(const cli_call *call)
     const ef_status status = ef_lots_load(call->operands[0], changeovers, diags, &lots, &failed);
     int code = status == EF_OK || status == EF_SCENARIO ? ef_status_exit_code(status)
                                                         : cli_fail(status, failed);
-    const int printed = print_findings(diags);
+    const int printed = cli_print_findings(diags);
     code = printed != 0 ? printed : code;
     ef_diags_free(diags);
     if (code == 0)

@@ -166,6 +166,8 @@ static int load_and_compare(const cli_call *call, const ef_scenario *here, ef_sh
     ef_scenario *there;
     if (cli_value(call, "csv"))
         return cli_usage(call->command, "--csv writes the tables of one plant, so it goes without --against");
+    if (cli_value(call, "svg"))
+        return cli_usage(call->command, "--svg draws one plant, so it goes without --against");
     int code = cli_load_other(cli_value(call, "against"), &there);
     if (code != 0)
         return code;
@@ -182,6 +184,9 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     int code = cli_units(call, scenario, &units);
     if (code == 0)
         code = read_settings(call, scenario, &settings);
+    const ef_picture *picture = NULL;
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_SHIFT, &picture);
     if (code != 0)
         return code;
     if (cli_value(call, "against"))
@@ -193,7 +198,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         return refuse(call, scenario, &settings, reason);
     if (status != EF_OK)
         return cli_cannot_run(status, reason);
-    code = print(call, shift, units);
+    const ef_picture_source source = {.shift = shift};
+    code = cli_draw(call, picture, &source, units, NULL);
+    if (code == 0)
+        code = print(call, shift, units);
     if (code == 0 && cli_value(call, "verify"))
         code = verify(scenario, shift);
     ef_shift_free(shift);
@@ -225,8 +233,11 @@ static const cli_option options[] = {
     {"no-remedies", NULL, "leave out what to mend first, which takes all runs again for each stop and bin"},
     {"units", "metric|us", "units of the printed text; else those of the scenario. JSON and CSV are in t, h"},
     {"json", NULL, "everything but single shifts as JSON, all digits, for other programs"},
-    {"csv", "DIR", "write everything as tables into a new folder, every simulated shift among them"},
-    {"force", NULL, "let --csv replace an existing folder of results"},
+    {"csv", "DIR", "write everything as tables into a folder, every simulated shift among them"},
+    {"svg", "FILE", "draw the tonnes of a shift, or what --picture names"},
+    {"picture", "NAME",
+     "what --svg draws: tonnes, hours (where they go) or envelope (how the bins fill and empty)"},
+    {"force", NULL, "let --csv and --svg replace files that are there already"},
     {"verify", NULL, "recompute the answer without the engine, and say whether all agrees"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},

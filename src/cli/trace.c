@@ -78,6 +78,9 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
     if (code == 0)
         code = cli_number(call, "events", 0, 100000, &events);
+    const ef_picture *picture = NULL;
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_TRACE, &picture);
     if (code != 0)
         return code;
     settings.crop = settings.crop < 0 ? 0 : settings.crop;
@@ -91,7 +94,10 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
     if (status != EF_OK)
         return cli_cannot_run(status, reason);
-    code = print(call, trace, units, (int)events);
+    const ef_picture_source source = {.trace = trace};
+    code = cli_draw(call, picture, &source, units, NULL);
+    if (code == 0)
+        code = print(call, trace, units, (int)events);
     if (code == 0 && cli_value(call, "verify"))
         code = verify(scenario, trace);
     ef_trace_free(trace);
@@ -112,10 +118,11 @@ static const cli_option options[] = {
     {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},
     {"without-calendar", NULL, "the plant works day and night: no closed times, breaks or maintenance"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
-    {"csv", "DIR",
-     "write events.csv, stops.csv, levels.csv and feeds.csv into a new folder, hours and tonnes"},
+    {"csv", "DIR", "write events.csv, stops.csv, levels.csv and feeds.csv into a folder, hours and tonnes"},
     {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},
-    {"force", NULL, "let --csv replace an existing folder of results"},
+    {"svg", "FILE", "draw the levels of the bins"},
+    {"picture", "NAME", "what --svg draws: levels"},
+    {"force", NULL, "let --csv and --svg replace files that are there already"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "model/beside.h"
+#include "model/beside_tree.h"
 #include "base/csv.h"
 #include "base/text.h"
 
@@ -11,8 +11,7 @@
 /* ---- changing the tree ----------------------------------------------------------------------------------
  */
 
-/* Adds a pair to a map whose children may be shared with nobody: the array is copied. */
-static bool add_pair(efi_binder *b, efi_node *map, efi_node key, efi_node value)
+bool efi_beside_add_pair(efi_binder *b, efi_node *map, efi_node key, efi_node value)
 {
     efi_node *children = efi_bind_get(b, 2 * ((size_t)map->length + 1), sizeof *children);
     if (!children)
@@ -26,8 +25,7 @@ static bool add_pair(efi_binder *b, efi_node *map, efi_node key, efi_node value)
     return true;
 }
 
-/* The value of a key, to be changed; NULL without. */
-static efi_node *find_value(efi_node *map, const char *key, size_t length)
+efi_node *efi_beside_find_value(efi_node *map, const char *key, size_t length)
 {
     for (uint32_t i = 0; i < map->length; i++) {
         efi_node *pair = &map->is.children[2 * i];
@@ -37,8 +35,7 @@ static efi_node *find_value(efi_node *map, const char *key, size_t length)
     return NULL;
 }
 
-/* An empty value may become a map. */
-static bool become_map(efi_node *node)
+bool efi_beside_become_map(efi_node *node)
 {
     if (efi_node_is_empty(node)) {
         node->kind = EFI_NODE_MAP;
@@ -70,7 +67,7 @@ static efi_node node_of(const table *t, const efi_csv_cell *cell)
     return node;
 }
 
-/* Splits "capacity [t/h]" into the key and the unit; no unit leaves it empty. */
+/* Splits "capacity [t/h]" or "capacity (t/h)" into the key and the unit; no unit leaves it empty. */
 static void split_heading(const efi_csv_cell *heading, size_t *key_length, const char **unit,
                           size_t *unit_length)
 {
@@ -78,8 +75,10 @@ static void split_heading(const efi_csv_cell *heading, size_t *key_length, const
     *unit = "";
     *unit_length = 0;
     const char *text = heading->text;
-    const char *open = heading->length ? memchr(text, '[', heading->length) : NULL;
-    if (!open || text[heading->length - 1] != ']')
+    const char last = heading->length ? text[heading->length - 1] : ' ';
+    const char first = last == ']' ? '[' : '(';
+    const char *open = last == ']' || last == ')' ? memchr(text, first, heading->length) : NULL;
+    if (!open)
         return;
     *unit = open + 1;
     *unit_length = (size_t)(text + heading->length - 1 - *unit);
@@ -104,7 +103,7 @@ static efi_node value_of(const table *t, int row, int column)
     efi_text_addf(&text, "%.*s %.*s", (int)cell->length, cell->text, (int)unit_length, unit);
     node.is.text = efi_arena_text(t->b->scenario->arena, efi_text_get(&text), text.length);
     node.length = (uint32_t)text.length;
-    t->b->failed = t->b->failed || !node.is.text;
+    t->b->failed = t->b->failed || text.failed || !node.is.text;
     efi_text_free(&text);
     return node;
 }
@@ -119,16 +118,16 @@ static void put(const table *t, efi_node *block, const char *key, size_t length,
         name.is.text = key;
         name.length = (uint32_t)(dot ? (size_t)(dot - key) : length);
         if (!dot) {
-            (void)add_pair(t->b, block, name, value);
+            (void)efi_beside_add_pair(t->b, block, name, value);
             return;
         }
-        efi_node *inner = find_value(block, key, name.length);
-        if (!inner || !become_map(inner)) {
+        efi_node *inner = efi_beside_find_value(block, key, name.length);
+        if (!inner || !efi_beside_become_map(inner)) {
             efi_node fresh = value; /* where the row has it */
             fresh.kind = EFI_NODE_MAP;
             fresh.length = 0;
             fresh.is.children = NULL;
-            if (!add_pair(t->b, block, name, fresh))
+            if (!efi_beside_add_pair(t->b, block, name, fresh))
                 return;
             inner = &block->is.children[2 * block->length - 1];
         }
@@ -230,11 +229,111 @@ static spot spot_at(const efi_path *path)
     return (spot){0};
 }
 
+/* A value under no heading would be lost. */
+static void check_headings(const table *t)
+{
+    for (int column = 0; column < t->csv.columns; column++) {
+        const bool bare = efi_csv_at(&t->csv, 0, column)->length == 0;
+        for (int row = 1; bare && column > 0 && row < t->csv.rows; row++) {
+            const efi_csv_cell *cell = efi_csv_at(&t->csv, row, column);
+            const efi_node node = node_of(t, cell);
+            if (cell->length == 0)
+                continue;
+            efi_bind_report(t->b, EFI_DIAG_KEY_UNKNOWN, NULL, &node, "this column has no heading",
+                            "a key above each column", NULL);
+            break;
+        }
+    }
+}
+
+/* Is some column for this key of the block? */
+static bool has_column(const table *t, const char *key)
+{
+    for (int column = 0; column < t->csv.columns; column++) {
+        const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
+        size_t length;
+        const char *unit;
+        size_t unit_length;
+        split_heading(heading, &length, &unit, &unit_length);
+        if (length == strlen(key) && memcmp(heading->text, key, length) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* Is the first column one of keys, where names belong? Then no row means anything. */
+static bool first_is_key(const table *t, const efi_block *block, const efi_path *path)
+{
+    const efi_csv_cell *heading = t->csv.rows > 0 ? efi_csv_at(&t->csv, 0, 0) : NULL;
+    size_t length = 0;
+    const char *unit;
+    size_t unit_length;
+    if (heading)
+        split_heading(heading, &length, &unit, &unit_length);
+    for (int i = 0; length > 0 && i < block->count; i++) {
+        const char *key = block->fields[i].key;
+        if (strlen(key) != length || memcmp(key, heading->text, length) != 0)
+            continue;
+        const efi_node node = node_of(t, heading);
+        efi_bind_report(t->b, EFI_DIAG_KEY_UNKNOWN, path, &node,
+                        efi_diags_textf(t->b->diags,
+                                        "the first column holds the names of the %s, not their %s",
+                                        block->title, key),
+                        "a first column with a name for each row, then the keys", NULL);
+        return true;
+    }
+    return false;
+}
+
+/* Is there a heading that no key of the block has, but which may be meant for this one? */
+static bool has_near_column(const table *t, const efi_block *block, const char *key)
+{
+    for (int column = 1; column < t->csv.columns; column++) {
+        const efi_csv_cell *heading = efi_csv_at(&t->csv, 0, column);
+        size_t length;
+        const char *unit;
+        size_t unit_length;
+        bool known = false;
+        split_heading(heading, &length, &unit, &unit_length);
+        for (int i = 0; i < block->count && !known; i++)
+            known = strlen(block->fields[i].key) == length &&
+                    memcmp(block->fields[i].key, heading->text, length) == 0;
+        const char *text = known ? NULL : efi_arena_text(t->b->scenario->arena, heading->text, length);
+        t->b->failed = t->b->failed || (!known && !text);
+        if (text && efi_text_nearest(text, &key, 1))
+            return true;
+    }
+    return false;
+}
+
+/* Does a table of lots, which brings them all, lack a column that each of them needs? Told once, not for
+ * every row. */
+static bool lacks_column(const table *t, const efi_block *block, const efi_path *path)
+{
+    for (int i = 0; block->names == EFI_NAMES_LOTS && i < block->count; i++) {
+        const efi_field *field = &block->fields[i];
+        if (!field->required || t->csv.rows < 2 || has_column(t, field->key) ||
+            has_near_column(t, block, field->key))
+            continue;
+        const efi_node node = node_of(t, efi_csv_at(&t->csv, 0, 0));
+        efi_bind_report(t->b, EFI_DIAG_KEY_MISSING, path, &node,
+                        efi_diags_textf(t->b->diags, "the table has no column \"%s\"", field->key), NULL,
+                        efi_diags_textf(t->b->diags, "%s [t]", field->key));
+        return true;
+    }
+    return false;
+}
+
 /* Merges the rows into the block: a known key takes the row in, others are added at the end. Where the keys
  * are names of things, each row is a block; else a table of two columns holds keys and values. */
 static void merge_rows(const table *t, efi_node *map, const efi_path *path)
 {
-    const bool scalar = t->csv.columns == 2 && !spot_at(path).named;
+    const efi_block *named = spot_at(path).named;
+    const bool scalar = t->csv.columns == 2 && !named;
+    if (named && (first_is_key(t, named, path) || (map->length == 0 && lacks_column(t, named, path)))) {
+        map->unsound = 1;
+        return;
+    }
     const size_t old = map->length;
     const size_t rows = t->csv.rows > 0 ? (size_t)t->csv.rows - 1 : 0;
     efi_node *children = efi_bind_get(t->b, 2 * (old + rows), sizeof *children);
@@ -254,7 +353,7 @@ static void merge_rows(const table *t, efi_node *map, const efi_path *path)
         const sorted_key wanted = {.text = name->text, .length = name->length};
         const sorted_key *known = old ? bsearch(&wanted, keys, old, sizeof *keys, by_text) : NULL;
         efi_node *block = known && !scalar ? &children[2 * known->pair + 1] : NULL;
-        if (!block || !become_map(block)) {
+        if (!block || !efi_beside_become_map(block)) {
             children[2 * map->length] = node_of(t, name);
             block = &children[2 * map->length + 1];
             *block = scalar ? value_of(t, row, 1) : node_of(t, name);
@@ -276,13 +375,20 @@ static void report_unread(efi_binder *b, const efi_path *path, const efi_node *a
     efi_bind_report(b, EFI_DIAG_FILE_UNREAD, path, at, message, NULL, likely);
 }
 
-/* Reads the table that a `file` key names; false when it cannot be read (reported). */
-static bool open_table(efi_binder *b, const efi_path *path, const efi_node *at, const char *directory,
-                       table *t)
+/* A file that a `file` key names: all in the arena. */
+typedef struct beside {
+    const char *name; /* with its directory */
+    const char *bytes;
+    size_t length;
+} beside;
+
+/* Reads the file that a `file` key names; false when it cannot be read (reported). */
+static bool read_beside(efi_binder *b, const efi_path *path, const efi_node *at, const char *directory,
+                        beside *file)
 {
     const char *name = at->kind == EFI_NODE_TEXT ? efi_bind_text(b, at) : NULL;
     if (!name || !*name) {
-        report_unread(b, path, at, "the name of a table belongs here", "file: stations.csv");
+        report_unread(b, path, at, "the name of a file belongs here", "file: stations.csv");
         return false;
     }
     if (!directory) {
@@ -293,27 +399,36 @@ static bool open_table(efi_binder *b, const efi_path *path, const efi_node *at, 
     efi_text where = {0};
     efi_text_addf(&where, "%s%s", name[0] == '/' ? "" : directory, name);
     char *bytes = NULL;
-    size_t length = 0;
     errno = 0;
-    const ef_status status = where.failed ? EF_MEMORY : efi_file_read(efi_text_get(&where), &bytes, &length);
+    const ef_status status = where.failed ? EF_MEMORY
+                                          : efi_file_read(efi_text_get(&where), &bytes, &file->length);
     if (status == EF_FILE)
         report_unread(b, path, at, efi_diags_textf(b->diags, "%s: %s", efi_text_get(&where), strerror(errno)),
                       "the name is taken relative to the scenario");
-    const char *kept = efi_arena_text(b->scenario->arena, efi_text_get(&where), where.length);
-    const char *copy = status == EF_OK ? efi_arena_text(b->scenario->arena, bytes, length) : NULL;
+    file->name = efi_arena_text(b->scenario->arena, efi_text_get(&where), where.length);
+    file->bytes = status == EF_OK ? efi_arena_text(b->scenario->arena, bytes, file->length) : NULL;
     efi_text_free(&where);
     efi_free(bytes);
-    b->failed = b->failed || !kept || (status != EF_OK && status != EF_FILE) || (status == EF_OK && !copy);
-    if (status != EF_OK || b->failed)
-        return false;
-    const ef_status added = efi_tree_add_source(&b->scenario->tree, kept, copy, length, &t->source);
+    b->failed = b->failed || !file->name || (status != EF_OK && status != EF_FILE) ||
+                (status == EF_OK && !file->bytes);
+    return status == EF_OK && !b->failed;
+}
+
+/* Reads a file as a table; false when it cannot be (reported). */
+static bool open_table(efi_binder *b, const efi_path *path, const efi_node *at, const beside *file, table *t)
+{
+    const ef_status added = efi_tree_add_source(&b->scenario->tree, file->name, file->bytes, file->length,
+                                                &t->source);
     if (added == EF_USAGE)
         report_unread(b, path, at, "there are too many tables", NULL);
     b->failed = b->failed || added == EF_MEMORY;
     if (added != EF_OK)
         return false;
     t->b = b;
-    b->failed = efi_csv_read(&t->csv, b->scenario->arena, kept, copy, length, b->diags) != EF_OK;
+    b->failed = efi_csv_read(&t->csv, b->scenario->arena, file->name, file->bytes, file->length, b->diags) !=
+                EF_OK;
+    b->scenario->tree.sources[t->source].is_table = true;
+    b->scenario->tree.sources[t->source].decimal_comma = !b->failed && t->csv.separator != ',';
     return !b->failed;
 }
 
@@ -325,7 +440,73 @@ static void drop_pair(efi_node *map, uint32_t index)
     map->length--;
 }
 
-static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, const char *directory)
+/* ---- scenarios beside a scenario ------------------------------------------------------------------------
+ */
+
+static bool is_scenario(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+    return dot && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0);
+}
+
+/* Adds what another file says to a block; what the block says itself goes before. */
+static void merge_under(efi_binder *b, efi_node *map, const efi_node *under)
+{
+    const efi_node own = *map; /* its pairs alone: a key that stands twice in the other file is told later */
+    for (uint32_t i = 0; i < under->length && !b->failed; i++) {
+        const efi_node *pair = &under->is.children[2 * i];
+        const efi_node *known = NULL;
+        for (uint32_t k = 0; k < own.length && !known && pair->kind == EFI_NODE_TEXT; k++)
+            if (own.is.children[2 * k].length == pair->length &&
+                efi_node_is(&own.is.children[2 * k], efi_bind_text(b, pair)))
+                known = &own.is.children[2 * k];
+        if (!known)
+            (void)efi_beside_add_pair(b, map, pair[0], pair[1]);
+        else if (known[1].kind == EFI_NODE_MAP && pair[1].kind == EFI_NODE_MAP)
+            merge_under(b, &map->is.children[known - own.is.children + 1], &pair[1]);
+    }
+}
+
+/* Where files are read from, and how many of them lead here. */
+typedef struct place_of_files {
+    const char *directory; /* ending in a slash, or ""; NULL: nowhere */
+    int depth;
+} place_of_files;
+
+enum {
+    MOST_FILES_DEEP = 8
+};
+
+static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, place_of_files where);
+
+static void merge_scenario(efi_binder *b, efi_node *node, const efi_path *path, const efi_path *here,
+                           const efi_node *at, const beside *file, int depth)
+{
+    efi_node *root = NULL;
+    if (depth > MOST_FILES_DEEP) {
+        report_unread(b, here, at, "files that name one another without an end", NULL);
+        return;
+    }
+    const char *slash = strrchr(file->name, '/');
+    const place_of_files where = {.directory = efi_arena_text(b->scenario->arena, file->name,
+                                                              slash ? (size_t)(slash + 1 - file->name) : 0),
+                                  .depth = depth};
+    const ef_status status = efi_tree_read_more(&b->scenario->tree, file->name, file->bytes, file->length,
+                                                b->diags, &root);
+    if (status == EF_USAGE)
+        report_unread(b, here, at, "there are too many files", NULL);
+    b->failed = b->failed || status == EF_MEMORY || !where.directory;
+    if (status != EF_OK || b->failed || !root)
+        return;
+    if (root->kind != EFI_NODE_MAP) {
+        report_unread(b, here, at, "the file holds no keys", NULL);
+        return;
+    }
+    merge_files(b, root, path, where);
+    merge_under(b, node, root);
+}
+
+static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, place_of_files where)
 {
     if (node->kind == EFI_NODE_TEXT || b->failed)
         return;
@@ -333,7 +514,7 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
     for (uint32_t i = 0; i < node->length; i++) {
         efi_node *child = &node->is.children[map ? 2 * i + 1 : i];
         const efi_path here = efi_path_to(path, map ? child - 1 : child);
-        merge_files(b, child, &here, directory);
+        merge_files(b, child, &here, where);
     }
     for (uint32_t i = 0; map && i < node->length; i++) {
         const efi_node key = node->is.children[2 * i];
@@ -341,10 +522,18 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
             continue;
         const efi_node at = node->is.children[2 * i + 1];
         const efi_path here = efi_path_to(path, &key);
+        beside file;
         table t;
         drop_pair(node, i);
-        if (!open_table(b, &here, &at, directory, &t))
+        if (!read_beside(b, &here, &at, where.directory, &file))
             return;
+        if (is_scenario(file.name)) {
+            merge_scenario(b, node, path, &here, &at, &file, where.depth + 1);
+            return;
+        }
+        if (!open_table(b, &here, &at, &file, &t))
+            return;
+        check_headings(&t);
         if (is_numbered(path))
             add_rows(&t, node);
         else
@@ -356,81 +545,5 @@ static void merge_files(efi_binder *b, efi_node *node, const efi_path *path, con
 void efi_beside_read(efi_binder *b, const char *directory)
 {
     if (b->scenario->tree.root)
-        merge_files(b, b->scenario->tree.root, NULL, directory);
-}
-
-/* ---- settings -------------------------------------------------------------------------------------------
- */
-
-/* The longest key of a map that the path begins with, followed by a dot or its end; NULL without. */
-static efi_node *step_into(efi_node *map, const char **path, const char *end)
-{
-    efi_node *best = NULL;
-    size_t best_length = 0;
-    for (uint32_t i = 0; map->kind == EFI_NODE_MAP && i < map->length; i++) {
-        efi_node *key = &map->is.children[2 * i];
-        const size_t left = (size_t)(end - *path);
-        if (key->kind != EFI_NODE_TEXT || key->length > left || key->length < best_length || key->length == 0)
-            continue;
-        const bool whole = key->length == left || (*path)[key->length] == '.';
-        if (whole && memcmp(key->is.text, *path, key->length) == 0) {
-            best = key + 1;
-            best_length = key->length;
-        }
-    }
-    if (best)
-        *path += best_length + ((size_t)(end - *path) > best_length ? 1 : 0);
-    return best;
-}
-
-static void report_setting(efi_binder *b, const char *setting, const char *message, const char *likely)
-{
-    const ef_diag draft = {
-        .place = {.file = "--set"}, .found = setting, .message = message, .likely = likely};
-    efi_diags_add(b->diags, EFI_DIAG_SETTING_BAD, &draft);
-}
-
-void efi_beside_set(efi_binder *b, const char *setting)
-{
-    const char *equals = strchr(setting, '=');
-    efi_node *at = b->scenario->tree.root;
-    if (!equals || equals == setting || !at) {
-        report_setting(b, setting, efi_diags_textf(b->diags, "\"%s\" is not a setting", setting),
-                       "path=value, say \"stations.Deck.capacity=8 t/h\"");
-        return;
-    }
-    efi_node *value;
-    const char *name = efi_arena_text(b->scenario->arena, "--set", 5);
-    const char *text = efi_arena_text(b->scenario->arena, equals + 1, strlen(equals + 1));
-    const ef_status status = name && text ? efi_tree_read_more(&b->scenario->tree, name, text, strlen(text),
-                                                               b->diags, &value)
-                                          : EF_MEMORY;
-    if (status == EF_USAGE)
-        report_setting(b, setting, "there are too many settings", NULL);
-    b->failed = b->failed || status == EF_MEMORY;
-    if (status != EF_OK || !value)
-        return;
-    const char *path = setting;
-    while (path < equals) {
-        efi_node *next = step_into(at, &path, equals);
-        if (!next)
-            break;
-        at = next;
-    }
-    if (path == equals) {
-        *at = *value;
-    } else if (become_map(at) && !memchr(path, '.', (size_t)(equals - path))) {
-        efi_node key = *value;
-        key.kind = EFI_NODE_TEXT;
-        key.is.text = efi_arena_text(b->scenario->arena, path, (size_t)(equals - path));
-        key.length = (uint32_t)(equals - path);
-        b->failed = b->failed || !key.is.text;
-        if (!b->failed)
-            (void)add_pair(b, at, key, *value);
-    } else {
-        report_setting(b, setting,
-                       efi_diags_textf(b->diags, "nothing is found at \"%.*s\" in \"%.*s\"",
-                                       (int)(equals - path), path, (int)(equals - setting), setting),
-                       "the keys as the scenario writes them, joined by dots");
-    }
+        merge_files(b, b->scenario->tree.root, NULL, (place_of_files){.directory = directory});
 }

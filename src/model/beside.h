@@ -18,6 +18,9 @@
  * Where the rows of a block are numbered (language.h), the first column is one as the others, and a row is
  * called by its number in the file: "row 2" is the one below the headings.
  *
+ * A name that ends in .yaml or .yml is a file of the language instead, whose keys are added to the block,
+ * blocks in blocks too; what the block says itself goes before. Names in that file are relative to it.
+ *
  * A heading may end in a unit in brackets, "capacity [t/h]", which then goes with bare numbers below it. A
  * row whose key the block has already adds to that one. Findings carry file, row and column of the table.
  */

@@ -58,6 +58,8 @@ static void report_twice(efi_binder *b, const efi_path *up, const efi_node *firs
 {
     const efi_path path = efi_path_to(up, again);
     ef_diag draft = efi_bind_draft(b, &path, again);
+    if (efi_node_is_heading(again) && efi_diags_told(b->diags, EFI_DIAG_KEY_TWICE, &draft.place))
+        return; /* a heading is told once, not for each row */
     draft.message = efi_diags_textf(b->diags, "\"%s\" stands twice in this block", draft.found);
     draft.second = efi_tree_place(&b->scenario->tree, first);
     draft.second_words = "first given here";
@@ -299,7 +301,8 @@ static void report_strange_row(efi_binder *b, const efi_block *block, const efi_
 static void report_missing(efi_binder *b, const efi_block *block, const efi_field *field,
                            const efi_node *owner, const efi_path *path)
 {
-    if (block->names != EFI_NAMES_NONE && owner->source != 0 && owner[1].kind == EFI_NODE_MAP) {
+    if (block->names != EFI_NAMES_NONE && block->names != EFI_NAMES_LOTS && owner->source != 0 &&
+        owner[1].kind == EFI_NODE_MAP) {
         report_strange_row(b, block, field, owner, path);
         return;
     }
@@ -391,11 +394,24 @@ static efi_index *index_of(ef_scenario *scenario, efi_names names)
         return &scenario->line_index;
     case EFI_NAMES_CREWS:
         return &scenario->crew_index;
+    case EFI_NAMES_LOTS:
+        return &scenario->lot_index;
     case EFI_NAMES_STATIONS:
         return &scenario->station_index;
     case EFI_NAMES_NONE:
         return NULL;
     }
+    return NULL;
+}
+
+/* By which crop bushels go in the blocks of a list: of a crop it, of a lot the only one until it names its
+ * own. */
+static efi_crop *crop_of(efi_binder *b, efi_names names, int item)
+{
+    if (names == EFI_NAMES_CROPS)
+        return &b->scenario->crops[item];
+    if (names == EFI_NAMES_LOTS)
+        return b->scenario->crop_count == 1 ? &b->scenario->crops[0] : &b->unread_crop;
     return NULL;
 }
 
@@ -487,7 +503,7 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);
-        b->crop = block->names == EFI_NAMES_CROPS ? &b->scenario->crops[i] : NULL;
+        b->crop = crop_of(b, block->names, i);
         const efi_node nothing = {.kind = EFI_NODE_MAP,
                                   .source = key->source,
                                   .line = key->line,

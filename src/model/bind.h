@@ -10,7 +10,8 @@
 typedef struct efi_binder {
     ef_scenario *scenario;
     ef_diags *diags;
-    efi_crop *crop;           /* while the block of a crop is bound */
+    efi_crop *crop;           /* while the block of a crop or a lot is bound */
+    efi_crop unread_crop;     /* of a lot whose crop is not known: a crop all of whose values are bad */
     size_t cells;             /* values by crop and material so far */
     int volumes;              /* of bins, computed so far; see efi_steel_afford */
     bool failed;              /* no memory */
@@ -93,6 +94,9 @@ void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *no
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 
+/* Does a list hold this name? Reports nothing. */
+bool efi_bind_knows(const efi_binder *b, efi_names names, const efi_node *node);
+
 /* The name under `names` that is nearest to `found` among those that do not come from table `source`; NULL
  * when none is near. */
 const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source);
@@ -109,6 +113,10 @@ void efi_bind_when(efi_binder *b, const efi_field *field, const efi_node *node, 
                    efi_when *when);
 void efi_bind_clocks(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                      efi_clock_list *list);
+void efi_bind_by_date(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                      efi_by_date *when);
+void efi_bind_texts(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
+                    void *into);
 void efi_bind_list(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path,
                    efi_station_list *list);
 
@@ -123,8 +131,9 @@ bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
 /* Fills in what follows from what was given: defaults, the single way on, shares of the rest. */
 void efi_bind_finish(efi_binder *b);
 
-/* The same for the calendar (calendar.c). */
+/* The same for the calendar (calendar.c), and for lots and season (season.c), which come after it. */
 void efi_calendar_finish(efi_binder *b);
+void efi_season_finish(efi_binder *b);
 
 /* Runs the semantic checks (rules.c). */
 void efi_rules_run(efi_binder *b);

@@ -7,8 +7,7 @@
 #include <string.h>
 
 enum {
-    MOST_COUNT = 1000,
-    LONGEST_LIST = 40
+    MOST_COUNT = 1000
 };
 
 static efi_diag_code code_of(efi_quantity_fault fault)
@@ -72,9 +71,35 @@ static const char *fault_words(efi_binder *b, const efi_node *node, efi_kinds ki
     return efi_diags_textf(b->diags, "\"%s\" is not a unit of %s", shown, efi_bind_keep(b, &wanted));
 }
 
+/* Is it a bare number in a table's column whose heading has no unit either? Then that is told once, at the
+ * heading. */
+static bool tell_heading(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
+                         const efi_quantity_error *error)
+{
+    if (error->fault != EFI_QUANTITY_UNIT_MISSING || !b->scenario->tree.sources[node->source].is_table ||
+        !path || !efi_node_is_heading(path->key))
+        return false;
+    ef_diag draft = efi_bind_draft(b, path, path->key);
+    if (efi_diags_told(b->diags, EFI_DIAG_UNIT_MISSING, &draft.place))
+        return true;
+    const char *number = efi_bind_shown(b, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" has no unit, and its heading names none", number);
+    draft.allowed = allowed_for(b, kinds, error);
+    const size_t length = strlen(error->likely);
+    if (length > node->length)
+        draft.likely = efi_diags_textf(b->diags, "%.*s [%s]", (int)path->key->length, path->key->is.text,
+                                       error->likely + node->length + 1);
+    draft.second = efi_tree_place(&b->scenario->tree, node);
+    draft.second_words = "the first bare number below it";
+    efi_diags_add(b->diags, EFI_DIAG_UNIT_MISSING, &draft);
+    return true;
+}
+
 static void report_quantity(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
                             const efi_quantity_error *error)
 {
+    if (tell_heading(b, node, path, kinds, error))
+        return;
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         const bool missing = error->fault == EFI_QUANTITY_UNIT_MISSING;
@@ -95,6 +120,17 @@ static void report_quantity(efi_binder *b, const efi_node *node, const efi_path 
     efi_diags_add(b->diags, code_of(error->fault), &draft);
 }
 
+/* The text with its decimal commas as points; NULL (and `failed`) without memory. */
+static const char *with_points(efi_binder *b, const efi_node *node)
+{
+    char *text = efi_arena_text(b->scenario->arena, node->is.text, node->length);
+    for (uint32_t i = 0; text && i < node->length; i++)
+        if (text[i] == ',')
+            text[i] = '.';
+    b->failed = b->failed || !text;
+    return text;
+}
+
 static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi_kinds kinds,
                   efi_quantity *quantity)
 {
@@ -103,6 +139,11 @@ static bool parse(efi_binder *b, const efi_node *node, const efi_path *path, efi
     efi_quantity_error error;
     if (efi_quantity_parse(node->is.text, node->length, kinds, quantity, &error))
         return true;
+    if (error.fault == EFI_QUANTITY_DECIMAL_COMMA && b->scenario->tree.sources[node->source].decimal_comma) {
+        const char *pointed = with_points(b, node);
+        if (!pointed || efi_quantity_parse(pointed, node->length, kinds, quantity, &error))
+            return pointed != NULL;
+    }
     report_quantity(b, node, path, kinds, &error);
     return false;
 }
@@ -128,162 +169,27 @@ bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, d
     return true;
 }
 
-/* ---- names ----------------------------------------------------------------------------------------------
- */
-
-static const efi_index *index_for(const ef_scenario *scenario, efi_names names, const char **what)
-{
-    switch (names) {
-    case EFI_NAMES_MATERIALS:
-        *what = "material";
-        return &scenario->material_index;
-    case EFI_NAMES_CROPS:
-        *what = "crop";
-        return &scenario->crop_index;
-    case EFI_NAMES_LINES:
-        *what = "line";
-        return &scenario->line_index;
-    case EFI_NAMES_CREWS:
-        *what = "crew";
-        return &scenario->crew_index;
-    case EFI_NAMES_STATIONS:
-    case EFI_NAMES_NONE:
-        break;
-    }
-    *what = "station";
-    return &scenario->station_index;
-}
-
-static const char *list_names(efi_binder *b, const efi_index *index)
-{
-    efi_text list = {0};
-    for (int i = 0; i < index->count && i < LONGEST_LIST; i++)
-        efi_text_addf(&list, "%s%s", i ? ", " : "", index->name[i]);
-    if (index->count > LONGEST_LIST)
-        efi_text_addf(&list, " and %d more", index->count - LONGEST_LIST);
-    return efi_bind_keep(b, &list);
-}
-
-/* Where an item of a list of names stands. */
-static const efi_node *key_of(const ef_scenario *scenario, efi_names names, int item)
-{
-    switch (names) {
-    case EFI_NAMES_MATERIALS:
-        return scenario->materials[item].origin.key;
-    case EFI_NAMES_CROPS:
-        return scenario->crops[item].origin.key;
-    case EFI_NAMES_LINES:
-        return scenario->lines[item].origin.key;
-    case EFI_NAMES_STATIONS:
-        return scenario->stations[item].origin.key;
-    case EFI_NAMES_CREWS:
-        return scenario->crews[item].origin.key;
-    case EFI_NAMES_NONE:
-        return NULL;
-    }
-    return NULL;
-}
-
-const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source)
-{
-    const char *what;
-    const efi_index *index = index_for(b->scenario, names, &what);
-    const char **words = efi_bind_get(b, (size_t)index->count, sizeof *words);
-    int count = 0;
-    for (int i = 0; words && i < index->count; i++) {
-        const efi_node *key = key_of(b->scenario, names, index->item[i]);
-        if (key && key->source != source)
-            words[count++] = index->name[i];
-    }
-    return words ? efi_text_nearest(found, words, count) : NULL;
-}
-
-int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
-{
-    const char *what;
-    const efi_index *index = index_for(b->scenario, names, &what);
-    if (node->unsound)
-        return -1;
-    const int found = efi_index_find(index, node->is.text, node->length);
-    /* What was not read, or a list that is missing (which is reported), may hold the name. */
-    if (found >= 0 || b->scenario->tree.cut_short ||
-        (index->count == 0 && names != EFI_NAMES_LINES && names != EFI_NAMES_CREWS))
-        return found;
-    ef_diag draft = efi_bind_draft(b, path, node);
-    if (!efi_diags_full(b->diags, EF_ERROR)) {
-        draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, draft.found);
-        draft.allowed = index->count ? list_names(b, index) : NULL;
-        draft.likely = efi_text_nearest(draft.found, index->name, index->count);
-        if (!draft.likely)
-            draft.likely = efi_diags_textf(b->diags, "a line for \"%s\" under %ss", draft.found, what);
-    }
-    if (node->source == 0 || !efi_diags_told(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft.place))
-        efi_diags_add(b->diags, EFI_DIAG_NAME_UNKNOWN, &draft); /* a heading is told once, not for each row */
-    return -1;
-}
-
-/* The crops that a map leaves to "other crops", then those that it names, each in order; what each gets. */
-static void spread(efi_binder *b, const efi_node *map, const efi_path *path)
-{
-    const int crops = b->scenario->crop_count;
-    const efi_node *others = efi_node_find(map, EFI_WORD_OTHER_CROPS);
-    bool unread = map->unsound;
-    for (int crop = 0; crop < crops; crop++)
-        b->by_crop[crop] = NULL;
-    for (int i = 0; i < (int)map->length; i++) {
-        const efi_node *key = efi_node_key(map, i);
-        const efi_path here = efi_path_to(path, key);
-        if (efi_node_is(key, EFI_WORD_OTHER_CROPS))
-            continue;
-        const int crop = efi_bind_find(b, EFI_NAMES_CROPS, key, &here);
-        unread = unread || crop < 0;
-        if (crop >= 0 && !b->by_crop[crop])
-            b->by_crop[crop] = key + 1;
-    }
-    int count = 0;
-    for (int crop = 0; crop < crops; crop++)
-        if (!b->by_crop[crop])
-            b->crop_order[count++] = crop;
-    const int left_over = count;
-    for (int crop = 0; crop < crops; crop++)
-        if (b->by_crop[crop])
-            b->crop_order[count++] = crop;
-    for (int i = 0; i < left_over; i++)
-        b->by_crop[b->crop_order[i]] = others ? others : unread ? &efi_node_unread : NULL;
-}
-
-bool efi_bind_by_crop(efi_binder *b, const efi_node *node, const efi_path *path)
-{
-    const size_t crops = (size_t)b->scenario->crop_count;
-    if (!efi_bind_cells(b, crops, node))
-        return false;
-    if (!b->by_crop) {
-        b->by_crop = efi_bind_get(b, crops, sizeof *b->by_crop);
-        b->crop_order = efi_bind_get(b, crops, sizeof *b->crop_order);
-    }
-    if (!b->by_crop || !b->crop_order)
-        return false;
-    if (node->kind == EFI_NODE_MAP) {
-        spread(b, node, path);
-        return true;
-    }
-    for (int crop = 0; crop < (int)crops; crop++) {
-        b->by_crop[crop] = node;
-        b->crop_order[crop] = crop;
-    }
-    return true;
-}
-
 /* ---- quantities -----------------------------------------------------------------------------------------
  */
 
-static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path,
+/* Bushels by weight where the number belongs to no crop. */
+static void report_bushels(efi_binder *b, const efi_node *node, const efi_path *path)
+{
+    ef_diag draft = efi_bind_draft(b, path, node);
+    draft.message = efi_diags_textf(b->diags, "\"%s\" is in bushels, but belongs to no crop by which they go",
+                                    draft.found ? draft.found : "");
+    draft.allowed = "t, kg, lb, short_ton, cwt";
+    efi_diags_add(b->diags, EFI_DIAG_TRADE_WEIGHT_MISSING, &draft);
+}
+
+static void report_trade_weight(efi_binder *b, const efi_node *node, const efi_path *path, efi_kind kind,
                                 const efi_crop *crop)
 {
     ef_diag draft = efi_bind_draft(b, path, node);
     draft.message = efi_diags_textf(b->diags, "\"%s\" is in bushels, but %s has no trade weight",
                                     draft.found ? draft.found : "", crop->name);
-    draft.allowed = "a rate by weight, or a trade weight for the crop";
+    draft.allowed = kind == EFI_KIND_MASS ? "t, kg, lb, short_ton, cwt, or a trade weight for the crop"
+                                          : "a rate by weight, or a trade weight for the crop";
     draft.likely = efi_diags_textf(b->diags, "trade weight: 60 lb/bu (the legal weight, under crops.%s)",
                                    crop->name);
     draft.second = efi_tree_place(&b->scenario->tree, crop->origin.key);
@@ -320,11 +226,13 @@ static efi_value value_for_crop(efi_binder *b, efi_range range, const efi_node *
 {
     efi_value value = {.bad = true, .of = quantity.kind};
     if (efi_quantity_needs_trade_weight(&quantity)) {
-        if (EF_NEVER(!crop))
+        if (!crop) {
+            report_bushels(b, node, path);
             return value;
+        }
         if (!crop->trade_weight_tpbu.given) {
             if (!crop->trade_weight_tpbu.bad)
-                report_trade_weight(b, node, path, crop);
+                report_trade_weight(b, node, path, quantity.kind, crop);
             crop->trade_weight_tpbu.bad = true;
             return value;
         }
@@ -348,7 +256,13 @@ void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *no
                        efi_value *value)
 {
     efi_quantity quantity;
-    if (read_quantity(b, field, node, path, &quantity))
+    const bool good = read_quantity(b, field, node, path, &quantity);
+    if (good && !b->crop && quantity.kind == EFI_KIND_MASS && efi_quantity_needs_trade_weight(&quantity) &&
+        (field->quantities & EFI_KIND_SET(EFI_KIND_VOLUME))) {
+        quantity = efi_quantity_fill(quantity); /* of a store for all crops: by volume */
+        quantity.kind = EFI_KIND_VOLUME;
+    }
+    if (good)
         *value = value_for_crop(b, field->range, node, path, b->crop, quantity);
     else
         value->bad = true;
@@ -406,34 +320,6 @@ static void bind_stations(efi_binder *b, const efi_node *node, const efi_path *p
 /* ---- other values ---------------------------------------------------------------------------------------
  */
 
-bool efi_bind_is_name(efi_binder *b, const efi_node *node, const efi_path *path)
-{
-    enum {
-        LONGEST_NAME = 100
-    };
-    const char *text = node->is.text;
-    const size_t length = node->length;
-    if (node->unsound)
-        return false;
-    const char *wrong = NULL;
-    if (length == 0)
-        wrong = "is no name";
-    else if (memchr(text, '\n', length) || memchr(text, '\t', length))
-        wrong = "has a line break or a tab in it";
-    else if (text[0] == ' ' || text[length - 1] == ' ')
-        wrong = "begins or ends with a blank";
-    else if (efi_utf8_count(text, length) > LONGEST_NAME)
-        wrong = "is too long for a name";
-    if (!wrong)
-        return true;
-    efi_bind_report(b, EFI_DIAG_NAME_BAD, path, node,
-                    efi_diags_textf(b->diags, "\"%s\" %s", efi_bind_shown(b, node), wrong),
-                    efi_diags_textf(b->diags, "up to %d characters on one line, no blanks around them",
-                                    (int)LONGEST_NAME),
-                    NULL);
-    return false;
-}
-
 bool efi_bind_version(efi_binder *b, const efi_node *key)
 {
     const efi_path path = efi_path_to(NULL, key);
@@ -455,6 +341,19 @@ static void bind_text(efi_binder *b, const efi_field *field, const efi_node *nod
         return;
     if (field->type == EFI_FIELD_TEXT || efi_bind_is_name(b, node, path))
         *slot = efi_bind_text(b, node);
+}
+
+/* The number of a thing by its name, EFI_UNREAD when there is none. */
+static void bind_one(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path, int *number)
+{
+    const int found = efi_bind_is_text(b, node, path) ? efi_bind_find(b, names, node, path) : -1;
+    *number = found >= 0 ? found : EFI_UNREAD;
+}
+
+static void bind_crop(efi_binder *b, const efi_node *node, const efi_path *path, int *crop)
+{
+    bind_one(b, EFI_NAMES_CROPS, node, path, crop);
+    b->crop = *crop >= 0 ? &b->scenario->crops[*crop] : &b->unread_crop;
 }
 
 /* 1 for a word that means yes, 0 for one that means no, -1 for any other. */
@@ -602,6 +501,12 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
         break;
+    case EFI_FIELD_CROP:
+        bind_crop(b, node, path, slot);
+        break;
+    case EFI_FIELD_LOT:
+        bind_one(b, EFI_NAMES_LOTS, node, path, slot);
+        break;
     case EFI_FIELD_CREW:
         if (efi_bind_is_text(b, node, path))
             *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
@@ -618,6 +523,15 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         break;
     case EFI_FIELD_STATIONS:
         efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
+        break;
+    case EFI_FIELD_BY_DATE:
+        efi_bind_by_date(b, field, node, path, slot);
+        break;
+    case EFI_FIELD_TEXTS:
+        efi_bind_texts(b, field, node, path, into);
+        break;
+    case EFI_FIELD_LINES:
+        efi_bind_list(b, EFI_NAMES_LINES, node, path, slot);
         break;
     case EFI_FIELD_CROPS:
         efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);

@@ -30,9 +30,10 @@ typedef struct efi_station_list {
     bool bad;
 } efi_station_list;
 
-/* Crops and materials by number, in the same sense. */
+/* Crops, materials and lines by number, in the same sense. */
 typedef efi_station_list efi_crop_list;
 typedef efi_station_list efi_material_list;
+typedef efi_station_list efi_line_list;
 
 /* A shift belongs to the day on which it begins. `to` at or before `from` lies on the next day. */
 typedef struct efi_shift {

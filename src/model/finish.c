@@ -144,6 +144,7 @@ void efi_bind_finish(efi_binder *b)
         scenario->plant = plant;
     }
     efi_calendar_finish(b);
+    efi_season_finish(b);
     for (int c = 0; c < scenario->crop_count; c++)
         finish_crop(&scenario->crops[c]);
     for (int bin = 0; bin < scenario->standard_bin_count; bin++)

@@ -184,6 +184,12 @@ static const efi_field crop_fields[] = {
      .fallback = "the receipt costs nothing",
      .meaning = "What the plant pays for the receipt; counts for the aim `value`.",
      .example = "190 EUR/t"},
+    {QUANTITY("largest lot", OF(MASS), efi_crop, lot_t, POSITIVE),
+     .fallback = "certification lots are not counted",
+     .meaning =
+         "The most finished seed that one certification lot may hold; a season says how many of them a "
+         "lot makes, the run is not cut.",
+     .example = "30 t"},
     {.key = "receipt",
      .type = EFI_FIELD_RECEIPT,
      .required = true,
@@ -288,6 +294,18 @@ static const efi_field file_fields[] = {
      .slot = SLOT(ef_scenario, records),
      .count_slot = SLOT(ef_scenario, record_count),
      .meaning = "Stops at known moments, from a log or foreseen."},
+    {.key = "season",
+     .type = EFI_FIELD_BLOCK,
+     .block = &efi_language_season,
+     .slot = SLOT(ef_scenario, season),
+     .fallback = "all defaults",
+     .meaning = "How lots follow one another: prices, stores, what has to be cleaned between them."},
+    {.key = "lots",
+     .type = EFI_FIELD_NAMED,
+     .block = &efi_language_lot,
+     .slot = SLOT(ef_scenario, lots),
+     .count_slot = SLOT(ef_scenario, lot_count),
+     .meaning = "What is to be run in the season, lot by lot."},
 };
 
 const efi_block efi_language = {

@@ -22,15 +22,20 @@ typedef enum efi_field_type {
     EFI_FIELD_TURNS,     /* of each material, shares that become others: const double *, see efi_station */
     EFI_FIELD_LINE,      /* the name of a line: int */
     EFI_FIELD_CREW,      /* the name of a crew: int */
+    EFI_FIELD_CROP,      /* the name of a crop: int; numbers without a crop of their own go by it */
+    EFI_FIELD_LOT,       /* the name of a lot: int */
     EFI_FIELD_DATE,      /* a date: efi_when; so are the next three */
     EFI_FIELD_CLOCK,     /* a time of the day */
     EFI_FIELD_MOMENT,    /* a date with a time of the day */
     EFI_FIELD_WEEKDAYS,  /* a set of weekdays */
     EFI_FIELD_INSTANT,   /* a moment, or hours from the start of the calendar: efi_when; `finish` makes it a
                             moment */
+    EFI_FIELD_BY_DATE,   /* a date or a moment: efi_by_date; of a date its beginning, or its end (`to_end`) */
+    EFI_FIELD_TEXTS,     /* a text or a list of them: const char *const *, and the count */
     EFI_FIELD_CLOCKS,    /* a time of the day or a list of them: efi_clock_list */
     EFI_FIELD_STATIONS,  /* the name of a station or a list of them: efi_station_list */
     EFI_FIELD_CROPS,     /* the name of a crop or a list of them: efi_crop_list */
+    EFI_FIELD_LINES,     /* the name of a line or a list of them: efi_line_list */
     EFI_FIELD_MATERIALS, /* the name of a material or a list of them: efi_material_list */
     EFI_FIELD_BLOCK,     /* a block of fields: a pointer to its struct, NULL when absent */
     EFI_FIELD_NAMED /* names, each with a block of fields: pointer to structs that begin with name and origin
@@ -54,7 +59,8 @@ typedef enum efi_names {
     EFI_NAMES_CROPS,
     EFI_NAMES_LINES,
     EFI_NAMES_STATIONS,
-    EFI_NAMES_CREWS
+    EFI_NAMES_CREWS,
+    EFI_NAMES_LOTS
 } efi_names;
 
 /* A word that other people use for one of ours. */
@@ -70,11 +76,12 @@ typedef struct efi_field {
     efi_field_type type;
     bool required;
     bool by_crop;         /* may differ by crop */
+    bool to_end;          /* a date alone means the end of that day, 24:00 */
     unsigned kinds;       /* of station, bits 1 << efi_station_kind; 0: goes with all */
     efi_kinds quantities; /* of kinds of quantity */
     efi_range range;
     size_t slot;       /* offset in the struct */
-    size_t count_slot; /* NAMED: offset of the count */
+    size_t count_slot; /* NAMED, TEXTS: offset of the count */
     const struct efi_block *block;
     const char *const *choices;        /* closed by NULL */
     const efi_other_word *other_words; /* of choices, closed by a NULL word; NULL: none */
@@ -100,6 +107,9 @@ extern const efi_block efi_language;
 
 /* The plant of a scenario that describes none: all defaults. */
 void efi_plant_defaults(efi_plant *plant);
+
+/* The same for its season, but for what depends on other keys. */
+void efi_season_usual(efi_season *season);
 
 /* Words of the language that cannot be names. */
 #define EFI_WORD_REST            "rest"

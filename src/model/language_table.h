@@ -37,5 +37,7 @@ extern const efi_block efi_language_record;
 extern const efi_block efi_language_batch;
 extern const efi_block efi_language_crew; /* language_crews.c */
 extern const efi_block efi_language_calendar;
+extern const efi_block efi_language_lot;    /* language_lots.c */
+extern const efi_block efi_language_season; /* language_season.c */
 
 #endif

@@ -40,7 +40,8 @@ static ef_status read_origin(const origin *from, ef_diags *diags, ef_scenario **
     }
     scenario->arena = arena;
     scenario->bytes = from->bytes;
-    efi_binder b = {.scenario = scenario, .diags = diags};
+    efi_binder b = {
+        .scenario = scenario, .diags = diags, .unread_crop = {.trade_weight_tpbu = {.bad = true}}};
     const int errors_before = efi_diags_errors(diags);
     const char *name = efi_arena_text(arena, from->name, strlen(from->name));
     ef_status status = name ? efi_tree_read(&scenario->tree, arena, name, from->bytes, from->length, diags)

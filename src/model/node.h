@@ -24,6 +24,8 @@ typedef struct efi_source {
     size_t length;
     uint32_t *line_start; /* shape [lines]: byte offset of each line */
     int lines;
+    bool is_table;
+    bool decimal_comma; /* a table whose cells are not parted by commas: they may stand in numbers */
 } efi_source;
 
 typedef enum efi_node_kind {

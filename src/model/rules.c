@@ -117,6 +117,34 @@ static const rule rules_table[] = {
     {EFI_DIAG_LOADS_SUM, efi_rule_loads_sum, NOTHING, {EFI_DIAG_KEY_MISSING, END}},
     {EFI_DIAG_RECEIPTS_HOURS, efi_rule_receipts_hours, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
     {EFI_DIAG_LEAST_RATE_OVER, efi_rule_least_rate_over, WAYS, {WALK, END}},
+    {EFI_DIAG_END_EARLY, efi_rule_season_span, NOTHING, {END}},
+    {EFI_DIAG_KEY_TWICE, efi_rule_class_twice, NOTHING, {END}},
+    {EFI_DIAG_KEY_MISSING, efi_rule_lot_crop_missing, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_NAME_UNKNOWN, efi_rule_lot_class_unknown, NOTHING, {END}},
+    {EFI_DIAG_OUT_OF_RANGE, efi_rule_lot_range, NOTHING, {END}},
+    {EFI_DIAG_LEFT_OVER, efi_rule_left_over, NOTHING, {END}},
+    {EFI_DIAG_LOT_TIMES, efi_rule_lot_times, NOTHING, {END}},
+    {EFI_DIAG_LOT_OUTSIDE, efi_rule_lot_outside, NOTHING, {EFI_DIAG_END_EARLY, END}},
+    {EFI_DIAG_AFTER_LOOP, efi_rule_after_loop, NOTHING, {END}},
+    {EFI_DIAG_LOT_PLACE_MISSING, efi_rule_lot_place_missing, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_RUNNING_TWICE, efi_rule_running_twice, NOTHING, {END}},
+    {EFI_DIAG_LOT_WITHOUT_LINE, efi_rule_lot_without_line, WAYS, {WALK, EFI_DIAG_PRODUCT_UNREACHED, END}},
+    {EFI_DIAG_STORE_SHARED, efi_rule_store_shared, NOTHING, {END}},
+    {EFI_DIAG_KEY_MISSING, efi_rule_pair_missing, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_CLASSES_MISSING, efi_rule_classes_missing, NOTHING, {EFI_DIAG_KEY_UNKNOWN, END}},
+    {EFI_DIAG_CHANGEOVER_NEVER, efi_rule_changeover_never, NOTHING, {END}},
+    {EFI_DIAG_CHANGEOVER_UNUSED, efi_rule_changeover_words, NOTHING, {END}},
+    {EFI_DIAG_CHANGEOVER_UNUSED, efi_rule_changeover_hidden, NOTHING, {END}},
+    {EFI_DIAG_KEY_IDLE, efi_rule_lot_key_idle, NOTHING, {EFI_DIAG_KEY_UNKNOWN, EFI_DIAG_VALUE_UNKNOWN, END}},
+    {EFI_DIAG_KEY_IDLE,
+     efi_rule_season_key_idle,
+     NOTHING,
+     {EFI_DIAG_KEY_UNKNOWN, EFI_DIAG_VALUE_UNKNOWN, END}},
+    {EFI_DIAG_DUE_EARLY, efi_rule_due_early, NOTHING, {EFI_DIAG_LOT_TIMES, EFI_DIAG_OUT_OF_RANGE, END}},
+    {EFI_DIAG_LOT_DONE_ODD, efi_rule_lot_done_odd, NOTHING, {EFI_DIAG_LEFT_OVER, END}},
+    {EFI_DIAG_NAMES_ALIKE, efi_rule_traits_alike, NOTHING, {END}},
+    {EFI_DIAG_STORE_SMALL, efi_rule_store_small, NOTHING, {EFI_DIAG_OUT_OF_RANGE, END}},
+    {EFI_DIAG_CLEANING_FREE, efi_rule_cleaning_free, NOTHING, {END}},
     {EFI_DIAG_KEY_IDLE, efi_rule_key_idle, NOTHING, {EFI_DIAG_STOP_WHEN, EFI_DIAG_KEY_UNKNOWN, END}},
     {EFI_DIAG_LOCK_OUT_OVER, efi_rule_lock_out_over, NOTHING, {EFI_DIAG_STOP_WHEN, EFI_DIAG_STOP_LONG, END}},
     {EFI_DIAG_CREW_UNUSED, efi_rule_crew_unused, NOTHING, {EFI_DIAG_NAME_UNKNOWN, END}},
@@ -296,11 +324,31 @@ ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const c
     return efi_rule_draft(rules, list ? list : "", out->name, out->origin, key);
 }
 
+/* A key of a block at the top of the file. */
+static ef_diag draft_in(efi_rules *rules, const char *block, const char *key)
+{
+    const efi_node *at = efi_node_find_key(rules->scenario->tree.root, block);
+    const efi_origin origin = {at, at ? at + 1 : NULL};
+    return draft_at(rules, pointed_at(origin, key), efi_diags_textf(rules->diags, "%s.%s", block, key));
+}
+
 ef_diag efi_rule_plant(efi_rules *rules, const char *key)
 {
-    const efi_node *plant = efi_node_find_key(rules->scenario->tree.root, "plant");
-    const efi_origin origin = {plant, plant ? plant + 1 : NULL};
-    return draft_at(rules, pointed_at(origin, key), efi_diags_textf(rules->diags, "plant.%s", key));
+    return draft_in(rules, "plant", key);
+}
+
+ef_diag efi_rule_season(efi_rules *rules, const char *key)
+{
+    return draft_in(rules, "season", key);
+}
+
+void efi_rule_find(efi_rules *rules, efi_names names, const efi_node *node, const char *key)
+{
+    if (!key)
+        return; /* no memory, which the findings know */
+    const efi_node whole = {.kind = EFI_NODE_TEXT, .is.text = key, .length = (uint32_t)strlen(key)};
+    const efi_path path = efi_path_to(NULL, &whole);
+    (void)efi_bind_find(rules->binder, names, node, &path);
 }
 
 ef_diag efi_rule_within(efi_rules *rules, int station, const char *block, const char *key)

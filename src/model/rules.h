@@ -9,6 +9,9 @@
 /* A smaller share of a material is none: what rounding leaves of "rest". */
 #define EFI_RULE_NO_SHARE 1e-9
 
+/* A season, and what is far from it, days: a hundred years; our choice. */
+#define EFI_RULE_MOST_DAYS INT64_C(36525)
+
 /* What the checks work with. */
 typedef struct efi_rules {
     efi_binder *binder;
@@ -46,6 +49,17 @@ ef_diag efi_rule_discharge(efi_rules *rules, int station, int discharge, const c
 /* The same for a key of the plant, and for a key inside a block of a station ("screw"). */
 ef_diag efi_rule_plant(efi_rules *rules, const char *key);
 ef_diag efi_rule_within(efi_rules *rules, int station, const char *block, const char *key);
+
+/* The same for a key of the season, and for a lot; the value that a lot has for a key, NULL without. */
+ef_diag efi_rule_season(efi_rules *rules, const char *key);
+ef_diag efi_rule_lot(efi_rules *rules, int lot, const char *key);
+const efi_node *efi_rule_lot_value(const efi_rules *rules, int lot, const char *key);
+
+/* Looks for a name, and reports it at `key` when there is none. */
+void efi_rule_find(efi_rules *rules, efi_names names, const efi_node *node, const char *key);
+
+/* Adds that no seed class has this name. */
+void efi_rule_report_class(efi_rules *rules, ef_diag draft, const char *class);
 
 /* The same for what a crop's receipt holds of a material. */
 ef_diag efi_rule_receipt(efi_rules *rules, int crop, int material);
@@ -205,5 +219,31 @@ void efi_rule_outlet_arches(efi_rules *rules);
 void efi_rule_outlet_short(efi_rules *rules);
 void efi_rule_wall_friction_odd(efi_rules *rules);
 void efi_rule_particle_size_odd(efi_rules *rules);
+
+void efi_rule_season_span(efi_rules *rules);
+void efi_rule_class_twice(efi_rules *rules);
+void efi_rule_lot_crop_missing(efi_rules *rules);
+void efi_rule_lot_class_unknown(efi_rules *rules);
+void efi_rule_lot_range(efi_rules *rules);
+void efi_rule_left_over(efi_rules *rules);
+void efi_rule_lot_times(efi_rules *rules);
+void efi_rule_lot_outside(efi_rules *rules);
+void efi_rule_after_loop(efi_rules *rules);
+void efi_rule_lot_place_missing(efi_rules *rules);
+void efi_rule_running_twice(efi_rules *rules);
+void efi_rule_lot_without_line(efi_rules *rules);
+void efi_rule_due_early(efi_rules *rules);
+void efi_rule_lot_done_odd(efi_rules *rules);
+void efi_rule_lot_key_idle(efi_rules *rules);
+void efi_rule_traits_alike(efi_rules *rules);
+void efi_rule_store_shared(efi_rules *rules);
+void efi_rule_store_small(efi_rules *rules);
+void efi_rule_pair_missing(efi_rules *rules);
+void efi_rule_classes_missing(efi_rules *rules);
+void efi_rule_changeover_never(efi_rules *rules);
+void efi_rule_changeover_words(efi_rules *rules);
+void efi_rule_changeover_hidden(efi_rules *rules);
+void efi_rule_season_key_idle(efi_rules *rules);
+void efi_rule_cleaning_free(efi_rules *rules);
 
 #endif

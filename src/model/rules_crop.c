@@ -78,6 +78,7 @@ typedef struct spelling {
     const char *plain; /* lower case, without blanks, hyphens and underscores */
     const char *name;
     efi_origin origin;
+    int item; /* of a trait: the lot */
 } spelling;
 
 /* NULL without memory. */
@@ -131,8 +132,67 @@ static void check_alike(efi_rules *rules, const char *list, spelling *spellings,
 static bool add_spelling(efi_arena *arena, spelling *spellings, int *count, const char *name,
                          efi_origin origin)
 {
-    spellings[*count] = (spelling){plain_spelling(arena, name), name, origin};
+    spellings[*count] = (spelling){plain_spelling(arena, name), name, origin, 0};
     return spellings[(*count)++].plain != NULL;
+}
+
+/* By spelling, then by name, then in the order of the lots. */
+static int by_spelling_and_name(const void *left, const void *right)
+{
+    const spelling *a = left;
+    const spelling *b = right;
+    int order = strcmp(a->plain, b->plain);
+    if (order == 0)
+        order = strcmp(a->name, b->name);
+    return order ? order : (a->item > b->item) - (a->item < b->item);
+}
+
+static void report_traits(efi_rules *rules, const char *key, const spelling *one, const spelling *other)
+{
+    const bool later = one->item > other->item;
+    const spelling *at = later ? one : other;
+    const spelling *before = later ? other : one;
+    if (efi_rule_only_counted(rules, EFI_DIAG_NAMES_ALIKE))
+        return;
+    ef_diag draft = efi_rule_lot(rules, at->item, key);
+    draft.message = efi_diags_textf(rules->diags,
+                                    "the %s \"%s\" is easily taken for \"%s\", and counts as another", key,
+                                    at->name, before->name);
+    draft.likely = before->name;
+    efi_rule_second(rules, &draft, efi_rule_lot_value(rules, before->item, key), "the other one");
+    efi_diags_add(rules->diags, EFI_DIAG_NAMES_ALIKE, &draft);
+}
+
+void efi_rule_traits_alike(efi_rules *rules)
+{
+    const ef_scenario *scenario = rules->scenario;
+    efi_arena *arena = efi_arena_new();
+    spelling *all = arena ? efi_arena_get(arena, (size_t)scenario->lot_count, sizeof *all) : NULL;
+    bool good = all != NULL;
+    for (int t = 0; good && t < EFI_LOT_TRAITS; t++) {
+        int count = 0;
+        if (t == EFI_LOT_CLASS && scenario->season->class_count > 0)
+            continue; /* one that is not listed is an error */
+        for (int l = 0; good && l < scenario->lot_count; l++) {
+            const efi_scenario_lot *lot = &scenario->lots[l];
+            if (!lot->trait[t])
+                continue;
+            good = add_spelling(arena, all, &count, lot->trait[t], lot->origin);
+            all[count - 1].item = l;
+        }
+        if (!good)
+            break;
+        qsort(all, (size_t)count, sizeof *all, by_spelling_and_name);
+        for (int i = 1, first = 0; i < count; i++) {
+            if (strcmp(all[i].name, all[first].name) == 0)
+                continue;
+            if (strcmp(all[i].plain, all[first].plain) == 0)
+                report_traits(rules, efi_trait_key((efi_lot_trait)t), &all[i], &all[first]);
+            first = i;
+        }
+    }
+    rules->binder->failed = rules->binder->failed || !good;
+    efi_arena_free(arena);
 }
 
 void efi_rule_names_alike(efi_rules *rules)

@@ -159,6 +159,8 @@ static bool people_said(const ef_scenario *scenario)
         said = said || calendar->shifts[i].people.given || calendar->shifts[i].people.bad;
     for (int i = 0; i < calendar->overtime_count; i++)
         said = said || calendar->overtimes[i].people.given || calendar->overtimes[i].people.bad;
+    for (int r = 0; r < scenario->season->changeover_count; r++)
+        said = said || efi_rule_has(scenario->season->changeovers[r].origin, "people");
     return said;
 }
 

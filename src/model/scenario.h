@@ -7,6 +7,7 @@
 #include "base/quantity.h"
 #include "model/calendar.h"
 #include "model/node.h"
+#include "model/season.h"
 
 #include <evenfeed/scenario.h>
 #include <evenfeed/units.h>
@@ -117,6 +118,7 @@ typedef struct efi_crop {
     efi_value particle_m;   /* size of a kernel */
     efi_value moisture;     /* share, wet basis */
     efi_value price;        /* money per t of receipt */
+    efi_value lot_t;        /* most finished seed that one certification lot may hold */
     const double *receipt;  /* shape [material]: share of the receipt, sums to 1 */
     const bool *passes; /* shape [material]: in the receipt, or made of what is at some station; NULL without
                            receipt */
@@ -460,8 +462,11 @@ struct ef_scenario {
     int record_count;
     efi_crew *crews; /* shape [crew_count] */
     int crew_count;
-    bool has_turns; /* some station turns material into other */
-    efi_index material_index, crop_index, line_index, station_index, crew_index;
+    efi_scenario_lot *lots; /* shape [lot_count] */
+    int lot_count;
+    efi_season *season; /* never NULL once loaded */
+    bool has_turns;     /* some station turns material into other */
+    efi_index material_index, crop_index, line_index, station_index, crew_index, lot_index;
 };
 
 /* Words for a split's rule and an outlet's use; valid for ever. */

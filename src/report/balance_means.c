@@ -4,13 +4,6 @@
 
 #include <string.h>
 
-static void say(efi_text *out, efi_text *words)
-{
-    if (words->length > 0)
-        efi_report_wrap(out, efi_text_get(words), 2, EFI_BALANCE_WIDTH);
-    efi_text_free(words);
-}
-
 static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, double value)
 {
     efi_display_add_alone(words, kind, v->units, value, v->tpbu, v->balance->currency);
@@ -19,7 +12,7 @@ static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, 
 /* ---- splits -----------------------------------------------------------------------------------------------
  */
 
-static void add_split(efi_text *out, const efi_balance_view *v, const ef_balance_split *split)
+static void add_split(efi_paper *paper, const efi_balance_view *v, const ef_balance_split *split)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s (", split->name);
@@ -31,15 +24,15 @@ static void add_split(efi_text *out, const efi_balance_view *v, const ef_balance
         efi_balance_add_percent(&words, branch->share, 1);
     }
     efi_text_add(&words, ".");
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-void efi_balance_add_splits(efi_text *out, const efi_balance_view *v)
+void efi_balance_add_splits(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     for (int s = 0; s < crop->split_count; s++)
         if (crop->splits[s].chosen)
-            add_split(out, v, &crop->splits[s]);
+            add_split(paper, v, &crop->splits[s]);
     if (!crop->has_bound)
         return;
     efi_text words = {0};
@@ -50,13 +43,13 @@ void efi_balance_add_splits(efi_text *out, const efi_balance_view *v)
     efi_text_add(&words, " (gap ");
     efi_balance_add_percent(&words, crop->gap, 2);
     efi_text_add(&words, ").");
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- power, people, money ---------------------------------------------------------------------------------
  */
 
-static void add_power(efi_text *out, const efi_balance_view *v)
+static void add_power(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
@@ -80,10 +73,10 @@ static void add_power(efi_text *out, const efi_balance_view *v)
         efi_display_add(&words, &air, crop->air_m3ph);
         efi_text_add(&words, " in all.");
     }
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-static void add_people(efi_text *out, const efi_balance_view *v)
+static void add_people(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
@@ -97,7 +90,7 @@ static void add_people(efi_text *out, const efi_balance_view *v)
         }
         efi_text_add(&words, ".");
     }
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 static bool has_prices(const ef_balance_crop *crop)
@@ -108,7 +101,7 @@ static bool has_prices(const ef_balance_crop *crop)
     return false;
 }
 
-static void add_value(efi_text *out, const efi_balance_view *v)
+static void add_value(efi_paper *paper, const efi_balance_view *v)
 {
     if (!has_prices(v->crop))
         return;
@@ -123,7 +116,7 @@ static void add_value(efi_text *out, const efi_balance_view *v)
     efi_text_add(&words, " for what leaves, less receipt and energy; ");
     efi_text_add(&words, v->balance->aim == EF_BALANCE_VALUE ? "the aim was the most of it."
                                                              : "the aim was the rate.");
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* Of the outlets that fill up, the one after `last` (NULL: the first) in the order of time; NULL at the end.
@@ -144,7 +137,7 @@ static const ef_balance_outlet *next_full(const ef_balance_crop *crop, const ef_
 
 /* "Full first: Screenings after 50 min (1.5 t), then Seed after 2 h (5 t)." What they hold is in the words of
  * the scenario: the size of a cart is known in one unit, whatever the rates are shown in. */
-static void add_carts(efi_text *out, const efi_balance_view *v)
+static void add_carts(efi_paper *paper, const efi_balance_view *v)
 {
     efi_text words = {0};
     for (const ef_balance_outlet *outlet = next_full(v->crop, NULL); outlet;
@@ -157,15 +150,15 @@ static void add_carts(efi_text *out, const efi_balance_view *v)
     }
     if (words.length)
         efi_text_add(&words, ".");
-    say(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-void efi_balance_add_means(efi_text *out, const efi_balance_view *v)
+void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v)
 {
-    add_carts(out, v);
-    add_power(out, v);
-    add_people(out, v);
-    add_value(out, v);
+    add_carts(paper, v);
+    add_power(paper, v);
+    add_people(paper, v);
+    add_value(paper, v);
 }
 
 /* ---- the ladder -------------------------------------------------------------------------------------------
@@ -182,65 +175,59 @@ static void add_purchase(efi_text *words, const efi_balance_view *v, const ef_ba
     }
 }
 
-static void add_rate_cell(efi_table *table, const efi_balance_view *v, double rate_tph)
+static void add_rate_cell(efi_paper *paper, const efi_balance_view *v, double rate_tph)
 {
-    efi_text cell = {0};
-    efi_balance_add_rate(&cell, v, rate_tph);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_display display;
+    if (!efi_display_in(EFI_KIND_MASS_RATE, v->mass.name, rate_tph, v->tpbu, &display))
+        display = v->mass;
+    efi_paper_show(paper, &display, rate_tph);
 }
 
-/* The last two cells of row `row` of a rung: one station that limits, and one purchase. */
-static void add_row_end(efi_table *table, const efi_balance_view *v, const ef_balance_rung *rung, int row)
+static void add_rung(efi_paper *paper, const efi_balance_view *v, int number, const ef_balance_rung *rung)
 {
-    if (row < rung->limit_count)
-        efi_table_add(table, rung->limits[row] ? rung->limits[row] : "power");
-    else
-        efi_table_add(table, row == 0 ? "nothing" : NULL);
-    efi_text cell = {0};
-    if (row < rung->purchase_count)
-        add_purchase(&cell, v, &rung->purchases[row]);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
-}
-
-/* A rung; what limits and what to buy go on in rows of their own, whose other cells are empty. */
-static void add_rung(efi_table *table, const efi_balance_view *v, int number, const ef_balance_rung *rung)
-{
-    const bool value = v->balance->aim == EF_BALANCE_VALUE;
-    efi_table_addf(table, "%d", number);
-    if (value) {
-        efi_text cell = {0};
-        add_kind(&cell, v, EFI_KIND_MONEY_PER_TIME, rung->value_per_h);
-        efi_table_add(table, efi_text_get(&cell));
-        efi_text_free(&cell);
+    efi_paper_count(paper, number);
+    if (v->balance->aim == EF_BALANCE_VALUE) {
+        const efi_display money = efi_display_choose(EFI_KIND_MONEY_PER_TIME, v->units, rung->value_per_h,
+                                                     v->tpbu, v->balance->currency);
+        efi_paper_show(paper, &money, rung->value_per_h);
     }
-    add_rate_cell(table, v, rung->intake_tph);
-    add_rate_cell(table, v, rung->product_tph);
-    add_row_end(table, v, rung, 0);
-    const int rows = rung->limit_count > rung->purchase_count ? rung->limit_count : rung->purchase_count;
-    for (int row = 1; row < rows; row++) {
-        for (int empty = 0; empty < table->columns - 2; empty++)
-            efi_table_add(table, NULL);
-        add_row_end(table, v, rung, row);
+    add_rate_cell(paper, v, rung->intake_tph);
+    add_rate_cell(paper, v, rung->product_tph);
+    efi_text limits = {0};
+    for (int i = 0; i < rung->limit_count; i++)
+        efi_text_addf(&limits, "%s%s", i ? "\n" : "", rung->limits[i] ? rung->limits[i] : "power");
+    if (rung->limit_count == 0)
+        efi_text_add(&limits, "nothing");
+    efi_paper_take(paper, &limits);
+    efi_text buy = {0};
+    for (int i = 0; i < rung->purchase_count; i++) {
+        efi_text_add(&buy, i ? "\n" : "");
+        add_purchase(&buy, v, &rung->purchases[i]);
     }
+    efi_paper_take(paper, &buy);
 }
 
-void efi_balance_add_ladder(efi_text *out, const efi_balance_view *v)
+void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     if (crop->rung_count == 0)
         return;
-    efi_text_add(out,
-                 "\n  The ladder: what the line reaches with purchases, counted from the plant as it is\n");
-    const bool value = v->balance->aim == EF_BALANCE_VALUE;
-    efi_table table = {.columns = value ? 6 : 5, .align = value ? "rrrrll" : "rrrll"};
-    static const char *const heading[] = {"Rung", "Value", "Intake", "Product", "Then limits", "Buy in all"};
-    for (size_t i = 0; i < sizeof heading / sizeof heading[0]; i++)
-        if (value || i != 1)
-            efi_table_add(&table, heading[i]);
+    static const efi_table_form form = {
+        .name = "ladder",
+        .caption = "The ladder: what the line reaches with purchases, counted from the plant as it is"};
+    static const efi_column rung = {"Rung", 'r', 0, false};
+    static const efi_column others[] = {{"Value", 'r', 0, false},
+                                        {"Intake", 'r', 0, false},
+                                        {"Product", 'r', 0, false},
+                                        {"Then limits", 'l', 0, false},
+                                        {"Buy in all", 'l', 0, false}};
+    const int skipped = v->balance->aim == EF_BALANCE_VALUE ? 0 : 1;
+    efi_column columns[1 + EF_COUNT(others)] = {rung};
+    memcpy(columns + 1, others + skipped, sizeof others - (size_t)skipped * sizeof *others);
+    efi_paper_gap(paper);
+    efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns) - skipped);
     for (int r = 0; r < crop->rung_count; r++)
-        add_rung(&table, v, r + 1, &crop->rungs[r]);
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "  Each rung was checked by balancing the plant with these purchases afresh.\n");
+        add_rung(paper, v, r + 1, &crop->rungs[r]);
+    efi_paper_words(paper, EFI_NOTE,
+                    "Each rung was checked by balancing the plant with these purchases afresh.");
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The tables of a balance as text: stations, outlets, bins. */
+ * The tables of a balance: stations, outlets, bins. */
 #include "report/balance_view.h"
 
 #include <math.h>
@@ -17,45 +17,29 @@ static double larger(double a, double b)
     return a > b ? a : b;
 }
 
-static void add_cell(efi_table *table, const efi_display *display, double value)
-{
-    efi_text cell = {0};
-    efi_display_add(&cell, display, value);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
-}
-
-static void add_percent_cell(efi_table *table, double share, int decimals)
-{
-    efi_text cell = {0};
-    efi_balance_add_percent(&cell, share, decimals);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
-}
-
 /* The line of the scenario, "33"; of a table beside it after the number of the table, "[1] 4". */
-static void add_place_cell(efi_table *table, const efi_balance_view *v, const ef_place *place)
+static void add_place_cell(efi_paper *paper, const efi_balance_view *v, const ef_place *place)
 {
     for (int i = 0; i < v->table_count; i++) {
         if (strcmp(place->file, v->tables[i]) == 0) {
-            efi_table_addf(table, "[%d] %d", i + 1, place->line);
+            efi_paper_cellf(paper, "[%d] %d", i + 1, place->line);
             return;
         }
     }
     if (strcmp(place->file, "--set") == 0)
-        efi_table_add(table, "--set");
+        efi_paper_cell(paper, "--set");
     else
-        efi_table_addf(table, "%d", place->line);
+        efi_paper_count(paper, place->line);
 }
 
 /* Which file a number in brackets stands for. */
-static void add_tables(efi_text *out, const efi_balance_view *v)
+static void add_tables(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->table_count; i++)
-        efi_text_addf(out, "  [%d] %s\n", i + 1, efi_balance_file_name(v->tables[i]));
+        efi_paper_linef(paper, "[%d] %s", i + 1, efi_balance_file_name(v->tables[i]));
 }
 
-static void add_station_note(efi_table *table, const efi_balance_view *v, const ef_balance_station *station)
+static void add_station_note(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
     efi_text note = {0};
     if (station->limits)
@@ -69,51 +53,56 @@ static void add_station_note(efi_table *table, const efi_balance_view *v, const 
                       station->under_least_feed ? "UNDER its least" : "least");
         efi_display_add(&note, &v->mass, station->least_feed_tph);
     }
-    efi_table_add(table, efi_text_get(&note));
-    efi_text_free(&note);
+    efi_paper_take(paper, &note);
+    if (station->limits || station->under_least_feed)
+        efi_paper_strong(paper);
 }
 
-static void add_returns(efi_text *out, const efi_balance_view *v)
+static void add_returns(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->spout_count; i++) {
         const ef_balance_spout *spout = &v->crop->spouts[i];
         if (!spout->closes_loop || !(spout->flow.total_tph > 0.0))
             continue;
-        efi_text_add(out, "  Counted in above: ");
-        efi_display_add_alone(out, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
-        efi_text_addf(out, " that %s returns to %s", spout->from, spout->to);
-        if (spout->discharge[0])
-            efi_text_addf(out, " (%s)", spout->discharge);
-        efi_text_add(out, "\n");
+        efi_text rate = {0};
+        efi_display_add_alone(&rate, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
+        efi_paper_linef(paper, "Counted in above: %s that %s returns to %s%s%s%s", efi_text_get(&rate),
+                        spout->from, spout->to, spout->discharge[0] ? " (" : "", spout->discharge,
+                        spout->discharge[0] ? ")" : "");
+        paper->failed = paper->failed || rate.failed;
+        efi_text_free(&rate);
     }
 }
 
-void efi_balance_add_stations(efi_text *out, const efi_balance_view *v)
+static void add_station(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
-    efi_table table = {.columns = 6, .align = "lrrrrl"};
-    static const char *const heading[] = {"Station", "Feed", "Capacity", "Load", "Line", "Remarks"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
-    for (int i = 0; i < v->crop->station_count; i++) {
-        const ef_balance_station *station = &v->crop->stations[i];
-        if (strcmp(station->kind, "outlet") == 0)
-            continue;
-        const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
-        efi_table_add(&table, station->name);
-        add_cell(&table, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
-        if (station->has_capacity) {
-            add_cell(&table, unit, station->capacity);
-            add_percent_cell(&table, station->load, 0);
-        } else {
-            efi_table_add(&table, NULL);
-            efi_table_add(&table, NULL);
-        }
-        add_place_cell(&table, v, station->has_capacity ? &station->capacity_place : &station->place);
-        add_station_note(&table, v, station);
+    const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
+    efi_paper_cell(paper, station->name);
+    efi_paper_show(paper, unit, station->has_capacity ? station->feed_in_unit : station->feed.total_tph);
+    if (station->has_capacity) {
+        efi_paper_show(paper, unit, station->capacity);
+        efi_paper_percent(paper, station->load, 0);
+    } else {
+        efi_paper_cell(paper, NULL);
+        efi_paper_cell(paper, NULL);
     }
-    efi_table_print(&table, out, 2, true);
-    add_tables(out, v);
-    add_returns(out, v);
+    add_place_cell(paper, v, station->has_capacity ? &station->capacity_place : &station->place);
+    add_station_note(paper, v, station);
+}
+
+void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v)
+{
+    static const efi_table_form form = {
+        .name = "stations", .caption = "Stations: feed and load", .quiet = true};
+    static const efi_column columns[] = {{"Station", 'l', 0, false},  {"Feed", 'r', 0, false},
+                                         {"Capacity", 'r', 0, false}, {"Load", 'r', 0, false},
+                                         {"Line", 'r', 0, false},     {"Remarks", 'l', 0, false}};
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
+    for (int i = 0; i < v->crop->station_count; i++)
+        if (strcmp(v->crop->stations[i].kind, "outlet") != 0)
+            add_station(paper, v, &v->crop->stations[i]);
+    add_tables(paper, v);
+    add_returns(paper, v);
 }
 
 /* The material with the greatest share after `last` of a stream (-1: of all), -1 when none is left. */
@@ -130,9 +119,8 @@ static int next_material(const ef_balance *balance, const ef_stream *stream, int
     return best;
 }
 
-/* Adds what a stream is made of as the last cell of a row, most first, those under 0.005 % left out; goes on
- * in rows of their own, whose other cells are empty. */
-static void add_composition(efi_table *table, const efi_balance_view *v, const ef_stream *stream, int width)
+/* What a stream is made of, an item a material, most first, those under 0.005 % left out. */
+static void add_composition(efi_paper *paper, const efi_balance_view *v, const ef_stream *stream)
 {
     efi_text cell = {0};
     int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
@@ -142,24 +130,11 @@ static void add_composition(efi_table *table, const efi_balance_view *v, const e
         const double share = stream->material_tph[m] / stream->total_tph;
         if (!(share >= LEAST_SHARE_SHOWN))
             break;
-        efi_text part = {0};
-        efi_text_addf(&part, "%s ", v->balance->materials[m]);
-        efi_balance_add_percent(&part, share, share < 0.1 || share > 0.9 ? 2 : 1);
-        if (cell.length > 0)
-            efi_text_add(&cell, ",");
-        if (cell.length > 0 &&
-            efi_text_width(efi_text_get(&cell)) + efi_text_width(efi_text_get(&part)) + 2 > width) {
-            efi_table_add(table, efi_text_get(&cell));
-            efi_text_free(&cell);
-            while (table->count % table->columns != table->columns - 1)
-                efi_table_add(table, NULL);
-        }
-        efi_text_addf(&cell, "%s%s", cell.length > 0 ? " " : "", efi_text_get(&part));
-        efi_text_free(&part);
+        efi_text_addf(&cell, "%s%s ", cell.length > 0 ? "\n" : "", v->balance->materials[m]);
+        efi_balance_add_percent(&cell, share, share < 0.1 || share > 0.9 ? 2 : 1);
         m = next_material(v->balance, stream, m);
     }
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(paper, &cell);
 }
 
 /* What is left of a line for what an outlet is made of. */
@@ -177,32 +152,33 @@ static int made_of_width(const efi_balance_view *v, const efi_display *small)
         rate = rate_width > rate ? rate_width : rate;
         name = name_width > name ? name_width : name;
     }
-    const int left = EFI_BALANCE_WIDTH - BESIDE_MADE_OF - WIDEST_LINE - name - rate;
+    const int left = EFI_PAPER_WIDTH - BESIDE_MADE_OF - WIDEST_LINE - name - rate;
     return left > MADE_OF_LEAST ? left : MADE_OF_LEAST;
 }
 
-void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v)
+void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v)
 {
-    efi_table table = {.columns = 6, .align = "llrrrl"};
-    static const char *const heading[] = {"Outlet", "Use", "Rate", "Of intake", "Line", "Made of"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
     double others = 0.0;
     for (int i = 0; i < v->crop->outlet_count; i++)
         if (!v->crop->outlets[i].product)
             others = larger(others, v->crop->outlets[i].flow.total_tph);
     const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
-    const int width = made_of_width(v, &small);
+    static const efi_table_form form = {
+        .name = "outlets", .caption = "Outlets: what leaves, and what it is made of", .quiet = true};
+    const efi_column columns[] = {
+        {"Outlet", 'l', 0, false}, {"Use", 'l', 0, false},
+        {"Rate", 'r', 0, false},   {"Of intake", 'r', 0, false},
+        {"Line", 'r', 0, false},   {"Made of", 'l', made_of_width(v, &small), false}};
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];
-        efi_table_add(&table, outlet->name);
-        efi_table_add(&table, outlet->product ? "product" : "other");
-        add_cell(&table, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
-        add_percent_cell(&table, outlet->share_of_intake, 2);
-        add_place_cell(&table, v, &outlet->place);
-        add_composition(&table, v, &outlet->flow, width);
+        efi_paper_cell(paper, outlet->name);
+        efi_paper_cell(paper, outlet->product ? "product" : "other");
+        efi_paper_show(paper, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
+        efi_paper_percent(paper, outlet->share_of_intake, 2);
+        add_place_cell(paper, v, &outlet->place);
+        add_composition(paper, v, &outlet->flow);
     }
-    efi_table_print(&table, out, 2, true);
 }
 
 /* "3.25 m3", or "115 ft3 (92 bu of room)". */
@@ -218,15 +194,14 @@ static void add_room(efi_text *words, const efi_balance_view *v, double volume_m
     }
 }
 
-static void add_bin(efi_text *out, const efi_balance_view *v, const ef_balance_bin *bin)
+static void add_bin(efi_paper *paper, const efi_balance_view *v, const ef_balance_bin *bin)
 {
     efi_text words = {0};
     if (!(bin->feed_tph > 0.0)) {
         efi_text_addf(&words, "%s (", bin->name);
         efi_balance_add_place(&words, v, &bin->place);
         efi_text_addf(&words, "), above %s: nothing comes here.", bin->feeds);
-        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-        efi_text_free(&words);
+        efi_paper_say(paper, EFI_DETAIL, &words);
         return;
     }
     const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
@@ -251,22 +226,21 @@ static void add_bin(efi_text *out, const efi_balance_view *v, const ef_balance_b
         efi_text_add(&words, ", that is ");
         add_room(&words, v, bin->rule_m3);
     }
+    const bool smaller = known && bin->live_m3 < bin->rule_m3;
     if (known)
-        efi_text_add(&words, bin->live_m3 < bin->rule_m3 ? ": this bin is SMALLER than the rule"
-                                                         : ": this bin meets the rule");
+        efi_text_add(&words, smaller ? ": this bin is SMALLER than the rule" : ": this bin meets the rule");
     else if (!bin->has_live)
         efi_text_add(&words, "; the scenario does not give the bin's live volume");
     else
         efi_text_add(&words, "; without a density of the crop its volume cannot be compared");
     efi_text_add(&words, ".");
-    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-    efi_text_free(&words);
+    efi_paper_say(paper, smaller ? EFI_WARNING : EFI_DETAIL, &words);
 }
 
-void efi_balance_add_bins(efi_text *out, const efi_balance_view *v)
+void efi_balance_add_bins(efi_paper *paper, const efi_balance_view *v)
 {
     if (v->crop->bin_count > 0)
-        efi_text_add(out, "\n");
+        efi_paper_gap(paper);
     for (int i = 0; i < v->crop->bin_count; i++)
-        add_bin(out, v, &v->crop->bins[i]);
+        add_bin(paper, v, &v->crop->bins[i]);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * A balance as text for people: verdicts first, then tables. */
+ * A balance for people: verdicts first, then tables. */
 #include "report/balance_view.h"
 
 #include <string.h>
@@ -191,14 +191,13 @@ static void add_limit_list(efi_text *words, const efi_balance_view *v, int count
     efi_text_add(words, count > 1 ? ", together." : ".");
 }
 
-static void add_limits(efi_text *out, const efi_balance_view *v)
+static void add_limits(efi_paper *paper, const efi_balance_view *v)
 {
     const bool power = v->crop->power_limits;
     const int count = count_limits(v->crop) + (power ? 1 : 0);
     efi_text words = {0};
     if (count == 0) {
-        efi_report_wrap(out, "Nothing limits: at these prices running more is worth nothing.", 2,
-                        EFI_BALANCE_WIDTH);
+        efi_paper_words(paper, EFI_VERDICT, "Nothing limits: at these prices running more is worth nothing.");
         return;
     }
     add_limit_list(&words, v, count);
@@ -214,13 +213,12 @@ static void add_limits(efi_text *out, const efi_balance_view *v)
         add_power_gain(&words, v);
     if (!any_worth)
         efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
-    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* The stations next in load after those that limit: all from NEAR_LOAD on, at most MOST_NEAR, at least one.
  */
-static void add_near(efi_text *out, const efi_balance_view *v)
+static void add_near(efi_paper *paper, const efi_balance_view *v)
 {
     efi_text words = {0};
     const ef_balance_station *last = NULL;
@@ -241,14 +239,12 @@ static void add_near(efi_text *out, const efi_balance_view *v)
         add_bracketed(&words, v, &next->capacity_place);
         last = next;
     }
-    if (last) {
+    if (last)
         efi_text_add(&words, ".");
-        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-    }
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-static void add_headline(efi_text *out, const efi_balance_view *v)
+static void add_headline(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
@@ -268,8 +264,7 @@ static void add_headline(efi_text *out, const efi_balance_view *v)
     } else {
         efi_text_add(&words, "no rate meets all demands.");
     }
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_BALANCE_WIDTH);
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 static void add_rate_conflict(efi_text *words, const efi_balance_view *v, const ef_balance_conflict *conflict)
@@ -311,7 +306,7 @@ static void add_power_conflict(efi_text *words, const efi_balance_view *v,
     efi_text_add(words, ".");
 }
 
-static void add_conflicts(efi_text *out, const efi_balance_view *v)
+static void add_conflicts(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->conflict_count; i++) {
         const ef_balance_conflict *conflict = &v->crop->conflicts[i];
@@ -327,12 +322,11 @@ static void add_conflicts(efi_text *out, const efi_balance_view *v)
             add_power_conflict(&words, v, conflict);
             break;
         }
-        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-        efi_text_free(&words);
+        efi_paper_say(paper, EFI_WARNING, &words);
     }
 }
 
-static void add_shift(efi_text *out, const efi_balance_view *v)
+static void add_shift(efi_paper *paper, const efi_balance_view *v)
 {
     efi_text words = {0};
     efi_text_add(&words, "A shift of ");
@@ -342,11 +336,10 @@ static void add_shift(efi_text *out, const efi_balance_view *v)
     efi_text_add(&words, " and makes ");
     efi_display_add(&words, &v->tonnes, v->crop->product_per_shift_t);
     efi_text_add(&words, ", before stops.");
-    efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
-static void add_under_least(efi_text *out, const efi_balance_view *v)
+static void add_under_least(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->station_count; i++) {
         const ef_balance_station *station = &v->crop->stations[i];
@@ -364,8 +357,7 @@ static void add_under_least(efi_text *out, const efi_balance_view *v)
         if (station->enough_machines > 0)
             efi_text_addf(&words, ", or %d of its machines alone", station->enough_machines);
         efi_text_add(&words, ".");
-        efi_report_wrap(out, efi_text_get(&words), 2, EFI_BALANCE_WIDTH);
-        efi_text_free(&words);
+        efi_paper_say(paper, EFI_WARNING, &words);
     }
 }
 
@@ -379,40 +371,62 @@ static const char bin_caution[] =
     "loads, "
     "dust explosion venting, guarding and bin entry (engulfment) follow local codes and licensed practice.";
 
-static void add_crop(efi_text *out, const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
+static void add_pictures(efi_paper *paper, const efi_balance_view *v)
+{
+    const int crop = (int)(v->crop - v->balance->crops);
+    char *svg = NULL;
+    if (!paper->with_pictures)
+        return;
+    efi_paper_picture(paper, "flow", ef_report_flow_svg(v->balance, crop, v->units, &svg), &svg);
+    efi_paper_picture(paper, "ladder", ef_report_ladder_svg(v->balance, crop, v->units, &svg), &svg);
+}
+
+static void add_crop(efi_paper *paper, const ef_balance *balance, const ef_balance_crop *crop, ef_units units)
 {
     const efi_balance_view v = view_of(balance, crop, units);
-    add_headline(out, &v);
+    paper->depth = 0;
+    efi_paper_heading(paper, 2, true, crop->name);
+    add_headline(paper, &v);
+    paper->depth = 1;
     if (!crop->feasible) {
-        add_conflicts(out, &v);
+        add_conflicts(paper, &v);
         return;
     }
-    add_limits(out, &v);
-    add_near(out, &v);
-    add_shift(out, &v);
-    add_under_least(out, &v);
-    efi_balance_add_splits(out, &v);
-    efi_balance_add_means(out, &v);
-    efi_balance_add_ladder(out, &v);
-    efi_text_add(out, "\n");
-    efi_balance_add_stations(out, &v);
-    efi_text_add(out, "\n");
-    efi_balance_add_outlets(out, &v);
-    efi_balance_add_bins(out, &v);
+    add_limits(paper, &v);
+    add_near(paper, &v);
+    add_shift(paper, &v);
+    add_under_least(paper, &v);
+    efi_balance_add_splits(paper, &v);
+    efi_balance_add_means(paper, &v);
+    add_pictures(paper, &v);
+    efi_balance_add_ladder(paper, &v);
+    efi_paper_gap(paper);
+    efi_balance_add_stations(paper, &v);
+    efi_paper_gap(paper);
+    efi_balance_add_outlets(paper, &v);
+    efi_balance_add_bins(paper, &v);
+}
+
+void efi_balance_put(efi_paper *paper, const ef_balance *balance, ef_units units)
+{
+    efi_text title = {0};
+    bool bins = false;
+    efi_text_addf(&title, "%s: %s", balance->plant, balance->scenario_file);
+    efi_paper_title(paper, &title);
+    for (int c = 0; c < balance->crop_count; c++) {
+        add_crop(paper, balance, &balance->crops[c], units);
+        efi_paper_gap(paper);
+        bins = bins || balance->crops[c].bin_count > 0;
+    }
+    paper->depth = 0;
+    efi_paper_words(paper, EFI_NOTE, notes);
+    if (bins)
+        efi_paper_words(paper, EFI_CAUTION, bin_caution);
 }
 
 ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char **text)
 {
-    efi_text out = {0};
-    bool bins = false;
-    efi_text_addf(&out, "%s: %s\n\n", balance->plant, balance->scenario_file);
-    for (int c = 0; c < balance->crop_count; c++) {
-        add_crop(&out, balance, &balance->crops[c], units);
-        efi_text_add(&out, "\n");
-        bins = bins || balance->crops[c].bin_count > 0;
-    }
-    efi_report_wrap(&out, notes, 0, EFI_BALANCE_WIDTH);
-    if (bins)
-        efi_report_wrap(&out, bin_caution, 0, EFI_BALANCE_WIDTH);
-    return efi_report_give(&out, text);
+    efi_paper paper = {0};
+    efi_balance_put(&paper, balance, units);
+    return efi_paper_give_text(&paper, text);
 }

@@ -1,15 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What the files of the balance as text share: how the quantities of one crop are shown. */
+ * What the files that put a balance on a paper share: how the quantities of one crop are shown. */
 #ifndef EFI_BALANCE_VIEW_H
 #define EFI_BALANCE_VIEW_H
 
 #include "base/display.h"
 #include "report/report.h"
+#include "report/paper.h"
 
 #include <evenfeed/balance.h>
 
 enum {
-    EFI_BALANCE_WIDTH = 100,
     EFI_BALANCE_TABLES = 9 /* tables beside the scenario that get a number of their own */
 };
 
@@ -29,6 +29,9 @@ typedef struct efi_balance_view {
     int table_count;
 } efi_balance_view;
 
+/* A balance as a paper: verdicts first, then tables. */
+void efi_balance_put(efi_paper *paper, const ef_balance *balance, ef_units units);
+
 /* "12.3 %" */
 void efi_balance_add_percent(efi_text *out, double share, int decimals);
 
@@ -42,14 +45,14 @@ const char *efi_balance_file_name(const char *path);
 void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);
 
 /* Stations, returns, outlets, bins (balance_tables.c). */
-void efi_balance_add_stations(efi_text *out, const efi_balance_view *v);
-void efi_balance_add_outlets(efi_text *out, const efi_balance_view *v);
-void efi_balance_add_bins(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_bins(efi_paper *paper, const efi_balance_view *v);
 
 /* Chosen shares, power, people, money, the ladder (balance_means.c). Each adds nothing where there is nothing
  * to say. */
-void efi_balance_add_splits(efi_text *out, const efi_balance_view *v);
-void efi_balance_add_means(efi_text *out, const efi_balance_view *v);
-void efi_balance_add_ladder(efi_text *out, const efi_balance_view *v);
+void efi_balance_add_splits(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v);
+void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v);
 
 #endif

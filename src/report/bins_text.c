@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Sized bins as text for a designer. */
+ * Sized bins for a designer. */
 #include "base/display.h"
+#include "report/bins_view.h"
 #include "report/report.h"
 #include "report/steel.h"
 
@@ -8,53 +9,10 @@
 #include <math.h>
 #include <string.h>
 
-enum {
-    WIDTH = 100
-};
 /* Of a bin: a reason that uses less of it than this says nothing. */
 #define LEAST_USED_SHARE 0.3
 /* Program and engine differ by more than this share of the shift: told. */
 #define APART_SHARE 0.01
-
-typedef struct writer {
-    const ef_bins *bins;
-    ef_units units;
-    efi_text *out;
-} writer;
-
-static void add_volume(efi_text *words, const writer *w, double m3)
-{
-    if (!(m3 > 0.0)) {
-        efi_text_add(words, w->units == EF_UNITS_US ? "0 ft3" : "0 m3");
-        return;
-    }
-    efi_display_add_alone(words, EFI_KIND_VOLUME, w->units, m3, 0.0, NULL);
-}
-
-static void add_rate(efi_text *words, const writer *w, const ef_bins_crop *crop, double tph)
-{
-    efi_display_add_alone(words, EFI_KIND_MASS_RATE, w->units, tph, crop->trade_weight_tpbu, NULL);
-}
-
-static void add_percent(efi_text *out, double share, int decimals)
-{
-    efi_number_add_fixed(out, share * 100.0, decimals);
-    efi_text_add(out, " %");
-}
-
-/* Full-feed minutes: "1.4 min", "0 min". */
-static void add_minutes(efi_text *out, double hours)
-{
-    const double minutes = fmax(hours, 0.0) * 60.0;
-    efi_number_add_fixed(out, minutes, minutes < 9.95 ? 1 : 0);
-    efi_text_add(out, " min");
-}
-
-static void finish(efi_text *out, efi_text *words, int indent)
-{
-    efi_report_wrap(out, efi_text_get(words), indent, WIDTH);
-    efi_text_free(words);
-}
 
 /* ---- one sentence for each bin --------------------------------------------------------------------------
  */
@@ -74,15 +32,15 @@ static void add_stop(efi_text *words, const ef_bins_stop *stop)
     efi_text_add(words, ")");
 }
 
-static void add_when(efi_text *words, const writer *w, const ef_bins_reason *reason, double at_h)
+static void add_when(efi_text *words, const efi_bins_view *v, const ef_bins_reason *reason, double at_h)
 {
-    const int shift = (int)(at_h / w->bins->shift_h);
-    const long long minutes = llround((at_h - shift * w->bins->shift_h) * 60.0);
+    const int shift = (int)(at_h / v->bins->shift_h);
+    const long long minutes = llround((at_h - shift * v->bins->shift_h) * 60.0);
     efi_text_addf(words, "at %lld:%02lld of shift %d, trace %d", minutes / 60, minutes % 60, shift + 1,
                   reason->trace + 1);
 }
 
-static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
+static void add_reason(efi_text *words, const efi_bins_view *v, const ef_bins_bin *bin)
 {
     const ef_bins_reason *reason = &bin->reason;
     double from_h = INFINITY;
@@ -97,21 +55,21 @@ static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
     if (reason->more_stops > 0)
         efi_text_addf(words, " and %d more", reason->more_stops);
     efi_text_add(words, " ");
-    add_when(words, w, reason, from_h);
+    add_when(words, v, reason, from_h);
     if (reason->from_start)
         efi_text_addf(words, ", before it has been %s for the first time", bin->before ? "full" : "empty");
     efi_text_add(words, ".");
 }
 
-static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *whole)
+static void add_sized(efi_text *words, const efi_bins_view *v, const ef_bins_whole *whole)
 {
-    add_volume(words, w, whole->recommended_m3);
+    efi_bins_add_volume(words, v, whole->recommended_m3);
     efi_text_add(words, " recommended");
     if (whole->crop < 0) {
         efi_text_add(words, ".");
         return;
     }
-    const ef_bins_crop *crop = &w->bins->crops[whole->crop];
+    const ef_bins_crop *crop = &v->bins->crops[whole->crop];
     for (int b = 0; b < crop->bin_count; b++) {
         const ef_bins_bin *bin = &crop->bins[b];
         if (strcmp(bin->name, whole->name) != 0)
@@ -121,7 +79,7 @@ static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *who
             efi_display_add_duration(words, bin->lasts_h);
             efi_text_add(words, " of feed)");
         }
-        if (w->bins->crop_count > 1 && whole->recommended_m3 > 0.0)
+        if (v->bins->crop_count > 1 && whole->recommended_m3 > 0.0)
             efi_text_addf(words, ", set by %s", crop->name);
         efi_text_add(words, ".");
         if (!(whole->recommended_m3 > 0.0))
@@ -129,28 +87,28 @@ static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *who
                           " The steady feed of %s does not need it: the other bins do its work, or cheaper.",
                           bin->feed);
         else if (bin->has_reason && bin->reason.used_share > LEAST_USED_SHARE)
-            add_reason(words, w, bin);
+            add_reason(words, v, bin);
         if (bin->at_most)
             efi_text_add(words, " It may not be larger.");
     }
 }
 
-static void add_whole(const writer *w, const ef_bins_whole *whole)
+static void add_whole(const efi_bins_view *v, const ef_bins_whole *whole)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s: ", whole->name);
     if (whole->has_now)
-        add_volume(&words, w, whole->now_m3);
+        efi_bins_add_volume(&words, v, whole->now_m3);
     efi_text_add(&words, whole->has_now ? " now, " : "no volume given now, ");
     if (whole->has_rule) {
-        add_volume(&words, w, whole->rule_m3);
+        efi_bins_add_volume(&words, v, whole->rule_m3);
         efi_text_add(&words, " by the rule of ");
-        efi_display_add_duration(&words, w->bins->rule_h);
+        efi_display_add_duration(&words, v->bins->rule_h);
         efi_text_add(&words, ", ");
     }
     switch (whole->choice) {
     case EF_BINS_SIZED:
-        add_sized(&words, w, whole);
+        add_sized(&words, v, whole);
         break;
     case EF_BINS_KEPT:
         efi_text_add(&words, "kept as the scenario asks.");
@@ -165,7 +123,7 @@ static void add_whole(const writer *w, const ef_bins_whole *whole)
         efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
         break;
     }
-    finish(w->out, &words, 0);
+    efi_paper_say(v->paper, EFI_VERDICT, &words);
 }
 
 /* ---- one steady-feed station ----------------------------------------------------------------------------
@@ -179,14 +137,14 @@ static void add_aim(efi_text *words, const ef_bins *bins)
         break;
     case EF_BINS_MEAN:
         efi_text_add(words, "at most ");
-        add_minutes(words, bins->aim_h);
+        efi_bins_add_minutes(words, bins->aim_h);
         efi_text_add(words, " of full feed short a shift in the mean");
         break;
     case EF_BINS_TAIL:
         efi_text_add(words, "the worst ");
-        add_percent(words, bins->tail_share, bins->tail_share < 0.01 ? 1 : 0);
+        efi_bins_add_percent(words, bins->tail_share, bins->tail_share < 0.01 ? 1 : 0);
         efi_text_add(words, " of shifts short by at most ");
-        add_minutes(words, bins->aim_h);
+        efi_bins_add_minutes(words, bins->aim_h);
         efi_text_add(words, " of full feed in the mean");
         break;
     case EF_BINS_PRICE:
@@ -197,14 +155,14 @@ static void add_aim(efi_text *words, const ef_bins *bins)
     }
 }
 
-static void add_rates(const writer *w, const ef_bins_crop *crop, const ef_bins_feed *feed)
+static void add_rates(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_feed *feed)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s on %s: set to ", feed->name, crop->name);
-    add_rate(&words, w, crop, feed->set_tph);
+    efi_bins_add_rate(&words, v, crop, feed->set_tph);
     if (feed->lowered) {
         efi_text_add(&words, ", not to the ");
-        add_rate(&words, w, crop, feed->balance_tph);
+        efi_bins_add_rate(&words, v, crop, feed->balance_tph);
         efi_text_add(&words, " of the steady balance");
         if (feed->slow)
             efi_text_addf(
@@ -216,29 +174,29 @@ static void add_rates(const writer *w, const ef_bins_crop *crop, const ef_bins_f
         efi_text_add(&words, ", its rate in the steady balance");
     }
     efi_text_add(&words, ".");
-    finish(w->out, &words, 2);
+    efi_paper_say(v->paper, EFI_VERDICT, &words);
 }
 
-static void add_achieved(const writer *w, const ef_bins_feed *feed)
+static void add_achieved(const efi_bins_view *v, const ef_bins_feed *feed)
 {
     efi_text words = {0};
     efi_text_add(&words, "Aim: ");
-    add_aim(&words, w->bins);
-    if (w->bins->aim != EF_BINS_PRICE) {
+    add_aim(&words, v->bins);
+    if (v->bins->aim != EF_BINS_PRICE) {
         efi_text_add(&words, ", on top of ");
-        add_minutes(&words, feed->unavoidable_h);
+        efi_bins_add_minutes(&words, feed->unavoidable_h);
         efi_text_add(&words, " that no volume prevents");
     }
     efi_text_add(&words, ". Sized to ");
-    add_minutes(&words, feed->sized_h);
+    efi_bins_add_minutes(&words, feed->sized_h);
     if (feed->recommended.is_run) {
         efi_text_add(&words, "; the event engine makes ");
-        add_minutes(&words, feed->engine_h);
+        efi_bins_add_minutes(&words, feed->engine_h);
         efi_text_add(&words, " of the same draws");
     }
-    if (feed->recommended.is_run && fabs(feed->engine_h - feed->sized_h) > APART_SHARE * w->bins->shift_h) {
+    if (feed->recommended.is_run && fabs(feed->engine_h - feed->sized_h) > APART_SHARE * v->bins->shift_h) {
         efi_text_add(&words, ": they differ by ");
-        add_percent(&words, fabs(feed->engine_h - feed->sized_h) / w->bins->shift_h, 1);
+        efi_bins_add_percent(&words, fabs(feed->engine_h - feed->sized_h) / v->bins->shift_h, 1);
         efi_text_add(&words,
                      " of the shift (the program knows neither restart levels nor warm-up, and lays stops on "
                      "the clock)");
@@ -247,12 +205,13 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
     if (feed->tightened > 0)
         efi_text_addf(&words, " The aim was tightened %d time%s, since fresh traces missed it.",
                       feed->tightened, feed->tightened > 1 ? "s" : "");
-    if (feed->recommended.is_run && !feed->met && w->bins->aim != EF_BINS_PRICE)
+    if (feed->recommended.is_run && !feed->met && v->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, " On fresh traces the aim is still missed: see the table.");
-    finish(w->out, &words, 2);
+    efi_paper_say(v->paper, EFI_DETAIL, &words);
 }
 
-static void add_estimate(efi_table *table, ef_bins_estimate e, double scale, int decimals)
+static void add_estimate(const efi_bins_view *v, ef_bins_estimate e, double scale, int decimals,
+                         const char *unit)
 {
     efi_text cell = {0};
     efi_number_add_fixed(&cell, e.value * scale, decimals);
@@ -263,51 +222,62 @@ static void add_estimate(efi_table *table, ef_bins_estimate e, double scale, int
         efi_number_add_fixed(&cell, e.high * scale, decimals);
         efi_text_add(&cell, ")");
     }
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(v->paper, &cell);
+    efi_paper_value(v->paper, e.value * scale, decimals, unit);
+    efi_paper_limits(v->paper, fmax(e.low, 0.0) * scale, e.high * scale);
 }
 
-static void add_check(efi_table *table, const writer *w, const char *name, const ef_bins_check *check,
+static void add_volume_cell(const efi_bins_view *v, double m3)
+{
+    const efi_display volume = efi_display_choose(EFI_KIND_VOLUME, v->units, m3, 0.0, NULL);
+    efi_text cell = {0};
+    efi_bins_add_volume(&cell, v, m3);
+    efi_paper_take(v->paper, &cell);
+    efi_paper_value(v->paper, efi_display_value(&volume, m3), volume.decimals, volume.name);
+}
+
+static void add_check(const efi_bins_view *v, const char *name, const ef_bins_check *check,
                       const efi_display *tonnes)
 {
-    efi_text cell = {0};
-    efi_table_add(table, name);
-    add_volume(&cell, w, check->volume_m3);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
-    add_estimate(table, check->short_share, 100.0, 0);
-    add_estimate(table, check->short_h, 60.0, 1);
-    add_estimate(table, check->out_of_band_h, 60.0, 1);
-    add_estimate(table, check->out_of_band_p95_h, 60.0, 1);
-    add_estimate(table, check->lost_t, efi_display_value(tonnes, 1.0), tonnes->decimals);
+    efi_paper_cell(v->paper, name);
+    add_volume_cell(v, check->volume_m3);
+    add_estimate(v, check->short_share, 100.0, 0, "%");
+    add_estimate(v, check->short_h, 60.0, 1, "min");
+    add_estimate(v, check->out_of_band_h, 60.0, 1, "min");
+    add_estimate(v, check->out_of_band_p95_h, 60.0, 1, "min");
+    add_estimate(v, check->lost_t, efi_display_value(tonnes, 1.0), tonnes->decimals, tonnes->name);
 }
 
-static void add_checks(const writer *w, const ef_bins_crop *crop, const ef_bins_feed *feed)
+static void add_checks(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_feed *feed)
 {
     if (!feed->recommended.is_run)
         return;
-    const efi_display tonnes = efi_display_choose(EFI_KIND_MASS, w->units, fmax(feed->now.lost_t.value, 0.01),
+    const efi_display tonnes = efi_display_choose(EFI_KIND_MASS, v->units, fmax(feed->now.lost_t.value, 0.01),
                                                   crop->trade_weight_tpbu, NULL);
-    efi_text_add(w->out, "\n  On fresh traces, a shift, with 95 % confidence limits\n");
-    efi_table table = {.columns = 7, .align = "lrrrrrr"};
-    efi_table_add(&table, "Bins");
-    efi_table_add(&table, "Volume");
-    efi_table_add(&table, "Short, % of shifts");
-    efi_table_add(&table, "Short, min");
-    efi_table_add(&table, "Out of band, min");
-    efi_table_add(&table, "1 in 20 over, min");
-    efi_table_addf(&table, "Lost, %s", tonnes.name);
-    add_check(&table, w, "now", &feed->now, &tonnes);
-    add_check(&table, w, "by the rule", &feed->rule, &tonnes);
-    add_check(&table, w, "recommended", &feed->recommended, &tonnes);
-    efi_table_print(&table, w->out, 2, true);
+    static const efi_table_form form = {.name = "checks",
+                                        .caption = "On fresh traces, a shift, with 95 % confidence limits"};
+    efi_text lost = {0};
+    efi_text_addf(&lost, "Lost, %s", tonnes.name);
+    const efi_column columns[] = {{"Bins", 'l', 0, false},
+                                  {"Volume", 'r', 0, false},
+                                  {"Short, % of shifts", 'r', 0, false},
+                                  {"Short, min", 'r', 0, false},
+                                  {"Out of band, min", 'r', 0, false},
+                                  {"1 in 20 over, min", 'r', 0, false},
+                                  {efi_text_get(&lost), 'r', 0, false}};
+    efi_paper_gap(v->paper);
+    efi_paper_table(v->paper, &form, columns, EF_COUNT(columns));
+    efi_text_free(&lost);
+    add_check(v, "now", &feed->now, &tonnes);
+    add_check(v, "by the rule", &feed->rule, &tonnes);
+    add_check(v, "recommended", &feed->recommended, &tonnes);
 }
 
-static void add_verdict(const writer *w, const ef_bins_feed *feed)
+static void add_verdict(const efi_bins_view *v, const ef_bins_feed *feed)
 {
     efi_text words = {0};
     efi_text_add(&words, "The rule of ");
-    efi_display_add_duration(&words, w->bins->rule_h);
+    efi_display_add_duration(&words, v->bins->rule_h);
     switch (feed->verdict) {
     case EF_BINS_RULE_UNTRIED:
         efi_text_free(&words);
@@ -322,182 +292,110 @@ static void add_verdict(const writer *w, const ef_bins_feed *feed)
         efi_text_add(&words, " is more than enough here, with all other bins as they are: ");
         break;
     }
-    add_minutes(&words, feed->rule.short_h.value);
+    efi_bins_add_minutes(&words, feed->rule.short_h.value);
     efi_text_add(&words, " of full feed short a shift.");
-    finish(w->out, &words, 2);
+    efi_paper_say(v->paper, EFI_VERDICT, &words);
 }
 
-static void add_curve(const writer *w, const ef_bins_feed *feed)
+static void add_point(const efi_bins_view *v, const ef_bins_feed *feed, int point)
 {
+    efi_text words = {0};
+    efi_bins_add_minutes(&words, feed->curve[point].short_h);
+    efi_paper_take(v->paper, &words);
+    efi_paper_value(v->paper, feed->curve[point].short_h * 60.0, 1, "min");
+    add_volume_cell(v, feed->curve[point].volume_m3);
+    if (v->bins->has_costs) {
+        efi_number_add_fixed(&words, feed->curve[point].cost, 0);
+        efi_paper_take(v->paper, &words);
+        efi_paper_value(v->paper, feed->curve[point].cost, 0, v->bins->currency);
+    }
+    efi_paper_cell(v->paper, point == feed->knee ? "knee: less is dear from here on" : "");
+}
+
+static void add_curve(const efi_bins_view *v, const ef_bins_feed *feed)
+{
+    static const efi_table_form form = {.name = "curve",
+                                        .caption = "Volume against minutes short, on the traces for sizing"};
     if (feed->curve_count < 2)
         return;
-    efi_text_add(w->out, "\n  Volume against minutes short, on the traces for sizing\n");
-    const bool money = w->bins->has_costs;
-    efi_table table = {.columns = money ? 4 : 3, .align = money ? "rrrl" : "rrl"};
-    efi_table_add(&table, "Short a shift");
-    efi_table_add(&table, "Volume");
+    const bool money = v->bins->has_costs;
+    efi_text cost = {0};
+    efi_text_addf(&cost, "Cost, %s", v->bins->currency);
+    efi_column columns[4] = {{"Short a shift", 'r', 0, false}, {"Volume", 'r', 0, false}};
+    int count = 2;
     if (money)
-        efi_table_addf(&table, "Cost, %s", w->bins->currency);
-    efi_table_add(&table, "");
-    for (int i = 0; i < feed->curve_count; i++) {
-        efi_text cell = {0};
-        add_minutes(&cell, feed->curve[i].short_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        add_volume(&cell, w, feed->curve[i].volume_m3);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        if (money) {
-            efi_number_add_fixed(&cell, feed->curve[i].cost, 0);
-            efi_table_add(&table, efi_text_get(&cell));
-        }
-        efi_text_free(&cell);
-        efi_table_add(&table, i == feed->knee ? "knee: less is dear from here on" : "");
-    }
-    efi_table_print(&table, w->out, 2, true);
-}
-
-static void add_form(const writer *w, const ef_bins_feed *feed)
-{
-    efi_text words = {0};
-    efi_text_addf(&words,
-                  "Worked out as a line of %d stations in %d segments, by cutting planes (%d cuts, gap ",
-                  feed->stations, feed->segments, feed->cuts);
-    add_percent(&words, feed->gap_share, 6);
-    efi_text_add(&words, ").");
-    if (feed->batches || feed->timed || feed->split_before || feed->parallel_before ||
-        feed->parallel_behind || feed->long_loop || feed->many_intakes || feed->feed_between)
-        efi_text_add(&words,
-                     " The plant is no plain line, so this is an approximation, judged by the event engine:");
-    if (feed->batches)
-        efi_text_add(
-            &words,
-            " machines that work batch by batch are taken at their mean rate, so a bin before one needs "
-            "room for a charge on top;");
-    if (feed->timed)
-        efi_text_add(&words, " waiting for crews and the time on conveyors are left out;");
-    if (feed->split_before)
-        efi_text_add(
-            &words, " what goes to other lines goes there in the shares of the balance, and never backs up;");
-    if (feed->parallel_before)
-        efi_text_add(&words, " of several bins that feed one station the one that brings most is followed;");
-    if (feed->parallel_behind)
-        efi_text_add(&words,
-                     " of several bins behind one station the one that gets most is followed, the others are "
-                     "taken as never full;");
-    if (feed->long_loop)
-        efi_text_add(&words, " what returns over more than one bin is taken as in the steady balance;");
-    if (feed->many_intakes)
-        efi_text_add(&words, " with several intakes, material is taken as always there;");
-    if (feed->feed_between)
-        efi_text_add(&words, " another steady-feed station on the way counts as a plain machine;");
-    finish(w->out, &words, 2);
-}
-
-/* ---- notes ----------------------------------------------------------------------------------------------
- */
-
-static void add_note(const writer *w, const ef_bins_crop *crop, const ef_bins_note *note)
-{
-    efi_text words = {0};
-    switch (note->kind) {
-    case EF_BINS_LONG_STOP:
-        efi_text_addf(&words, "%s: %s lasts ", note->station, note->stop);
-        efi_display_add_duration(&words, note->value);
-        efi_text_add(&words, " in the mean, longer than a shift of ");
-        efi_display_add_duration(&words, w->bins->shift_h);
-        efi_text_add(&words, ". No surge bin is meant for that: spare parts or a second machine are.");
-        break;
-    case EF_BINS_NO_BIN_BETWEEN:
-        efi_text_addf(
-            &words,
-            "%s stops, and there is no bin between it and %s: each of its stops stops the feed, whatever "
-            "the bins hold. A bin between them would end that.",
-            note->station, note->feed);
-        break;
-    case EF_BINS_SLOW_REFILL:
-        efi_text_addf(&words, "Round %s the line passes ", note->station);
-        add_percent(&words, note->value, 0);
-        efi_text_addf(&words,
-                      " of what %s takes at this set rate, stops included: %s. A lower set rate or a faster "
-                      "station helps; more volume only puts it off.",
-                      note->feed,
-                      note->value < 1.0 ? "bins run down and do not fill again"
-                                        : "too little for bins to fill again between stops");
-        break;
-    case EF_BINS_BELOW_LEAST:
-        efi_text_addf(&words, "%s would be set to ", note->feed);
-        add_rate(&words, w, crop, note->value);
-        efi_text_add(&words, ", below its least feed of ");
-        add_rate(&words, w, crop, note->other);
-        efi_text_add(&words,
-                     ": its deck would not be covered. The rest of the line is too slow for this machine.");
-        break;
-    case EF_BINS_AT_MOST:
-        efi_text_addf(&words, "%s takes all the room there is, ", note->station);
-        add_volume(&words, w, note->value);
-        efi_text_add(&words, "; more would help.");
-        break;
-    case EF_BINS_NO_ROOM:
-        efi_text_addf(&words, "There is too little room for bins such as %s: with all there is, ",
-                      note->station);
-        add_minutes(&words, note->value);
-        efi_text_addf(&words, " of full feed of %s are short a shift; with as much as one likes it would be ",
-                      note->feed);
-        add_minutes(&words, note->other);
-        efi_text_add(&words, ".");
-        break;
-    case EF_BINS_WITHOUT_DENSITY:
-        efi_text_addf(&words, "%s is left out: %s has no density, so its volume holds no known tonnes.",
-                      note->station, crop->name);
-        break;
-    case EF_BINS_TOO_LONG:
-        efi_text_addf(&words, "%s has more bins or machines in a row than can be sized together.",
-                      note->feed);
-        break;
-    }
-    finish(w->out, &words, 2);
+        columns[count++] = (efi_column){efi_text_get(&cost), 'r', 0, false};
+    columns[count++] = (efi_column){"", 'l', 0, false};
+    efi_paper_gap(v->paper);
+    efi_paper_table(v->paper, &form, columns, count);
+    efi_text_free(&cost);
+    for (int i = 0; i < feed->curve_count; i++)
+        add_point(v, feed, i);
 }
 
 /* ---- the text -------------------------------------------------------------------------------------------
  */
 
-static void add_crop(const writer *w, const ef_bins_crop *crop)
+/* Why there is nothing to say about a crop; empty when there is. */
+static void add_nothing(efi_text *words, const ef_bins_crop *crop)
 {
-    efi_text words = {0};
-    efi_text_add(w->out, "\n");
     if (!crop->feasible)
-        efi_text_addf(&words,
+        efi_text_addf(words,
                       "%s: the demands on the steady balance contradict each other, see evenfeed balance.",
                       crop->name);
     else if (crop->trouble)
-        efi_text_addf(&words, "%s: the line cannot run as described: %s", crop->name, crop->trouble);
+        efi_text_addf(words, "%s: the line cannot run as described: %s", crop->name, crop->trouble);
     else if (!crop->anything_stops)
-        efi_text_addf(&words,
+        efi_text_addf(words,
                       "%s: nothing to size against: no station stops and no load is late. Give the stations "
                       "their `stops`.",
                       crop->name);
     else if (crop->feed_count == 0)
-        efi_text_addf(&words, "%s: no station is a steady feed, so no bin has to keep one.", crop->name);
+        efi_text_addf(words, "%s: no station is a steady feed, so no bin has to keep one.", crop->name);
+}
+
+static void draw_curve(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_feed *feed)
+{
+    const int c = (int)(crop - v->bins->crops);
+    const int f = (int)(feed - crop->feeds);
+    char *svg = NULL;
+    if (v->paper->with_pictures)
+        efi_paper_picture(v->paper, "curve", ef_report_curve_svg(v->bins, c, f, v->units, &svg), &svg);
+}
+
+static void add_feed(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_feed *feed)
+{
+    add_rates(v, crop, feed);
+    if (feed->cuts > 0)
+        add_achieved(v, feed);
+    draw_curve(v, crop, feed);
+    add_checks(v, crop, feed);
+    add_verdict(v, feed);
+    add_curve(v, feed);
+    if (feed->cuts > 0) {
+        efi_paper_gap(v->paper);
+        efi_bins_add_form(v, feed);
+    }
+}
+
+static void add_crop(const efi_bins_view *v, const ef_bins_crop *crop)
+{
+    efi_text words = {0};
+    efi_paper_gap(v->paper);
+    v->paper->depth = 0;
+    efi_paper_heading(v->paper, 2, true, crop->name);
+    add_nothing(&words, crop);
     if (words.length > 0) {
-        finish(w->out, &words, 0);
+        efi_paper_say(v->paper, EFI_WARNING, &words);
         return;
     }
+    v->paper->depth = 1;
     for (int i = 0; i < crop->note_count; i++)
-        add_note(w, crop, &crop->notes[i]);
+        efi_bins_add_note(v, crop, &crop->notes[i]);
     for (int f = 0; f < crop->feed_count; f++) {
-        const ef_bins_feed *feed = &crop->feeds[f];
-        efi_text_add(w->out, f > 0 || crop->note_count > 0 ? "\n" : "");
-        add_rates(w, crop, feed);
-        if (feed->cuts > 0)
-            add_achieved(w, feed);
-        add_checks(w, crop, feed);
-        add_verdict(w, feed);
-        add_curve(w, feed);
-        if (feed->cuts > 0) {
-            efi_text_add(w->out, "\n");
-            add_form(w, feed);
-        }
+        if (f > 0 || crop->note_count > 0)
+            efi_paper_gap(v->paper);
+        add_feed(v, crop, &crop->feeds[f]);
     }
 }
 
@@ -510,28 +408,42 @@ static const char cautions[] =
     "falls. Grain "
     "dust explodes: venting, bonding and hot work go by local codes, which come first.";
 
-/* Returns whether the cautions have been printed. */
-static bool add_steel(const writer *w)
+static void draw_elevation(const efi_bins_view *v, int bin)
+{
+    char *svg = NULL;
+    if (v->paper->with_pictures)
+        efi_paper_picture(v->paper, "elevation", ef_report_elevation_svg(v->bins, bin, v->units, &svg), &svg);
+}
+
+/* Returns whether the cautions have been told. */
+static bool add_steel(const efi_bins_view *v)
 {
     const ef_steel *any = NULL;
-    for (int b = 0; b < w->bins->bin_count; b++) {
-        const ef_steel *steel = w->bins->bins[b].steel;
+    v->paper->depth = 0;
+    for (int b = 0; b < v->bins->bin_count; b++) {
+        const ef_steel *steel = v->bins->bins[b].steel;
         if (!steel)
             continue;
-        if (!any)
-            efi_text_add(w->out, "\nIn steel\n");
+        if (!any) {
+            efi_paper_gap(v->paper);
+            efi_paper_heading(v->paper, 2, false, "In steel");
+        }
         any = steel;
-        efi_steel_add_text(w->out, steel, w->units);
+        v->paper->depth = 1;
+        efi_steel_put(v->paper, steel, v->units);
+        draw_elevation(v, b);
     }
-    efi_text_add(w->out, any ? "\n" : "");
-    if (any)
-        efi_steel_add_cautions(w->out, any);
+    if (any) {
+        efi_paper_gap(v->paper);
+        efi_steel_put_cautions(v->paper, any);
+    }
+    v->paper->depth = 0;
     return any;
 }
 
-static void add_basis(const writer *w, bool cautioned)
+static void add_basis(const efi_bins_view *v, bool cautioned)
 {
-    const ef_bins *bins = w->bins;
+    const ef_bins *bins = v->bins;
     efi_text words = {0};
     efi_text_addf(
         &words,
@@ -545,25 +457,32 @@ static void add_basis(const writer *w, bool cautioned)
     if (bins->stopped)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
-    finish(w->out, &words, 0);
+    efi_paper_say(v->paper, EFI_NOTE, &words);
     if (!cautioned)
-        efi_report_wrap(w->out, cautions, 0, WIDTH);
+        efi_paper_words(v->paper, EFI_CAUTION, cautions);
+}
+
+void efi_bins_put(efi_paper *paper, const ef_bins *bins, ef_units units)
+{
+    const efi_bins_view v = {bins, units, paper};
+    efi_text title = {0};
+    efi_text_addf(&title, "%s: %s, seed %llu", bins->plant, bins->scenario_file,
+                  (unsigned long long)bins->seed);
+    efi_paper_title(paper, &title);
+    for (int b = 0; b < bins->bin_count; b++)
+        add_whole(&v, &bins->bins[b]);
+    if (bins->bin_count == 0)
+        efi_paper_words(paper, EFI_VERDICT, "There are no bins to size.");
+    for (int c = 0; c < bins->crop_count; c++)
+        add_crop(&v, &bins->crops[c]);
+    const bool cautioned = add_steel(&v);
+    efi_paper_gap(paper);
+    add_basis(&v, cautioned);
 }
 
 ef_status ef_report_bins_text(const ef_bins *bins, ef_units units, char **text)
 {
-    efi_text out = {0};
-    const writer w = {bins, units, &out};
-    efi_text_addf(&out, "%s: %s, seed %llu\n\n", bins->plant, bins->scenario_file,
-                  (unsigned long long)bins->seed);
-    for (int b = 0; b < bins->bin_count; b++)
-        add_whole(&w, &bins->bins[b]);
-    if (bins->bin_count == 0)
-        efi_text_add(&out, "There are no bins to size.\n");
-    for (int c = 0; c < bins->crop_count; c++)
-        add_crop(&w, &bins->crops[c]);
-    const bool cautioned = add_steel(&w);
-    efi_text_add(&out, "\n");
-    add_basis(&w, cautioned);
-    return efi_report_give(&out, text);
+    efi_paper paper = {0};
+    efi_bins_put(&paper, bins, units);
+    return efi_paper_give_text(&paper, text);
 }

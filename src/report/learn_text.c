@@ -1,12 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What was learned from logs as text: the sentence to repeat, a table for each station, where scenario and
- * log disagree, where the log is short, what was not used. */
+ * What was learned from logs, for people: the sentence to repeat, a table for each station, where scenario
+ * and log disagree, where the log is short, what was not used. */
 #include "report/learn_view.h"
 
 #include "base/date.h"
 
 #include <math.h>
 #include <string.h>
+
+enum {
+    HOUR_DECIMALS = 3
+};
 
 void efi_learn_add_hours(efi_text *out, double hours)
 {
@@ -97,7 +101,7 @@ static void add_totals_sentence(efi_text *words, const ef_learn *learn, ef_units
                   learn->totals_used, learn->scale_count);
 }
 
-static void add_headline(efi_text *out, const ef_learn *learn, ef_units units)
+static void add_headline(efi_paper *paper, const ef_learn *learn, ef_units units)
 {
     efi_text words = {0};
     if (learn->stops_file)
@@ -109,17 +113,15 @@ static void add_headline(efi_text *out, const ef_learn *learn, ef_units units)
                       learn->disagreements == 1 ? "" : "s");
     else
         efi_text_add(&words, " Nothing in the log speaks against the scenario.");
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
-    efi_text_add(out, "\n");
+    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_gap(paper);
 }
 
 /* ---- tables ---------------------------------------------------------------------------------------------
  */
 
 /* "9.5 h (7.1-13)" */
-static void add_limits(efi_table *table, ef_learn_limits m)
+static void add_limits(efi_paper *paper, ef_learn_limits m)
 {
     efi_text cell = {0};
     if (!isfinite(m.value)) {
@@ -141,9 +143,9 @@ static void add_limits(efi_table *table, ef_learn_limits m)
             efi_text_add(&cell, "?");
         efi_text_add(&cell, ")");
     }
-    efi_table_add(table, efi_text_get(&cell));
-    table->cells.failed = table->cells.failed || cell.failed;
-    efi_text_free(&cell);
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, m.value, HOUR_DECIMALS, "h");
+    efi_paper_limits(paper, m.low, m.high);
 }
 
 /* "weibull 1.4 (p 0.32)"; "exponential (taken)" where it could not be told. */
@@ -164,7 +166,7 @@ static void add_form(efi_text *out, const ef_learn_times *times)
 }
 
 /* How the times of each reason spread. */
-static void add_forms(efi_text *out, const ef_learn_station *station)
+static void add_forms(efi_paper *paper, const ef_learn_station *station)
 {
     efi_text words = {0};
     for (int i = 0; i < station->stop_count; i++) {
@@ -176,71 +178,76 @@ static void add_forms(efi_text *out, const ef_learn_station *station)
         efi_text_add(&words, ", lasts ");
         add_form(&words, &stop->lasts);
     }
-    if (words.length)
-        efi_report_wrap(out, efi_text_get(&words), 4, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words.failed;
+    efi_paper_say(paper, EFI_DETAIL, &words);
+}
+
+static void add_scenario(efi_paper *paper, const ef_learn_times *times)
+{
+    efi_text cell = {0};
+    if (!times->has_scenario) {
+        efi_paper_cell(paper, "-");
+        return;
+    }
+    efi_learn_add_hours(&cell, times->scenario_mean_h);
+    efi_text_add(&cell, times->mean_disagrees || times->form_disagrees ? " !" : "");
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, times->scenario_mean_h, HOUR_DECIMALS, "h");
+}
+
+static void add_station_heading(efi_paper *paper, const ef_learn_station *station)
+{
+    efi_text words = {0};
+    efi_text_add(&words, station->name);
+    if (station->machines > 1)
+        efi_text_addf(&words, " (%d machines)", station->machines);
+    efi_text_add(&words, ": watched ");
+    efi_learn_add_hours(&words, station->watched_h);
+    efi_text_add(&words, station->watched_running ? " of running, stopped " : " by the clock, stopped ");
+    efi_learn_add_hours(&words, station->lost_h);
+    efi_text_add(&words, ", available ");
+    efi_number_add_fixed(&words, 100.0 * station->availability, 1);
+    efi_text_add(&words, " %");
+    paper->depth = 1;
+    efi_paper_heading(paper, 2, false, efi_text_get(&words));
+    paper->failed = paper->failed || words.failed;
     efi_text_free(&words);
 }
 
-static void add_scenario(efi_table *table, const ef_learn_times *times)
+static void add_station(efi_paper *paper, const ef_learn_station *station)
 {
-    efi_text cell = {0};
-    if (times->has_scenario) {
-        efi_learn_add_hours(&cell, times->scenario_mean_h);
-        efi_text_add(&cell, times->mean_disagrees || times->form_disagrees ? " !" : "");
-    } else {
-        efi_text_add(&cell, "-");
-    }
-    efi_table_add(table, efi_text_get(&cell));
-    table->cells.failed = table->cells.failed || cell.failed;
-    efi_text_free(&cell);
-}
-
-static void add_station(efi_text *out, const ef_learn_station *station)
-{
-    efi_table table = {.columns = 6, .align = "lrrrrr"};
-    static const char *const heading[] = {"Reason",   "Stops",        "Between (95 %)",
-                                          "Scenario", "Lasts (95 %)", "Scenario"};
-    efi_text_addf(out, "  %s", station->name);
-    if (station->machines > 1)
-        efi_text_addf(out, " (%d machines)", station->machines);
-    efi_text_add(out, ": watched ");
-    efi_learn_add_hours(out, station->watched_h);
-    efi_text_add(out, station->watched_running ? " of running, stopped " : " by the clock, stopped ");
-    efi_learn_add_hours(out, station->lost_h);
-    efi_text_add(out, ", available ");
-    efi_number_add_fixed(out, 100.0 * station->availability, 1);
-    efi_text_add(out, " %\n");
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
+    static const efi_column columns[] = {{"Reason", 'l', 0, false},         {"Stops", 'r', 0, false},
+                                         {"Between (95 %)", 'r', 0, false}, {"Scenario", 'r', 0, false},
+                                         {"Lasts (95 %)", 'r', 0, false},   {"Scenario", 'r', 0, false}};
+    efi_text caption = {0};
+    add_station_heading(paper, station);
+    efi_text_addf(&caption, "Stops of %s", station->name);
+    paper->depth = 2;
+    efi_paper_table_say(paper, &(efi_table_form){.name = "stops", .quiet = true}, &caption, columns,
+                        EF_COUNT(columns));
     for (int i = 0; i < station->stop_count; i++) {
         const ef_learn_stop *stop = &station->stops[i];
-        efi_table_add(&table, reason_words(stop));
-        efi_table_addf(&table, "%d", stop->stops);
-        add_limits(&table, stop->between.mean_h);
-        add_scenario(&table, &stop->between);
-        add_limits(&table, stop->lasts.mean_h);
-        add_scenario(&table, &stop->lasts);
+        efi_paper_cell(paper, reason_words(stop));
+        efi_paper_count(paper, stop->stops);
+        add_limits(paper, stop->between.mean_h);
+        add_scenario(paper, &stop->between);
+        add_limits(paper, stop->lasts.mean_h);
+        add_scenario(paper, &stop->lasts);
     }
-    efi_table_print(&table, out, 4, true);
-    add_forms(out, station);
-    efi_text_add(out, "\n");
+    add_forms(paper, station);
+    efi_paper_gap(paper);
 }
 
 /* ---- lists ----------------------------------------------------------------------------------------------
  */
 
-static void add_item(efi_text *out, efi_text *words)
+static void begin_list(efi_paper *paper, const char *heading)
 {
-    efi_text item = {0};
-    efi_text_addf(&item, "- %s", efi_text_get(words));
-    efi_report_wrap(out, efi_text_get(&item), 4, EFI_LEARN_WIDTH);
-    out->failed = out->failed || item.failed || words->failed;
-    efi_text_free(&item);
-    efi_text_free(words);
+    paper->depth = 1;
+    efi_paper_heading(paper, 2, false, heading);
+    paper->depth = 2;
 }
 
-static void add_disagreement(efi_text *out, const ef_learn_station *station, const ef_learn_stop *stop,
+static void add_disagreement(efi_paper *paper, const ef_learn_station *station, const ef_learn_stop *stop,
                              const ef_learn_times *times, const char *what)
 {
     efi_text words = {0};
@@ -258,7 +265,7 @@ static void add_disagreement(efi_text *out, const ef_learn_station *station, con
             efi_learn_add_hours(&words, times->mean_h.low);
         }
         efi_text_addf(&words, " (%s line %d)", stop->place.file, stop->place.line);
-        add_item(out, &words);
+        efi_paper_item(paper, &words);
     }
     if (times->form_disagrees) {
         efi_text_addf(&words, "%s, %s: the form of %s is %s", station->name, reason_words(stop), what,
@@ -272,26 +279,26 @@ static void add_disagreement(efi_text *out, const ef_learn_station *station, con
             efi_text_add(&words, " with shape ");
             efi_number_add_significant(&words, times->shape, 3);
         }
-        add_item(out, &words);
+        efi_paper_item(paper, &words);
     }
 }
 
-static void add_disagreements(efi_text *out, const ef_learn *learn, ef_units units)
+static void add_disagreements(efi_paper *paper, const ef_learn *learn, ef_units units)
 {
     if (learn->disagreements == 0)
         return;
-    efi_text_add(out, "  Where scenario and log disagree\n");
+    begin_list(paper, "Where scenario and log disagree");
     for (int s = 0; s < learn->station_count; s++)
         for (int i = 0; i < learn->stations[s].stop_count; i++) {
             const ef_learn_stop *stop = &learn->stations[s].stops[i];
-            add_disagreement(out, &learn->stations[s], stop, &stop->between, "the time between stops");
-            add_disagreement(out, &learn->stations[s], stop, &stop->lasts, "the length");
+            add_disagreement(paper, &learn->stations[s], stop, &stop->between, "the time between stops");
+            add_disagreement(paper, &learn->stations[s], stop, &stop->lasts, "the length");
         }
-    efi_learn_add_total_disagreements(out, learn, units);
-    efi_text_add(out, "\n");
+    efi_learn_add_total_disagreements(paper, learn, units);
+    efi_paper_gap(paper);
 }
 
-static void add_short_item(efi_text *out, const ef_learn_station *station, const ef_learn_stop *stop)
+static void add_short_item(efi_paper *paper, const ef_learn_station *station, const ef_learn_stop *stop)
 {
     const bool between = !stop->between.enough;
     const bool lasts = !stop->lasts.enough && stop->stops > 0;
@@ -310,7 +317,7 @@ static void add_short_item(efi_text *out, const ef_learn_station *station, const
         efi_learn_add_hours(&words, most->more_h);
         efi_text_add(&words, stop->counts_running ? " of running" : " by the clock");
     }
-    add_item(out, &words);
+    efi_paper_item(paper, &words);
 }
 
 static bool any_short(const ef_learn *learn)
@@ -322,17 +329,17 @@ static bool any_short(const ef_learn *learn)
     return false;
 }
 
-static void add_shorts(efi_text *out, const ef_learn *learn)
+static void add_shorts(efi_paper *paper, const ef_learn *learn)
 {
     if (!any_short(learn))
         return;
-    efi_text_add(out, "  Where the log is too short for limits within a factor of three\n");
+    begin_list(paper, "Where the log is too short for limits within a factor of three");
     for (int s = 0; s < learn->station_count; s++)
         for (int i = 0; i < learn->stations[s].stop_count && learn->stations[s].in_log; i++) {
             const ef_learn_stop *stop = &learn->stations[s].stops[i];
-            add_short_item(out, &learn->stations[s], stop);
+            add_short_item(paper, &learn->stations[s], stop);
         }
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
 /* ---- notes ----------------------------------------------------------------------------------------------
@@ -382,15 +389,18 @@ static void add_used(efi_text *words, const ef_learn *learn)
         efi_text_add(words, " The findings name them one by one.");
 }
 
-static void add_notes(efi_text *out, const ef_learn *learn)
+static const char lockout[] = "A length under the lock-out is no target: isolating, locking and, where "
+                              "somebody enters a bin, the permit "
+                              "and its air tests take their time; local rules come first.";
+
+static void add_notes(efi_paper *paper, const ef_learn *learn)
 {
     efi_text words = {0};
     add_used(&words, learn);
     add_unlogged(&words, learn);
     add_poor_fits(&words, learn);
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
+    paper->depth = 0;
+    efi_paper_say(paper, EFI_NOTE, &words);
     if (!learn->stops_file)
         return;
     efi_text_add(&words, "Times between stops are ");
@@ -400,13 +410,9 @@ static void add_notes(efi_text *out, const ef_learn *learn)
     efi_text_add(&words,
                  "; p is that of the fit (small: it does not fit), \"taken\" a form that so few stops cannot "
                  "show, ! marks what disagrees. ");
-    efi_text_add(&words,
-                 "A log holds what was written down: short stops are often missing. A length under the "
-                 "lock-out is no target: isolating, locking and, where somebody enters a bin, the permit and "
-                 "its air tests take their time; local rules come first.");
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
+    efi_text_add(&words, "A log holds what was written down: short stops are often missing.");
+    efi_paper_say(paper, EFI_NOTE, &words);
+    efi_paper_goes_on(paper, EFI_CAUTION, lockout);
 }
 
 static void add_moment(efi_text *out, int64_t moment_s)
@@ -418,21 +424,22 @@ static void add_moment(efi_text *out, int64_t moment_s)
 
 ef_status ef_report_learn_text(const ef_learn *learn, ef_units units, char **text)
 {
-    efi_text out = {0};
-    efi_text_addf(&out, "%s: %s, ", learn->plant, learn->scenario_file);
-    add_moment(&out, learn->since_s);
-    efi_text_add(&out, " to ");
-    add_moment(&out, learn->until_s);
-    efi_text_add(&out, "\n\n");
-    add_headline(&out, learn, units);
+    efi_paper paper = {0};
+    efi_text title = {0};
+    efi_text_addf(&title, "%s: %s, ", learn->plant, learn->scenario_file);
+    add_moment(&title, learn->since_s);
+    efi_text_add(&title, " to ");
+    add_moment(&title, learn->until_s);
+    efi_paper_title(&paper, &title);
+    add_headline(&paper, learn, units);
     for (int s = 0; s < learn->station_count; s++)
         if (learn->stations[s].in_log)
-            add_station(&out, &learn->stations[s]);
-    efi_learn_add_totals(&out, learn, units);
-    add_disagreements(&out, learn, units);
-    add_shorts(&out, learn);
-    add_notes(&out, learn);
-    return efi_report_give(&out, text);
+            add_station(&paper, &learn->stations[s]);
+    efi_learn_add_totals(&paper, learn, units);
+    add_disagreements(&paper, learn, units);
+    add_shorts(&paper, learn);
+    add_notes(&paper, learn);
+    return efi_paper_give_text(&paper, text);
 }
 
 ef_status ef_report_learn_settings(const ef_learn *learn, char **text)

@@ -1,18 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What scales say, as text: rates, adjustments, shares. */
+ * What scales say: rates, adjustments, shares. */
 #include "report/learn_view.h"
 
 #include <math.h>
 
-static void add_cell(efi_table *table, efi_text *cell)
-{
-    efi_table_add(table, efi_text_get(cell));
-    table->cells.failed = table->cells.failed || cell->failed;
-    efi_text_free(cell);
-}
-
 /* "9.19 (9.02-9.34)" */
-static void add_rate(efi_table *table, const efi_display *rate, ef_learn_limits limits)
+static void add_rate(efi_paper *paper, const efi_display *rate, ef_learn_limits limits)
 {
     efi_text cell = {0};
     efi_display_add_number(&cell, rate, limits.value);
@@ -23,24 +16,60 @@ static void add_rate(efi_table *table, const efi_display *rate, ef_learn_limits 
         efi_display_add_number(&cell, rate, limits.high);
         efi_text_add(&cell, ")");
     }
-    add_cell(table, &cell);
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(rate, limits.value), rate->decimals, rate->name);
+    efi_paper_limits(paper, efi_display_value(rate, limits.low), efi_display_value(rate, limits.high));
 }
 
-static void add_off(efi_table *table, const ef_learn_scale *scale)
+static void add_off(efi_paper *paper, const ef_learn_scale *scale)
 {
     efi_text cell = {0};
     if (!scale->checked) {
-        efi_text_add(&cell, "not checked");
-    } else {
-        efi_text_add(&cell, scale->off_share > 0.0 ? "+" : "");
-        efi_number_add_fixed(&cell, 100.0 * scale->off_share, 2);
-        efi_text_add(&cell, scale->seems_off ? " % !" : " %");
+        efi_paper_cell(paper, "not checked");
+        return;
     }
-    add_cell(table, &cell);
+    efi_text_add(&cell, scale->off_share > 0.0 ? "+" : "");
+    efi_number_add_fixed(&cell, 100.0 * scale->off_share, 2);
+    efi_text_add(&cell, scale->seems_off ? " % !" : " %");
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, 100.0 * scale->off_share, 2, "%");
 }
 
-static void add_scales(efi_text *out, const ef_learn *learn, ef_units units)
+static void add_capacity(efi_paper *paper, const efi_display *rate, const ef_learn_scale *scale)
 {
+    efi_text cell = {0};
+    if (scale->has_capacity)
+        efi_display_add_number(&cell, rate, scale->capacity_tph);
+    efi_text_add(&cell, scale->capacity_disagrees ? " !" : "");
+    efi_paper_take(paper, &cell);
+    if (scale->has_capacity)
+        efi_paper_value(paper, efi_display_value(rate, scale->capacity_tph), rate->decimals, rate->name);
+}
+
+static void add_scale(efi_paper *paper, const efi_display *mass, const efi_display *rate,
+                      const ef_learn_scale *scale)
+{
+    efi_paper_cell(paper, scale->name);
+    efi_paper_count(paper, scale->intervals);
+    efi_paper_number(paper, mass, scale->measured_t);
+    add_off(paper, scale);
+    if (scale->has_rate) {
+        add_rate(paper, rate, scale->rate_tph);
+        efi_paper_number(paper, rate, scale->good_rate_tph);
+    } else {
+        efi_paper_cell(paper, "");
+        efi_paper_cell(paper, "");
+    }
+    add_capacity(paper, rate, scale);
+}
+
+static void add_scales(efi_paper *paper, const ef_learn *learn, ef_units units)
+{
+    static const efi_table_form form = {.name = "scales", .caption = "Scales", .quiet = true};
+    static const efi_column columns[] = {{"Scale", 'l', 0, false},       {"Totals", 'r', 0, false},
+                                         {"Measured", 'r', 0, false},    {"Adjusted by", 'r', 0, false},
+                                         {"Rate (95 %)", 'r', 0, false}, {"One in ten over", 'r', 0, false},
+                                         {"Capacity", 'r', 0, false}};
     double most_t = 0.0;
     double most_tph = 0.0;
     for (int i = 0; i < learn->scale_count; i++) {
@@ -50,33 +79,16 @@ static void add_scales(efi_text *out, const ef_learn *learn, ef_units units)
     const efi_display mass = efi_display_choose(EFI_KIND_MASS, units, most_t, learn->trade_weight_tpbu, NULL);
     const efi_display rate = efi_display_choose(EFI_KIND_MASS_RATE, units, most_tph, learn->trade_weight_tpbu,
                                                 NULL);
-    efi_text_addf(out, "  Scales, on %s: %s, and %s while running\n", learn->crop, mass.name, rate.name);
-    efi_table table = {.columns = 7, .align = "lrrrrrr"};
-    static const char *const heading[] = {"Scale",       "Totals",          "Measured", "Adjusted by",
-                                          "Rate (95 %)", "One in ten over", "Capacity"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
-    for (int i = 0; i < learn->scale_count; i++) {
-        const ef_learn_scale *scale = &learn->scales[i];
-        efi_text cell = {0};
-        efi_table_add(&table, scale->name);
-        efi_table_addf(&table, "%d", scale->intervals);
-        efi_display_add_number(&cell, &mass, scale->measured_t);
-        add_cell(&table, &cell);
-        add_off(&table, scale);
-        if (scale->has_rate)
-            add_rate(&table, &rate, scale->rate_tph);
-        else
-            efi_table_add(&table, "");
-        if (scale->has_rate)
-            efi_display_add_number(&cell, &rate, scale->good_rate_tph);
-        add_cell(&table, &cell);
-        if (scale->has_capacity)
-            efi_display_add_number(&cell, &rate, scale->capacity_tph);
-        efi_text_add(&cell, scale->capacity_disagrees ? " !" : "");
-        add_cell(&table, &cell);
-    }
-    efi_table_print(&table, out, 4, true);
+    efi_text heading = {0};
+    efi_text_addf(&heading, "Scales, on %s: %s, and %s while running", learn->crop, mass.name, rate.name);
+    paper->depth = 1;
+    efi_paper_heading(paper, 2, false, efi_text_get(&heading));
+    paper->failed = paper->failed || heading.failed;
+    efi_text_free(&heading);
+    paper->depth = 2;
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
+    for (int i = 0; i < learn->scale_count; i++)
+        add_scale(paper, &mass, &rate, &learn->scales[i]);
 }
 
 /* "4.87 % (4.68-5.01)" */
@@ -93,30 +105,37 @@ static void add_share_limits(efi_text *out, ef_learn_limits share)
     efi_text_add(out, ")");
 }
 
-static void add_shares(efi_text *out, const ef_learn *learn)
+static void add_shares(efi_paper *paper, const ef_learn *learn)
 {
+    static const efi_table_form form = {.name = "shares", .caption = "Shares by weight", .quiet = true};
+    static const efi_column columns[] = {{"Station", 'l', 0, false},
+                                         {"Discharge", 'l', 0, false},
+                                         {"Share (95 %)", 'r', 0, false},
+                                         {"Scenario", 'r', 0, false}};
     if (learn->share_count == 0)
         return;
-    efi_text_add(out, "\n  Shares by weight, common to all intervals\n");
-    efi_table table = {.columns = 4, .align = "llrr"};
-    static const char *const heading[] = {"Station", "Discharge", "Share (95 %)", "Scenario"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
+    efi_paper_gap(paper);
+    paper->depth = 1;
+    efi_paper_heading(paper, 2, false, "Shares by weight, common to all intervals");
+    paper->depth = 2;
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < learn->share_count; i++) {
         const ef_learn_share *share = &learn->shares[i];
         efi_text cell = {0};
-        efi_table_add(&table, share->station);
-        efi_table_add(&table, share->discharge);
+        efi_paper_cell(paper, share->station);
+        efi_paper_cell(paper, share->discharge);
         if (share->seen)
             add_share_limits(&cell, share->share);
         else
             efi_text_add(&cell, "not seen");
-        add_cell(&table, &cell);
+        efi_paper_take(paper, &cell);
+        if (share->seen)
+            efi_paper_value(paper, 100.0 * share->share.value, 2, "%");
         efi_number_add_fixed(&cell, 100.0 * share->scenario_share, 2);
         efi_text_add(&cell, share->disagrees ? " % !" : " %");
-        add_cell(&table, &cell);
+        efi_paper_take(paper, &cell);
+        efi_paper_value(paper, 100.0 * share->scenario_share, 2, "%");
     }
-    efi_table_print(&table, out, 4, true);
 }
 
 /* Balances of few scales show that they disagree, not which is wrong. */
@@ -129,7 +148,7 @@ static void add_rivals(efi_text *words, const ef_learn_scale *scale)
 }
 
 /* Scales whose adjustments are all to one side, and those that nothing speaks about. */
-static void add_scale_notes(efi_text *out, const ef_learn *learn)
+static void add_scale_notes(efi_paper *paper, const ef_learn *learn)
 {
     efi_text words = {0};
     int unchecked = 0;
@@ -156,53 +175,44 @@ static void add_scale_notes(efi_text *out, const ef_learn *learn)
         "Totals were adjusted as little as balances allow, each in per cent of what its scale usually "
         "shows, bins filling and emptying within their live volume. Shares hold for the receipts and "
         "rates of these intervals.");
-    efi_report_wrap(out, efi_text_get(&words), 4, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_NOTE, &words);
 }
 
-void efi_learn_add_totals(efi_text *out, const ef_learn *learn, ef_units units)
+void efi_learn_add_totals(efi_paper *paper, const ef_learn *learn, ef_units units)
 {
     if (learn->scale_count == 0)
         return;
-    add_scales(out, learn, units);
-    add_shares(out, learn);
-    add_scale_notes(out, learn);
-    efi_text_add(out, "\n");
+    add_scales(paper, learn, units);
+    add_shares(paper, learn);
+    add_scale_notes(paper, learn);
+    efi_paper_gap(paper);
 }
 
-static void add_item(efi_text *out, efi_text *words)
-{
-    efi_report_wrap(out, efi_text_get(words), 4, EFI_LEARN_WIDTH);
-    out->failed = out->failed || words->failed;
-    efi_text_free(words);
-}
-
-void efi_learn_add_total_disagreements(efi_text *out, const ef_learn *learn, ef_units units)
+void efi_learn_add_total_disagreements(efi_paper *paper, const ef_learn *learn, ef_units units)
 {
     efi_text words = {0};
     for (int i = 0; i < learn->scale_count; i++) {
         const ef_learn_scale *scale = &learn->scales[i];
         if (!scale->capacity_disagrees)
             continue;
-        efi_text_addf(&words, "- %s: made ", scale->name);
+        efi_text_addf(&words, "%s: made ", scale->name);
         efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, scale->rate_tph.value,
                               learn->trade_weight_tpbu, NULL);
         efi_text_add(&words, " while running, more than its capacity of ");
         efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, scale->capacity_tph,
                               learn->trade_weight_tpbu, NULL);
-        add_item(out, &words);
+        efi_paper_item(paper, &words);
     }
     for (int i = 0; i < learn->share_count; i++) {
         const ef_learn_share *share = &learn->shares[i];
         if (!share->disagrees)
             continue;
-        efi_text_addf(&words, "- %s, %s: takes ", share->station, share->discharge);
+        efi_text_addf(&words, "%s, %s: takes ", share->station, share->discharge);
         efi_number_add_fixed(&words, 100.0 * share->scenario_share, 2);
         efi_text_add(&words, " % of its feed in the scenario, by the scales ");
         add_share_limits(&words, share->share);
         if (share->place.file)
             efi_text_addf(&words, " (%s line %d)", share->place.file, share->place.line);
-        add_item(out, &words);
+        efi_paper_item(paper, &words);
     }
 }

@@ -4,13 +4,10 @@
 #define EFI_LEARN_VIEW_H
 
 #include "base/display.h"
+#include "report/paper.h"
 #include "report/report.h"
 
 #include <evenfeed/learn.h>
-
-enum {
-    EFI_LEARN_WIDTH = 100
-};
 
 /* "9.52 h", "7.4 min"; "n/a" for what is not finite. */
 void efi_learn_add_hours(efi_text *out, double hours);
@@ -19,9 +16,9 @@ void efi_learn_add_hours(efi_text *out, double hours);
 void efi_learn_add_percent(efi_text *out, double share);
 
 /* Scales, rates and shares (learn_totals_text.c); nothing without a log of totals. */
-void efi_learn_add_totals(efi_text *out, const ef_learn *learn, ef_units units);
+void efi_learn_add_totals(efi_paper *paper, const ef_learn *learn, ef_units units);
 
 /* Sentences about them, for the lists of disagreements and of what is short. */
-void efi_learn_add_total_disagreements(efi_text *out, const ef_learn *learn, ef_units units);
+void efi_learn_add_total_disagreements(efi_paper *paper, const ef_learn *learn, ef_units units);
 
 #endif

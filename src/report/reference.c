@@ -10,7 +10,7 @@ static const char *const class_words[] = {
     [EFI_CLASS_BIN] = "bins",       [EFI_CLASS_SPLIT] = "splits",     [EFI_CLASS_OUTLET] = "outlets"};
 
 enum {
-    SHORT_LIST = 5
+    SHORT_LIST = 15 /* the kinds of station have a table of their own */
 };
 
 static void add_choices(efi_text *out, const char *const *choices)
@@ -53,6 +53,24 @@ static void add_accepts(efi_text *out, const efi_field *field)
         break;
     case EFI_FIELD_LINE:
         efi_text_add(out, "the name of a line");
+        break;
+    case EFI_FIELD_CROP:
+        efi_text_add(out, "the name of a crop");
+        break;
+    case EFI_FIELD_LOT:
+        efi_text_add(out, "the name of a lot");
+        break;
+    case EFI_FIELD_BY_DATE:
+        efi_text_addf(out,
+                      "a date, `2026-11-25`, which means the %s of that day, or a date and a time, "
+                      "`2026-11-25T06:30`",
+                      field->to_end ? "end" : "beginning");
+        break;
+    case EFI_FIELD_TEXTS:
+        efi_text_add(out, "a text, or several in brackets");
+        break;
+    case EFI_FIELD_LINES:
+        efi_text_add(out, "the name of a line, or several in brackets: `[North, South]`");
         break;
     case EFI_FIELD_CREW:
         efi_text_add(out, "the name of a crew");

@@ -15,30 +15,30 @@ enum {
 /* ---- hours ----------------------------------------------------------------------------------------------
  */
 
-static void add_account(efi_text *out, const ef_shift *shift)
+static void add_account(efi_paper *paper, const ef_shift *shift)
 {
+    static const efi_column columns[] = {{"Hours", 'l', 0, false},
+                                         {"Time", 'r', 0, false},
+                                         {"Share", 'r', 0, false},
+                                         {"Meaning", 'l', 0, false}};
     const ef_shift_station *account = &shift->stations[shift->account];
-    efi_text_add(out, "  Where the hours of ");
-    efi_shift_add_counted(out, shift);
-    efi_text_addf(out, " go, by %s, whose account is the line's\n", account->name);
-    efi_table table = {.columns = 4, .align = "lrrl"};
+    efi_text caption = {0};
+    efi_text_add(&caption, "Where the hours of ");
+    efi_shift_add_counted(&caption, shift);
+    efi_text_addf(&caption, " go, by %s, whose account is the line's", account->name);
+    efi_paper_table_say(paper, &(efi_table_form){.name = "account", .bare = true}, &caption, columns,
+                        EF_COUNT(columns));
     for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++) {
         if (account->hours[h] / shift->counted_h < LEAST_SHARE_SHOWN)
             continue;
-        efi_text cell = {0};
-        efi_table_add(&table, ef_shift_hours_word((ef_shift_hours)h));
-        efi_display_add_duration(&cell, account->hours[h]);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        efi_shift_add_percent(&cell, account->hours[h] / shift->counted_h, 1);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
-        efi_table_add(&table, ef_shift_hours_meaning((ef_shift_hours)h));
+        efi_paper_cell(paper, ef_shift_hours_word((ef_shift_hours)h));
+        efi_paper_duration(paper, account->hours[h]);
+        efi_paper_percent(paper, account->hours[h] / shift->counted_h, 1);
+        efi_paper_cell(paper, ef_shift_hours_meaning((ef_shift_hours)h));
     }
-    efi_table_print(&table, out, 2, false);
 }
 
-static void add_effectiveness(efi_text *out, const ef_shift *shift)
+static void add_effectiveness(efi_paper *paper, const ef_shift *shift)
 {
     efi_text words = {0};
     efi_text_add(&words, "Availability ");
@@ -50,9 +50,8 @@ static void add_effectiveness(efi_text *out, const ef_shift *shift)
     efi_text_add(&words, ": effectiveness ");
     efi_shift_add_percent(&words, shift->effectiveness, 1);
     efi_text_add(&words, " (ISO 22400-2; what goes back in warm-up counts as not good).");
-    efi_report_wrap(out, efi_text_get(&words), 2, EFI_SHIFT_WIDTH);
-    efi_text_free(&words);
-    efi_text_add(out, "\n");
+    efi_paper_say(paper, EFI_DETAIL, &words);
+    efi_paper_gap(paper);
 }
 
 /* What a station did, most first: "full rate 81 %, starved 12 %". */
@@ -72,33 +71,32 @@ static void add_most(efi_text *out, const ef_shift *shift, const ef_shift_statio
     }
 }
 
-static void add_stations(efi_text *out, const efi_shift_view *v)
+static void add_stations(efi_paper *paper, const efi_shift_view *v)
 {
+    static const efi_table_form form = {
+        .name = "hours", .caption = "What each station took and did", .quiet = true};
+    static const efi_column columns[] = {
+        {"Station", 'l', 0, false}, {"Taken", 'r', 0, false}, {"Of the time", 'l', 0, false}};
     const ef_shift *shift = v->shift;
-    efi_table table = {.columns = 3, .align = "lrl"};
-    efi_table_add(&table, "Station");
-    efi_table_add(&table, "Taken");
-    efi_table_add(&table, "Of the time");
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int s = 0; s < shift->station_count; s++) {
-        efi_text cell = {0};
-        efi_table_add(&table, shift->stations[s].name);
-        efi_display_add_alone(&cell, EFI_KIND_MASS, v->units, shift->stations[s].taken_t,
-                              shift->trade_weight_tpbu, NULL);
-        efi_table_add(&table, efi_text_get(&cell));
-        cell.length = 0;
-        add_most(&cell, shift, &shift->stations[s]);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
+        const double taken_t = shift->stations[s].taken_t;
+        const efi_display mass = efi_display_choose(EFI_KIND_MASS, v->units, taken_t,
+                                                    shift->trade_weight_tpbu, NULL);
+        efi_text most = {0};
+        efi_paper_cell(paper, shift->stations[s].name);
+        efi_paper_show(paper, &mass, taken_t);
+        add_most(&most, shift, &shift->stations[s]);
+        efi_paper_take(paper, &most);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
-void efi_shift_add_hours(efi_text *out, const efi_shift_view *v)
+void efi_shift_add_hours(efi_paper *paper, const efi_shift_view *v)
 {
-    add_account(out, v->shift);
-    add_effectiveness(out, v->shift);
-    add_stations(out, v);
+    add_account(paper, v->shift);
+    add_effectiveness(paper, v->shift);
+    add_stations(paper, v);
 }
 
 /* ---- cost -----------------------------------------------------------------------------------------------
@@ -114,26 +112,25 @@ static void add_mass(efi_text *out, const efi_shift_view *v, double tonnes)
     efi_display_add_alone(out, EFI_KIND_MASS, v->units, tonnes, v->shift->trade_weight_tpbu, NULL);
 }
 
+static void add_money_cell(efi_paper *paper, const efi_shift_view *v, efi_kind kind, double value)
+{
+    const efi_display money = efi_display_choose(kind, v->units, value, v->shift->trade_weight_tpbu,
+                                                 v->shift->currency);
+    efi_paper_show(paper, &money, value);
+}
+
 /* One term: its name, what it is made of, the amount, and that for each tonne. `from` is emptied. */
-static void add_term(efi_table *table, const efi_shift_view *v, const char *name, efi_text *from,
+static void add_term(efi_paper *paper, const efi_shift_view *v, const char *name, efi_text *from,
                      double money)
 {
     const double product_t = v->shift->cost.product_t;
-    efi_text cell = {0};
-    efi_table_add(table, name);
-    efi_table_add(table, efi_text_get(from));
-    from->length = 0;
-    if (from->bytes)
-        from->bytes[0] = '\0';
-    add_money(&cell, v, EFI_KIND_MONEY, money);
-    efi_table_add(table, efi_text_get(&cell));
-    cell.length = 0;
-    add_money(&cell, v, EFI_KIND_MONEY_PER_MASS, product_t > 0.0 ? money / product_t : NAN);
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_cell(paper, name);
+    efi_paper_take(paper, from);
+    add_money_cell(paper, v, EFI_KIND_MONEY, money);
+    add_money_cell(paper, v, EFI_KIND_MONEY_PER_MASS, product_t > 0.0 ? money / product_t : NAN);
 }
 
-static void add_terms(efi_table *table, const efi_shift_view *v)
+static void add_terms(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift_cost *cost = &v->shift->cost;
     efi_text from = {0};
@@ -143,7 +140,7 @@ static void add_terms(efi_table *table, const efi_shift_view *v)
         efi_display_add_alone(&from, EFI_KIND_ENERGY, v->units, cost->load_kwh, 0.0, NULL);
         efi_text_add(&from, " by tonnes, at ");
         add_money(&from, v, EFI_KIND_MONEY_PER_ENERGY, cost->energy_price);
-        add_term(table, v, "power", &from, cost->power);
+        add_term(paper, v, "power", &from, cost->power);
     }
     if (cost->has_labour_price || cost->extra > 0.0) {
         efi_number_add_fixed(&from, cost->paid_h, 1);
@@ -154,26 +151,25 @@ static void add_terms(efi_table *table, const efi_shift_view *v)
             add_money(&from, v, EFI_KIND_MONEY, cost->extra);
             efi_text_add(&from, " for overtime");
         }
-        add_term(table, v, "crew", &from, cost->crew);
+        add_term(paper, v, "crew", &from, cost->crew);
     }
     if (cost->has_receipt_price) {
         add_mass(&from, v, cost->rejects_t);
         efi_text_add(&from, " not in the product, bought at ");
         add_money(&from, v, EFI_KIND_MONEY_PER_MASS, cost->receipt_price);
-        add_term(table, v, "shrink", &from, cost->shrink);
+        add_term(paper, v, "shrink", &from, cost->shrink);
     }
     if (cost->has_reject_price) {
         efi_text_add(&from, "what the rejects bring, each at its price");
-        add_term(table, v, "less rejects", &from, -cost->rejects);
+        add_term(paper, v, "less rejects", &from, -cost->rejects);
     }
     efi_text_add(&from, "for ");
     add_mass(&from, v, cost->product_t);
     efi_text_add(&from, " of product");
-    add_term(table, v, "together", &from, cost->total);
-    efi_text_free(&from);
+    add_term(paper, v, "together", &from, cost->total);
 }
 
-static void add_missing(efi_text *out, const ef_shift_cost *cost)
+static void add_missing(efi_paper *paper, const ef_shift_cost *cost)
 {
     const bool has[] = {cost->has_energy_price, cost->has_labour_price, cost->has_receipt_price,
                         cost->has_reject_price};
@@ -186,26 +182,29 @@ static void add_missing(efi_text *out, const ef_shift_cost *cost)
     if (list.length) {
         efi_text line = {0};
         efi_text_addf(&line, "Not counted, for the scenario does not give it: %s.", efi_text_get(&list));
-        efi_report_wrap(out, efi_text_get(&line), 2, EFI_SHIFT_WIDTH);
-        efi_text_free(&line);
+        efi_paper_say(paper, EFI_NOTE, &line);
     }
     efi_text_free(&list);
 }
 
-void efi_shift_add_cost(efi_text *out, const efi_shift_view *v)
+void efi_shift_add_cost(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift_cost *cost = &v->shift->cost;
     if (!cost->has_energy_price && !cost->has_labour_price && !cost->has_receipt_price &&
         !cost->has_reject_price)
         return;
-    efi_text_add(out, "  What it costs to make the product, in ");
-    efi_shift_add_counted(out, v->shift);
-    efi_text_add(out, "\n");
-    efi_table table = {.columns = 4, .align = "llrr"};
-    add_terms(&table, v);
-    efi_table_print(&table, out, 2, false);
-    add_missing(out, cost);
-    efi_text_add(out, "\n");
+    static const efi_column columns[] = {{"Item", 'l', 0, false},
+                                         {"From", 'l', 0, false},
+                                         {"Amount", 'r', 0, false},
+                                         {"For each tonne", 'r', 0, false}};
+    efi_text caption = {0};
+    efi_text_add(&caption, "What it costs to make the product, in ");
+    efi_shift_add_counted(&caption, v->shift);
+    efi_paper_table_say(paper, &(efi_table_form){.name = "cost", .bare = true}, &caption, columns,
+                        EF_COUNT(columns));
+    add_terms(paper, v);
+    add_missing(paper, cost);
+    efi_paper_gap(paper);
 }
 
 /* ---- levels ---------------------------------------------------------------------------------------------
@@ -219,7 +218,7 @@ static void add_block(efi_text *out, double share)
 }
 
 /* On the straight lines between the hours at which a level is known. */
-static void add_picture(efi_table *table, const double *at_h, const double *level_t, int count, double hours,
+static void add_picture(efi_paper *paper, const double *at_h, const double *level_t, int count, double hours,
                         double full_t)
 {
     efi_text cell = {0};
@@ -232,12 +231,13 @@ static void add_picture(efi_table *table, const double *at_h, const double *leve
         const double into = span_h > 0.0 ? (now_h - at_h[i]) / span_h : 0.0;
         add_block(&cell, (level_t[i] + into * (level_t[i + 1] - level_t[i])) / full_t);
     }
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(paper, &cell);
 }
 
-void efi_shift_add_levels(efi_text *out, const efi_shift_view *v)
+void efi_shift_add_levels(efi_paper *paper, const efi_shift_view *v)
 {
+    static const efi_column columns[] = {
+        {"Bin", 'l', 0, false}, {"Full", 'r', 0, false}, {"Level", 'l', 0, false}, {"", 'l', 0, true}};
     const ef_shift *shift = v->shift;
     if (shift->bin_count == 0)
         return;
@@ -248,25 +248,22 @@ void efi_shift_add_levels(efi_text *out, const efi_shift_view *v)
                   ": the first run as a sample, and of %d runs the level that one in ten exceeds (high), "
                   "half (middle), nine in ten (low); _ is empty and █ full",
                   shift->envelope_runs);
-    efi_report_wrap(out, efi_text_get(&words), 2, EFI_SHIFT_WIDTH);
-    efi_text_free(&words);
-    efi_table table = {.columns = 4, .align = "lrll"};
+    efi_paper_table_say(paper, &(efi_table_form){.name = "levels", .bare = true, .drawn = true}, &words,
+                        columns, EF_COUNT(columns));
     for (int b = 0; b < shift->bin_count; b++) {
         const ef_shift_bin *bin = &shift->bins[b];
         const double *levels[] = {bin->sample_t, bin->p90_t, bin->p50_t, bin->p10_t};
         static const char *const names[] = {"sample", "high", "middle", "low"};
         for (int k = 0; k < 4; k++) {
             efi_text cell = {0};
-            efi_table_add(&table, k == 0 ? bin->name : "");
+            efi_paper_cell(paper, k == 0 ? bin->name : "");
             if (k == 0)
                 add_mass(&cell, v, bin->full_t);
-            efi_table_add(&table, efi_text_get(&cell));
-            efi_text_free(&cell);
-            efi_table_add(&table, names[k]);
-            add_picture(&table, k == 0 ? shift->sample_h : shift->grid_h, levels[k],
+            efi_paper_take(paper, &cell);
+            efi_paper_cell(paper, names[k]);
+            add_picture(paper, k == 0 ? shift->sample_h : shift->grid_h, levels[k],
                         k == 0 ? shift->sample_count : shift->grid_count, shift->counted_h, bin->full_t);
         }
     }
-    efi_table_print(&table, out, 2, false);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * A shift as text for a manager. */
+ * A shift for a manager. */
 #include "base/date.h"
 #include "report/shift_view.h"
 
@@ -91,7 +91,7 @@ static void add_makes(efi_text *out, const efi_shift_view *v)
     }
 }
 
-static void add_headline(efi_text *out, const efi_shift_view *v)
+static void add_headline(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     efi_text words = {0};
@@ -108,12 +108,11 @@ static void add_headline(efi_text *out, const efi_shift_view *v)
         efi_shift_add_counted(&words, shift);
     }
     efi_text_add(&words, ".");
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
-    efi_text_free(&words);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 /* What it would be without stops, the rate to plan with, a week, the cost: one line each. */
-static void add_summary(efi_text *out, const efi_shift_view *v)
+static void add_summary(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     efi_text words = {0};
@@ -130,15 +129,14 @@ static void add_summary(efi_text *out, const efi_shift_view *v)
         add_middle(&words, v, &shift->groups[g], true);
         efi_text_add(&words, ".");
     }
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
-    efi_text_free(&words);
-    efi_text_add(out, "\n");
+    efi_paper_say(paper, EFI_VERDICT, &words);
+    efi_paper_gap(paper);
 }
 
 /* ---- streams --------------------------------------------------------------------------------------------
  */
 
-void efi_shift_add_estimate(efi_table *table, const efi_display *display, ef_shift_estimate estimate)
+void efi_shift_add_estimate(efi_paper *paper, const efi_display *display, ef_shift_estimate estimate)
 {
     efi_text cell = {0};
     efi_display_add_number(&cell, display, estimate.value);
@@ -149,109 +147,101 @@ void efi_shift_add_estimate(efi_table *table, const efi_display *display, ef_shi
         efi_display_add_number(&cell, display, estimate.high);
         efi_text_add(&cell, ")");
     }
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(display, estimate.value), display->decimals, display->name);
+    efi_paper_limits(paper, efi_display_value(display, estimate.low),
+                     efi_display_value(display, estimate.high));
 }
 
-static void add_stream(efi_table *table, const efi_display *t, const ef_shift_stream *stream,
-                       const char *name)
+/* A poor, a middling and a good one, and the mean. */
+static void add_amounts(efi_paper *paper, const efi_display *t, const ef_shift_stream *stream)
 {
-    efi_table_add(table, name);
-    efi_shift_add_estimate(table, t, stream->p10_t);
-    efi_shift_add_estimate(table, t, stream->p50_t);
-    efi_shift_add_estimate(table, t, stream->p90_t);
-    efi_shift_add_estimate(table, t, stream->mean_t);
+    efi_shift_add_estimate(paper, t, stream->p10_t);
+    efi_shift_add_estimate(paper, t, stream->p50_t);
+    efi_shift_add_estimate(paper, t, stream->p90_t);
+    efi_shift_add_estimate(paper, t, stream->mean_t);
 }
 
-static void add_heading(efi_table *table, const char *first)
+static void add_streams(efi_paper *paper, const efi_shift_view *v)
 {
-    static const char *const heading[] = {"Poor (P10)", "Middle (P50)", "Good (P90)", "Mean"};
-    efi_table_add(table, first);
-    for (size_t i = 0; i < EF_COUNT(heading); i++)
-        efi_table_add(table, heading[i]);
-}
-
-static void add_streams(efi_text *out, const efi_shift_view *v)
-{
+    static const efi_column columns[] = {{"Stream", 'l', 0, false},
+                                         {"Poor (P10)", 'r', 0, false},
+                                         {"Middle (P50)", 'r', 0, false},
+                                         {"Good (P90)", 'r', 0, false},
+                                         {"Mean", 'r', 0, false}};
     const ef_shift_group *all = &v->shift->groups[0];
-    efi_text_addf(out, "  A shift's amounts in %s, with 95 %% confidence limits\n", v->t.name);
-    efi_table table = {.columns = 5, .align = "lrrrr"};
-    add_heading(&table, "Stream");
-    for (int s = 0; s < all->stream_count; s++)
-        add_stream(&table, &v->t, &all->streams[s], all->streams[s].name);
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_text caption = {0};
+    efi_text_addf(&caption, "A shift's amounts in %s, with 95 %% confidence limits", v->t.name);
+    efi_paper_table_say(paper, &(efi_table_form){.name = "amounts"}, &caption, columns, EF_COUNT(columns));
+    for (int s = 0; s < all->stream_count; s++) {
+        efi_paper_cell(paper, all->streams[s].name);
+        add_amounts(paper, &v->t, &all->streams[s]);
+    }
+    efi_paper_gap(paper);
 }
 
 /* Product by shift, day and week. */
-static void add_groups(efi_text *out, const efi_shift_view *v)
+static void add_groups(efi_paper *paper, const efi_shift_view *v)
 {
+    static const efi_column columns[] = {{"Of", 'l', 0, false},           {"In a run", 'r', 0, false},
+                                         {"Work", 'r', 0, false},         {"Poor (P10)", 'r', 0, false},
+                                         {"Middle (P50)", 'r', 0, false}, {"Good (P90)", 'r', 0, false},
+                                         {"Mean", 'r', 0, false}};
     const ef_shift *shift = v->shift;
     if (!shift->on_calendar)
         return;
     const ef_shift_group *last = &shift->groups[shift->group_count - 1];
     const efi_display t = efi_display_choose(EFI_KIND_MASS, v->units, last->streams[1].p90_t.value,
                                              shift->trade_weight_tpbu, NULL);
-    efi_text_addf(out, "  Product by shift, day and week, in %s; how many of them in ", t.name);
-    efi_shift_add_counted(out, shift);
-    efi_text_add(out, ", and their mean hours of work\n");
-    efi_table table = {.columns = 7, .align = "lrrrrrr"};
-    efi_table_add(&table, "Of");
-    efi_table_add(&table, "In a run");
-    efi_table_add(&table, "Work");
-    static const char *const heading[] = {"Poor (P10)", "Middle (P50)", "Good (P90)", "Mean"};
-    for (size_t i = 0; i < EF_COUNT(heading); i++)
-        efi_table_add(&table, heading[i]);
+    efi_text caption = {0};
+    efi_text_addf(&caption, "Product by shift, day and week, in %s; how many of them in ", t.name);
+    efi_shift_add_counted(&caption, shift);
+    efi_text_add(&caption, ", and their mean hours of work");
+    efi_paper_table_say(paper, &(efi_table_form){.name = "days"}, &caption, columns, EF_COUNT(columns));
     for (int g = 0; g < shift->group_count; g++) {
         const ef_shift_group *group = &shift->groups[g];
-        efi_text cell = {0};
-        efi_table_add(&table, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
-        efi_table_addf(&table, "%d", group->per_run);
-        efi_display_add_duration(&cell, group->work_h);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
-        efi_shift_add_estimate(&table, &t, group->streams[1].p10_t);
-        efi_shift_add_estimate(&table, &t, group->streams[1].p50_t);
-        efi_shift_add_estimate(&table, &t, group->streams[1].p90_t);
-        efi_shift_add_estimate(&table, &t, group->streams[1].mean_t);
+        efi_paper_cell(paper, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
+        efi_paper_count(paper, group->per_run);
+        efi_paper_duration(paper, group->work_h);
+        add_amounts(paper, &t, &group->streams[1]);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
-static void add_histogram(efi_text *out, const efi_shift_view *v)
+static void add_histogram(efi_paper *paper, const efi_shift_view *v)
 {
+    static const efi_column columns[] = {
+        {"Product", 'r', 0, false}, {"Shifts", 'r', 0, false}, {"", 'l', 0, true}};
     const ef_shift *shift = v->shift;
     int most = 1;
     for (int c = 0; c < shift->histogram_count; c++)
         most = shift->histogram[c] > most ? shift->histogram[c] : most;
     if (!(shift->histogram_width_t > 0.0))
         return;
-    efi_text_addf(out, "  Shifts by product, in %s\n", v->t.name);
-    efi_table table = {.columns = 3, .align = "rrl"};
+    efi_text caption = {0};
+    efi_text_addf(&caption, "Shifts by product, in %s", v->t.name);
+    efi_paper_table_say(paper, &(efi_table_form){.name = "histogram", .bare = true}, &caption, columns,
+                        EF_COUNT(columns));
     for (int c = 0; c < shift->histogram_count; c++) {
         const double from = shift->histogram_from_t + c * shift->histogram_width_t;
         efi_text cell = {0};
         efi_display_add_number(&cell, &v->t, from);
         efi_text_add(&cell, "-");
         efi_display_add_number(&cell, &v->t, from + shift->histogram_width_t);
-        efi_table_add(&table, efi_text_get(&cell));
-        efi_text_free(&cell);
-        efi_table_addf(&table, "%d", shift->histogram[c]);
+        efi_paper_take(paper, &cell);
+        efi_paper_count(paper, shift->histogram[c]);
         efi_text bar = {0};
         efi_text_fill(&bar, '#', (int)((double)shift->histogram[c] / most * BAR + 0.5));
-        efi_table_add(&table, efi_text_get(&bar));
-        efi_text_free(&bar);
+        efi_paper_take(paper, &bar);
     }
-    efi_table_print(&table, out, 2, false);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
 /* ---- remedies -------------------------------------------------------------------------------------------
  */
 
 /* "10 min to 5 min", "1.9 t to 2.9 t" */
-static void add_change(efi_table *table, const efi_shift_view *v, const ef_shift_remedy *remedy)
+static void add_change(efi_paper *paper, const efi_shift_view *v, const ef_shift_remedy *remedy)
 {
     efi_text cell = {0};
     const double values[] = {remedy->now, remedy->then};
@@ -264,32 +254,34 @@ static void add_change(efi_table *table, const efi_shift_view *v, const ef_shift
                                   NULL);
     }
     efi_text_add(&cell, remedy->held_by_lockout ? " (lock-out)" : "");
-    efi_table_add(table, efi_text_get(&cell));
-    efi_text_free(&cell);
+    efi_paper_take(paper, &cell);
 }
 
-static void add_remedies(efi_text *out, const efi_shift_view *v)
+static void add_remedies(efi_paper *paper, const efi_shift_view *v)
 {
     const ef_shift *shift = v->shift;
     if (shift->remedy_count == 0)
         return;
-    efi_text_add(out, "  What to mend first: product a shift gained, on the same random numbers\n");
-    efi_table table = {.columns = 3, .align = "llr"};
-    efi_table_add(&table, "Mend");
-    efi_table_add(&table, "From, to");
-    efi_table_addf(&table, "Gain in %s", v->t.name);
+    static const efi_table_form form = {
+        .name = "remedies",
+        .caption = "What to mend first: product a shift gained, on the same random numbers"};
+    efi_text gain = {0};
+    efi_text_addf(&gain, "Gain in %s", v->t.name);
+    const efi_column columns[] = {
+        {"Mend", 'l', 0, false}, {"From, to", 'l', 0, false}, {efi_text_get(&gain), 'r', 0, false}};
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
+    efi_text_free(&gain);
     for (int i = 0; i < shift->remedy_count && i < MOST_REMEDIES; i++) {
         const ef_shift_remedy *remedy = &shift->remedies[i];
-        efi_table_addf(&table, "%s: %s", remedy->station,
-                       remedy->stop ? remedy->stop : "half as large again");
-        add_change(&table, v, remedy);
-        efi_shift_add_estimate(&table, &v->t, remedy->gain_t);
+        efi_paper_cellf(paper, "%s: %s", remedy->station,
+                        remedy->stop ? remedy->stop : "half as large again");
+        add_change(paper, v, remedy);
+        efi_shift_add_estimate(paper, &v->t, remedy->gain_t);
     }
-    efi_table_print(&table, out, 2, true);
     if (shift->remedy_count > MOST_REMEDIES)
-        efi_text_addf(out, "  ... and %d more that gain less; --json and --csv have them all\n",
-                      shift->remedy_count - MOST_REMEDIES);
-    efi_text_add(out, "\n");
+        efi_paper_linef(paper, "... and %d more that gain less; --json and --csv have them all",
+                        shift->remedy_count - MOST_REMEDIES);
+    efi_paper_gap(paper);
 }
 
 /* ---- the whole ------------------------------------------------------------------------------------------
@@ -300,7 +292,7 @@ static const char caution[] =
     "somebody enters a bin, the permit and its air tests take belongs into that lock-out; local rules come "
     "first.";
 
-static void add_title(efi_text *out, const ef_shift *shift)
+static void add_title(efi_paper *paper, const ef_shift *shift)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s: %s, ", shift->plant, shift->scenario_file);
@@ -313,12 +305,10 @@ static void add_title(efi_text *out, const ef_shift *shift)
         efi_text_addf(&words, "%d shifts", shift->runs);
     }
     efi_text_addf(&words, ", seed %llu", (unsigned long long)shift->seed);
-    efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
-    efi_text_free(&words);
-    efi_text_add(out, "\n");
+    efi_paper_title(paper, &words);
 }
 
-static void add_notes(efi_text *out, const ef_shift *shift)
+static void add_notes(efi_paper *paper, const ef_shift *shift)
 {
     efi_text notes = {0};
     if (shift->precision > 0.0) {
@@ -342,25 +332,42 @@ static void add_notes(efi_text *out, const ef_shift *shift)
                      ", with the stops of the scenario, which has no calendar: no breaks or changes of "
                      "lot are counted. ");
     }
-    efi_text_add(&notes, caution);
-    efi_report_wrap(out, efi_text_get(&notes), 0, EFI_SHIFT_WIDTH);
-    efi_text_free(&notes);
+    efi_paper_say(paper, EFI_NOTE, &notes);
+    efi_paper_goes_on(paper, EFI_CAUTION, caution);
+}
+
+static void add_pictures(efi_paper *paper, const efi_shift_view *v)
+{
+    char *svg = NULL;
+    if (!paper->with_pictures)
+        return;
+    efi_paper_picture(paper, "tonnes", ef_report_tonnes_svg(v->shift, v->units, &svg), &svg);
+    efi_paper_picture(paper, "hours", ef_report_hours_svg(v->shift, &svg), &svg);
+}
+
+void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units)
+{
+    const efi_shift_view v = efi_shift_view_of(shift, units);
+    add_title(paper, shift);
+    efi_paper_heading(paper, 2, true, shift->crop);
+    add_headline(paper, &v);
+    add_summary(paper, &v);
+    add_pictures(paper, &v);
+    paper->depth = 1;
+    add_streams(paper, &v);
+    add_groups(paper, &v);
+    efi_shift_add_hours(paper, &v);
+    efi_shift_add_cost(paper, &v);
+    add_remedies(paper, &v);
+    efi_shift_add_levels(paper, &v);
+    add_histogram(paper, &v);
+    paper->depth = 0;
+    add_notes(paper, shift);
 }
 
 ef_status ef_report_shift_text(const ef_shift *shift, ef_units units, char **text)
 {
-    efi_text out = {0};
-    const efi_shift_view v = efi_shift_view_of(shift, units);
-    add_title(&out, shift);
-    add_headline(&out, &v);
-    add_summary(&out, &v);
-    add_streams(&out, &v);
-    add_groups(&out, &v);
-    efi_shift_add_hours(&out, &v);
-    efi_shift_add_cost(&out, &v);
-    add_remedies(&out, &v);
-    efi_shift_add_levels(&out, &v);
-    add_histogram(&out, &v);
-    add_notes(&out, shift);
-    return efi_report_give(&out, text);
+    efi_paper paper = {0};
+    efi_shift_put(&paper, shift, units);
+    return efi_paper_give_text(&paper, text);
 }

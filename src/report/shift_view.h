@@ -5,10 +5,9 @@
 
 #include "base/display.h"
 #include "report/report.h"
+#include "report/paper.h"
 
 #include <evenfeed/shift.h>
-
-#define EFI_SHIFT_WIDTH 100
 
 typedef struct efi_shift_view {
     const ef_shift *shift;
@@ -25,11 +24,14 @@ void efi_shift_add_counted(efi_text *out, const ef_shift *shift);
 void efi_shift_add_percent(efi_text *out, double share, int decimals);
 
 /* A cell "65.3 (65.2-65.3)". */
-void efi_shift_add_estimate(efi_table *table, const efi_display *display, ef_shift_estimate estimate);
+void efi_shift_add_estimate(efi_paper *paper, const efi_display *display, ef_shift_estimate estimate);
 
-/* The parts after the amounts. */
-void efi_shift_add_hours(efi_text *out, const efi_shift_view *v);
-void efi_shift_add_cost(efi_text *out, const efi_shift_view *v);
-void efi_shift_add_levels(efi_text *out, const efi_shift_view *v);
+/* A shift as a paper: the sentence to repeat first. */
+void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units);
+
+/* Its parts after the amounts. */
+void efi_shift_add_hours(efi_paper *paper, const efi_shift_view *v);
+void efi_shift_add_cost(efi_paper *paper, const efi_shift_view *v);
+void efi_shift_add_levels(efi_paper *paper, const efi_shift_view *v);
 
 #endif

@@ -1,15 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/steel.h"
 
-#include "report/report.h"
-
 #include <math.h>
 #include <string.h>
-
-enum {
-    WIDTH = 100,
-    INDENT = 2
-};
 
 /* Less than this share of the live volume is not worth a remark. */
 #define LITTLE 0.005
@@ -35,13 +28,6 @@ static void add_deg(efi_text *out, double deg)
 {
     efi_number_add_significant(out, deg, 2);
     efi_text_add(out, "°");
-}
-
-static void flush(efi_text *out, efi_text *words)
-{
-    efi_report_wrap(out, efi_text_get(words), INDENT, WIDTH);
-    out->failed = out->failed || words->failed;
-    efi_text_free(words);
 }
 
 static bool is(const char *word, const char *other)
@@ -176,7 +162,7 @@ static void add_height(efi_text *words, const ef_steel_size *size, ef_units unit
     efi_text_add(words, ".");
 }
 
-static void add_size(efi_text *out, const ef_steel *steel, ef_units units)
+static void add_size(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
     const ef_steel_size *size = &steel->size;
     efi_text words = {0};
@@ -193,7 +179,7 @@ static void add_size(efi_text *out, const ef_steel *steel, ef_units units)
     efi_text_add(&words, " of sheet. Filled level to the top it would hold ");
     add_m3(&words, units, size->level_m3);
     efi_text_add(&words, "; a heap fills less:");
-    flush(out, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* ---- by crop --------------------------------------------------------------------------------------------
@@ -212,70 +198,64 @@ static const char *flow_word(ef_steel_flow flow)
     return "not known";
 }
 
-static void take_cell(efi_table *table, efi_text *cell)
+static void add_cell(efi_paper *paper, const efi_display *display, bool known, double value)
 {
-    efi_table_add(table, efi_text_get(cell));
-    table->cells.failed = table->cells.failed || cell->failed;
-    efi_text_free(cell);
-}
-
-static void add_cell(efi_table *table, const efi_display *display, bool known, double value)
-{
-    efi_text cell = {0};
     if (known)
-        efi_display_add(&cell, display, value);
+        efi_paper_show(paper, display, value);
     else
-        efi_text_add(&cell, "-");
-    take_cell(table, &cell);
+        efi_paper_cell(paper, "-");
 }
 
 /* What an outlet passes, to two digits: the law is no better. */
-static void add_passes(efi_table *table, const efi_display *rate, const ef_steel_crop *crop)
+static void add_passes(efi_paper *paper, const efi_display *rate, const ef_steel_crop *crop)
 {
     efi_text cell = {0};
-    if (crop->has_particle && crop->outlet_tph > 0.0) {
-        efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_tph), 2);
-        if (crop->outlet_high_tph > crop->outlet_tph) {
-            efi_text_add(&cell, "-");
-            efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_high_tph), 2);
-        }
-        efi_text_addf(&cell, " %s", rate->name);
-    } else {
-        efi_text_add(&cell, "-");
+    if (!crop->has_particle || !(crop->outlet_tph > 0.0)) {
+        efi_paper_cell(paper, "-");
+        return;
     }
-    take_cell(table, &cell);
+    efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_tph), 2);
+    if (crop->outlet_high_tph > crop->outlet_tph) {
+        efi_text_add(&cell, "-");
+        efi_number_add_significant(&cell, efi_display_value(rate, crop->outlet_high_tph), 2);
+    }
+    efi_text_addf(&cell, " %s", rate->name);
+    efi_paper_take(paper, &cell);
+    efi_paper_value(paper, efi_display_value(rate, crop->outlet_tph), rate->decimals, rate->name);
 }
 
-static void add_crop(efi_table *table, const ef_steel_crop *crop, const efi_display *m3,
+static void add_crop(efi_paper *paper, const ef_steel_crop *crop, const efi_display *m3,
                      const efi_display *rate)
 {
-    efi_table_add(table, crop->crop);
-    add_cell(table, m3, true, crop->live_m3);
-    add_cell(table, m3, crop->asked_m3 > 0.0, crop->asked_m3);
-    add_cell(table, m3, true, crop->headspace_m3);
-    add_cell(table, m3, true, crop->dead_m3);
-    efi_table_add(table, flow_word(crop->flow));
-    add_passes(table, rate, crop);
-    add_cell(table, rate, crop->asked_tph > 0.0, crop->asked_tph);
+    efi_paper_cell(paper, crop->crop);
+    add_cell(paper, m3, true, crop->live_m3);
+    add_cell(paper, m3, crop->asked_m3 > 0.0, crop->asked_m3);
+    add_cell(paper, m3, true, crop->headspace_m3);
+    add_cell(paper, m3, true, crop->dead_m3);
+    efi_paper_cell(paper, flow_word(crop->flow));
+    add_passes(paper, rate, crop);
+    add_cell(paper, rate, crop->asked_tph > 0.0, crop->asked_tph);
 }
 
-static void add_crops(efi_text *out, const ef_steel *steel, ef_units units)
+static void add_crops(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
-    static const char *const headings[] = {"Crop",         "Live", "Asked",         "Above heap",
-                                           "Stays behind", "Flow", "Outlet passes", "Next takes"};
+    static const efi_column columns[] = {{"Crop", 'l', 0, false},          {"Live", 'r', 0, false},
+                                         {"Asked", 'r', 0, false},         {"Above heap", 'r', 0, false},
+                                         {"Stays behind", 'r', 0, false},  {"Flow", 'l', 0, false},
+                                         {"Outlet passes", 'r', 0, false}, {"Next takes", 'r', 0, false}};
     double most_tph = 0.0;
     for (int k = 0; k < steel->crop_count; k++)
         most_tph = fmax(most_tph, steel->crops[k].asked_tph);
     const efi_display m3 = efi_display_choose(EFI_KIND_VOLUME, units, steel->size.level_m3, 0.0, NULL);
     const efi_display rate = efi_display_choose(EFI_KIND_MASS_RATE, units, most_tph, 0.0, NULL);
-    efi_table table = {.columns = (int)EF_COUNT(headings), .align = "lrrrrlrr"};
-    for (size_t i = 0; i < EF_COUNT(headings); i++)
-        efi_table_add(&table, headings[i]);
+    efi_text caption = {0};
+    efi_text_addf(&caption, "%s in steel, crop by crop", steel->station);
+    efi_paper_gap(paper);
+    efi_paper_table_say(paper, &(efi_table_form){.name = steel->station, .quiet = true}, &caption, columns,
+                        EF_COUNT(columns));
     for (int k = 0; k < steel->crop_count; k++)
-        add_crop(&table, &steel->crops[k], &m3, &rate);
-    efi_text_add(out, "\n");
-    efi_table_print(&table, out, INDENT, true);
-    efi_text_add(out, "\n");
+        add_crop(paper, &steel->crops[k], &m3, &rate);
+    efi_paper_gap(paper);
 }
 
 /* ---- remarks --------------------------------------------------------------------------------------------
@@ -372,7 +352,7 @@ static const struct {
      "without \"particle size\" nothing is said about what the outlet passes, or about bridging."},
 };
 
-static void add_chosen(efi_text *out, const ef_steel *steel)
+static void add_chosen(efi_paper *paper, const ef_steel *steel)
 {
     efi_text words = {0};
     if (!steel->chose_hopper && !steel->chose_outlet && !steel->chose_freeboard)
@@ -387,32 +367,30 @@ static void add_chosen(efi_text *out, const ef_steel *steel)
     if (steel->chose_freeboard)
         efi_text_add(&words, " a freeboard of 150 mm;");
     efi_text_add(&words, " say otherwise under \"steel\".");
-    flush(out, &words);
+    efi_paper_say(paper, EFI_NOTE, &words);
 }
 
-void efi_steel_add_text(efi_text *out, const ef_steel *steel, ef_units units)
+void efi_steel_put(efi_paper *paper, const ef_steel *steel, ef_units units)
 {
     if (steel->why != EF_STEEL_FITS) {
         efi_text words = {0};
         add_why(&words, steel, units);
-        flush(out, &words);
+        efi_paper_say(paper, EFI_WARNING, &words);
         return;
     }
-    add_size(out, steel, units);
-    add_crops(out, steel, units);
+    add_size(paper, steel, units);
+    add_crops(paper, steel, units);
     for (size_t i = 0; i < EF_COUNT(remarks); i++) {
         efi_text words = {0};
-        if (begin(&words, steel, remarks[i].which)) {
+        if (begin(&words, steel, remarks[i].which))
             efi_text_add(&words, remarks[i].words);
-            flush(out, &words);
-        }
-        efi_text_free(&words);
+        efi_paper_say(paper, EFI_DETAIL, &words);
     }
-    add_chosen(out, steel);
+    add_chosen(paper, steel);
 }
 
-void efi_steel_add_cautions(efi_text *out, const ef_steel *steel)
+void efi_steel_put_cautions(efi_paper *paper, const ef_steel *steel)
 {
     for (int i = 0; i < steel->caution_count; i++)
-        efi_report_wrap(out, steel->cautions[i], INDENT, WIDTH);
+        efi_paper_words(paper, EFI_CAUTION, steel->cautions[i]);
 }

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * A trace as text for a terminal. */
+ * A trace for people. */
 #include "base/date.h"
 #include "base/display.h"
+#include "report/paper.h"
 #include "report/report.h"
 
 #include <evenfeed/trace.h>
@@ -9,9 +10,9 @@
 #include <string.h>
 
 enum {
-    WIDTH = 100,
     PICTURE = 60, /* columns of the picture of levels */
     STEPS = 8,    /* heights of a block */
+    BIN_COLUMNS = 5,
     MARK_COLUMNS = 10
 };
 
@@ -137,48 +138,55 @@ static void add_plant_picture(efi_text *out, const ef_trace *trace)
     }
 }
 
-static void add_picture_row(efi_table *table, const char *name, void (*add)(efi_text *, const ef_trace *),
+static void add_picture_row(efi_paper *paper, const char *name, void (*add)(efi_text *, const ef_trace *),
                             const ef_trace *trace)
 {
     efi_text cell = {0};
     add(&cell, trace);
-    efi_table_add(table, name);
-    efi_table_take(table, &cell);
-    for (int i = 2; i < table->columns; i++)
-        efi_table_add(table, "");
+    efi_paper_cell(paper, name);
+    efi_paper_take(paper, &cell);
+    for (int i = 2; i < BIN_COLUMNS; i++)
+        efi_paper_cell(paper, "");
 }
 
-static void add_bins(efi_text *out, const ef_trace *trace, ef_units units)
+static void show_mass(efi_paper *paper, const ef_trace *trace, ef_units units, double tonnes)
 {
+    const efi_display mass = efi_display_choose(EFI_KIND_MASS, units, tonnes, trace->trade_weight_tpbu, NULL);
+    efi_paper_show(paper, &mass, tonnes);
+}
+
+static void add_bins(efi_paper *paper, const ef_trace *trace, ef_units units)
+{
+    static const efi_table_form form = {.name = "levels", .caption = "Levels of the bins", .quiet = true};
+    static const efi_column columns[BIN_COLUMNS] = {{"Bin", 'l', 0, false},
+                                                    {"Level", 'l', 0, true},
+                                                    {"Full", 'r', 0, false},
+                                                    {"Mean", 'r', 0, false},
+                                                    {"Empty for", 'r', 0, false}};
     efi_text words = {0};
     efi_text_add(&words, "Levels of the bins, from the start to the end; each column is ");
     efi_display_add_duration(&words, trace->hours / PICTURE);
     efi_text_add(&words, ", _ is empty and █ full");
     if (trace->on_calendar)
         efi_text_add(&words, "; the plant works where a line is drawn, b is a break, m maintenance");
-    efi_report_wrap_text(out, &words, 0, WIDTH);
-    efi_table table = {.columns = 5, .align = "llrrr"};
-    static const char *const heading[] = {"Bin", "Level", "Full", "Mean", "Empty for"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
-    add_picture_row(&table, "", add_ruler, trace);
+    efi_paper_say(paper, EFI_NOTE, &words);
+    paper->depth = 1;
+    efi_paper_table(paper, &form, columns, BIN_COLUMNS);
+    add_picture_row(paper, "", add_ruler, trace);
     if (trace->on_calendar)
-        add_picture_row(&table, "The plant", add_plant_picture, trace);
+        add_picture_row(paper, "The plant", add_plant_picture, trace);
     for (int b = 0; b < trace->bin_count; b++) {
         const ef_trace_bin *bin = &trace->bins[b];
         efi_text cell = {0};
-        efi_table_add(&table, bin->name);
+        efi_paper_cell(paper, bin->name);
         add_picture(&cell, trace, b);
-        efi_table_take(&table, &cell);
-        efi_display_add_alone(&cell, EFI_KIND_MASS, units, bin->full_t, trace->trade_weight_tpbu, NULL);
-        efi_table_take(&table, &cell);
-        add_percent(&cell, bin->mean_t / bin->full_t, 0);
-        efi_table_take(&table, &cell);
-        efi_display_add_duration(&cell, bin->empty_h);
-        efi_table_take(&table, &cell);
+        efi_paper_take(paper, &cell);
+        show_mass(paper, trace, units, bin->full_t);
+        efi_paper_percent(paper, bin->mean_t / bin->full_t, 0);
+        efi_paper_duration(paper, bin->empty_h);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
+    paper->depth = 0;
 }
 
 /* ---- stations -------------------------------------------------------------------------------------------
@@ -208,26 +216,24 @@ static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_stat
     }
 }
 
-static void add_stations(efi_text *out, const ef_trace *trace, ef_units units)
+static void add_stations(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
-    efi_table table = {.columns = 3, .align = "lrl"};
-    efi_table_add(&table, "Station");
-    efi_table_add(&table, "Taken");
-    efi_table_add(&table, "Of the time");
+    static const efi_table_form form = {
+        .name = "stations", .caption = "What each station took and did", .quiet = true};
+    static const efi_column columns[] = {
+        {"Station", 'l', 0, false}, {"Taken", 'r', 0, false}, {"Of the time", 'l', 0, false}};
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int s = 0; s < trace->station_count; s++) {
-        const ef_trace_station *station = &trace->stations[s];
-        efi_text cell = {0};
-        efi_table_add(&table, station->name);
-        efi_display_add_alone(&cell, EFI_KIND_MASS, units, station->taken_t, trace->trade_weight_tpbu, NULL);
-        efi_table_take(&table, &cell);
-        add_states(&cell, trace, station);
-        efi_table_take(&table, &cell);
+        efi_text states = {0};
+        efi_paper_cell(paper, trace->stations[s].name);
+        show_mass(paper, trace, units, trace->stations[s].taken_t);
+        add_states(&states, trace, &trace->stations[s]);
+        efi_paper_take(paper, &states);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
-static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
+static void add_steady(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
     for (int s = 0; s < trace->station_count; s++) {
         const ef_trace_station *station = &trace->stations[s];
@@ -243,11 +249,11 @@ static void add_steady(efi_text *out, const ef_trace *trace, ef_units units)
         efi_text_add(&words, " while it was not stopped, and ran outside its band for ");
         efi_display_add_duration(&words, station->out_of_band_h);
         efi_text_add(&words, ".");
-        efi_report_wrap_text(out, &words, 0, WIDTH);
+        efi_paper_say(paper, EFI_DETAIL, &words);
     }
 }
 
-static void add_receipts(efi_text *out, const ef_trace *trace, ef_units units)
+static void add_receipts(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
     for (int i = 0; i < trace->receipts_count; i++) {
         const ef_trace_receipts *one = &trace->receipts[i];
@@ -269,79 +275,75 @@ static void add_receipts(efi_text *out, const ef_trace *trace, ef_units units)
             efi_text_add(&words, " in the mean");
         }
         efi_text_add(&words, ".");
-        efi_report_wrap_text(out, &words, 0, WIDTH);
+        efi_paper_say(paper, EFI_DETAIL, &words);
     }
 }
 
-static void add_crews(efi_text *out, const ef_trace *trace)
+static void add_crews(efi_paper *paper, const ef_trace *trace)
 {
-    efi_table table = {.columns = 6, .align = "lrrrrr"};
-    static const char *const heading[] = {"Crew", "Teams", "Stops", "Waited for it", "Waiting", "At work"};
-    for (int i = 0; i < table.columns; i++)
-        efi_table_add(&table, heading[i]);
+    static const efi_table_form form = {.name = "crews", .caption = "Crews", .quiet = true};
+    static const efi_column columns[] = {{"Crew", 'l', 0, false},    {"Teams", 'r', 0, false},
+                                         {"Stops", 'r', 0, false},   {"Waited for it", 'r', 0, false},
+                                         {"Waiting", 'r', 0, false}, {"At work", 'r', 0, false}};
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int c = 0; c < trace->crew_count; c++) {
         const ef_trace_crew *crew = &trace->crews[c];
-        efi_text cell = {0};
-        efi_table_add(&table, crew->name);
-        efi_table_addf(&table, "%d", crew->teams);
-        efi_table_addf(&table, "%lld", crew->stops);
-        efi_table_addf(&table, "%lld", crew->waited);
-        efi_display_add_duration(&cell, crew->wait_h);
-        efi_table_take(&table, &cell);
-        efi_display_add_duration(&cell, crew->busy_h);
-        efi_table_take(&table, &cell);
+        efi_paper_cell(paper, crew->name);
+        efi_paper_count(paper, crew->teams);
+        efi_paper_count(paper, crew->stops);
+        efi_paper_count(paper, crew->waited);
+        efi_paper_duration(paper, crew->wait_h);
+        efi_paper_duration(paper, crew->busy_h);
     }
-    efi_table_print(&table, out, 2, true);
-    efi_text_add(out, "\n");
+    efi_paper_gap(paper);
 }
 
 /* ---- events ---------------------------------------------------------------------------------------------
  */
 
-static void add_event(efi_table *table, const ef_trace *trace, const ef_trace_event *event)
+static void add_event(efi_paper *paper, const ef_trace *trace, const ef_trace_event *event)
 {
     efi_text cell = {0};
     add_clock(&cell, trace, event->at_h);
-    efi_table_take(table, &cell);
+    efi_paper_take(paper, &cell);
     if (event->machine > 0)
-        efi_table_addf(table, "%s, machine %d", event->station, event->machine);
+        efi_paper_cellf(paper, "%s, machine %d", event->station, event->machine);
     else
-        efi_table_add(table, event->station ? event->station : "The plant");
+        efi_paper_cell(paper, event->station ? event->station : "The plant");
     if (event->cause && (event->station || strcmp(event->cause, "closed") != 0))
-        efi_table_addf(table, "%s (%s)", event->what, event->cause);
+        efi_paper_cellf(paper, "%s (%s)", event->what, event->cause);
     else
-        efi_table_add(table, event->what);
+        efi_paper_cell(paper, event->what);
 }
 
-static void add_events(efi_text *out, const ef_trace *trace, int most)
+static void add_events(efi_paper *paper, const ef_trace *trace, int most)
 {
+    static const efi_table_form form = {.name = "events", .caption = "What happened", .quiet = true};
+    static const efi_column columns[] = {
+        {"At", 'r', 0, false}, {"Station", 'l', 0, false}, {"What", 'l', 0, false}};
     int routine = 0;
     for (int e = 0; e < trace->event_count; e++)
         routine += trace->events[e].is_routine;
     const int others = trace->event_count - routine;
     if (others == 0 || most == 0)
         return;
-    efi_table table = {.columns = 3, .align = "rll"};
-    efi_table_add(&table, "At");
-    efi_table_add(&table, "Station");
-    efi_table_add(&table, "What");
+    efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     int shown = 0;
     for (int e = 0; e < trace->event_count && shown < most; e++) {
         if (trace->events[e].is_routine)
             continue;
-        add_event(&table, trace, &trace->events[e]);
+        add_event(paper, trace, &trace->events[e]);
         shown++;
     }
-    efi_table_print(&table, out, 2, true);
     if (others > shown || trace->events_cut)
-        efi_text_addf(out, "  ... and %s%d more; --events N shows more, --csv DIR writes all\n",
-                      trace->events_cut ? "at least " : "", others - shown);
+        efi_paper_linef(paper, "... and %s%d more; --events N shows more, --csv DIR writes all",
+                        trace->events_cut ? "at least " : "", others - shown);
     if (routine > 0)
-        efi_text_addf(out, "  %d steps of batches are not shown; --csv DIR writes them too\n", routine);
-    efi_text_add(out, "\n");
+        efi_paper_linef(paper, "%d steps of batches are not shown; --csv DIR writes them too", routine);
+    efi_paper_gap(paper);
 }
 
-static void add_headline(efi_text *out, const ef_trace *trace, ef_units units)
+static void add_headline(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
     efi_text words = {0};
     efi_text_addf(&words, "%s: ", trace->crop);
@@ -369,7 +371,7 @@ static void add_headline(efi_text *out, const ef_trace *trace, ef_units units)
     efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->balance_tph, trace->trade_weight_tpbu,
                           NULL);
     efi_text_add(&words, " in the steady balance without stops.");
-    efi_report_wrap_text(out, &words, 0, WIDTH);
+    efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
 static const char notes[] =
@@ -380,21 +382,24 @@ static const char by_clock[] = "those of the plant's clock.";
 
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text)
 {
-    efi_text out = {0};
-    efi_text_addf(&out, "%s: %s, seed %llu\n\n", trace->plant, trace->scenario_file,
-                  (unsigned long long)trace->seed);
-    add_headline(&out, trace, units);
-    add_steady(&out, trace, units);
-    add_receipts(&out, trace, units);
-    efi_text_add(&out, "\n");
-    if (trace->bin_count > 0)
-        add_bins(&out, trace, units);
-    add_stations(&out, trace, units);
-    if (trace->crew_count > 0)
-        add_crews(&out, trace);
-    add_events(&out, trace, most_events);
+    efi_paper paper = {0};
     efi_text words = {0};
+    efi_text_addf(&words, "%s: %s, seed %llu", trace->plant, trace->scenario_file,
+                  (unsigned long long)trace->seed);
+    efi_paper_title(&paper, &words);
+    add_headline(&paper, trace, units);
+    add_steady(&paper, trace, units);
+    add_receipts(&paper, trace, units);
+    efi_paper_gap(&paper);
+    if (trace->bin_count > 0)
+        add_bins(&paper, trace, units);
+    paper.depth = 1;
+    add_stations(&paper, trace, units);
+    if (trace->crew_count > 0)
+        add_crews(&paper, trace);
+    add_events(&paper, trace, most_events);
+    paper.depth = 0;
     efi_text_addf(&words, "%s%s", notes, trace->on_calendar ? by_clock : from_start);
-    efi_report_wrap_text(&out, &words, 0, WIDTH);
-    return efi_report_give(&out, text);
+    efi_paper_say(&paper, EFI_NOTE, &words);
+    return efi_paper_give_text(&paper, text);
 }

@@ -497,7 +497,10 @@ static void add_bin(efi_text *out, const ef_scenario *scenario, double live_m3, 
     ef_steel steel;
     assert_int_equal(efi_steel_for(scenario, BIN, need, 2, arena, &steel), EF_OK);
     verify(scenario, &steel);
-    efi_steel_add_text(out, &steel, units);
+    efi_paper paper = {.depth = 1};
+    efi_steel_put(&paper, &steel, units);
+    efi_paper_text(&paper, out);
+    efi_paper_free(&paper);
     efi_arena_free(arena);
 }
 
@@ -603,7 +606,10 @@ static void json_holds_the_bin_and_its_crops(void **state)
         assert_non_null(strstr(text, words[i]));
         ef_report_free(text);
         efi_text out = {0};
-        efi_steel_add_cautions(&out, &steel);
+        efi_paper paper = {0};
+        efi_steel_put_cautions(&paper, &steel);
+        efi_paper_text(&paper, &out);
+        efi_paper_free(&paper);
         assert_non_null(strstr(efi_text_get(&out), "EN 1991-4"));
         assert_non_null(strstr(efi_text_get(&out), "Bin entry kills"));
         assert_non_null(strstr(efi_text_get(&out), "Dust explodes"));

@@ -151,6 +151,17 @@ static void tables_and_settings_are_read_or_memory_is_short(void **state)
     fail_each_allocation_of_file("tests/bad/names-alike.yaml", wrong, 3, EF_SCENARIO);
 }
 
+static void lots_and_season_are_read_or_memory_is_short(void **state)
+{
+    (void)state;
+    fail_each_allocation_of_file("scenarios/examples/lots-and-season.yaml", NULL, 0, EF_OK);
+    fail_each_allocation_of_file("tests/bad/name-unknown-cell.yaml", NULL, 0, EF_SCENARIO);
+    fail_each_allocation_of_file("tests/bad/number-bad-table.yaml", NULL, 0, EF_SCENARIO);
+    fail_each_allocation_of_file("tests/bad/after-loop.yaml", NULL, 0, EF_SCENARIO);
+    fail_each_allocation_of_file("tests/bad/name-unknown-rule-lot.yaml", NULL, 0, EF_SCENARIO);
+    fail_each_allocation_of_file("tests/bad/changeover-unused.yaml", NULL, 0, EF_OK);
+}
+
 static void findings_are_reported_or_memory_is_short(void **state)
 {
     (void)state;
@@ -192,6 +203,7 @@ int main(void)
         cmocka_unit_test(an_odd_scenario_has_its_findings_or_memory_is_short),
         cmocka_unit_test(a_file_is_read_or_memory_is_short),
         cmocka_unit_test(tables_and_settings_are_read_or_memory_is_short),
+        cmocka_unit_test(lots_and_season_are_read_or_memory_is_short),
         cmocka_unit_test(findings_are_reported_or_memory_is_short),
         cmocka_unit_test(a_list_of_findings_is_made_or_memory_is_short),
     };

@@ -26,7 +26,7 @@ enum {
 };
 
 /* What these need is too long for a file, or no file; the tests below make it. Names that begin with log- are
- * about logs: tests/answers/test_learn_bad.c. */
+ * about logs: tests/answers/test_learn_bad.c; with plan- about plans: tests/answers/test_season_plan.c. */
 static const char *const generated[] = {"too-many", "setting-bad"};
 
 static bool is_generated(const char *name)
@@ -34,7 +34,7 @@ static bool is_generated(const char *name)
     for (size_t i = 0; i < sizeof generated / sizeof generated[0]; i++)
         if (strcmp(name, generated[i]) == 0)
             return true;
-    return strncmp(name, "log-", 4) == 0;
+    return strncmp(name, "log-", 4) == 0 || strncmp(name, "plan-", 5) == 0;
 }
 
 /* The diagnostic name that a fixture is named for: the longest that it begins with. */

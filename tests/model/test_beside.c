@@ -352,6 +352,86 @@ static void a_setting_is_checked_like_the_file(void **state)
     check_refused(plain, NULL, "stations.Deck.capacity={wheat: 8 t/h", "--set:1");
 }
 
+/* ---- scenarios beside a scenario ------------------------------------------------------------------------
+ */
+
+/* Writes `other` as other.yaml beside, then loads a scenario that names it. */
+static ef_scenario *load_with(const char *yaml, const char *other, char **findings)
+{
+    char *path = scratch_path("other.yaml");
+    file_write(path, other, strlen(other));
+    free(path);
+    return load(yaml, "station,capacity [t/h]\nDeck,8\n", NULL, 0, findings);
+}
+
+static void check_with(const char *yaml, const char *other, double wheat_tph)
+{
+    char *findings;
+    ef_scenario *scenario = load_with(yaml, other, &findings);
+    if (!scenario)
+        (void)fprintf(stderr, "%s", findings);
+    ef_report_free(findings);
+    assert_non_null(scenario);
+    assert_near_relative(capacity_of(scenario, "wheat", "Deck"), wheat_tph, EXACT);
+    assert_string_equal(ef_scenario_plant(scenario), "Mine");
+    ef_scenario_free(scenario);
+}
+
+/* Refused with these words. */
+static void check_refused_with(const char *yaml, const char *other, const char *expected)
+{
+    char *findings;
+    ef_scenario *scenario = load_with(yaml, other, &findings);
+    if (!strstr(findings, expected))
+        (void)fprintf(stderr, "expected: %s\nfound:\n%s", expected, findings);
+    assert_null(scenario);
+    assert_non_null(strstr(findings, expected));
+    ef_report_free(findings);
+}
+
+static void another_scenario_gives_what_this_one_does_not_say(void **state)
+{
+    (void)state;
+    check_with("file: other.yaml\nplant: {name: Mine}\n", plain, 9.0);
+    check_with("plant: {name: Mine}\nfile: other.yaml\nstations: {Deck: {capacity: 7 t/h}}\n", plain, 7.0);
+}
+
+/* The other scenario has a table of its own beside it. */
+static void the_other_scenario_may_have_tables_too(void **state)
+{
+    (void)state;
+    check_with("file: other.yaml\nplant: {name: Mine}\n", with_table, 8.0);
+}
+
+static void a_block_may_stand_in_a_file_of_its_own(void **state)
+{
+    (void)state;
+    check_with("evenfeed: 1\nplant: {name: Mine}\nmaterials: {seed: {wanted: yes}}\n"
+               "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n  file: other.yaml\n",
+               "Pit: {kind: intake, capacity: 60 t/h, to: Deck}\nDeck: {kind: machine, capacity: 5 t/h, to: "
+               "Seed}\nSeed: {kind: outlet, product: yes}\n",
+               5.0);
+}
+
+static void what_is_wrong_there_is_told_there(void **state)
+{
+    (void)state;
+    static const char mine[] = "file: other.yaml\nplant: {name: Mine}\n";
+    check_refused_with(mine, HEAD "  Deck: {kind: machine, capacity: 9, to: Seed}\n",
+                       "other.yaml:10:35: error: stations.Deck.capacity: \"9\" has no unit");
+    check_refused_with(mine, HEAD "  Deck: {kind: machine, capacity: 9 t/h, capacity: 8 t/h, to: Seed}\n",
+                       "other.yaml:10:42: error: stations.Deck.capacity");
+    check_refused_with(mine, "- a list\n", "the file holds no keys [file-unread]");
+    check_refused_with(mine, "plant: {name: [\n", "[yaml-syntax]");
+}
+
+static void files_that_name_one_another_are_refused(void **state)
+{
+    (void)state;
+    check_refused_with("file: other.yaml\nplant: {name: Mine}\n", "file: other.yaml\n",
+                       "files that name one another without an end [file-unread]");
+}
+
 static void a_setting_that_leads_nowhere_is_refused(void **state)
 {
     (void)state;
@@ -388,6 +468,11 @@ int main(void)
         cmocka_unit_test(a_setting_reaches_what_came_from_a_table),
         cmocka_unit_test(a_setting_is_checked_like_the_file),
         cmocka_unit_test(a_setting_that_leads_nowhere_is_refused),
+        cmocka_unit_test(another_scenario_gives_what_this_one_does_not_say),
+        cmocka_unit_test(the_other_scenario_may_have_tables_too),
+        cmocka_unit_test(a_block_may_stand_in_a_file_of_its_own),
+        cmocka_unit_test(what_is_wrong_there_is_told_there),
+        cmocka_unit_test(files_that_name_one_another_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -17,6 +17,7 @@
 
 #include <cmocka.h>
 
+#define STRIP 52.0  /* px: height of a strip of levels */
 #define PIXEL 0.006 /* coordinates are written to a hundredth */
 
 static ef_scenario *read_file(const char *path)
@@ -239,11 +240,11 @@ static void test_levels(void **state)
         }
         const double span = most - least; /* y grows downwards */
         const double tonnes = bin->most_t - bin->least_t;
-        assert_near_absolute(span / 40.0, tonnes / bin->full_t, 0.001);
+        assert_near_absolute(span / STRIP, tonnes / bin->full_t, 0.001);
         const double *level = trace->level_t + b;
         const size_t step = (size_t)trace->bin_count;
         const double end_t = level[(size_t)(trace->level_count - 1) * step];
-        assert_near_absolute((last - first) / 40.0, (level[0] - end_t) / bin->full_t, 0.001);
+        assert_near_absolute((last - first) / STRIP, (level[0] - end_t) / bin->full_t, 0.001);
         at++;
     }
     assert_null(strstr(at, "class=\"level\" d="));

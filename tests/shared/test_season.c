@@ -5,6 +5,7 @@
 #include "base/random.h"
 #include "shared/season/season.h"
 #include "shared/sequence/sequence.h"
+#include "../lib/season_case.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -15,83 +16,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-enum {
-    MOST = 12,
-    MINUTE = 60,
-    HOUR = 3600,
-    DAY = 86400
-};
-
-/* A problem with room for its arrays. */
-typedef struct bench {
-    efi_season_problem p;
-    efi_season_lot lot[MOST];
-    int64_t work_s[2 * MOST];
-    int64_t clean_s[(MOST + 1) * (MOST + 1)];
-    int64_t clean_price[(MOST + 1) * (MOST + 1)];
-    efi_season_store raw[4];
-    efi_season_store finished[4];
-    efi_calendar calendar;
-    efi_shift shift[2];
-    efi_timetable time[2];
-    const efi_timetable *times[2];
-} bench;
-
-/* `days` days of work from 06:00 to 14:00, every day of the week, from hour 0 on; `open`: around the clock.
- */
-static void bench_start(bench *b, int lots, int lines, int days, bool open)
-{
-    memset(b, 0, sizeof *b);
-    const int64_t from[] = {open ? 0 : 6 * HOUR, 12 * HOUR};
-    const int64_t to[] = {open ? 12 * HOUR : 14 * HOUR, 0};
-    for (int i = 0; i < 2; i++)
-        b->shift[i] = (efi_shift){.name = i == 0 ? "day" : "night",
-                                  .days = {.value = EFI_WEEKDAYS_ALL, .given = true},
-                                  .from = {.value = from[i], .given = true},
-                                  .to = {.value = to[i], .given = true}};
-    b->calendar = (efi_calendar){.shifts = b->shift, .shift_count = open ? 2 : 1};
-    for (int line = 0; line < lines; line++) {
-        b->time[line] = (efi_timetable){0};
-        assert_int_equal(
-            efi_timetable_build(&b->time[line], &b->calendar, EFI_WHOLE_PLANT, 0, (int64_t)days * DAY),
-            EF_OK);
-        b->times[line] = &b->time[line];
-    }
-    b->p = (efi_season_problem){.lots = lots,
-                                .lines = lines,
-                                .lot = b->lot,
-                                .work_s = b->work_s,
-                                .time = b->times,
-                                .clean_s = b->clean_s,
-                                .clean_price = b->clean_price,
-                                .raw = b->raw,
-                                .finished = b->finished};
-    for (int l = 0; l < lots; l++)
-        b->lot[l] = (efi_season_lot){.due_s = EFI_SEASON_NONE,
-                                     .latest_start_s = EFI_SEASON_NONE,
-                                     .fixed_line = -1,
-                                     .fixed_start_s = EFI_SEASON_NONE};
-    for (int i = 0; i < lines * lots; i++)
-        b->work_s[i] = HOUR;
-}
-
-static void bench_end(bench *b)
-{
-    for (int line = 0; line < b->p.lines; line++)
-        efi_timetable_free(&b->time[line]);
-}
-
-static efi_season_cost evaluate(const bench *b, const int *lots, int first_line, efi_season_run *run)
-{
-    int copy[MOST] = {0};
-    efi_season_cost cost;
-    memcpy(copy, lots, (size_t)b->p.lots * sizeof *copy);
-    efi_season_order order = {.lot = copy, .first = {0, first_line, b->p.lots}};
-    order.first[b->p.lines] = b->p.lots;
-    assert_int_equal(efi_season_evaluate(&b->p, &order, run, &cost), EF_OK);
-    return cost;
-}
 
 /* ---- by hand --------------------------------------------------------------------------------------------
  */
@@ -114,7 +38,7 @@ static void test_shift_end(void **state)
     b.clean_price[0 * 3 + 1] = 70;
     b.lot[1].due_s = 12 * HOUR;
     b.lot[1].late_price = 500;
-    efi_season_cost cost = evaluate(&b, lots, 2, run);
+    efi_season_cost cost = bench_evaluate(&b, lots, 2, run);
     assert_int_equal(run[0].start_s, 6 * HOUR);
     assert_int_equal(run[0].end_s, 12 * HOUR);
     assert_int_equal(run[1].clean_from_s, 12 * HOUR);
@@ -125,7 +49,7 @@ static void test_shift_end(void **state)
     assert_int_equal(cost.cleaning, 70);
     assert_int_equal(cost.total, 570);
     b.work_s[0] = b.work_s[1] = 7 * HOUR;
-    (void)evaluate(&b, lots, 2, run);
+    (void)bench_evaluate(&b, lots, 2, run);
     assert_int_equal(run[1].clean_to_s, DAY + 7 * HOUR);
     assert_int_equal(run[1].end_s, DAY + 14 * HOUR);
     bench_end(&b);
@@ -141,7 +65,7 @@ static void test_restart(void **state)
     bench_start(&b, 1, 1, 5, false);
     b.work_s[0] = 10 * HOUR;
     b.p.restart_s = 30 * MINUTE;
-    (void)evaluate(&b, lots, 1, run);
+    (void)bench_evaluate(&b, lots, 1, run);
     assert_int_equal(run[0].restarts, 1);
     assert_int_equal(run[0].end_s, DAY + 8 * HOUR + 30 * MINUTE);
     bench_end(&b);
@@ -158,10 +82,10 @@ static void test_cleaning_before_arrival(void **state)
     bench_start(&b, 1, 1, 5, false);
     b.lot[0].arrives_s = 10 * HOUR;
     b.clean_s[1 * 2 + 0] = HOUR;
-    (void)evaluate(&b, lots, 1, run);
+    (void)bench_evaluate(&b, lots, 1, run);
     assert_int_equal(run[0].start_s, 11 * HOUR);
     b.p.cleaned_before_arrival = true;
-    (void)evaluate(&b, lots, 1, run);
+    (void)bench_evaluate(&b, lots, 1, run);
     assert_int_equal(run[0].clean_from_s, 6 * HOUR);
     assert_int_equal(run[0].clean_to_s, 7 * HOUR);
     assert_int_equal(run[0].start_s, 10 * HOUR);
@@ -196,7 +120,7 @@ static void test_stores(void **state)
     b.p.has_raw = b.p.has_finished = true;
     b.p.raw_price = 3;
     b.p.finished_price = 2;
-    const efi_season_cost cost = evaluate(&b, lots, 3, run);
+    const efi_season_cost cost = bench_evaluate(&b, lots, 3, run);
     assert_int_equal(run[0].raw[0], -1);
     assert_int_equal(run[1].raw[0], 1);
     assert_int_equal(run[2].raw[0], 0);
@@ -236,18 +160,13 @@ static void test_usage(void **state)
 /* ---- minute by minute -----------------------------------------------------------------------------------
  */
 
-static bool works(const bench *b, int64_t second)
-{
-    return efi_time_works(efi_calendar_at(&b->calendar, EFI_WHOLE_PLANT, second).state);
-}
-
 /* Minutes on, from `now`, until a lot has been cleaned for and may start. */
 static int64_t walk_to_start(const bench *b, int lot, int64_t clean_s, int64_t now)
 {
     int64_t left_s = clean_s;
-    while (left_s > 0 || now < b->lot[lot].arrives_s || !works(b, now)) {
+    while (left_s > 0 || now < b->lot[lot].arrives_s || !bench_works(b, now)) {
         const bool may_clean = b->p.cleaned_before_arrival || now >= b->lot[lot].arrives_s;
-        left_s -= left_s > 0 && may_clean && works(b, now) ? MINUTE : 0;
+        left_s -= left_s > 0 && may_clean && bench_works(b, now) ? MINUTE : 0;
         now += MINUTE;
     }
     return now;
@@ -258,7 +177,7 @@ static int64_t walk_to_end(const bench *b, int64_t work_s, int64_t now)
 {
     bool paused = false;
     for (int64_t left_s = work_s; left_s > 0; now += MINUTE) {
-        if (!works(b, now)) {
+        if (!bench_works(b, now)) {
             paused = true;
             continue;
         }
@@ -301,35 +220,6 @@ static int64_t walk_price(const bench *b, const int *lots, int first_line)
     return b->p.lines == 1 ? price : price + walk_line(b, lots, 1, first_line, b->p.lots);
 }
 
-static int64_t below(efi_random *random, int count)
-{
-    return (int64_t)efi_random_below(random, (uint32_t)count);
-}
-
-static void make_random(bench *b, efi_random *random, int lots, int lines)
-{
-    bench_start(b, lots, lines, 120, false);
-    b->p.restart_s = below(random, 2) * 20 * MINUTE;
-    b->p.cleaned_before_arrival = below(random, 2) == 0;
-    for (int l = 0; l < lots; l++) {
-        efi_season_lot *lot = &b->lot[l];
-        for (int line = 0; line < lines; line++)
-            b->work_s[line * lots + l] = (30 + below(random, 900)) * MINUTE;
-        lot->arrives_s = below(random, 5000) * MINUTE;
-        lot->due_s = below(random, 4) ? lot->arrives_s + below(random, 6000) * MINUTE : EFI_SEASON_NONE;
-        lot->latest_start_s = below(random, 3) ? EFI_SEASON_NONE
-                                               : lot->arrives_s + below(random, 3000) * MINUTE;
-        lot->late_price = DAY * below(random, 10); /* so that whole seconds have whole prices */
-        lot->wet_price = DAY * below(random, 10);
-    }
-    if (lines > 1 && below(random, 2))
-        b->work_s[below(random, lots)] = EFI_SEASON_NEVER;
-    for (int i = 0; i < (lots + 1) * (lots + 1); i++) {
-        b->clean_s[i] = below(random, 8) ? below(random, 150) * MINUTE : EFI_SEASON_NEVER;
-        b->clean_price[i] = below(random, 40) * 10000;
-    }
-}
-
 static void test_walk(void **state)
 {
     (void)state;
@@ -338,17 +228,17 @@ static void test_walk(void **state)
     for (uint64_t i = 0; i < 300; i++) {
         efi_random random = efi_random_stream(seed, i, 0);
         bench b;
-        make_random(&b, &random, 1 + (int)below(&random, MOST), 1 + (int)(i % 2));
+        bench_random(&b, &random, 1 + (int)bench_below(&random, MOST), 1 + (int)(i % 2));
         int lots[MOST] = {0};
         for (int l = 0; l < b.p.lots; l++) {
-            const int other = (int)below(&random, l + 1);
+            const int other = (int)bench_below(&random, l + 1);
             lots[l] = lots[other];
             lots[other] = l;
             if (b.work_s[l] == EFI_SEASON_NEVER)
                 b.work_s[l] = HOUR;
         }
-        const int first = b.p.lines == 1 ? b.p.lots : (int)below(&random, b.p.lots + 1);
-        const efi_season_cost cost = evaluate(&b, lots, first, NULL);
+        const int first = b.p.lines == 1 ? b.p.lots : (int)bench_below(&random, b.p.lots + 1);
+        const efi_season_cost cost = bench_evaluate(&b, lots, first, NULL);
         const int64_t expected = walk_price(&b, lots, first);
         assert_int_equal(cost.total, expected & ((INT64_C(1) << 40) - 1));
         assert_int_equal(cost.forbidden, expected >> 40);
@@ -359,62 +249,6 @@ static void test_walk(void **state)
 /* ---- the best of all orders -----------------------------------------------------------------------------
  */
 
-/* Least price over all orders of lots from place `from` on, and all ways to part them over the lines. */
-static int64_t least_price(const bench *b, int *lots, int from)
-{
-    int64_t best = INT64_MAX;
-    if (from == b->p.lots) {
-        for (int first = b->p.lines == 1 ? b->p.lots : 0; first <= b->p.lots; first++) {
-            bool allowed = true;
-            for (int i = 0; i < b->p.lots; i++)
-                allowed = allowed && b->work_s[(i < first ? 0 : b->p.lots) + lots[i]] > 0;
-            if (!allowed)
-                continue;
-            const efi_season_cost cost = evaluate(b, lots, first, NULL);
-            const int64_t price = cost.total + ((int64_t)cost.forbidden << 40);
-            best = price < best ? price : best;
-        }
-        return best;
-    }
-    for (int i = from; i < b->p.lots; i++) {
-        const int kept = lots[from];
-        lots[from] = lots[i];
-        lots[i] = kept;
-        const int64_t price = least_price(b, lots, from + 1);
-        best = price < best ? price : best;
-        lots[i] = lots[from];
-        lots[from] = kept;
-    }
-    return best;
-}
-
-static efi_season_result solve(const bench *b, uint64_t seed, int threads, int rounds)
-{
-    efi_season_settings settings = efi_season_defaults();
-    efi_season_result result = {0};
-    settings.seed = seed;
-    settings.threads = threads;
-    settings.rounds = rounds;
-    assert_int_equal(efi_season_solve(&b->p, &settings, &result), EF_OK);
-    return result;
-}
-
-static void add_stores(bench *b, efi_random *random)
-{
-    b->p.raws = b->p.finisheds = 2;
-    b->p.has_raw = b->p.has_finished = true;
-    b->p.raw_price = b->p.finished_price = 5000;
-    for (int s = 0; s < 2; s++) {
-        b->raw[s] = (efi_season_store){.holds_kg = 1000 * (10 + below(random, 50)), .clean_s = HOUR};
-        b->finished[s] = (efi_season_store){.holds_kg = 1000 * (10 + below(random, 50)), .is_shared = s == 1};
-    }
-    for (int l = 0; l < b->p.lots; l++) {
-        b->lot[l].raw_kg = 1000 * (5 + below(random, 60));
-        b->lot[l].product_kg = b->lot[l].raw_kg * 9 / 10;
-        b->lot[l].leaves_s = below(random, 10) * DAY;
-    }
-}
-
 static void test_enumeration(void **state)
 {
     (void)state;
@@ -423,14 +257,11 @@ static void test_enumeration(void **state)
     for (uint64_t i = 0; i < 40; i++) {
         efi_random random = efi_random_stream(seed, i, 1);
         bench b;
-        make_random(&b, &random, 2 + (int)below(&random, 4), 1 + (int)(i % 2));
+        bench_random(&b, &random, 2 + (int)bench_below(&random, 4), 1 + (int)(i % 2));
         if (i % 4 >= 2)
-            add_stores(&b, &random);
-        int lots[MOST];
-        for (int l = 0; l < b.p.lots; l++)
-            lots[l] = l;
-        const int64_t least = least_price(&b, lots, 0);
-        efi_season_result result = solve(&b, 1, 1, 8);
+            bench_add_stores(&b, &random);
+        const int64_t least = bench_least(&b);
+        efi_season_result result = bench_solve(&b, 1, 1, 8);
         const int64_t found = result.cost.total + ((int64_t)result.cost.forbidden << 40);
         assert_int_equal(found, least);
         assert_true(result.bound.total <= least);
@@ -440,8 +271,22 @@ static void test_enumeration(void **state)
     }
 }
 
+/* The line as a single station; cleaning of 0 .. CLASSES - 1 times 25 minutes. */
+static void one_station(bench *b, efi_random *random)
+{
+    bench_add_stations(b, random, 1);
+    for (int k = 0; k < 9 * 9; k++) {
+        b->clean_class[k] = (uint16_t)(b->clean_s[k] / (25 * MINUTE));
+        b->clean_s[k] = b->clean_class[k] * 25 * MINUTE;
+    }
+    for (int k = 0; k < CLASSES; k++)
+        b->station_clean_s[0][k] = 25 * MINUTE * k;
+    for (int l = 0; l < 8; l++)
+        b->station_work_s[0][l] = b->work_s[l];
+}
+
 /* One line that never closes, no stores: the same problem as that of the sequencing engine, whose value is
- * proven. */
+ * proven; with lots that wait for others as its "this lot before that one", and with a single station. */
 static void test_as_sequence(void **state)
 {
     (void)state;
@@ -458,15 +303,28 @@ static void test_as_sequence(void **state)
         int64_t setup_price[(MOST + 1) * (MOST + 1)];
         b.p.cleaned_before_arrival = i % 2 == 0;
         for (int l = 0; l < 8; l++) {
-            b.work_s[l] = (30 + below(&random, 900)) * MINUTE;
-            b.lot[l].arrives_s = release[l] = below(&random, 3000) * MINUTE;
-            b.lot[l].due_s = due[l] = release[l] + below(&random, 3000) * MINUTE;
-            weight[l] = below(&random, 10);
+            b.work_s[l] = (30 + bench_below(&random, 900)) * MINUTE;
+            b.lot[l].arrives_s = release[l] = bench_below(&random, 3000) * MINUTE;
+            b.lot[l].due_s = due[l] = release[l] + bench_below(&random, 3000) * MINUTE;
+            weight[l] = bench_below(&random, 10);
             b.lot[l].late_price = DAY * weight[l];
         }
         for (int k = 0; k < 9 * 9; k++) {
-            b.clean_s[k] = setup_s[k] = below(&random, 100) * MINUTE;
-            b.clean_price[k] = setup_price[k] = below(&random, 40) * 1000;
+            b.clean_s[k] = setup_s[k] = bench_below(&random, 100) * MINUTE;
+            b.clean_price[k] = setup_price[k] = bench_below(&random, 40) * 1000;
+        }
+        if (i % 3 == 2)
+            one_station(&b, &random);
+        memcpy(setup_s, b.clean_s, sizeof setup_s);
+        int before[8][2];
+        int pairs = 0;
+        b.p.has_passes = i % 3 == 1;
+        for (int l = 0; l < 8; l++) {
+            b.lot[l].after = l > 0 && bench_below(&random, 2) ? (int)bench_below(&random, l) : -1;
+            if (!b.p.has_passes || b.lot[l].after < 0)
+                continue;
+            before[pairs][0] = b.lot[l].after;
+            before[pairs++][1] = l;
         }
         const efi_sequence_problem problem = {.lots = 8,
                                               .cleaned_before_release = b.p.cleaned_before_arrival,
@@ -476,14 +334,17 @@ static void test_as_sequence(void **state)
                                               .release = release,
                                               .due = due,
                                               .setup_time = setup_s,
-                                              .setup_cost = setup_price};
+                                              .setup_cost = setup_price,
+                                              .pairs = pairs,
+                                              .before = (const int(*)[2])before};
         const efi_sequence_settings settings = efi_sequence_defaults();
         efi_sequence_result sequence = {0};
         assert_int_equal(efi_sequence_solve(&problem, &settings, &sequence), EF_OK);
         assert_true(sequence.found && sequence.proven);
-        efi_season_result season = solve(&b, 1, 1, 10);
+        efi_season_result season = bench_solve(&b, 1, 1, 10);
         /* each lot's lateness is rounded down to whole prices: here it is whole */
         assert_int_equal(season.cost.total, sequence.value);
+        assert_int_equal(season.cost.forbidden, 0);
         efi_season_result_free(&season);
         efi_sequence_result_free(&sequence);
         bench_end(&b);
@@ -496,14 +357,14 @@ static void test_same_again(void **state)
     (void)state;
     efi_random random = efi_random_stream(5, 0, 3);
     bench b;
-    make_random(&b, &random, MOST, 2);
-    add_stores(&b, &random);
+    bench_random(&b, &random, MOST, 2);
+    bench_add_stores(&b, &random);
     b.lot[3].fixed_line = 1;
     b.lot[5].fixed_line = 1;
     b.lot[5].fixed_place = 1;
     b.work_s[3] = b.work_s[5] = b.work_s[MOST + 3] = b.work_s[MOST + 5] = HOUR;
-    efi_season_result one = solve(&b, 9, 1, 6);
-    efi_season_result two = solve(&b, 9, 2, 6);
+    efi_season_result one = bench_solve(&b, 9, 1, 6);
+    efi_season_result two = bench_solve(&b, 9, 2, 6);
     assert_memory_equal(one.lot, two.lot, MOST * sizeof *one.lot);
     assert_memory_equal(one.first, two.first, sizeof one.first);
     assert_int_equal(one.lot[one.first[1]], 3);

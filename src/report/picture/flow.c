@@ -7,7 +7,8 @@
 
 #include <math.h>
 
-#define FOOT_HEIGHT 44.0 /* px */
+#define LEAST_WIDTH 480.0 /* px */
+#define SIDE        40.0  /* px beside the layout, for rates outside lanes */
 
 static const char *const class_of[] = {"product", "reject", "returns"};
 static const char *const stream_words[] = {"on to the product", "rejects and by-products", "goes back"};
@@ -41,91 +42,98 @@ static void write_rates_words(const efi_picture *p, efi_text *out)
     efi_text_add(out, " of product");
 }
 
-/* Begins the sheet: heading, and in words what is drawn. */
-static void begin(const efi_picture *p, double width, double height)
+/* Heading, and in words what is drawn. */
+static void write_heading(const efi_picture *p, efi_sheet *sheet)
 {
-    efi_text title = {0};
-    efi_text below = {0};
-    efi_text words = {0};
-    efi_text_addf(&title, "%s: %s", p->balance->plant, p->crop->name);
-    write_rates_words(p, &below);
-    efi_text_addf(&words, "The line as a flow diagram: %s.", efi_text_get(&below));
+    efi_text_addf(&sheet->title, "%s: %s", p->balance->plant, p->crop->name);
+    write_rates_words(p, &sheet->below);
+    efi_text_addf(&sheet->description, "The line as a flow diagram: %s.", efi_text_get(&sheet->below));
     for (int s = 0; s < p->crop->station_count; s++)
         if (p->crop->stations[s].limits)
-            efi_text_addf(&words, " %s limits.", p->crop->stations[s].name);
-    efi_frame_begin(p->out, width, height, efi_text_get(&title), efi_text_get(&below), efi_text_get(&words));
-    p->out->failed = p->out->failed || title.failed || below.failed || words.failed;
-    efi_text_free(&title);
-    efi_text_free(&below);
-    efi_text_free(&words);
+            efi_text_addf(&sheet->description, " %s limits.", p->crop->stations[s].name);
 }
 
-/* Samples of the strokes, and what the widths mean. */
-static void write_legend(const efi_picture *p, double y)
+/* Samples of the strokes, and what the widths mean; returns where they end. */
+static double write_legend(const efi_picture *p, double width, double top)
 {
-    double x = EFI_FRAME_MARGIN;
+    efi_legend legend = {EFI_FRAME_MARGIN, width - EFI_FRAME_MARGIN, EFI_FRAME_MARGIN, top};
     for (int kind = EFI_TO_PRODUCT; kind <= EFI_RETURNS; kind++) {
+        const efi_spot spot = efi_legend_add(p->out, &legend, 30.0, stream_words[kind]);
         efi_text_addf(p->out, "<path class=\"stream %s\" stroke-width=\"5\" d=\"",
                       efi_stream_class((efi_stream_kind)kind));
-        efi_svg_step(p->out, 'M', (double[]){x, y - 4.0}, 2);
-        efi_svg_step(p->out, 'H', (double[]){x + 30.0}, 1);
+        efi_svg_step(p->out, 'M', (double[]){spot.left, spot.top + 6.0}, 2);
+        efi_svg_step(p->out, 'H', (double[]){spot.right}, 1);
         efi_text_add(p->out, "\"/>\n");
-        efi_svg_text(p->out, x + 36.0, y, "start", "legend", stream_words[kind]);
-        x += 36.0 + efi_svg_width(stream_words[kind], EFI_FRAME_NOTE) + 18.0;
     }
     efi_text words = {0};
     efi_text_addf(&words, "Numbers beside strokes: %s. The widest stroke is ", p->mass.name);
     efi_display_add(&words, &p->mass, p->largest_tph);
     efi_text_add(&words, "; a bar in a box shows its load.");
-    efi_svg_text(p->out, EFI_FRAME_MARGIN, y + 16.0, "start", "legend", efi_text_get(&words));
+    const double bottom = efi_frame_wrap(p->out, &efi_letters_note, legend.left,
+                                         legend.y + 1.2 * EFI_FRAME_LINE, legend.right - legend.left,
+                                         efi_text_get(&words));
     p->out->failed = p->out->failed || words.failed;
     efi_text_free(&words);
+    return bottom - EFI_FRAME_LINE;
 }
 
-static ef_status draw(efi_picture *p)
+/* Moves the layout to its place on the sheet. */
+static void move(efi_picture *p, double x, double y)
+{
+    for (int b = 0; b < p->layers.boxes; b++) {
+        p->layers.box[b].x += x;
+        p->layers.box[b].y += y;
+    }
+    for (int a = 0; a < p->layers.arrows; a++) {
+        for (int i = 0; i < p->layers.arrow[a].points; i++) {
+            p->layers.arrow[a].point[i].x += x;
+            p->layers.arrow[a].point[i].y += y;
+        }
+    }
+}
+
+/* Draws everything but the ends of the sheet; `*bottom` is where it ends. */
+static ef_status draw(efi_picture *p, efi_sheet *sheet, double *bottom)
 {
     EF_TRY(efi_picture_make_boxes(p));
     EF_TRY(efi_picture_make_arrows(p));
     p->layers.gap_x = 22.0;
-    p->layers.gap_y = 38.0;
+    p->layers.gap_y = 40.0;
     EF_TRY(efi_layers_place(&p->layers));
-    const double width = fmax(480.0, p->layers.width + 2.0 * EFI_FRAME_MARGIN);
-    const double height = EFI_FRAME_HEAD + p->layers.height + EFI_FRAME_MARGIN + FOOT_HEIGHT;
-    begin(p, width, height);
-    efi_text_add(p->out, "<g transform=\"translate(");
-    efi_svg_number(p->out, 0.5 * (width - p->layers.width));
-    efi_text_add(p->out, " ");
-    efi_svg_number(p->out, EFI_FRAME_HEAD);
-    efi_text_add(p->out, ")\">\n");
+    write_heading(p, sheet);
+    sheet->width = fmax(LEAST_WIDTH, p->layers.width + 2.0 * SIDE);
+    efi_sheet_begin(sheet);
+    move(p, 0.5 * (sheet->width - p->layers.width), sheet->top);
+    p->room = (efi_spot){EFI_FRAME_MARGIN, sheet->top, sheet->width - EFI_FRAME_MARGIN,
+                         sheet->top + p->layers.height};
     for (int a = 0; a < p->layers.arrows; a++)
         efi_picture_draw_stroke(p, a);
     for (int s = 0; s < p->layers.boxes; s++)
         efi_picture_draw_box(p, s);
     EF_TRY(efi_picture_write_rates(p));
-    efi_text_add(p->out, "</g>\n");
-    write_legend(p, height - FOOT_HEIGHT + 18.0);
-    efi_frame_end(p->out);
-    return p->out->failed ? EF_MEMORY : EF_OK;
+    *bottom = write_legend(p, sheet->width, p->room.bottom + 30.0);
+    return sheet->out.failed ? EF_MEMORY : EF_OK;
 }
 
 ef_status ef_report_flow_svg(const ef_balance *balance, int crop, ef_units units, char **text)
 {
     if (crop < 0 || crop >= balance->crop_count)
         return EF_USAGE;
-    efi_text out = {0};
+    efi_sheet sheet = {0};
     efi_picture p = {
-        .balance = balance, .crop = &balance->crops[crop], .arena = efi_arena_new(), .out = &out};
+        .balance = balance, .crop = &balance->crops[crop], .arena = efi_arena_new(), .out = &sheet.out};
     for (int s = 0; s < p.crop->station_count; s++)
         p.largest_tph = fmax(p.largest_tph, p.crop->stations[s].feed.total_tph);
     p.mass = efi_display_choose(EFI_KIND_MASS_RATE, units, p.largest_tph,
                                 p.crop->has_trade_weight ? p.crop->trade_weight_tpbu : 0.0, NULL);
-    ef_status status = !p.arena ? EF_MEMORY : p.largest_tph > 0.0 ? draw(&p) : EF_NO_ANSWER;
+    double bottom = 0.0;
+    ef_status status = !p.arena ? EF_MEMORY : p.largest_tph > 0.0 ? draw(&p, &sheet, &bottom) : EF_NO_ANSWER;
     efi_picture_free_boxes(&p);
     efi_layers_free(&p.layers);
     efi_arena_free(p.arena);
     if (status != EF_OK) {
-        efi_text_free(&out);
+        efi_sheet_free(&sheet);
         return status;
     }
-    return efi_report_give(&out, text);
+    return efi_sheet_give(&sheet, bottom, text);
 }

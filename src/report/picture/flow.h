@@ -30,11 +30,6 @@ typedef struct efi_picture_label {
     efi_text note;
 } efi_picture_label;
 
-/* A place where words or boxes stand, px. */
-typedef struct efi_picture_spot {
-    double left, top, right, bottom;
-} efi_picture_spot;
-
 typedef struct efi_picture {
     const ef_balance *balance;
     const ef_balance_crop *crop;
@@ -44,8 +39,9 @@ typedef struct efi_picture {
     const int *spout;         /* shape [arrows]: spout of the crop */
     efi_stream_kind *kind;    /* shape [arrows] */
     efi_picture_label *label; /* shape [boxes] */
-    efi_picture_spot *spot;   /* shape [boxes + arrows]: what is taken */
+    efi_spot *spot;           /* shape [boxes + arrows]: what boxes and words take */
     int spots;
+    efi_spot room; /* where words may stand */
     efi_arena *arena;
     efi_text *out;
 } efi_picture;
@@ -61,9 +57,12 @@ ef_status efi_picture_make_boxes(efi_picture *p);
 void efi_picture_free_boxes(efi_picture *p);
 void efi_picture_draw_box(const efi_picture *p, int station);
 
-/* The arrows, before the layout; then their strokes; then the rates beside them, once the boxes are drawn. */
+/* The arrows, before the layout; then their strokes. */
 ef_status efi_picture_make_arrows(efi_picture *p);
 void efi_picture_draw_stroke(const efi_picture *p, int arrow);
+
+/* The rates beside the strokes, once the boxes are drawn: where they hide neither boxes nor each other, and
+ * as few strokes as can be; where there is no such place the stroke tells its rate when pointed at. */
 ef_status efi_picture_write_rates(efi_picture *p);
 
 #endif

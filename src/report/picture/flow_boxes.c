@@ -24,6 +24,16 @@ static bool is_kind(const ef_balance_station *station, const char *kind)
 /* ---- words in the boxes ---------------------------------------------------------------------------------
  */
 
+/* As much as there is room for, without cutting a character. */
+static void copy_line(char line[EFI_PICTURE_NAME_ROOM], const char *words, size_t length)
+{
+    size_t kept = length < EFI_PICTURE_NAME_ROOM ? length : EFI_PICTURE_NAME_ROOM - 1;
+    while (kept < length && kept > 0 && ((unsigned char)words[kept] & 0xc0) == 0x80)
+        kept--;
+    memcpy(line, words, kept);
+    line[kept] = '\0';
+}
+
 /* Cuts a long name at the blank nearest to its middle. */
 static void cut_name(efi_picture_label *of, const char *name)
 {
@@ -35,13 +45,11 @@ static void cut_name(efi_picture_label *of, const char *name)
         if (name[i] == ' ' && (cut == 0 || off < best))
             cut = i;
     }
-    const size_t room = EFI_PICTURE_NAME_ROOM - 1;
     const size_t first = cut > 0 ? cut : length;
-    memcpy(of->name[0], name, first < room ? first : room);
+    copy_line(of->name[0], name, first);
     of->names = 1;
     if (cut > 0) {
-        const size_t rest = length - cut - 1;
-        memcpy(of->name[1], name + cut + 1, rest < room ? rest : room);
+        copy_line(of->name[1], name + cut + 1, length - cut - 1);
         of->names = 2;
     }
 }
@@ -72,9 +80,9 @@ ef_status efi_picture_make_boxes(efi_picture *p)
         efi_picture_label *of = &p->label[s];
         cut_name(of, crop->stations[s].name);
         write_note(p, &crop->stations[s], &of->note);
-        double width = efi_svg_width(efi_text_get(&of->note), EFI_FRAME_NOTE);
+        double width = efi_svg_width_bold(efi_text_get(&of->note), EFI_FRAME_NOTE);
         for (int i = 0; i < of->names; i++)
-            width = fmax(width, efi_svg_width(of->name[i], NAME_SIZE));
+            width = fmax(width, efi_svg_width_bold(of->name[i], NAME_SIZE));
         p->layers.box[s].width = fmax(LEAST_WIDTH, ceil(width + 2.0 * BOX_PAD + 2.0 * HOPPER));
         p->layers.box[s].height = LINE_HEIGHT * (of->names + 1) + 2.0 * BOX_PAD;
     }

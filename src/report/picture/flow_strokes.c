@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The strokes of the flow diagram, and the rates beside them. */
+ * The strokes of the flow diagram. */
 #include "base/base.h"
 #include "report/picture/flow.h"
 
@@ -161,92 +161,4 @@ void efi_picture_draw_stroke(const efi_picture *p, int a)
     efi_text_add(p->out, "\"/>\n");
     draw_head(p->out, arrow, classes);
     efi_text_add(p->out, "</g>\n");
-}
-
-/* ---- words beside the strokes ---------------------------------------------------------------------------
- */
-
-static bool is_clear(const efi_picture *p, const efi_picture_spot *spot)
-{
-    if (spot->left < 0.0 || spot->right > p->layers.width)
-        return false;
-    for (int i = 0; i < p->spots; i++) {
-        const efi_picture_spot *other = &p->spot[i];
-        if (spot->left < other->right && other->left < spot->right && spot->top < other->bottom &&
-            other->top < spot->bottom)
-            return false;
-    }
-    return true;
-}
-
-static bool leaves_alone(const efi_picture *p, int arrow)
-{
-    int count = 0;
-    for (int a = 0; a < p->layers.arrows; a++)
-        count += p->layers.arrow[a].from == p->layers.arrow[arrow].from;
-    return count == 1;
-}
-
-/* Point of the first piece of an arrow that crosses the space between layers, at a part of its height. */
-static efi_layers_point point_at(const efi_picture *p, const efi_layers_arrow *arrow, double part)
-{
-    const efi_layers_point *point = arrow->point;
-    for (int i = 1; !arrow->closes_loop && i + 1 < arrow->points; i++, point++)
-        if (point[1].y - point[0].y >= p->layers.gap_y)
-            break;
-    if (arrow->closes_loop) {
-        const int lane = arrow->points > 4 ? arrow->points / 2 : 2;
-        return (efi_layers_point){point[lane].x,
-                                  point[lane - 1].y + part * (point[lane].y - point[lane - 1].y)};
-    }
-    /* the cubic with vertical ends: x by the smooth step, y near enough by the same parameter */
-    const double t = part;
-    const double smooth = t * t * (3.0 - 2.0 * t);
-    const double half = 0.5 * (point[0].y + point[1].y);
-    const double y = (1 - t) * (1 - t) * (1 - t) * point[0].y + 3 * (1 - t) * t * half +
-                     t * t * t * point[1].y;
-    return (efi_layers_point){point[0].x + smooth * (point[1].x - point[0].x), y};
-}
-
-/* Writes the t/h beside a stroke where there is room; every stroke tells it when pointed at, too. */
-static void write_rate(efi_picture *p, int a)
-{
-    static const double parts[] = {0.5, 0.3, 0.7, 0.15, 0.85};
-    const efi_layers_arrow *arrow = &p->layers.arrow[a];
-    const ef_balance_spout *spout = &p->crop->spouts[p->spout[a]];
-    if (leaves_alone(p, a))
-        return;
-    efi_text words = {0};
-    efi_picture_add_rate(p, &words, spout->flow.total_tph, false);
-    const double width = efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE);
-    for (int i = 0; i < 10; i++) {
-        const efi_layers_point at = point_at(p, arrow, parts[i / 2]);
-        const bool to_right = i % 2 == 0;
-        const double x = at.x + (to_right ? 1.0 : -1.0) * (0.5 * arrow->width + 4.0);
-        const efi_picture_spot spot = {to_right ? x : x - width, at.y - 6.0, to_right ? x + width : x,
-                                       at.y + 6.0};
-        if (!is_clear(p, &spot))
-            continue;
-        efi_svg_text(p->out, x, at.y + 4.0, to_right ? "start" : "end", "rate", efi_text_get(&words));
-        p->spot[p->spots++] = spot;
-        break;
-    }
-    p->out->failed = p->out->failed || words.failed;
-    efi_text_free(&words);
-}
-
-ef_status efi_picture_write_rates(efi_picture *p)
-{
-    const size_t most = (size_t)p->layers.boxes + (size_t)p->layers.arrows;
-    p->spot = efi_arena_get(p->arena, most, sizeof *p->spot);
-    if (!p->spot)
-        return EF_MEMORY;
-    for (int b = 0; b < p->layers.boxes; b++) {
-        const efi_layers_box *box = &p->layers.box[b];
-        p->spot[p->spots++] = (efi_picture_spot){box->x - 0.5 * box->width, box->y - 0.5 * box->height,
-                                                 box->x + 0.5 * box->width, box->y + 0.5 * box->height};
-    }
-    for (int a = 0; a < p->layers.arrows; a++)
-        write_rate(p, a);
-    return EF_OK;
 }

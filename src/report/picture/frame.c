@@ -1,74 +1,191 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/picture/frame.h"
+#include "base/base.h"
 #include "base/number.h"
+#include "report/picture/style.h"
+#include "report/report.h"
 
 #include <math.h>
+#include <string.h>
 
-/* Colours that stay apart for colour-blind readers (after the set of M. Okabe and K. Ito, "Color universal
- * design", 2008, darkened for contrast on white and lightened on black); what they tell apart differs in
- * stroke, place or words too. */
-static const char style[] =
-    "<style>\n"
-    ".ef{font-family:system-ui,sans-serif;--ink:#1c2733;--soft:#4a5866;--paper:#fff;--box:#f4f6f8;"
-    "--line:#7b8896;--faint:#d9dfe5;--product:#0a6aa6;--reject:#9a5b00;--returns:#7d3f86;--limit:#b3261e;"
-    "--wait:#c79a00;--stop:#5c6773}\n"
-    "@media(prefers-color-scheme:dark){.ef{--ink:#e8edf2;--soft:#b4c0cc;--paper:#14191f;--box:#202830;"
-    "--line:#748292;--faint:#333d47;--product:#62b5ea;--reject:#e0a04a;--returns:#cf9ad8;--limit:#ff8a80;"
-    "--wait:#e6c34d;--stop:#98a5b2}}\n"
-    "@media print{.ef{--ink:#000;--soft:#333;--paper:#fff;--box:#fff;--line:#555;--faint:#ccc;"
-    "--product:#0a6aa6;--reject:#9a5b00;--returns:#7d3f86;--limit:#b3261e;--wait:#c79a00;--stop:#5c6773}}\n"
-    ".ef .ground{fill:var(--paper)}\n"
-    ".ef .box{fill:var(--box);stroke:var(--line);stroke-width:1.2}\n"
-    ".ef .box.steady{stroke:var(--ink);stroke-width:2}\n"
-    ".ef .box.limits{stroke:var(--limit);stroke-width:3}\n"
-    ".ef .load{fill:var(--line)}.ef .load.limits{fill:var(--limit)}\n"
-    ".ef .stream{fill:none}\n"
-    ".ef .stream.product{stroke:var(--product)}.ef .head.product{fill:var(--product)}\n"
-    ".ef .stream.reject{stroke:var(--reject);stroke-dasharray:3 2.5}.ef .head.reject{fill:var(--reject)}\n"
-    ".ef .stream.returns{stroke:var(--returns);stroke-dasharray:10 4}.ef .head.returns{fill:var(--returns)}\n"
-    ".ef .grid{stroke:var(--faint)}.ef .edge{stroke:var(--line)}\n"
-    ".ef .mark{stroke:var(--limit);stroke-width:1.5;stroke-dasharray:5 3}\n"
-    ".ef .bar{fill:var(--product)}.ef .bar.now{fill:var(--line)}\n"
-    ".ef .runs{fill:var(--product)}.ef .slow{fill:var(--product);opacity:.55}\n"
-    ".ef .warm{fill:var(--returns)}.ef .starved{fill:var(--wait)}.ef .truck{fill:var(--wait);opacity:.55}.ef "
-    ".blocked{fill:var(--reject)}\n"
-    ".ef .fails{fill:var(--limit)}.ef .crew{fill:var(--limit);opacity:.55}.ef .planned{fill:var(--stop)}.ef "
-    ".closed{fill:var(--faint)}\n"
-    ".ef .part{stroke:var(--paper);stroke-width:1}\n"
-    ".ef .level{fill:none;stroke:var(--product);stroke-width:1.6;stroke-linejoin:round}\n"
-    ".ef .below{fill:var(--product);opacity:.18}\n"
-    ".ef text{fill:var(--ink)}\n"
-    ".ef .title{font-size:16px;font-weight:600}\n"
-    ".ef .name{font-size:13px;font-weight:600}\n"
-    ".ef .label,.ef .inside{font-size:12px}.ef .inside{fill:var(--paper)}\n"
-    ".ef .note,.ef .rate,.ef .legend{font-size:11px;fill:var(--soft)}\n"
-    ".ef .note.strong{fill:var(--limit);font-weight:600}\n"
-    ".ef .rate{paint-order:stroke;stroke:var(--paper);stroke-width:3px;stroke-linejoin:round}\n"
-    "</style>\n";
+#define TITLE_SIZE 16.0
+#define TITLE_LINE 20.0
+#define ELLIPSIS   "\xe2\x80\xa6"
 
-void efi_frame_begin(efi_text *out, double width, double height, const char *title, const char *below,
-                     const char *description)
+const efi_letters efi_letters_title = {"title", TITLE_SIZE, true};
+const efi_letters efi_letters_name = {"name", EFI_FRAME_NAME, true};
+const efi_letters efi_letters_label = {"label", EFI_FRAME_LABEL, false};
+const efi_letters efi_letters_note = {"note", EFI_FRAME_NOTE, false};
+
+/* ---- the sheet ------------------------------------------------------------------------------------------
+ */
+
+void efi_frame_take(efi_text *out, efi_text *words)
+{
+    efi_text_add(out, efi_text_get(words));
+    out->failed = out->failed || words->failed;
+    efi_text_free(words);
+}
+
+void efi_sheet_begin(efi_sheet *sheet)
+{
+    const double room = sheet->width - 2.0 * EFI_FRAME_MARGIN;
+    double y = efi_frame_wrap(&sheet->out, &efi_letters_title, EFI_FRAME_MARGIN, 24.0, room,
+                              efi_text_get(&sheet->title));
+    if (sheet->below.length > 0)
+        y = efi_frame_wrap(&sheet->out, &efi_letters_note, EFI_FRAME_MARGIN, y - 3.0, room,
+                           efi_text_get(&sheet->below));
+    sheet->top = y;
+}
+
+/* What stands before the drawing: it needs the height. */
+static void add_head(efi_text *out, const efi_sheet *sheet, double height)
 {
     efi_text_add(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"ef\" role=\"img\"");
-    efi_svg_attribute(out, "width", width);
+    efi_svg_attribute(out, "width", sheet->width);
     efi_svg_attribute(out, "height", height);
     efi_text_add(out, " viewBox=\"0 0 ");
-    efi_svg_number(out, width);
+    efi_svg_number(out, sheet->width);
     efi_text_add(out, " ");
     efi_svg_number(out, height);
     efi_text_add(out, "\">\n<title>");
-    efi_svg_words(out, title);
+    efi_svg_words(out, efi_text_get(&sheet->title));
     efi_text_add(out, "</title>\n<desc>");
-    efi_svg_words(out, description);
-    efi_text_addf(out, "</desc>\n%s<rect class=\"ground\" width=\"100%%\" height=\"100%%\"/>\n", style);
-    efi_svg_text(out, EFI_FRAME_MARGIN, 22.0, "start", "title", title);
-    if (below)
-        efi_svg_text(out, EFI_FRAME_MARGIN, 39.0, "start", "note", below);
+    efi_svg_words(out, efi_text_get(&sheet->description));
+    efi_text_add(out, "</desc>\n");
+    for (int i = 0; efi_style[i]; i++)
+        efi_text_add(out, efi_style[i]);
+    efi_text_add(out, "<rect class=\"ground\" width=\"100%\" height=\"100%\"/>\n");
 }
 
-void efi_frame_end(efi_text *out)
+ef_status efi_sheet_give(efi_sheet *sheet, double bottom, char **text)
 {
-    efi_text_add(out, "</svg>\n");
+    efi_text whole = {0};
+    add_head(&whole, sheet, bottom + EFI_FRAME_MARGIN);
+    efi_frame_take(&whole, &sheet->out);
+    efi_text_add(&whole, "</svg>\n");
+    whole.failed = whole.failed || sheet->title.failed || sheet->below.failed || sheet->description.failed;
+    efi_sheet_free(sheet);
+    return efi_report_give(&whole, text);
+}
+
+void efi_sheet_free(efi_sheet *sheet)
+{
+    efi_text_free(&sheet->title);
+    efi_text_free(&sheet->below);
+    efi_text_free(&sheet->description);
+    efi_text_free(&sheet->out);
+}
+
+/* ---- words ----------------------------------------------------------------------------------------------
+ */
+
+double efi_letters_width(const efi_letters *letters, const char *words)
+{
+    return letters->bold ? efi_svg_width_bold(words, letters->size) : efi_svg_width(words, letters->size);
+}
+
+/* May a line end behind the word [start, end)? Not between a number and its unit, and not before "+2 t/h". */
+static bool may_break(const char *words, size_t start, size_t end)
+{
+    const char first = words[start];
+    const char last = end > start ? words[end - 1] : ' ';
+    const bool is_number = (first == '+' || (first >= '0' && first <= '9')) && last >= '0' && last <= '9';
+    return !is_number && words[end + 1] != '+';
+}
+
+/* Bytes of the line that begins at `words`: up to the last blank before it is too wide, at least one word. */
+static size_t line_length(const efi_letters *letters, const char *words, double width)
+{
+    size_t best = 0;
+    efi_text line = {0};
+    for (size_t start = 0;;) {
+        const size_t end = start + strcspn(words + start, " ");
+        efi_text_add_bytes(&line, words + start, end - start);
+        if (best > 0 && efi_letters_width(letters, efi_text_get(&line)) > width)
+            break;
+        if (words[end] == '\0') {
+            best = end;
+            break;
+        }
+        if (may_break(words, start, end))
+            best = end;
+        efi_text_add(&line, " ");
+        start = end + 1;
+    }
+    efi_text_free(&line);
+    return best;
+}
+
+double efi_frame_wrap(efi_text *out, const efi_letters *letters, double x, double y, double width,
+                      const char *words)
+{
+    const double step = letters->size > EFI_FRAME_NAME ? TITLE_LINE : EFI_FRAME_LINE;
+    while (*words) {
+        const size_t length = line_length(letters, words, width);
+        efi_text line = {0};
+        efi_text_add_bytes(&line, words, length);
+        if (out)
+            efi_frame_fit(out, letters, x, y, "start", width, efi_text_get(&line));
+        if (out && line.failed)
+            out->failed = true;
+        efi_text_free(&line);
+        y += step;
+        words += length + (words[length] == ' ');
+    }
+    return y;
+}
+
+/* Cuts a text behind a whole character so that it fits with an ellipsis after it. */
+static void cut(efi_text *line, const efi_letters *letters, double width)
+{
+    while (line->length > 0 && efi_letters_width(letters, efi_text_get(line)) + letters->size > width) {
+        do
+            line->length--;
+        while (line->length > 0 && ((unsigned char)line->bytes[line->length] & 0xc0) == 0x80);
+        line->bytes[line->length] = '\0';
+    }
+    efi_text_add(line, ELLIPSIS);
+}
+
+void efi_frame_fit(efi_text *out, const efi_letters *letters, double x, double y, const char *anchor,
+                   double width, const char *words)
+{
+    if (efi_letters_width(letters, words) <= width) {
+        efi_svg_text(out, x, y, anchor, letters->classes, words);
+        return;
+    }
+    efi_text line = {0};
+    efi_text_add(&line, words);
+    if (!line.failed)
+        cut(&line, letters, width);
+    efi_text_add(out, "<g><title>");
+    efi_svg_words(out, words);
+    efi_text_add(out, "</title>");
+    efi_svg_text(out, x, y, anchor, letters->classes, efi_text_get(&line));
+    efi_text_add(out, "</g>\n");
+    out->failed = out->failed || line.failed;
+    efi_text_free(&line);
+}
+
+bool efi_spot_meets(const efi_spot *a, const efi_spot *b)
+{
+    return a->left < b->right && b->left < a->right && a->top < b->bottom && b->top < a->bottom;
+}
+
+efi_spot efi_legend_add(efi_text *out, efi_legend *legend, double sample, const char *words)
+{
+    const double width = sample + 6.0 + efi_svg_width(words, EFI_FRAME_NOTE);
+    if (legend->x > legend->left && legend->x + width > legend->right) {
+        legend->x = legend->left;
+        legend->y += 1.15 * EFI_FRAME_LINE;
+    }
+    const efi_letters letters = {"legend", EFI_FRAME_NOTE, false};
+    const efi_spot spot = {legend->x, legend->y - 10.0, legend->x + sample, legend->y + 2.0};
+    efi_frame_fit(out, &letters, legend->x + sample + 6.0, legend->y, "start",
+                  legend->right - legend->x - sample - 6.0, words);
+    legend->x += width + 16.0;
+    return spot;
 }
 
 /* ---- scales ---------------------------------------------------------------------------------------------
@@ -113,37 +230,60 @@ static bool is_on(const efi_axis *axis, double value)
     return value <= axis->to + 1e-9 * axis->step;
 }
 
-static void add_mark_words(efi_text *out, const efi_axis *axis, double value, double x, double y,
-                           const char *anchor)
+static void add_mark_words(efi_text *words, const efi_axis *axis, double value)
 {
+    words->length = 0;
+    efi_number_add_fixed(words, value, axis->decimals);
+}
+
+/* Every which mark has room for its number, `taken` px a letter's height or, with 0, its width. */
+static int marks_apart(const efi_axis *axis, double height)
+{
+    const double apart = fabs(axis->at_to - axis->at_from) * axis->step / (axis->to - axis->from);
+    double widest = height;
     efi_text words = {0};
-    efi_number_add_fixed(&words, value, axis->decimals);
-    efi_svg_text(out, x, y, anchor, "note", efi_text_get(&words));
-    out->failed = out->failed || words.failed;
+    for (int i = 0; !(height > 0.0) && is_on(axis, mark_value(axis, i)); i++) {
+        add_mark_words(&words, axis, mark_value(axis, i));
+        widest = fmax(widest, efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 8.0);
+    }
     efi_text_free(&words);
+    return apart >= widest ? 1 : apart * 2.0 >= widest ? 2 : 5;
 }
 
 void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double across, const char *words)
 {
+    const int every = marks_apart(axis, 0.0);
+    efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double x = efi_axis_at(axis, mark_value(axis, i));
         efi_frame_line(out, "grid", x, y, x, across);
-        add_mark_words(out, axis, mark_value(axis, i), x, y + 14.0, "middle");
+        add_mark_words(&number, axis, mark_value(axis, i));
+        if (i % every == 0)
+            efi_svg_text(out, x, y + 14.0, "middle", "note", efi_text_get(&number));
     }
+    out->failed = out->failed || number.failed;
+    efi_text_free(&number);
     efi_frame_line(out, "edge", axis->at_from, y, axis->at_to, y);
-    efi_svg_text(out, axis->at_to, y + 28.0, "end", "note", words);
+    if (words)
+        efi_svg_text(out, axis->at_to, y + 29.0, "end", "note", words);
 }
 
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words)
 {
+    const int every = marks_apart(axis, 13.0);
+    efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double y = efi_axis_at(axis, mark_value(axis, i));
         efi_frame_line(out, "grid", x, y, across, y);
-        add_mark_words(out, axis, mark_value(axis, i), x - 5.0, y + 4.0, "end");
+        add_mark_words(&number, axis, mark_value(axis, i));
+        if (i % every == 0)
+            efi_svg_text(out, x - 5.0, y + 4.0, "end", "note", efi_text_get(&number));
     }
+    out->failed = out->failed || number.failed;
+    efi_text_free(&number);
     efi_frame_line(out, "edge", x, axis->at_from, x, axis->at_to);
     if (words)
-        efi_svg_text(out, x - 5.0, axis->at_to - 8.0, "start", "note", words);
+        efi_svg_text(out, x - 5.0, axis->at_to - 10.0, "start", "note", words);
 }
 
 /* ---- shapes ---------------------------------------------------------------------------------------------
@@ -171,4 +311,83 @@ void efi_frame_line(efi_text *out, const char *classes, double from_x, double fr
     efi_svg_attribute(out, "x2", to_x);
     efi_svg_attribute(out, "y2", to_y);
     efi_text_add(out, "/>\n");
+}
+
+/* ---- hatching -------------------------------------------------------------------------------------------
+ * The lines lie on one grid over the whole sheet, so that neighbours go on in each other.
+ */
+
+#define HATCH_GAP 6.0 /* px */
+
+static void add_stroke(efi_text *path, double from_x, double from_y, double to_x, double to_y)
+{
+    efi_svg_step(path, 'M', (double[]){from_x, from_y}, 2);
+    efi_svg_step(path, 'L', (double[]){to_x, to_y}, 2);
+}
+
+/* Lines x + y = c (rising to the right) or y - x = c, cut off at the edges. */
+static void add_slanted(efi_text *path, bool rising, const efi_spot *a)
+{
+    const double gap = 1.4 * HATCH_GAP;
+    const double first = rising ? a->left + a->top : a->top - a->right;
+    const double last = rising ? a->right + a->bottom : a->bottom - a->left;
+    for (double c = gap * ceil(first / gap); c < last; c += gap) {
+        const double upper = fmax(a->top, rising ? c - a->right : a->left + c);
+        const double lower = fmin(a->bottom, rising ? c - a->left : a->right + c);
+        if (upper < lower)
+            add_stroke(path, rising ? c - upper : upper - c, upper, rising ? c - lower : lower - c, lower);
+    }
+}
+
+static void add_level(efi_text *path, const efi_spot *a)
+{
+    for (double y = a->top + 0.5 * HATCH_GAP; y < a->bottom; y += 0.8 * HATCH_GAP)
+        add_stroke(path, a->left, y, a->right, y);
+}
+
+static void add_upright(efi_text *path, const efi_spot *a)
+{
+    for (double x = HATCH_GAP * ceil(a->left / HATCH_GAP); x < a->right; x += HATCH_GAP)
+        add_stroke(path, x, a->top, x, a->bottom);
+}
+
+static void add_dots(efi_text *path, const efi_spot *a)
+{
+    for (double y = a->top + 0.5 * HATCH_GAP; y < a->bottom; y += 0.8 * HATCH_GAP)
+        for (double x = HATCH_GAP * ceil(a->left / HATCH_GAP); x + 1.6 < a->right; x += HATCH_GAP)
+            add_stroke(path, x, y, x + 1.6, y);
+}
+
+void efi_frame_hatch(efi_text *out, efi_hatch hatch, bool dark, const efi_spot *area)
+{
+    efi_text path = {0};
+    switch (hatch) {
+    case EFI_HATCH_NONE:
+        break;
+    case EFI_HATCH_CROSS:
+        add_slanted(&path, false, area);
+        add_slanted(&path, true, area);
+        break;
+    case EFI_HATCH_RISING:
+        add_slanted(&path, true, area);
+        break;
+    case EFI_HATCH_FALLING:
+        add_slanted(&path, false, area);
+        break;
+    case EFI_HATCH_LEVEL:
+        add_level(&path, area);
+        break;
+    case EFI_HATCH_UPRIGHT:
+        add_upright(&path, area);
+        break;
+    case EFI_HATCH_DOTS:
+        add_dots(&path, area);
+        break;
+    }
+    if (path.length > 0)
+        efi_text_addf(out, "<path class=\"hatch%s\" d=\"", dark ? " dark" : "");
+    const bool any = path.length > 0;
+    efi_frame_take(out, &path);
+    if (any)
+        efi_text_add(out, "\"/>\n");
 }

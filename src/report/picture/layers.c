@@ -57,8 +57,8 @@ static int span_of(const efi_layers_work *work, const efi_layers_arrow *arrow)
 /* Cuts arrows into pieces from layer to layer, with a node at each layer they pass. */
 static ef_status cut_arrows(efi_layers_work *work)
 {
-    static const double straight[] = {1.0, 2.0,
-                                      8.0}; /* pieces between bends keep straight rather than others */
+    /* wide arrows keep straight rather than thin ones, and pieces between bends rather than others */
+    static const double straight[] = {1.0, 2.0, 8.0};
     const efi_layers *of = work->of;
     size_t pieces = 0;
     for (int a = 0; a < of->arrows; a++)
@@ -81,7 +81,8 @@ static ef_status cut_arrows(efi_layers_work *work)
                                                 .width = arrow->width};
             }
             const int bends = (upper >= of->boxes) + (lower >= of->boxes);
-            work->piece[work->pieces++] = (efi_layers_piece){upper, lower, a, straight[bends] * arrow->width};
+            work->piece[work->pieces++] = (efi_layers_piece){upper, lower, a,
+                                                             straight[bends] * arrow->width * arrow->width};
             upper = lower;
         }
     }

@@ -28,19 +28,29 @@ static int by_direction(const void *left, const void *right)
     return a->arrow - b->arrow;
 }
 
-/* Spreads ports side by side about the middle of their box. */
+/* Spreads ports side by side, the widest arrow's in the middle of their box as far as the others have room.
+ */
 static void spread_ports(const efi_layers *of, int box, port *ports, int count)
 {
     qsort(ports, (size_t)count, sizeof *ports, by_direction);
     double wide = 0.0;
-    for (int i = 0; i < count; i++)
-        wide += of->arrow[ports[i].arrow].width + (i > 0 ? PORT_GAP : 0.0);
-    const double scale = fmin(1.0, PORT_SHARE * of->box[box].width / wide);
-    double x = -0.5 * wide;
+    double widest = 0.0;
+    double middle = 0.0; /* of the widest */
     for (int i = 0; i < count; i++) {
         const double width = of->arrow[ports[i].arrow].width;
-        ports[i].x = of->box[box].x + scale * (x + 0.5 * width);
-        x += width + PORT_GAP;
+        wide += i > 0 ? PORT_GAP : 0.0;
+        middle = width > widest ? wide + 0.5 * width : middle;
+        widest = fmax(widest, width);
+        wide += width;
+    }
+    const double room = PORT_SHARE * of->box[box].width;
+    const double scale = fmin(1.0, room / wide);
+    const double slack = 0.5 * (room - scale * wide);
+    double x = -0.5 * scale * wide + fmax(-slack, fmin(slack, scale * (0.5 * wide - middle)));
+    for (int i = 0; i < count; i++) {
+        const double width = scale * of->arrow[ports[i].arrow].width;
+        ports[i].x = of->box[box].x + x + 0.5 * width;
+        x += width + scale * PORT_GAP;
     }
 }
 

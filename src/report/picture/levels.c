@@ -1,81 +1,40 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The levels of the bins over a simulated stretch, a strip for each bin. */
-#include "base/display.h"
-#include "report/picture/frame.h"
+ * The levels of the bins, a strip for each bin: of a trace, and of many shifts. */
+#include "report/picture/strip.h"
 #include "report/report.h"
 
+#include <evenfeed/shift.h>
 #include <evenfeed/trace.h>
 #include <math.h>
 
-#define WIDTH        760.0
-#define STRIP        58.0
-#define STRIP_HEIGHT 40.0
-enum {
-    SLOTS = 700 /* columns of pixels of the plot; two points are kept of each at the most */
-};
+#define TRACE_HEIGHT    52.0 /* px of a strip */
+#define ENVELOPE_HEIGHT 84.0
 
-static double level_of(const ef_trace *trace, int bin, int i)
-{
-    return trace->level_t[(size_t)i * (size_t)trace->bin_count + (size_t)bin];
-}
+/* ---- a trace --------------------------------------------------------------------------------------------
+ */
 
-/* Which column of pixels a moment falls into. */
-static int slot_of(const ef_trace *trace, int i)
+static void draw_trace_bin(efi_text *out, const ef_trace *trace, int bin, const efi_strip *strip,
+                           const efi_axis *hours)
 {
-    return (int)(trace->level_h[i] / trace->hours * SLOTS);
-}
-
-/* The path of a level: of the moments that fall into one column of pixels the lowest and the highest are
- * kept, in their order, and the first and last of all. */
-static void draw_path(efi_text *out, const ef_trace *trace, int bin, const efi_axis *x, const efi_axis *y)
-{
-    int i = 0;
-    bool first = true;
-    while (i < trace->level_count) {
-        int low = i;
-        int high = i;
-        int end = i;
-        for (; end < trace->level_count && slot_of(trace, end) == slot_of(trace, i); end++) {
-            low = level_of(trace, bin, end) < level_of(trace, bin, low) ? end : low;
-            high = level_of(trace, bin, end) > level_of(trace, bin, high) ? end : high;
-        }
-        const int kept[2] = {low < high ? low : high, low < high ? high : low};
-        for (int k = 0; k < (low == high ? 1 : 2); k++) {
-            const double at[2] = {efi_axis_at(x, trace->level_h[kept[k]]),
-                                  efi_axis_at(y, level_of(trace, bin, kept[k]))};
-            efi_svg_step(out, first ? 'M' : 'L', at, 2);
-            first = false;
-        }
-        i = end;
-    }
-}
-
-static void draw_bin(efi_text *out, const ef_trace *trace, int bin, ef_units units, const efi_axis *x,
-                     double top)
-{
-    const ef_trace_bin *of = &trace->bins[bin];
-    const double bottom = top + STRIP_HEIGHT;
-    const efi_axis y = efi_axis_make(0.0, of->full_t, bottom, top, 2, false);
-    efi_svg_text(out, x->at_from - 8.0, top + 15.0, "end", "label", of->name);
+    const efi_strip_series level = {trace->level_h, trace->level_t + bin, (size_t)trace->bin_count,
+                                    trace->level_count};
+    const efi_axis tonnes = efi_strip_draw(out, strip, hours);
+    const double bottom = strip->top + strip->height;
     efi_text words = {0};
-    efi_text_add(&words, "full: ");
-    efi_display_add_alone(&words, EFI_KIND_MASS, units, of->full_t, trace->trade_weight_tpbu, NULL);
-    efi_svg_text(out, x->at_from - 8.0, top + 30.0, "end", "note", efi_text_get(&words));
-    efi_frame_line(out, "grid", x->at_from, top, x->at_to, top);
-    efi_frame_line(out, "edge", x->at_from, bottom, x->at_to, bottom);
-    words.length = 0;
-    efi_text_addf(&words, "%s: empty for ", of->name);
-    efi_display_add_duration(&words, of->empty_h);
+    efi_text_addf(&words, "%s: empty for ", strip->name);
+    efi_display_add_duration(&words, strip->empty_h);
     efi_text_add(&words, ", full for ");
-    efi_display_add_duration(&words, of->full_h);
+    efi_display_add_duration(&words, strip->full_h);
     efi_text_add(out, "<g><title>");
     efi_svg_words(out, efi_text_get(&words));
     efi_text_add(out, "</title><path class=\"below\" d=\"");
-    draw_path(out, trace, bin, x, &y);
-    efi_svg_step(out, 'L', (double[]){x->at_to, bottom, x->at_from, bottom}, 4);
+    efi_strip_path(out, &level, hours, &tonnes, 'M', false);
+    efi_svg_step(out, 'V', (double[]){bottom}, 1);
+    efi_svg_step(out, 'H', (double[]){efi_axis_at(hours, trace->level_h[0])}, 1);
     efi_text_add(out, "Z\"/><path class=\"level\" d=\"");
-    draw_path(out, trace, bin, x, &y);
+    efi_strip_path(out, &level, hours, &tonnes, 'M', false);
     efi_text_add(out, "\"/></g>\n");
+    efi_strip_mark(out, &level, strip, hours);
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
 }
@@ -84,29 +43,129 @@ ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **tex
 {
     if (trace->bin_count == 0 || trace->level_count < 2)
         return EF_NO_ANSWER;
+    efi_sheet sheet = {.width = EFI_STRIP_WIDTH};
+    efi_text_addf(&sheet.title, "Levels of the bins: %s", trace->crop);
+    efi_text_addf(&sheet.below, "%s, ", trace->plant);
+    efi_display_add_duration(&sheet.below, trace->hours);
+    efi_text_addf(&sheet.below, " simulated, seed %llu; each strip from empty to full",
+                  (unsigned long long)trace->seed);
+    efi_text_add(&sheet.description, "A strip for each bin: its level over the hours.");
     double names = 0.0;
     for (int b = 0; b < trace->bin_count; b++)
-        names = fmax(names, efi_svg_width(trace->bins[b].name, 12.0));
-    const double top = EFI_FRAME_HEAD;
-    const double bottom = top + trace->bin_count * STRIP - (STRIP - STRIP_HEIGHT);
-    const double left = fmin(EFI_FRAME_MARGIN + fmax(names, 70.0) + 10.0, 0.4 * WIDTH);
-    const efi_axis x = efi_axis_make(0.0, trace->hours, left, WIDTH - 24.0, 8, false);
-    efi_text out = {0};
-    efi_text title = {0};
-    efi_text below = {0};
-    efi_text_addf(&title, "Levels of the bins: %s", trace->crop);
-    efi_text_addf(&below, "%s, ", trace->plant);
-    efi_display_add_duration(&below, trace->hours);
-    efi_text_addf(&below, " simulated, seed %llu; each strip from empty to full",
-                  (unsigned long long)trace->seed);
-    efi_frame_begin(&out, WIDTH, bottom + 40.0, efi_text_get(&title), efi_text_get(&below),
-                    "A strip for each bin: its level over the hours.");
-    efi_axis_draw_below(&out, &x, bottom, top, "hours");
-    for (int b = 0; b < trace->bin_count; b++)
-        draw_bin(&out, trace, b, units, &x, top + b * STRIP);
-    efi_frame_end(&out);
-    out.failed = out.failed || title.failed || below.failed;
-    efi_text_free(&title);
-    efi_text_free(&below);
-    return efi_report_give(&out, text);
+        names = fmax(names, efi_svg_width(trace->bins[b].name, EFI_FRAME_LABEL));
+    const efi_axis hours = efi_strip_hours(trace->hours, names);
+    efi_sheet_begin(&sheet);
+    const double top = sheet.top + 18.0;
+    const double bottom = top + trace->bin_count * (TRACE_HEIGHT + EFI_STRIP_GAP) - EFI_STRIP_GAP + 8.0;
+    efi_axis_draw_below(&sheet.out, &hours, bottom, top, "hours");
+    for (int b = 0; b < trace->bin_count; b++) {
+        const ef_trace_bin *of = &trace->bins[b];
+        const efi_strip strip = {of->name,
+                                 of->full_t,
+                                 of->empty_h,
+                                 of->full_h,
+                                 trace->trade_weight_tpbu,
+                                 units,
+                                 top + b * (TRACE_HEIGHT + EFI_STRIP_GAP),
+                                 TRACE_HEIGHT};
+        efi_text_addf(&sheet.description, " %s stands empty for ", of->name);
+        efi_display_add_duration(&sheet.description, of->empty_h);
+        efi_text_add(&sheet.description, " and full for ");
+        efi_display_add_duration(&sheet.description, of->full_h);
+        efi_text_add(&sheet.description, ".");
+        draw_trace_bin(&sheet.out, trace, b, &strip, &hours);
+    }
+    efi_legend legend = {EFI_FRAME_MARGIN, EFI_STRIP_WIDTH - 24.0, EFI_FRAME_MARGIN,
+                         bottom + EFI_AXIS_HEIGHT + 12.0};
+    efi_strip_explain_marks(&sheet.out, &legend);
+    return efi_sheet_give(&sheet, legend.y, text);
+}
+
+/* ---- many shifts ----------------------------------------------------------------------------------------
+ */
+
+static void draw_curve(efi_text *out, const char *classes, const efi_strip_series *series,
+                       const efi_axis *hours, const efi_axis *tonnes)
+{
+    efi_text_addf(out, "<path class=\"%s\" d=\"", classes);
+    efi_strip_path(out, series, hours, tonnes, 'M', false);
+    efi_text_add(out, "\"/>\n");
+}
+
+static void draw_envelope(efi_text *out, const ef_shift *shift, int bin, const efi_strip *strip,
+                          const efi_axis *hours)
+{
+    const ef_shift_bin *of = &shift->bins[bin];
+    const efi_strip_series low = {shift->grid_h, of->p10_t, 1, shift->grid_count};
+    const efi_strip_series middle = {shift->grid_h, of->p50_t, 1, shift->grid_count};
+    const efi_strip_series high = {shift->grid_h, of->p90_t, 1, shift->grid_count};
+    const efi_strip_series one = {shift->sample_h, of->sample_t, 1, shift->sample_count};
+    const efi_axis tonnes = efi_strip_draw(out, strip, hours);
+    efi_text_add(out, "<path class=\"band\" d=\"");
+    efi_strip_path(out, &high, hours, &tonnes, 'M', false);
+    efi_strip_path(out, &low, hours, &tonnes, 'L', true);
+    efi_text_add(out, "Z\"/>\n");
+    draw_curve(out, "level", &middle, hours, &tonnes);
+    if (shift->sample_count > 1) {
+        draw_curve(out, "one", &one, hours, &tonnes);
+        efi_strip_mark(out, &one, strip, hours);
+    }
+}
+
+static void explain_envelope(efi_text *out, const ef_shift *shift, efi_legend *legend)
+{
+    efi_spot spot = efi_legend_add(out, legend, 26.0, "eight in ten lie here (P10 to P90)");
+    efi_frame_bar(out, "band", spot.left, spot.top, spot.right, spot.bottom, "from P10 to P90");
+    spot = efi_legend_add(out, legend, 26.0, "half lie below (P50)");
+    efi_frame_line(out, "level", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
+    if (shift->sample_count < 2)
+        return;
+    spot = efi_legend_add(out, legend, 26.0,
+                          shift->on_calendar ? "one simulated stretch, for example"
+                                             : "one simulated shift, for example");
+    efi_frame_line(out, "one", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
+    efi_strip_explain_marks(out, legend);
+}
+
+ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **text)
+{
+    if (shift->bin_count == 0 || shift->grid_count < 2)
+        return EF_NO_ANSWER;
+    efi_sheet sheet = {.width = EFI_STRIP_WIDTH};
+    efi_text_addf(&sheet.title, "How the bins fill and empty: %s", shift->crop);
+    efi_text_addf(&sheet.below,
+                  "%s, the first %d of %d simulated %s; hours at empty and full are means of all",
+                  shift->plant, shift->envelope_runs, shift->runs,
+                  shift->on_calendar ? "stretches of the calendar" : "shifts");
+    efi_text_add(&sheet.description, "A strip for each bin: between which levels it lies at each hour.");
+    double names = 0.0;
+    for (int b = 0; b < shift->bin_count; b++)
+        names = fmax(names, efi_svg_width(shift->bins[b].name, EFI_FRAME_LABEL));
+    const efi_axis hours = efi_strip_hours(shift->counted_h, names);
+    efi_sheet_begin(&sheet);
+    const double top = sheet.top + 18.0;
+    const double bottom = top + shift->bin_count * (ENVELOPE_HEIGHT + EFI_STRIP_GAP) - EFI_STRIP_GAP + 8.0;
+    efi_axis_draw_below(&sheet.out, &hours, bottom, top,
+                        shift->on_calendar ? "hours of the calendar" : "hours of a shift");
+    for (int b = 0; b < shift->bin_count; b++) {
+        const ef_shift_bin *of = &shift->bins[b];
+        const efi_strip strip = {of->name,
+                                 of->full_t,
+                                 of->empty_h,
+                                 of->full_h,
+                                 shift->trade_weight_tpbu,
+                                 units,
+                                 top + b * (ENVELOPE_HEIGHT + EFI_STRIP_GAP),
+                                 ENVELOPE_HEIGHT};
+        efi_text_addf(&sheet.description, " %s stands empty for ", of->name);
+        efi_display_add_duration(&sheet.description, of->empty_h);
+        efi_text_add(&sheet.description, " and full for ");
+        efi_display_add_duration(&sheet.description, of->full_h);
+        efi_text_add(&sheet.description, " in the mean.");
+        draw_envelope(&sheet.out, shift, b, &strip, &hours);
+    }
+    efi_legend legend = {EFI_FRAME_MARGIN, EFI_STRIP_WIDTH - 24.0, EFI_FRAME_MARGIN,
+                         bottom + EFI_AXIS_HEIGHT + 12.0};
+    explain_envelope(&sheet.out, shift, &legend);
+    return efi_sheet_give(&sheet, legend.y, text);
 }

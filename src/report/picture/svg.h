@@ -21,7 +21,9 @@ void efi_svg_step(efi_text *out, char letter, const double *coordinates, int cou
 void efi_svg_text(efi_text *out, double x, double y, const char *anchor, const char *classes,
                   const char *words);
 
-/* Width of words in pixels at a size, by a mean width of a letter: an estimate on the wide side. */
+/* Width of words in pixels at a size: an estimate on the wide side, since the reader's letters are not known.
+ */
 double efi_svg_width(const char *words, double size);
+double efi_svg_width_bold(const char *words, double size);
 
 #endif

@@ -1,84 +1,26 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Several walks that meet between rounds, and a bound for each term. */
+ * Several walks that meet between descents: each cools down from some heat, again and again, every time more
+ * slowly. */
 #include "base/threads.h"
+#include "shared/season/bound.h"
 #include "shared/season/walk.h"
-#include "shared/sequence/assignment.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
-    STEPS = 2000000, /* lots placed by a walk in a round, about: changes tried times lots */
-    LEAST_STEPS = 1000,
-    SHAKE = 8,         /* changes taken blindly when a walk starts anew */
-    PATIENCE = 6,      /* rounds without progress before it does */
-    LEAST_HISTORY = 64 /* of the first walk; each further one has four times as many */
+    CHANGES_OF_LOT = 250, /* changes of a round for each lot */
+    LEAST_CHANGES = 1000,
+    FIRST_ROUNDS = 4 /* of the first descent; each has twice as many as the one before */
 };
+/* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
+ * the first descent: 2^-8 of it at the end. */
+#define HOT     1.0
+#define COOLING 0.97857206208770013451
 
 efi_season_settings efi_season_defaults(void)
 {
     return (efi_season_settings){.seed = 1, .walks = 2, .threads = 1, .rounds = 200};
-}
-
-/* ---- bounds ---------------------------------------------------------------------------------------------
- */
-
-/* Cleaning: each lot has one before it and one after it, each line a beginning and an end: the assignment
- * problem of the prices. */
-static ef_status bound_cleaning(const efi_season_model *model, int64_t *bound)
-{
-    const efi_season_problem *p = model->problem;
-    const size_t side = (size_t)p->lots + (size_t)p->lines;
-    const int64_t far = INT64_C(1) << 48;
-    int64_t *price = efi_arena_get(model->arena, side * side, sizeof *price);
-    int *column = efi_arena_get(model->arena, side, sizeof *column);
-    int64_t *dual = efi_arena_get(model->arena, 2 * side, sizeof *dual);
-    if (!price || !column || !dual)
-        return EF_MEMORY;
-    for (size_t i = 0; i < side; i++) {
-        for (size_t j = 0; j < side; j++) {
-            const size_t from = i < (size_t)p->lots ? i : (size_t)p->lots;
-            const size_t to = j < (size_t)p->lots ? j : (size_t)p->lots;
-            const size_t pair = from * ((size_t)p->lots + 1) + to;
-            const bool unused = i >= (size_t)p->lots && j >= (size_t)p->lots;
-            const bool never = !unused && (from == to || p->clean_s[pair] == EFI_SEASON_NEVER);
-            price[i * side + j] = unused ? 0 : never ? far : p->clean_price[pair];
-        }
-    }
-    EF_TRY(efi_assignment_solve((int)side, price, column, dual, dual + side, bound));
-    if (*bound >= far)
-        *bound = 0;
-    return EF_OK;
-}
-
-/* Late and wet: each lot alone on the line that suits it best, without cleaning. */
-static void bound_lots(const efi_season_model *model, efi_season_cost *bound)
-{
-    const efi_season_problem *p = model->problem;
-    for (int l = 0; l < p->lots; l++) {
-        int64_t late = INT64_MAX;
-        int64_t wet = INT64_MAX;
-        for (int line = 0; line < p->lines; line++) {
-            if (p->work_s[(size_t)line * (size_t)p->lots + (size_t)l] < 0)
-                continue;
-            efi_season_run run;
-            efi_season_alone(model, line, l, &run);
-            const int64_t mine_late = efi_season_scale(run.late_s, p->lot[l].late_price, 86400);
-            const int64_t mine_wet = efi_season_scale(run.wet_s, p->lot[l].wet_price, 86400);
-            late = mine_late < late ? mine_late : late;
-            wet = mine_wet < wet ? mine_wet : wet;
-        }
-        bound->late += late;
-        bound->wet += wet;
-    }
-}
-
-static ef_status find_bound(const efi_season_model *model, efi_season_cost *bound)
-{
-    *bound = (efi_season_cost){0};
-    EF_TRY(bound_cleaning(model, &bound->cleaning));
-    bound_lots(model, bound);
-    bound->total = bound->cleaning + bound->late + bound->wet;
-    return EF_OK;
 }
 
 /* ---- walks ----------------------------------------------------------------------------------------------
@@ -86,57 +28,94 @@ static ef_status find_bound(const efi_season_model *model, efi_season_cost *boun
 
 typedef struct search {
     efi_season_walk *walk; /* shape [walks] */
-    int *idle;             /* shape [walks]: rounds without progress */
     int walks;
+    int changes; /* of a round */
     int round;
-    int best; /* walk */
+    int rounds_left; /* of this descent */
+    int descent;     /* its rounds */
+    int best;        /* walk */
+    int64_t bound;
 } search;
 
 static ef_status run_walk(void *context, int index)
 {
     const search *s = context;
-    efi_season_walk *walk = &s->walk[index];
-    const int64_t before = walk->best_value;
-    const bool anew = s->idle[index] >= PATIENCE;
-    const int steps = STEPS / walk->model->problem->lots;
-    efi_season_walk_go(walk, steps > LEAST_STEPS ? steps : LEAST_STEPS, anew ? SHAKE : 0);
-    s->idle[index] = walk->best_value < before || anew ? 0 : s->idle[index] + 1;
+    efi_season_walk_go(&s->walk[index], s->changes);
     return EF_OK;
 }
 
-/* The best plan of all walks; those that have come to a standstill start from it. */
+/* -ln u, by ln(m 2^-e) = 2 artanh((m - 1) / (m + 1)) - e ln 2 with the series of artanh: nothing but the four
+ * operations, so the same everywhere. 0 < u < 1. */
+static double minus_ln(double u)
+{
+    double sum = 0.0;
+    for (; u < 0.5; u *= 2.0)
+        sum += 0.69314718055994530942;
+    const double z = (1.0 - u) / (1.0 + u);
+    double power = z;
+    for (int n = 1; n < 40; n += 2) {
+        sum += 2.0 * power / n;
+        power *= z * z;
+    }
+    return sum;
+}
+
+static void fill_chills(efi_season_walk *walk)
+{
+    for (int i = 0; i < EFI_SEASON_CHILLS; i++)
+        walk->chill[i] = (int64_t)(1048576.0 * minus_ln((i + 0.5) / EFI_SEASON_CHILLS));
+}
+
+/* The walk sets out from the best plan of all: hot at first, cooler to the end of the descent. */
+static void set_out(search *s, int index)
+{
+    efi_season_walk *walk = &s->walk[index];
+    const efi_season_walk *best = &s->walk[s->best];
+    const int lots = walk->model->problem->lots;
+    if (index != s->best) {
+        efi_season_walk_set(walk, best->best, best->best_first);
+    } else { /* from its own best, which setting it would overwrite while reading it */
+        int first[EFI_SEASON_MOST_LINES + 1];
+        memcpy(walk->moved, best->best, (size_t)lots * sizeof *best->best);
+        memcpy(first, best->best_first, sizeof first);
+        efi_season_walk_set(walk, walk->moved, first);
+    }
+    double heat = (double)(walk->best_value - s->bound) / lots;
+    if (walk->best_value >= EFI_SEASON_FORBIDDEN_WEIGHT) /* what is forbidden has no price to go by */
+        heat = (double)(walk->best_value % EFI_SEASON_FORBIDDEN_WEIGHT) / lots;
+    walk->heat = heat * HOT;
+}
+
+/* Between rounds: who is best, and at the end of a descent all set out anew. */
 static void meet(search *s)
 {
     for (int w = 0; w < s->walks; w++)
         if (s->walk[w].best_value < s->walk[s->best].best_value)
             s->best = w;
-    const efi_season_walk *best = &s->walk[s->best];
+    if (s->rounds_left > 0)
+        return;
     for (int w = 0; w < s->walks; w++) {
-        if (s->idle[w] < PATIENCE)
-            continue;
-        if (w != s->best) {
-            efi_season_walk_set(&s->walk[w], best->best, best->best_first);
-        } else { /* from its own best, which setting it would overwrite while reading it */
-            memcpy(s->walk[w].moved, best->best, (size_t)best->model->problem->lots * sizeof *best->best);
-            int first[EFI_SEASON_MOST_LINES + 1];
-            memcpy(first, best->best_first, sizeof first);
-            efi_season_walk_set(&s->walk[w], s->walk[w].moved, first);
-        }
+        if (w != s->best)
+            set_out(s, w);
+        s->walk[w].cooling = s->descent == 0 ? COOLING : sqrt(s->walk[w].cooling);
     }
+    set_out(s, s->best);
+    s->descent = s->descent == 0 ? FIRST_ROUNDS : 2 * s->descent;
+    s->rounds_left = s->descent;
 }
 
 static ef_status start(search *s, efi_season_model *model, const efi_season_settings *settings)
 {
+    const int lots = model->problem->lots;
     s->walks = settings->walks;
+    s->changes = lots * CHANGES_OF_LOT > LEAST_CHANGES ? lots * CHANGES_OF_LOT : LEAST_CHANGES;
     s->walk = efi_arena_get(model->arena, (size_t)s->walks, sizeof *s->walk);
-    s->idle = efi_arena_get(model->arena, (size_t)s->walks, sizeof *s->idle);
-    if (!s->walk || !s->idle)
+    if (!s->walk)
         return EF_MEMORY;
-    int histories = LEAST_HISTORY;
     for (int w = 0; w < s->walks; w++) {
-        EF_TRY(efi_season_walk_build(&s->walk[w], model, histories));
-        histories = histories < 16384 ? histories * 4 : histories;
+        EF_TRY(efi_season_walk_build(&s->walk[w], model));
         s->walk[w].random = efi_random_stream(settings->seed, (uint64_t)w, 0);
+        fill_chills(&s->walk[w]);
         efi_season_walk_first(&s->walk[w]);
     }
     if (!settings->start)
@@ -152,19 +131,20 @@ static uint64_t steps_of(const search *s)
 {
     uint64_t steps = 0;
     for (int w = 0; w < s->walks; w++)
-        steps += s->walk[w].steps;
+        steps += s->walk[w].changes;
     return steps;
 }
 
-static ef_status run(search *s, const efi_season_settings *settings, int64_t bound)
+static ef_status run(search *s, const efi_season_settings *settings)
 {
     meet(s);
-    while (s->round < settings->rounds && s->walk[s->best].best_value > bound) {
-        const efi_season_progress progress = {s->walk[s->best].best_value, bound, s->round, steps_of(s)};
+    while (s->round < settings->rounds && s->walk[s->best].best_value > s->bound) {
+        const efi_season_progress progress = {s->walk[s->best].best_value, s->bound, s->round, steps_of(s)};
         if (settings->go_on && !settings->go_on(settings->context, &progress))
             break;
         EF_TRY(efi_threads_run(settings->threads, s->walks, run_walk, s));
         s->round++;
+        s->rounds_left--;
         meet(s);
     }
     return EF_OK;
@@ -176,9 +156,10 @@ static ef_status solve(efi_season_model *model, const efi_season_settings *setti
     search s = {0};
     const efi_season_problem *p = model->problem;
     efi_season_cost bound;
-    EF_TRY(find_bound(model, &bound));
+    EF_TRY(efi_season_bound(model, &bound));
+    s.bound = bound.total;
     EF_TRY(start(&s, model, settings));
-    EF_TRY(run(&s, settings, bound.total));
+    EF_TRY(run(&s, settings));
     const efi_season_walk *best = &s.walk[s.best];
     int *lot = efi_new((size_t)p->lots, sizeof *lot);
     if (!lot)

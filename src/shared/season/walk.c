@@ -1,102 +1,219 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Late acceptance: a change is taken when it is no worse than now, or than the plan of some steps ago
- * (E. K. Burke, Y. Bykov, The late acceptance hill-climbing heuristic, European Journal of Operational
- * Research 258 (2017) 70-78). */
+ * Rows of lots, and what a change makes of them. */
 #include "shared/season/walk.h"
 
 #include <string.h>
 
-enum {
-    LONGEST_PIECE = 6
-};
-
-static ef_status build_row(efi_season_row *row, efi_arena *arena, size_t lots)
-{
-    row->lot = efi_arena_get(arena, lots, sizeof *row->lot);
-    row->state = efi_arena_get(arena, lots, sizeof *row->state);
-    return row->lot && row->state ? EF_OK : EF_MEMORY;
-}
-
-ef_status efi_season_walk_build(efi_season_walk *walk, efi_season_model *model, int histories)
+static ef_status build_line(efi_season_walk *walk, efi_season_model *model, int line)
 {
     const size_t lots = (size_t)model->problem->lots;
     efi_arena *arena = model->arena;
-    *walk = (efi_season_walk){.model = model, .histories = histories};
+    efi_season_row *row = &walk->row[line];
+    efi_season_trial *trial = &walk->trial[line];
+    row->lot = efi_arena_get(arena, lots, sizeof *row->lot);
+    row->state = efi_arena_get(arena, lots, sizeof *row->state);
+    trial->lot = efi_arena_get(arena, lots, sizeof *trial->lot);
+    trial->state = efi_arena_get(arena, lots, sizeof *trial->state);
+    walk->sequence[line] = efi_arena_get(arena, lots, sizeof *walk->sequence[line]);
+    if (!row->lot || !row->state || !trial->lot || !trial->state || !walk->sequence[line])
+        return EF_MEMORY;
+    /* a trial may be of any line */
+    bool any = false;
+    for (int k = 0; k < model->problem->lines; k++)
+        any = any || model->through[k].stations > 0;
+    if (!any)
+        return EF_OK;
+    row->depth = efi_arena_get(arena, lots, sizeof *row->depth);
+    trial->depth = efi_arena_get(arena, lots, sizeof *trial->depth);
+    return row->depth && trial->depth ? EF_OK : EF_MEMORY;
+}
+
+ef_status efi_season_walk_build(efi_season_walk *walk, efi_season_model *model)
+{
+    const size_t lots = (size_t)model->problem->lots;
+    efi_arena *arena = model->arena;
+    *walk = (efi_season_walk){.model = model};
     for (int line = 0; line < model->problem->lines; line++)
-        EF_TRY(build_row(&walk->row[line], arena, lots));
-    EF_TRY(build_row(&walk->trial[0], arena, lots));
-    EF_TRY(build_row(&walk->trial[1], arena, lots));
+        EF_TRY(build_line(walk, model, line));
     walk->moment = efi_arena_get(arena, lots, sizeof *walk->moment);
     walk->moment_before = efi_arena_get(arena, lots, sizeof *walk->moment_before);
     walk->moved = efi_arena_get(arena, lots, sizeof *walk->moved);
+    walk->by_coming = efi_arena_get(arena, lots, sizeof *walk->by_coming);
     walk->by_end = efi_arena_get(arena, lots, sizeof *walk->by_end);
     walk->line_of = efi_arena_get(arena, lots, sizeof *walk->line_of);
     walk->place_of = efi_arena_get(arena, lots, sizeof *walk->place_of);
-    walk->history = efi_arena_get(arena, (size_t)histories, sizeof *walk->history);
+    walk->play.pending = efi_arena_get(arena, lots, sizeof *walk->play.pending);
     walk->best = efi_arena_get(arena, lots, sizeof *walk->best);
-    const bool all = walk->moment && walk->moment_before && walk->moved && walk->by_end && walk->line_of &&
-                     walk->place_of && walk->history && walk->best;
+    walk->least = efi_arena_get(arena, lots, sizeof *walk->least);
+    const bool all = walk->moment && walk->moment_before && walk->moved && walk->by_coming && walk->by_end &&
+                     walk->line_of && walk->place_of && walk->play.pending && walk->best && walk->least;
+    walk->play.model = model;
+    walk->play.moment = walk->moment;
     for (int l = 0; all && l < model->problem->lots; l++)
-        walk->by_end[l] = l;
+        walk->by_end[l] = walk->by_coming[l] = l;
     return all ? EF_OK : EF_MEMORY;
 }
 
 /* ---- working out ----------------------------------------------------------------------------------------
  */
 
-static int64_t value_of(const efi_season_model *model, const efi_season_state *state)
+static bool same_depth(const efi_season_through *t, const efi_season_depth *a, const efi_season_depth *b)
 {
-    int64_t price = state->price;
-    int forbidden = state->forbidden;
-    efi_season_close(model, state, &price, &forbidden);
-    return price + forbidden * EFI_SEASON_FORBIDDEN_WEIGHT;
+    int64_t first_w = INT64_MAX; /* a team that is free before any station is, is free */
+    for (int m = 0; m < t->stations; m++) {
+        if (a->end_w[m] != b->end_w[m])
+            return false;
+        first_w = a->end_w[m] < first_w ? a->end_w[m] : first_w;
+    }
+    for (int i = 0; i < t->teams; i++)
+        if (a->team_w[i] != b->team_w[i] && (a->team_w[i] > first_w || b->team_w[i] > first_w))
+            return false;
+    return true;
 }
 
-static efi_season_state state_before(const efi_season_walk *walk, const efi_season_row *row, int line,
-                                     int place)
+static void place_lot(efi_season_walk *walk, const efi_season_trial *trial, int lot, efi_season_state *state,
+                      efi_season_depth *depth, int count)
 {
-    return place > 0 ? row->state[place - 1] : efi_season_begin(walk->model, line);
+    const efi_season_step step = efi_season_step_of(walk->model, trial->line, lot);
+    walk->moved[walk->moves] = lot;
+    walk->moment_before[walk->moves++] = walk->moment[lot];
+    efi_season_next(walk->model, &step, state, depth, &walk->moment[lot], NULL);
+    trial->state[count] = *state;
+    if (walk->model->through[trial->line].stations > 0)
+        trial->depth[count] = *depth;
 }
 
-/* Works out a row of a line from `place` on; false as soon as it is worth more than `limit`. Moments of lots
- * are set; those there before are kept in moment_before, beginning with number `*moved`. */
-static bool work_out(efi_season_walk *walk, efi_season_row *row, int line, int place, int64_t limit,
-                     int *moved)
+/* The least that the lots after place `i` of a row can cost, when the line stands as it does. */
+static inline int64_t rest(const efi_season_model *model, const efi_season_row *row, int i,
+                           const efi_season_state *state)
 {
-    efi_season_state state = state_before(walk, row, line, place);
-    for (int i = place; i < row->count; i++) {
-        const int l = row->lot[i];
-        walk->moved[*moved] = l;
-        walk->moment_before[(*moved)++] = walk->moment[l];
-        state = efi_season_next(walk->model, line, &state, l, &walk->moment[l], NULL);
-        row->state[i] = state;
-        walk->steps++;
-        if (state.price + state.forbidden * EFI_SEASON_FORBIDDEN_WEIGHT > limit)
+    const efi_season_state *old = &row->state[i];
+    if (model->is_monotone && state->at_w >= old->at_w)
+        return row->value - old->value;
+    if (state->at_w >= old->at_w) /* but for restarts that are saved, which is taken to be rare */
+        return row->value - old->value - (row->state[row->count - 1].over - old->over);
+    return row->sure - old->sure;
+}
+
+/* Plays what was after the change until the line stands where it stood; false past the limit. */
+static bool play_rest(efi_season_walk *walk, efi_season_trial *trial, efi_season_state *state,
+                      efi_season_depth *depth, int64_t limit)
+{
+    const efi_season_model *model = walk->model;
+    const efi_season_row *row = &walk->row[trial->line];
+    const efi_season_through *through = &model->through[trial->line];
+    for (int i = trial->until; i < row->count; i++) {
+        const efi_season_state *old = &row->state[i];
+        place_lot(walk, trial, row->lot[i], state, depth, trial->played++);
+        if (state->at_w == old->at_w &&
+            (through->stations == 0 || same_depth(through, depth, &row->depth[i]))) {
+            trial->value = state->value + row->value - old->value;
+            trial->sure = state->sure + row->sure - old->sure;
+            return trial->value <= limit;
+        }
+        if (state->value + rest(model, row, i, state) > limit)
             return false;
     }
-    row->value = value_of(walk->model, &state);
-    return row->value <= limit;
+    const int64_t close = efi_season_close(model, trial->line, state);
+    trial->value = state->value + close;
+    trial->sure = state->sure + close;
+    return trial->value <= limit;
 }
 
-static int64_t stores_value(efi_season_walk *walk)
+/* What cannot change after a trial's lots. */
+static int64_t sure_rest(const efi_season_row *row, int until)
 {
-    return efi_season_store_raw(walk->model, walk->moment, NULL) +
-           efi_season_store_finished(walk->model, walk->moment, walk->by_end, NULL);
+    return until < row->count ? row->sure - row->state[until].sure : 0;
+}
+
+/* Works out a trial; false as soon as its line is worth more than `limit`. */
+static bool work_out(efi_season_walk *walk, efi_season_trial *trial, int64_t limit)
+{
+    const efi_season_row *row = &walk->row[trial->line];
+    efi_season_state state;
+    efi_season_depth depth;
+    trial->played = 0;
+    efi_season_begin(walk->model, trial->line, &state, &depth);
+    if (trial->from > 0) {
+        state = row->state[trial->from - 1];
+        if (walk->model->through[trial->line].stations > 0)
+            depth = row->depth[trial->from - 1];
+    }
+    const int64_t most = limit - sure_rest(row, trial->until);
+    for (int i = 0; i < trial->count; i++) {
+        place_lot(walk, trial, trial->lot[i], &state, &depth, trial->played++);
+        if (state.value > most)
+            return false;
+    }
+    return play_rest(walk, trial, &state, &depth, limit);
+}
+
+/* No less can come of a trial. */
+static int64_t least_of(const efi_season_walk *walk, const efi_season_trial *trial)
+{
+    const efi_season_row *row = &walk->row[trial->line];
+    const int64_t before = trial->from > 0 ? row->state[trial->from - 1].value : 0;
+    return before + sure_rest(row, trial->until);
+}
+
+static int64_t stores_value(efi_season_walk *walk, int64_t limit)
+{
+    int64_t value = 0;
+    if (walk->model->problem->has_raw)
+        value = efi_season_store_raw(walk->model, walk->moment, walk->by_coming, limit, NULL);
+    if (value <= limit && walk->model->problem->has_finished)
+        value += efi_season_store_finished(walk->model, walk->moment, walk->by_end, limit - value, NULL);
+    return value;
+}
+
+static const efi_season_trial *trial_of(const efi_season_walk *walk, int line)
+{
+    for (int t = 0; t < walk->trials; t++)
+        if (walk->trial[t].line == line)
+            return &walk->trial[t];
+    return NULL;
+}
+
+/* What moved lots cost; `kept` gets those that have not, by line. */
+static int64_t moves_value(efi_season_walk *walk)
+{
+    const efi_season_problem *p = walk->model->problem;
+    int kept = 0;
+    for (int line = 0; line < p->lines; line++) {
+        const efi_season_row *row = &walk->row[line];
+        const efi_season_trial *trial = trial_of(walk, line);
+        walk->kept[line] = row->kept;
+        if (trial) {
+            const efi_season_sequence sequence = {.lot = row->lot,
+                                                  .count = row->count,
+                                                  .middle = trial->lot,
+                                                  .middles = trial->count,
+                                                  .from = trial->from,
+                                                  .until = trial->until};
+            walk->kept[line] = efi_season_kept(p, line, &sequence, walk->least);
+        }
+        kept += walk->kept[line];
+    }
+    return (walk->model->planned - kept) * p->move_price;
 }
 
 static int64_t lines_value(const efi_season_walk *walk)
 {
-    int64_t value = 0;
+    int64_t value = walk->vain * EFI_SEASON_FORBIDDEN_WEIGHT;
     for (int line = 0; line < walk->model->problem->lines; line++)
         value += walk->row[line].value;
     return value;
 }
 
-static void note_places(efi_season_walk *walk, int line)
+/* ---- taking over ----------------------------------------------------------------------------------------
+ */
+
+static void note_places(efi_season_walk *walk, int line, int from, int to)
 {
-    for (int i = 0; i < walk->row[line].count; i++) {
-        walk->line_of[walk->row[line].lot[i]] = line;
-        walk->place_of[walk->row[line].lot[i]] = i;
+    const efi_season_row *row = &walk->row[line];
+    for (int i = from; i < to; i++) {
+        walk->line_of[row->lot[i]] = line;
+        walk->place_of[row->lot[i]] = i;
     }
 }
 
@@ -115,22 +232,215 @@ static void keep_best(efi_season_walk *walk)
     walk->best_first[walk->model->problem->lines] = count;
 }
 
-/* Works all lines out anew. */
-static void work_out_all(efi_season_walk *walk)
+/* Puts the lots of a trial into an array of those of its line. */
+static int put_lots(const efi_season_trial *trial, int *lot, int count)
+{
+    const size_t size = sizeof *lot;
+    memmove(lot + trial->from + trial->count, lot + trial->until, (size_t)(count - trial->until) * size);
+    memcpy(lot + trial->from, trial->lot, (size_t)trial->count * size);
+    return count + trial->count - (trial->until - trial->from);
+}
+
+static void take_over(efi_season_walk *walk, const efi_season_trial *trial)
+{
+    efi_season_row *row = &walk->row[trial->line];
+    const int shift = trial->count - (trial->until - trial->from);
+    const int met = trial->until + trial->played - trial->count; /* first old place that was not played */
+    const int old_count = row->count;
+    if (met < old_count) {
+        const efi_season_state *old = &row->state[met - 1];
+        const efi_season_state *now = &trial->state[trial->played - 1];
+        const efi_season_state more = {
+            .value = now->value - old->value, .sure = now->sure - old->sure, .over = now->over - old->over};
+        memmove(row->state + met + shift, row->state + met, (size_t)(old_count - met) * sizeof *row->state);
+        if (row->depth)
+            memmove(row->depth + met + shift, row->depth + met,
+                    (size_t)(old_count - met) * sizeof *row->depth);
+        for (int i = met + shift; i < old_count + shift; i++) {
+            row->state[i].value += more.value;
+            row->state[i].sure += more.sure;
+            row->state[i].over += more.over;
+        }
+    }
+    row->count = put_lots(trial, row->lot, old_count);
+    memcpy(row->state + trial->from, trial->state, (size_t)trial->played * sizeof *row->state);
+    if (row->depth)
+        memcpy(row->depth + trial->from, trial->depth, (size_t)trial->played * sizeof *row->depth);
+    row->value = trial->value;
+    row->sure = trial->sure;
+    note_places(walk, trial->line, trial->from, shift == 0 ? trial->from + trial->count : row->count);
+}
+
+static void put_back(efi_season_walk *walk)
+{
+    while (walk->moves > 0) {
+        walk->moves--;
+        walk->moment[walk->moved[walk->moves]] = walk->moment_before[walk->moves];
+    }
+}
+
+/* ---- passes ---------------------------------------------------------------------------------------------
+ */
+
+/* Lots of all lines as the trials would have them, each played from the first that may move. */
+static void lay_out(efi_season_walk *walk)
+{
+    const int lines = walk->model->problem->lines;
+    for (int line = 0; line < lines; line++) {
+        efi_season_row *row = &walk->row[line];
+        efi_season_part *part = &walk->play.part[line];
+        const efi_season_trial *trial = trial_of(walk, line);
+        *part = (efi_season_part){.lot = row->lot, .count = row->count, .from = row->count};
+        if (walk->vain > 0)
+            part->from = 0;
+        if (!trial)
+            continue;
+        memcpy(walk->sequence[line], row->lot, (size_t)row->count * sizeof *row->lot);
+        part->lot = walk->sequence[line];
+        part->count = put_lots(trial, walk->sequence[line], row->count);
+        part->from = trial->from < part->from ? trial->from : part->from;
+    }
+    for (bool grows = true; grows;) { /* lots that wait for one that is played move too */
+        grows = false;
+        for (int line = 0; line < lines; line++) {
+            const efi_season_part *part = &walk->play.part[line];
+            for (int i = part->from; i < part->count; i++) {
+                for (int l = walk->model->follower[part->lot[i]]; l >= 0; l = walk->model->next_follower[l]) {
+                    efi_season_part *other = &walk->play.part[walk->line_of[l]];
+                    if (walk->place_of[l] >= other->from) /* behind a change, or moved by it */
+                        continue;
+                    other->from = walk->place_of[l];
+                    grows = true;
+                }
+            }
+        }
+    }
+}
+
+/* Works out all lines; false past the limit. */
+static bool play_all(efi_season_walk *walk, int64_t limit)
+{
+    efi_season_play *play = &walk->play;
+    lay_out(walk);
+    for (int line = 0; line < walk->model->problem->lines; line++) {
+        const efi_season_row *row = &walk->row[line];
+        efi_season_part *part = &play->part[line];
+        part->state = walk->trial[line].state;
+        part->depth = walk->model->through[line].stations > 0 ? walk->trial[line].depth : NULL;
+        if (part->from > 0) {
+            part->state[part->from - 1] = row->state[part->from - 1];
+            if (part->depth)
+                part->depth[part->from - 1] = row->depth[part->from - 1];
+        }
+        for (int i = part->from; i < part->count; i++) {
+            walk->moved[walk->moves] = part->lot[i];
+            walk->moment_before[walk->moves++] = walk->moment[part->lot[i]];
+        }
+        walk->steps += (uint64_t)(part->count - part->from);
+    }
+    play->limit = limit;
+    return efi_season_play_all(play);
+}
+
+static void take_over_all(efi_season_walk *walk)
+{
+    for (int line = 0; line < walk->model->problem->lines; line++) {
+        const efi_season_part *part = &walk->play.part[line];
+        efi_season_row *row = &walk->row[line];
+        const size_t played = (size_t)(part->count - part->from);
+        if (part->lot != row->lot)
+            memcpy(row->lot + part->from, part->lot + part->from, played * sizeof *row->lot);
+        memcpy(row->state + part->from, part->state + part->from, played * sizeof *row->state);
+        if (part->depth)
+            memcpy(row->depth + part->from, part->depth + part->from, played * sizeof *row->depth);
+        row->count = part->count;
+        const efi_season_state *last = row->count > 0 ? &row->state[row->count - 1] : NULL;
+        const int64_t close = last ? efi_season_close(walk->model, line, last) : 0;
+        row->value = last ? last->value + close : 0;
+        row->sure = last ? last->sure + close : 0;
+        note_places(walk, line, part->from, row->count);
+    }
+    walk->vain = walk->play.vain;
+}
+
+/* ---- trying ---------------------------------------------------------------------------------------------
+ */
+
+/* Works out the trials of single lines; false past the limit. `value` becomes that of all lines. */
+static bool work_out_all(efi_season_walk *walk, int64_t limit, int64_t *value)
+{
+    *value = lines_value(walk);
+    for (int t = 0; t < walk->trials; t++)
+        *value += least_of(walk, &walk->trial[t]) - walk->row[walk->trial[t].line].value;
+    for (int t = walk->trials - 1; t >= 0; t--) { /* the last first: there lots are added, which costs */
+        efi_season_trial *trial = &walk->trial[t];
+        *value -= least_of(walk, trial);
+        const bool good = work_out(walk, trial, limit - *value);
+        walk->steps += (uint64_t)trial->played;
+        if (!good)
+            return false;
+        *value += trial->value;
+    }
+    return true;
+}
+
+bool efi_season_walk_try(efi_season_walk *walk, int64_t limit)
+{
+    int64_t value = 0;
+    bool good = false;
+    walk->moves = 0;
+    walk->changes++;
+    if (walk->model->has_passes) {
+        good = play_all(walk, limit);
+        value = walk->play.value;
+    } else {
+        good = work_out_all(walk, limit, &value);
+    }
+    if (good && efi_season_has_moves(walk->model)) {
+        value += moves_value(walk);
+        good = value <= limit;
+    }
+    if (good) {
+        value += stores_value(walk, limit - value);
+        good = value <= limit;
+    }
+    if (!good) {
+        put_back(walk);
+        return false;
+    }
+    if (walk->model->has_passes)
+        take_over_all(walk);
+    else
+        for (int t = 0; t < walk->trials; t++)
+            take_over(walk, &walk->trial[t]);
+    for (int line = 0; line < walk->model->problem->lines; line++)
+        walk->row[line].kept = walk->kept[line];
+    walk->value = value;
+    keep_best(walk);
+    return true;
+}
+
+void efi_season_walk_begin(efi_season_walk *walk)
 {
     const efi_season_problem *p = walk->model->problem;
+    walk->vain = walk->model->has_passes ? 1 : 0; /* so that all is played */
+    walk->trials = 0;
     for (int line = 0; line < p->lines; line++) {
         efi_season_row *row = &walk->row[line];
-        int moved = 0;
+        efi_season_trial *trial = &walk->trial[walk->trials++];
         row->fixed = 0;
-        while (row->fixed < row->count && p->lot[row->lot[row->fixed]].fixed_line >= 0)
+        while (row->fixed < row->count && p->lot[row->lot[row->fixed]].fixed_line >= 0 &&
+               p->lot[row->lot[row->fixed]].fixed_place >= 0)
             row->fixed++;
-        (void)work_out(walk, row, line, 0, INT64_MAX, &moved);
-        note_places(walk, line);
+        trial->line = line;
+        trial->from = 0;
+        trial->until = trial->count = row->count;
+        memcpy(trial->lot, row->lot, (size_t)row->count * sizeof *row->lot);
+        row->value = row->sure = 0;
+        note_places(walk, line, 0, row->count);
     }
-    walk->value = lines_value(walk) + stores_value(walk);
-    for (int i = 0; i < walk->histories; i++)
-        walk->history[i] = walk->value;
+    walk->best_value = INT64_MAX;
+    (void)efi_season_walk_try(walk, INT64_MAX);
 }
 
 void efi_season_walk_set(efi_season_walk *walk, const int *lot, const int *first)
@@ -140,233 +450,5 @@ void efi_season_walk_set(efi_season_walk *walk, const int *lot, const int *first
         row->count = first[line + 1] - first[line];
         memcpy(row->lot, lot + first[line], (size_t)row->count * sizeof *row->lot);
     }
-    work_out_all(walk);
-    walk->best_value = INT64_MAX;
-    keep_best(walk);
-}
-
-/* ---- the first plan -------------------------------------------------------------------------------------
- */
-
-static int64_t work_of(const efi_season_problem *p, int line, int lot)
-{
-    return p->work_s[(size_t)line * (size_t)p->lots + (size_t)lot];
-}
-
-/* The less the sooner: hours lost before the lot runs, and the slack it has. */
-static int64_t urgency(const efi_season_model *model, const efi_season_state *state, int line, int lot)
-{
-    const efi_season_problem *p = model->problem;
-    const efi_season_lot *of = &p->lot[lot];
-    const int64_t clean_s = p->clean_s[(size_t)state->last * (size_t)(p->lots + 1) + (size_t)lot];
-    const int64_t idle_s = of->arrives_s > state->at_s ? of->arrives_s - state->at_s : 0;
-    int64_t due_s = of->due_s < of->latest_start_s ? of->due_s : of->latest_start_s;
-    if (due_s == EFI_SEASON_NONE)
-        due_s = model->clock[line].to_s;
-    const int64_t slack_s = due_s - work_of(p, line, lot) - state->at_s;
-    return (clean_s == EFI_SEASON_NEVER ? EFI_SEASON_MOST : 4 * clean_s) + 2 * idle_s + slack_s;
-}
-
-/* The most urgent lot of those left that may run on a line; -1: none. */
-static int next_lot(const efi_season_walk *walk, const efi_season_state *state, int line, const bool *done)
-{
-    const efi_season_problem *p = walk->model->problem;
-    int best = -1;
-    int64_t least = 0;
-    for (int l = 0; l < p->lots; l++) {
-        const efi_season_lot *lot = &p->lot[l];
-        if (done[l] || work_of(p, line, l) < 0)
-            continue;
-        int64_t mine = urgency(walk->model, state, line, l);
-        if (lot->fixed_line >= 0)
-            mine = lot->fixed_line == line ? lot->fixed_place - INT64_C(4) * EFI_SEASON_MOST : INT64_MAX;
-        if (mine < INT64_MAX && (best < 0 || mine < least)) {
-            best = l;
-            least = mine;
-        }
-    }
-    return best;
-}
-
-void efi_season_walk_first(efi_season_walk *walk)
-{
-    const efi_season_problem *p = walk->model->problem;
-    efi_season_state state[EFI_SEASON_MOST_LINES];
-    bool closed[EFI_SEASON_MOST_LINES] = {false};
-    bool done[EFI_SEASON_MOST_LOTS] = {false};
-    for (int line = 0; line < p->lines; line++) {
-        state[line] = efi_season_begin(walk->model, line);
-        walk->row[line].count = 0;
-    }
-    for (int placed = 0; placed < p->lots;) {
-        int line = -1;
-        for (int k = 0; k < p->lines; k++)
-            if (!closed[k] && (line < 0 || state[k].at_s < state[line].at_s))
-                line = k;
-        if (EF_NEVER(line < 0))
-            return;
-        const int l = next_lot(walk, &state[line], line, done);
-        if (l < 0) {
-            closed[line] = true;
-            continue;
-        }
-        done[l] = true;
-        placed++;
-        walk->row[line].lot[walk->row[line].count++] = l;
-        state[line] = efi_season_next(walk->model, line, &state[line], l, &walk->moment[l], NULL);
-    }
-    work_out_all(walk);
-    walk->best_value = INT64_MAX;
-    keep_best(walk);
-}
-
-/* ---- changes --------------------------------------------------------------------------------------------
- */
-
-/* A change: `length` lots from `from` on line `line` go before place `to` of line `other` (places as they are
- * before it), or with `swaps` change places with the lots there. */
-typedef struct change {
-    int line, from, length;
-    int other, to;
-    bool swaps;
-} change;
-
-static int below(efi_season_walk *walk, int count)
-{
-    return (int)efi_random_below(&walk->random, (uint32_t)count);
-}
-
-static bool may_run(const efi_season_walk *walk, const efi_season_row *row, int from, int length, int line)
-{
-    for (int i = from; i < from + length; i++)
-        if (work_of(walk->model->problem, line, row->lot[i]) < 0)
-            return false;
-    return true;
-}
-
-/* Draws a change; false when the draw is none. */
-static bool draw(efi_season_walk *walk, change *c)
-{
-    const efi_season_problem *p = walk->model->problem;
-    const int lot = below(walk, p->lots);
-    c->line = walk->line_of[lot];
-    c->from = walk->place_of[lot];
-    const efi_season_row *row = &walk->row[c->line];
-    if (c->from < row->fixed)
-        return false;
-    c->swaps = below(walk, 4) == 0;
-    c->length = c->swaps ? 1 : 1 + below(walk, below(walk, 2) ? 1 : LONGEST_PIECE);
-    if (c->length > row->count - c->from)
-        c->length = row->count - c->from;
-    if (p->lines > 1 && below(walk, 2) == 0) {
-        c->other = below(walk, p->lines);
-        const efi_season_row *there = &walk->row[c->other];
-        const int places = there->count - there->fixed + (c->swaps ? 0 : 1);
-        if (places < 1)
-            return false;
-        c->to = there->fixed + below(walk, places);
-    } else { /* near by on the same line, mostly */
-        const int free_places = row->count - row->fixed + (c->swaps ? 0 : 1);
-        const int reach = below(walk, 3) ? 12 : free_places;
-        c->other = c->line;
-        c->to = c->from + (below(walk, 2) ? c->length + below(walk, reach) : -1 - below(walk, reach));
-        if (c->to < row->fixed || c->to >= row->fixed + free_places)
-            return false;
-    }
-    if (c->other == c->line && c->to >= c->from && c->to <= c->from + c->length - (c->swaps ? 1 : 0))
-        return false;
-    return c->other == c->line || (may_run(walk, row, c->from, c->length, c->other) &&
-                                   (!c->swaps || may_run(walk, &walk->row[c->other], c->to, 1, c->line)));
-}
-
-static void copy_row(efi_season_row *to, const efi_season_row *from, int states)
-{
-    memcpy(to->lot, from->lot, (size_t)from->count * sizeof *from->lot);
-    memcpy(to->state, from->state, (size_t)states * sizeof *from->state);
-    to->count = from->count;
-    to->fixed = from->fixed;
-}
-
-/* Rows as the change would make them, in `trial`; `place[i]`: from where they differ. Returns how many. */
-static int make_trial(efi_season_walk *walk, const change *c, int place[2])
-{
-    efi_season_row *mine = &walk->trial[0];
-    efi_season_row *theirs = c->other == c->line ? mine : &walk->trial[1];
-    const efi_season_row *row = &walk->row[c->line];
-    const efi_season_row *there = &walk->row[c->other];
-    place[0] = c->other == c->line && c->to < c->from ? c->to : c->from;
-    place[1] = c->to;
-    copy_row(mine, row, place[0]);
-    if (theirs != mine)
-        copy_row(theirs, there, place[1]);
-    if (c->swaps) {
-        mine->lot[c->from] = there->lot[c->to];
-        theirs->lot[c->to] = row->lot[c->from];
-        return theirs == mine ? 1 : 2;
-    }
-    const size_t size = sizeof *mine->lot;
-    memmove(mine->lot + c->from, mine->lot + c->from + c->length,
-            (size_t)(mine->count - c->from - c->length) * size);
-    mine->count -= c->length;
-    const int to = theirs == mine && c->to > c->from ? c->to - c->length : c->to;
-    memmove(theirs->lot + to + c->length, theirs->lot + to, (size_t)(theirs->count - to) * size);
-    memcpy(theirs->lot + to, row->lot + c->from, (size_t)c->length * size);
-    theirs->count += c->length;
-    return theirs == mine ? 1 : 2;
-}
-
-static void swap_rows(efi_season_row *a, efi_season_row *b)
-{
-    const efi_season_row kept = *a;
-    *a = *b;
-    *b = kept;
-}
-
-/* Tries a change against a limit; takes it, or leaves everything as it was. */
-static void try_change(efi_season_walk *walk, const change *c, int64_t limit)
-{
-    int place[2];
-    const int rows = make_trial(walk, c, place);
-    const int line[2] = {c->line, c->other};
-    int moved = 0;
-    int64_t value = lines_value(walk);
-    bool good = true;
-    for (int r = 0; r < rows; r++)
-        value -= walk->row[line[r]].value;
-    for (int r = 0; r < rows && good; r++) {
-        good = work_out(walk, &walk->trial[r], line[r], place[r], limit - value, &moved);
-        value += good ? walk->trial[r].value : 0;
-    }
-    if (good) {
-        value += stores_value(walk);
-        good = value <= limit;
-    }
-    if (!good) {
-        while (moved > 0) {
-            moved--;
-            walk->moment[walk->moved[moved]] = walk->moment_before[moved];
-        }
-        return;
-    }
-    for (int r = 0; r < rows; r++) {
-        swap_rows(&walk->row[line[r]], &walk->trial[r]);
-        note_places(walk, line[r]);
-    }
-    walk->value = value;
-    keep_best(walk);
-}
-
-void efi_season_walk_go(efi_season_walk *walk, int steps, int shake)
-{
-    for (int step = 0; step < steps; step++) {
-        change c;
-        const int slot = step % walk->histories;
-        if (draw(walk, &c)) {
-            const int64_t late = walk->history[slot];
-            const int64_t limit = step < shake ? INT64_MAX / 2 : late > walk->value ? late : walk->value;
-            try_change(walk, &c, limit);
-        }
-        if (walk->value < walk->history[slot] || step < shake)
-            walk->history[slot] = walk->value;
-    }
+    efi_season_walk_begin(walk);
 }

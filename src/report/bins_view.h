@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Sized bins on a paper: a sentence for each bin first. */
+#ifndef EFI_BINS_VIEW_H
+#define EFI_BINS_VIEW_H
+
+#include "report/paper.h"
+
+#include <evenfeed/bins.h>
+
+void efi_bins_put(efi_paper *paper, const ef_bins *bins, ef_units units);
+
+/* ---- what the files that do so share (bins_notes.c) -----------------------------------------------------
+ */
+
+typedef struct efi_bins_view {
+    const ef_bins *bins;
+    ef_units units;
+    efi_paper *paper;
+} efi_bins_view;
+
+void efi_bins_add_volume(efi_text *words, const efi_bins_view *v, double m3);
+void efi_bins_add_rate(efi_text *words, const efi_bins_view *v, const ef_bins_crop *crop, double tph);
+void efi_bins_add_percent(efi_text *out, double share, int decimals);
+
+/* Full-feed minutes: "1.4 min", "0 min". */
+void efi_bins_add_minutes(efi_text *out, double hours);
+
+/* How the answer was come by, and what it leaves out; something a person should know. */
+void efi_bins_add_form(const efi_bins_view *v, const ef_bins_feed *feed);
+void efi_bins_add_note(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_note *note);
+
+#endif

@@ -1,0 +1,309 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The dimensions of a bin's elevation, and the words below it. */
+#include "base/base.h"
+#include "base/number.h"
+#include "report/picture/elevation.h"
+
+#include <math.h>
+
+#define FIRST_CHAIN  24.0  /* px from the wall to the dimensions of the parts */
+#define CHAIN_GAP    116.0 /* px from there to the height of the whole */
+#define LEAST_LINE   14.0  /* px between two words of one column */
+#define ARROW_LENGTH 7.0
+#define ARROW_HALF   2.6
+#define LEAST_PART   1e-6 /* m: a part not as high as this is not there */
+enum {
+    MOST_LABELS = 4
+};
+
+static void add_m(efi_text *words, const efi_elevation *e, double value_m)
+{
+    efi_display_add_alone(words, EFI_KIND_LENGTH, e->units, value_m, 0.0, NULL);
+}
+
+static void add_m3(efi_text *words, const efi_elevation *e, double value_m3)
+{
+    efi_display_add_alone(words, EFI_KIND_VOLUME, e->units, value_m3, 0.0, NULL);
+}
+
+static void add_degrees(efi_text *words, double degrees)
+{
+    efi_number_add_significant(words, degrees, 2);
+    efi_text_add(words, "\xc2\xb0");
+}
+
+/* ---- in words -------------------------------------------------------------------------------------------
+ */
+
+static void add_named(efi_text *words, const efi_elevation *e, const char *name, double value_m)
+{
+    efi_text_addf(words, "%s ", name);
+    add_m(words, e, value_m);
+    efi_text_add(words, ", ");
+}
+
+void efi_elevation_add_dimensions(efi_text *words, const efi_elevation *e)
+{
+    const ef_steel_size *size = e->size;
+    add_named(words, e,
+              size->length_m == size->width_m ? "width"
+              : e->across                     ? "width"
+                                              : "length",
+              e->wide_m);
+    add_named(words, e, "walls", size->wall_m);
+    if (size->hopper_m > LEAST_PART)
+        add_named(words, e, "hopper", size->hopper_m);
+    if (size->clearance_m > LEAST_PART)
+        add_named(words, e, "outlet above the floor", size->clearance_m);
+    add_named(words, e, "outlet", e->outlet_m);
+    add_named(words, e, "freeboard", size->freeboard_m);
+    if (size->has_headroom)
+        add_named(words, e, "headroom", size->headroom_m);
+    efi_text_add(words, "top above the floor ");
+    add_m(words, e, size->height_m);
+    efi_text_add(words, ".");
+}
+
+/* ---- lines ----------------------------------------------------------------------------------------------
+ */
+
+/* An arrow head at a point, pointing along (dx, dy), one of which is 0 and the other 1 or -1. */
+static void add_arrow(efi_text *out, double x, double y, double dx, double dy)
+{
+    efi_text_add(out, "<path class=\"arrow\" d=\"");
+    efi_svg_step(out, 'M', (double[]){x, y}, 2);
+    efi_svg_step(out, 'L',
+                 (double[]){x - ARROW_LENGTH * dx - ARROW_HALF * dy, y - ARROW_LENGTH * dy + ARROW_HALF * dx},
+                 2);
+    efi_svg_step(out, 'L',
+                 (double[]){x - ARROW_LENGTH * dx + ARROW_HALF * dy, y - ARROW_LENGTH * dy - ARROW_HALF * dx},
+                 2);
+    efi_text_add(out, "Z\"/>\n");
+}
+
+/* A line between two points level or upright with each other; its arrows point outwards, or, where they have
+ * no room, from outside inwards. */
+static void draw_measure(efi_text *out, double from_x, double from_y, double to_x, double to_y)
+{
+    const double length = hypot(to_x - from_x, to_y - from_y);
+    if (!(length > 0.0))
+        return;
+    const double dx = (to_x - from_x) / length;
+    const double dy = (to_y - from_y) / length;
+    const bool inside = length > 2.5 * ARROW_LENGTH;
+    const double more = inside ? 0.0 : 2.0 * ARROW_LENGTH;
+    efi_frame_line(out, "measure", from_x - more * dx, from_y - more * dy, to_x + more * dx,
+                   to_y + more * dy);
+    add_arrow(out, from_x, from_y, inside ? -dx : dx, inside ? -dy : dy);
+    add_arrow(out, to_x, to_y, inside ? dx : -dx, inside ? dy : -dy);
+}
+
+static void write_m(efi_text *out, const efi_elevation *e, const char *name, double value_m, double x,
+                    double y, const char *anchor, double room)
+{
+    efi_text words = {0};
+    efi_text_add(&words, name);
+    add_m(&words, e, value_m);
+    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
+    efi_frame_fit(out, &letters, x, y, anchor, room, efi_text_get(&words));
+    out->failed = out->failed || words.failed;
+    efi_text_free(&words);
+}
+
+/* ---- columns of words -----------------------------------------------------------------------------------
+ */
+
+/* A word that belongs to a height, and the height at which there is room for it. */
+typedef struct label {
+    const char *name;
+    double value_m;
+    double at;    /* px: the middle of what it belongs to */
+    double found; /* px */
+} label;
+
+/* Moves words down, from the top one, and then up again from the bottom, until they keep apart. Given from
+ * the top down. */
+static void spread(label *labels, int count, double bottom)
+{
+    for (int i = 0; i < count; i++) {
+        labels[i].found = labels[i].at;
+        if (i > 0)
+            labels[i].found = fmax(labels[i].found, labels[i - 1].found + LEAST_LINE);
+    }
+    for (int i = count - 1; i >= 0; i--) {
+        const double limit = i + 1 < count ? labels[i + 1].found - LEAST_LINE : bottom;
+        labels[i].found = fmin(labels[i].found, limit);
+    }
+}
+
+/* Heights of the parts at the right, from the top down, and the height of the whole beside them. */
+static void draw_heights(efi_text *out, const efi_elevation *e)
+{
+    const ef_steel_size *size = e->size;
+    const double parts_m[] = {size->wall_m, size->hopper_m, size->clearance_m};
+    static const char *const names[] = {"walls ", "hopper ", "clear "};
+    const double x = efi_elevation_x(e, 0.5 * e->wide_m) + FIRST_CHAIN;
+    const double whole = x + CHAIN_GAP;
+    const double top = efi_elevation_y(e, size->hopper_m + size->wall_m);
+    label labels[MOST_LABELS];
+    int count = 0;
+    double y = top;
+    efi_frame_line(out, "help", efi_elevation_x(e, 0.5 * e->wide_m) + 4.0, top, whole + 6.0, top);
+    for (size_t i = 0; i < EF_COUNT(parts_m); i++) {
+        const double end = y + e->scale * parts_m[i];
+        if (parts_m[i] <= LEAST_PART)
+            continue;
+        const double edge = i == 0 ? 0.5 * e->wide_m : 0.5 * e->outlet_m;
+        if (end < e->floor - 0.5)
+            efi_frame_line(out, "help", efi_elevation_x(e, edge) + 4.0, end, x + 6.0, end);
+        draw_measure(out, x, y, x, end);
+        labels[count++] = (label){names[i], parts_m[i], 0.5 * (y + end), 0.0};
+        y = end;
+    }
+    spread(labels, count, e->floor - 4.0);
+    for (int i = 0; i < count; i++)
+        write_m(out, e, labels[i].name, labels[i].value_m, x + 8.0, labels[i].found + 4.0, "start",
+                whole - x - 12.0);
+    draw_measure(out, whole, top, whole, e->floor);
+    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start",
+            e->right - whole - 8.0);
+}
+
+static void draw_widths(efi_text *out, const efi_elevation *e)
+{
+    const double half = 0.5 * e->wide_m;
+    const double top = efi_elevation_y(e, e->size->hopper_m + e->size->wall_m);
+    const double above = top - 14.0;
+    const double below = e->floor + 14.0;
+    const double outlet = efi_elevation_y(e, 0.0);
+    for (int side = -1; side <= 1; side += 2) {
+        const double wall = efi_elevation_x(e, side * half);
+        const double edge = efi_elevation_x(e, side * 0.5 * e->outlet_m);
+        efi_frame_line(out, "help", wall, above - 5.0, wall, top - 3.0);
+        efi_frame_line(out, "help", edge, outlet + 3.0, edge, below + 5.0);
+    }
+    draw_measure(out, efi_elevation_x(e, -half), above, efi_elevation_x(e, half), above);
+    write_m(out, e,
+            e->size->length_m == e->size->width_m ? ""
+            : e->across                           ? "across "
+                                                  : "along ",
+            e->wide_m, e->middle, above - 6.0, "middle", e->right - e->left);
+    draw_measure(out, efi_elevation_x(e, -0.5 * e->outlet_m), below, efi_elevation_x(e, 0.5 * e->outlet_m),
+                 below);
+    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle", e->right - e->left);
+}
+
+/* Freeboard, heap and hopper at the left. */
+static void draw_left(efi_text *out, const efi_elevation *e)
+{
+    const ef_steel_size *size = e->size;
+    const double wall = efi_elevation_x(e, -0.5 * e->wide_m);
+    const double x = wall - 12.0;
+    const double peak_m = size->hopper_m + size->wall_m - size->freeboard_m;
+    const double top = efi_elevation_y(e, size->hopper_m + size->wall_m);
+    const double peak = efi_elevation_y(e, peak_m);
+    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
+    const double room = x - 8.0 - e->left;
+    if (size->freeboard_m > LEAST_PART) {
+        efi_frame_line(out, "help", x - 6.0, top, wall - 3.0, top);
+        efi_frame_line(out, "help", x - 6.0, peak, efi_elevation_x(e, e->inlet_m), peak);
+        draw_measure(out, x, top, x, peak);
+    }
+    write_m(out, e, "freeboard ", size->freeboard_m, x - 8.0, 0.5 * (top + peak) + 4.0, "end", room);
+    efi_text words = {0};
+    efi_text_add(&words, "heap at ");
+    add_degrees(&words, e->crop->repose_deg);
+    const double fall_m = tan(e->crop->repose_deg * EF_PI / 180.0) * (0.5 * e->wide_m + e->inlet_m);
+    const double heap = fmax(0.5 * (top + peak) + 2.0 * LEAST_LINE,
+                             fmin(efi_elevation_y(e, peak_m - fall_m), efi_elevation_y(e, size->hopper_m)));
+    efi_frame_fit(out, &letters, wall - 20.0, heap + 4.0, "end", room, efi_text_get(&words));
+    words.length = 0;
+    efi_text_add(&words, size->hopper_m > LEAST_PART ? "hopper at " : "flat floor");
+    if (size->hopper_m > LEAST_PART)
+        add_degrees(&words, size->hopper_deg);
+    const double hopper = fmax(heap + 1.5 * LEAST_LINE, efi_elevation_y(e, 0.5 * size->hopper_m));
+    efi_frame_fit(out, &letters, wall - 20.0, hopper + 4.0, "end", room, efi_text_get(&words));
+    out->failed = out->failed || words.failed;
+    efi_text_free(&words);
+}
+
+void efi_elevation_draw_dimensions(efi_text *out, const efi_elevation *e)
+{
+    efi_frame_line(out, "floor", e->left, e->floor, e->right, e->floor);
+    efi_svg_text(out, e->left, e->floor + 14.0, "start", "note", "floor");
+    if (e->shows_roof) {
+        const double roof = e->floor - e->scale * e->size->headroom_m;
+        efi_frame_line(out, "roof", e->left, roof, e->right, roof);
+        write_m(out, e, "headroom ", e->size->headroom_m, e->left, roof - 5.0, "start",
+                0.3 * (e->right - e->left));
+    }
+    draw_heights(out, e);
+    draw_widths(out, e);
+    draw_left(out, e);
+}
+
+/* ---- words below ----------------------------------------------------------------------------------------
+ */
+
+static void add_crop_words(efi_text *words, const efi_elevation *e, const ef_steel_crop *crop)
+{
+    efi_text_addf(words, "%s: ", crop->crop);
+    add_m3(words, e, crop->live_m3);
+    efi_text_add(words, " live");
+    if (crop->asked_m3 > 0.0) {
+        efi_text_add(words, " of ");
+        add_m3(words, e, crop->asked_m3);
+        efi_text_add(words, " asked");
+    }
+    efi_text_add(words, ", ");
+    add_m3(words, e, crop->headspace_m3);
+    efi_text_add(words, " empty above the heap, ");
+    if (crop->dead_m3 > 0.0) {
+        add_m3(words, e, crop->dead_m3);
+        efi_text_add(words, " stays behind when it runs empty.");
+    } else {
+        efi_text_add(words, "nothing stays behind when it runs empty.");
+    }
+}
+
+static void add_rest(efi_text *words, const efi_elevation *e)
+{
+    const ef_steel_size *size = e->size;
+    if (size->length_m != size->width_m) {
+        efi_text_add(words, e->across ? "Length " : "Width ");
+        add_m(words, e, e->across ? size->length_m : size->width_m);
+        efi_text_add(words, e->across ? ", outlet along it " : ", outlet across it ");
+        add_m(words, e, e->across ? size->outlet_length_m : size->outlet_m);
+        efi_text_add(words, ". ");
+    }
+    efi_text_add(words, "Filled level to the top it would hold ");
+    add_m3(words, e, size->level_m3);
+    efi_text_add(words, ". Inside dimensions, to scale.");
+    if (size->has_headroom && !e->shows_roof) {
+        efi_text_add(words, " The headroom is ");
+        add_m(words, e, size->headroom_m);
+        efi_text_add(words, ".");
+    }
+    if (size->side_gate)
+        efi_text_add(words, " The outlet is a side gate.");
+}
+
+double efi_elevation_write_notes(efi_text *out, const efi_elevation *e, const ef_steel *steel, double y)
+{
+    const double width = e->right - e->left;
+    for (int k = 0; k < steel->crop_count; k++) {
+        efi_text words = {0};
+        add_crop_words(&words, e, &steel->crops[k]);
+        y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, efi_text_get(&words));
+        out->failed = out->failed || words.failed;
+        efi_text_free(&words);
+    }
+    efi_text words = {0};
+    add_rest(&words, e);
+    y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, efi_text_get(&words)) + 5.0;
+    out->failed = out->failed || words.failed;
+    efi_text_free(&words);
+    for (int i = 0; i < steel->caution_count; i++)
+        y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, steel->cautions[i]);
+    return y - EFI_FRAME_LINE;
+}

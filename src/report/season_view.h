@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files that print a season share. */
+#ifndef EFI_SEASON_VIEW_H
+#define EFI_SEASON_VIEW_H
+
+#include "base/display.h"
+#include "report/paper.h"
+
+#include <evenfeed/season.h>
+#include <stdint.h>
+
+/* Said wherever somebody is sent to clean. */
+#define EFI_SEASON_CLEANING_CAUTION                                                                          \
+    "Isolate and lock out first. Entering a bin or leg is confined-space entry: permit, air test and watch " \
+    "by "                                                                                                    \
+    "local rules."
+
+typedef struct efi_season_view {
+    const ef_season *season;
+    ef_units units;
+    double largest_t; /* of the lots */
+    efi_display t;    /* of tonnes, where bushels are not asked for */
+    efi_display money;
+} efi_season_view;
+
+efi_season_view efi_season_view_of(const ef_season *season, ef_units units);
+
+/* ---- words and texts for all forms ----------------------------------------------------------------------
+ */
+
+const char *efi_season_state_word(ef_season_state state);
+const char *efi_season_holds_word(ef_season_holds holds);
+const char *efi_season_rate_word(ef_season_rate_source source);
+const char *efi_season_time_word(ef_season_time state);
+
+/* "2026-09-01T06:00" by the plant's clock; nothing for EF_SEASON_NONE. */
+void efi_season_add_moment(efi_text *out, int64_t moment);
+
+/* The names of the stores in a list that -1 closes, with `between` between them. */
+void efi_season_add_stores(efi_text *out, const ef_season *season, const int *stores, const char *between);
+
+/* "wheat Tamar C1" */
+void efi_season_add_kind(efi_text *out, const ef_season_lot *lot);
+
+/* Does anything have to be cleaned before this run, and after the last run of this line? */
+bool efi_season_is_cleaned(const ef_season_run *run);
+bool efi_season_is_last_cleaned(const ef_season_line *line);
+
+/* Kinds of trouble of a run, the worst first; the first four mean that the plan must not be followed. */
+typedef enum efi_trouble {
+    EFI_TROUBLE_FORBIDDEN, /* its changeover */
+    EFI_TROUBLE_UNFIT,
+    EFI_TROUBLE_MISSES,  /* its frozen start */
+    EFI_TROUBLE_IN_VAIN, /* it waits for its first pass */
+    EFI_TROUBLE_LATE,
+    EFI_TROUBLE_WET,
+    EFI_TROUBLE_NO_RAW,
+    EFI_TROUBLE_NO_FINISHED,
+    EFI_TROUBLES
+} efi_trouble;
+
+bool efi_season_has_trouble(const ef_season_run *run, efi_trouble what);
+
+/* How many runs are in that trouble. */
+int efi_season_count(const ef_season *season, efi_trouble what);
+
+/* ---- for people -----------------------------------------------------------------------------------------
+ */
+
+/* "Tue 2026-09-01" and "Tue 2026-09-01 06:00", "Tue 06:00" or "06:00" where the day follows from `beside`
+ * (within six days of it; the same). */
+void efi_season_add_day(efi_text *out, int64_t moment);
+void efi_season_add_short_day(efi_text *out, int64_t moment); /* "Tue 09-01" */
+void efi_season_add_when(efi_text *out, int64_t moment);
+void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside);
+
+/* "Tue 09-01", and the time where it is not the end of that day; nothing for EF_SEASON_NONE. */
+void efi_season_add_due(efi_text *out, int64_t moment);
+
+/* Tonnes of a bushel of a crop that has lots; 0 without. */
+double efi_season_trade_weight(const ef_season *season, const char *crop);
+
+/* A lot's tonnes in the unit of its crop; money; "1 lot", "3 lots". */
+void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot,
+                           double amount_t);
+void efi_season_add_money(efi_text *out, const efi_season_view *v, double money);
+void efi_season_add_lots(efi_text *out, int count);
+
+/* "2.4 d", "5 h": how late. */
+void efi_season_add_days(efi_text *out, double days);
+
+/* The parts of the paper. */
+void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_order(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_chart(efi_paper *paper, const efi_season_view *v);
+void efi_season_add_tables(efi_paper *paper, const efi_season_view *v);
+
+/* All of it. */
+void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units);
+void efi_when_paper(efi_paper *paper, const ef_season_answer *answer, ef_units units);
+
+#endif

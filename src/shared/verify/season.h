@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the files of the verifier of a season share. All moments are seconds from 1970-01-01T00:00. */
+#ifndef EFI_VERIFY_SEASON_H
+#define EFI_VERIFY_SEASON_H
+
+#include "base/memory.h"
+#include "model/scenario.h"
+#include "shared/verify/differences.h"
+
+#include <evenfeed/season.h>
+
+/* Money may miss by this much: costs are counted in thousandths, rounded down lot by lot. */
+#define EFI_VERIFY_MONEY 0.01
+
+/* Working time of a line. */
+typedef struct efi_work_span {
+    int64_t from, to;
+    bool is_overtime;
+    int overtime; /* of the calendar; -1 */
+} efi_work_span;
+
+typedef struct efi_work_time {
+    efi_work_span *span; /* shape [count]; the last begins where the season ends and never does */
+    int count;
+} efi_work_time;
+
+/* One lot as it is worked out here. */
+typedef struct efi_lot_check {
+    const ef_season_run *claim; /* NULL: the plan has none */
+    bool is_worked_out;
+    bool waits_in_vain;
+    int64_t arrives, comes; /* when it may run, when its material is there */
+    int64_t start, end;     /* as planned: of a running lot from the moment of the plan on */
+    double product_t;       /* to be stored after the run */
+    double raw_t;           /* to be stored before it */
+} efi_lot_check;
+
+typedef struct efi_season_check {
+    const ef_scenario *scenario;
+    const ef_season *claim;
+    efi_differences *list;
+    efi_arena *arena;
+    int lines;
+    efi_work_time *time; /* shape [lines] */
+    efi_lot_check *lot;  /* shape [lots] */
+    int *run_of;         /* shape [lines][runs]: by place; -1: none */
+    double overtime_ph;  /* money */
+    double term[EF_SEASON_TERMS];
+    int forbidden;
+} efi_season_check;
+
+/* The working time of a line from the moment of the plan to the end of the season (season_time.c). EF_OK,
+ * EF_MEMORY. */
+ef_status efi_season_check_time(const efi_season_check *c, int line, efi_work_time *time);
+
+/* The first working moment from `moment` on. */
+int64_t efi_work_next(const efi_work_time *time, int64_t moment);
+
+/* Where `work_s` are done from a moment on, `restart_s` more after each pause within; counts overtime. */
+int64_t efi_work_add(const efi_work_time *time, int64_t moment, int64_t work_s, int64_t restart_s,
+                     int64_t *overtime_s, int *restarts);
+
+/* Money for an hour of overtime, the mean of the season and all lines. */
+double efi_work_overtime_price(const efi_season_check *c);
+
+/* What has to be cleaned, from the rules of the scenario alone (season_rules.c). */
+typedef struct efi_rule_check {
+    const efi_changeover *rule; /* NULL: none */
+    double clean_h, people, flush_t, cost;
+} efi_rule_check;
+efi_rule_check efi_season_check_rule(const ef_scenario *scenario, int from, int to, int line);
+
+/* Who lies where (season_stores.c). EF_OK, EF_MEMORY. */
+void efi_season_check_stores(efi_season_check *c);
+
+#endif

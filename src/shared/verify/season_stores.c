@@ -1,0 +1,179 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Who lies where: every lot has room or its lack is told, no store holds more than it can, nor two lots where
+ * it may hold one, and each is cleaned in between. */
+#include "shared/verify/season.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Tonnes are kilograms inside; a store by volume is filled to a kilogram of each lot. */
+#define NEAR_T  0.0015
+#define NEAR_M3 0.004
+
+/* The store of the scenario that one of the answer is. */
+static const efi_store *store_of(const efi_season_check *c, int number)
+{
+    const efi_season *season = c->scenario->season;
+    for (int s = 0; s < season->store_count; s++) {
+        if (number < season->stores[s].count)
+            return &season->stores[s];
+        number -= season->stores[s].count;
+    }
+    return NULL;
+}
+
+static int64_t clean_s(const efi_store *store)
+{
+    return store->clean_h.given ? (int64_t)(store->clean_h.value * 3600.0 + 0.5) : 0;
+}
+
+/* What a tonne of a lot takes in a store, in the measure of the store. */
+static double measure(const efi_season_check *c, const efi_store *store, int lot)
+{
+    if (store->holds.of != EFI_KIND_VOLUME)
+        return 1.0;
+    const efi_value density = c->scenario->crops[c->scenario->lots[lot].crop].density_tpm3;
+    return 1.0 / (density.given ? density.value : 1.0);
+}
+
+static void check_overlaps(const efi_season_check *c, const ef_season_stay *stay, const efi_store *store)
+{
+    double sum = 0.0;
+    for (int k = 0; k < c->claim->stay_count; k++) {
+        const ef_season_stay *other = &c->claim->stays[k];
+        if (other->store != stay->store)
+            continue;
+        const bool meets = other->from <= stay->from && stay->from < other->to;
+        if (meets)
+            sum += other->amount_t * measure(c, store, other->lot);
+        if (store->is_shared || other->lot == stay->lot)
+            continue;
+        if (other->from <= stay->from && stay->from < other->to + clean_s(store))
+            efi_differ(c->list, "%s holds %s until its cleaning is over, and is given to another lot before",
+                       c->claim->stores[stay->store].name, c->scenario->lots[other->lot].name);
+    }
+    const bool by_volume = store->holds.of == EFI_KIND_VOLUME;
+    if (!(sum <= store->holds.value + (by_volume ? NEAR_M3 : NEAR_T)))
+        efi_differ(c->list, "%s holds %.3f %s, which is more than it can", c->claim->stores[stay->store].name,
+                   sum, by_volume ? "m3" : "t");
+}
+
+static void check_stay(const efi_season_check *c, const ef_season_stay *stay)
+{
+    const efi_lot_check *lot = &c->lot[stay->lot];
+    if (!lot->claim)
+        return;
+    const int64_t from = stay->finished ? lot->claim->finished_from : lot->claim->raw_from;
+    const int64_t to = stay->finished ? lot->claim->finished_to : lot->claim->raw_to;
+    c->list->subject = c->scenario->lots[stay->lot].name;
+    if (stay->from != from || stay->to != to)
+        efi_differ(c->list, "it lies in a store at another time than its run says");
+    if (stay->store < 0)
+        return;
+    const efi_store *store = store_of(c, stay->store);
+    if (!store || (store->use == EFI_STORE_FINISHED) != stay->finished) {
+        efi_differ(c->list, "it lies in a store that is not for that");
+        return;
+    }
+    check_overlaps(c, stay, store);
+}
+
+/* Is a store of one lot free when a lot finds no room? */
+static bool is_free(const efi_season_check *c, int number, const efi_store *store, int64_t moment)
+{
+    for (int k = 0; k < c->claim->stay_count; k++) {
+        const ef_season_stay *stay = &c->claim->stays[k];
+        if (stay->store == number && stay->from <= moment && moment < stay->to + clean_s(store))
+            return false;
+    }
+    return true;
+}
+
+static void check_lack(const efi_season_check *c, int lot, bool finished, double missing_t)
+{
+    const ef_season_run *run = c->lot[lot].claim;
+    const int64_t from = finished ? run->finished_from : run->raw_from;
+    const int *places = finished ? run->finished : run->raw;
+    int used = 0;
+    while (used < EF_SEASON_MOST_STORES && places[used] >= 0)
+        used++;
+    if (!(missing_t > NEAR_T) || used >= EF_SEASON_MOST_STORES - 1)
+        return;
+    for (int s = 0; s < c->claim->store_count; s++) {
+        const efi_store *store = store_of(c, s);
+        if (store && (store->use == EFI_STORE_FINISHED) == finished && !store->is_shared &&
+            is_free(c, s, store, from))
+            efi_differ(c->list, "%.1f t find no room, but %s is free", missing_t, c->claim->stores[s].name);
+    }
+}
+
+/* Does a scenario count room of this use at all? */
+static bool counts_room(const efi_season_check *c, bool finished)
+{
+    for (int s = 0; s < c->scenario->season->store_count; s++)
+        if ((c->scenario->season->stores[s].use == EFI_STORE_FINISHED) == finished)
+            return true;
+    return false;
+}
+
+static double stored_t(const efi_season_check *c, int lot, bool finished, double *missing_t)
+{
+    double sum_t = 0.0;
+    *missing_t = 0.0;
+    for (int k = 0; k < c->claim->stay_count; k++) {
+        const ef_season_stay *stay = &c->claim->stays[k];
+        if (stay->lot != lot || stay->finished != finished)
+            continue;
+        sum_t += stay->amount_t;
+        *missing_t += stay->store < 0 ? stay->amount_t : 0.0;
+    }
+    return sum_t;
+}
+
+static void check_lot(efi_season_check *c, int l)
+{
+    const efi_season *season = c->scenario->season;
+    const efi_lot_check *lot = &c->lot[l];
+    const ef_season_run *run = lot->claim;
+    const int64_t straight_s = season->straight_h.given ? (int64_t)(season->straight_h.value * 3600.0 + 0.5)
+                                                        : 0;
+    const int64_t leaves_s = season->collected_h.given ? (int64_t)(season->collected_h.value * 3600.0 + 0.5)
+                                                       : 0;
+    const double no_room_ptd = (season->no_room_pth.given ? season->no_room_pth.value : 0.0) * 24.0;
+    double missing_t;
+    c->list->subject = c->scenario->lots[l].name;
+    const int64_t waits_s = lot->start - lot->comes;
+    const bool lies = counts_room(c, false) && waits_s > straight_s && lot->raw_t > 0.0;
+    double sum_t = stored_t(c, l, false, &missing_t);
+    efi_differ_number(c->list, "raw tonnes in stores", "t", sum_t, lies ? lot->raw_t : 0.0, NEAR_T);
+    efi_differ_number(c->list, "raw tonnes without room", "t", run->raw_missing_t, missing_t, NEAR_T);
+    if (lies && (run->raw_from != lot->comes || run->raw_to != lot->end))
+        efi_differ(c->list,
+                   "it lies in raw stores at another time than from its coming to the end of its run");
+    check_lack(c, l, false, missing_t);
+    const double raw = lies ? missing_t * (double)waits_s / 86400.0 * no_room_ptd : 0.0;
+    efi_differ_number(c->list, "cost without raw room", "", run->raw_cost, raw, EFI_VERIFY_MONEY);
+    c->term[EF_SEASON_RAW] += raw;
+    const bool stays = counts_room(c, true) && leaves_s > 0 && lot->product_t > 0.0;
+    sum_t = stored_t(c, l, true, &missing_t);
+    efi_differ_number(c->list, "finished tonnes in stores", "t", sum_t, stays ? lot->product_t : 0.0, NEAR_T);
+    efi_differ_number(c->list, "finished tonnes without room", "t", run->finished_missing_t, missing_t,
+                      NEAR_T);
+    if (stays && (run->finished_from != lot->end || run->finished_to != lot->end + leaves_s))
+        efi_differ(c->list, "its product lies in stores at another time than from the run to its collection");
+    check_lack(c, l, true, missing_t);
+    const double finished = stays ? missing_t * (double)leaves_s / 86400.0 * no_room_ptd : 0.0;
+    efi_differ_number(c->list, "cost without finished room", "", run->finished_cost, finished,
+                      EFI_VERIFY_MONEY);
+    c->term[EF_SEASON_FINISHED] += finished;
+}
+
+void efi_season_check_stores(efi_season_check *c)
+{
+    for (int k = 0; k < c->claim->stay_count; k++)
+        check_stay(c, &c->claim->stays[k]);
+    for (int l = 0; l < c->scenario->lot_count; l++)
+        if (c->lot[l].claim && c->lot[l].is_worked_out)
+            check_lot(c, l);
+    c->list->subject = NULL;
+}

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Writing a report with the n-th allocation failing, n = 1, 2, ... until all goes well: each failure comes
+ * back as such, and nothing is lost. */
+#include "../lib/plants.h"
+#include "base/memory.h"
+
+#include <evenfeed/report.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+static const char plant[] =
+    "evenfeed: 1\n"
+    "plant: {name: Test}\n"
+    "materials: {sound: {wanted: yes}, light: }\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: rest, light: 6 %}}}\n"
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 1 h, queue: 2}, to: Raw bin}\n"
+    "  Raw bin: {kind: bin, live volume: 30 m3, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 14 t/h, stops: {choke: {between: 3 h, lasts: 20 min}}, to: Holding "
+    "bin}\n"
+    "  Holding bin: {kind: bin, sizing: {sizes: {a: {volume: 4 m3}, b: {volume: 9 m3}}}, to: Deck}\n"
+    "  Deck:\n"
+    "    kind: density separator\n"
+    "    capacity: 10 t/h\n"
+    "    discharges:\n"
+    "      lights: {takes: {light: 60 %}, to: Waste}\n"
+    "      heavies: {takes: rest, to: Shed}\n"
+    "  Waste: {kind: outlet, use: waste}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+/* The page, then all tables; the first status that is not EF_OK. */
+static ef_status report_all(const ef_report_answers *answers)
+{
+    char *text = NULL;
+    char *name = NULL;
+    ef_status status = ef_report_html(answers, &text);
+    for (int i = 0; status == EF_OK; i++) {
+        ef_report_free(text);
+        ef_report_free(name);
+        text = name = NULL;
+        status = ef_report_csv(answers, i, &name, &text);
+    }
+    return status == EF_NO_ANSWER ? EF_OK : status;
+}
+
+static void every_failed_allocation_comes_back(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(plant);
+    ef_balance *balance = plant_balance(scenario, EF_OK);
+    ef_bins_settings sizing = ef_bins_defaults();
+    ef_shift_settings running = ef_shift_defaults();
+    ef_bins *bins = NULL;
+    ef_shift *shift = NULL;
+    sizing.traces = 4;
+    running.runs = 4;
+    running.remedies = false;
+    assert_int_equal(ef_bins_run(scenario, &sizing, &bins), EF_OK);
+    assert_int_equal(ef_shift_run(scenario, &running, &shift, NULL), EF_OK);
+    const ef_report_answers answers = {.plant = "Test",
+                                       .scenario_file = "plant.yaml",
+                                       .command = "evenfeed report plant.yaml",
+                                       .balance = balance,
+                                       .bins = bins,
+                                       .shifts = (const ef_shift *const *)&shift,
+                                       .shift_count = 1};
+    (void)efi_memory_fail_at(0);
+    assert_int_equal(report_all(&answers), EF_OK);
+    const long count = efi_memory_fail_at(0);
+    assert_true(count > 500);
+    int failures = 0;
+    for (long n = 1; n <= count; n += n < 400 ? 1 : 1 + count / 800) {
+        (void)efi_memory_fail_at(n);
+        const ef_status status = report_all(&answers);
+        (void)efi_memory_fail_at(0);
+        if (status != EF_MEMORY && status != EF_OK)
+            print_message("allocation %ld: status %d\n", n, (int)status);
+        assert_true(status == EF_MEMORY || status == EF_OK);
+        failures += status == EF_MEMORY;
+    }
+    assert_true(failures > 500);
+    ef_shift_free(shift);
+    ef_bins_free(bins);
+    ef_balance_free(balance);
+    ef_scenario_free(scenario);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(every_failed_allocation_comes_back)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
