@@ -230,9 +230,11 @@ typedef struct ef_season {
     int late_lots, wet_lots, roomless_lots;
     double late_days;
     double clean_h, flush_t, overtime_h;
-    int64_t end;     /* of the last lot */
-    bool kept_order; /* the order was given and only priced */
-    bool has_ours;   /* then: what our own search found */
+    int64_t end;        /* of the last lot */
+    bool cleared_lines; /* the scenario cleans station by station, but this plan clears whole lines: it loses
+                           no less time than that would */
+    bool kept_order;    /* the order was given and only priced */
+    bool has_ours;      /* then: what our own search found */
     ef_season_cost ours;
     bool has_previous; /* a plan was taken up */
     int moved_lots;
@@ -258,7 +260,8 @@ typedef struct ef_season_settings {
     int threads;                /* no influence on the answer; 0: as many as there are processors */
     int rounds;                 /* most rounds of search; 0: only the first plan */
     const ef_season_plan *plan; /* to start from; NULL: none */
-    bool keep_order;            /* price the plan's order as it is, and search for a better one beside it */
+    bool keep_order;            /* price the plan's order as it is, and search beside it for a better one, in
+                                   which moving lots costs nothing */
     bool has_at;
     int64_t at; /* lots that the plan has ended by then are done, those begun are running, nothing else starts
                    before */

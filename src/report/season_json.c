@@ -246,6 +246,7 @@ static void set_heads(efi_json *json, json_t *root, const ef_season *season)
     efi_json_set_count(json, root, "rounds", season->rounds);
     set_whole(json, root, "steps", season->steps);
     efi_json_set_flag(json, root, "stopped", season->stopped);
+    efi_json_set_flag(json, root, "cleared_lines", season->cleared_lines);
     set_moment(json, root, "from", season->from);
     set_moment(json, root, "to", season->to);
     set_moment(json, root, "at", season->at);

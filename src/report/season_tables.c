@@ -229,6 +229,10 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
     const ef_season *season = v->season;
     efi_text words = {0};
     paper->depth = 0;
+    if (season->cleared_lines)
+        efi_text_add(&words,
+                     "The scenario cleans station by station; this plan clears the whole line before the "
+                     "next lot enters, which loses no less time. ");
     if (season->seasons_simulated > 0)
         efi_text_addf(&words,
                       "Chances of being late come from %d simulated seasons in this order, with the rates "

@@ -122,6 +122,11 @@ static void add_rules(efi_random *random, efi_text *out, int lines, int lots)
         efi_text_add(out, "    not so: {when: allergen, from: none, to: gluten, never: yes}\n");
     if (lines > 1 && chance(random, 40))
         efi_text_add(out, "    here: {when: crop, lines: L1, takes: 4 h, cost: 33 EUR}\n");
+    if (chance(random, 20))
+        efi_text_addf(out,
+                      "    parts: {when: treatment, stations: {Pit: {takes: %d min}, Cleaner 0: {takes: 40 "
+                      "min}, Seed: {takes: 35 min}}}\n",
+                      10 + below(random, 60));
     efi_text_addf(out, "    crops: {when: crop, takes: %d min, flush: 200 kg}\n", below(random, 240));
     if (chance(random, 60))
         efi_text_add(out,
@@ -158,6 +163,8 @@ static void add_season(efi_random *random, efi_text *out, int lines, int lots)
     efi_text_add(out, "season:\n  from: 2026-09-07\n  to: 2026-11-30\n  classes: [basic, certified]\n");
     if (chance(random, 50))
         efi_text_addf(out, "  daily clean: %d min\n", below(random, 50));
+    if (chance(random, 20))
+        efi_text_addf(out, "  cleaning: station by station\n  teams: %d\n", 1 + below(random, 3));
     if (chance(random, 50))
         efi_text_addf(out, "  restart: %d min\n", below(random, 30));
     if (chance(random, 50))
@@ -211,6 +218,8 @@ static void add_lot(efi_random *random, efi_text *out, int number, int lines)
         efi_text_addf(out, ", class: %s", pick(random, classes, 2));
     if (chance(random, 20))
         efi_text_add(out, ", allergen: gluten");
+    if (chance(random, 20))
+        efi_text_add(out, ", treatment: red");
     if (chance(random, 50))
         add_date(random, out, "due", 10, 20);
     if (chance(random, 20))

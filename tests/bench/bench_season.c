@@ -1,16 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The season engine on invented seasons of two lines, with stores and a calendar: time to the first plan,
- * cost after some seconds against the bound, changes tried a second. EF_BENCH_SMALLEST=1: 40 lots only. */
+ * cost after some seconds against the bound, time of a change, ten times the lots, memory.
+ * EF_BENCH_SMALLEST=1: 40 lots only; EF_BENCH_SEED: of the search. */
 #include "base/memory.h"
 #include "base/random.h"
 #include "shared/season/season.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <sys/resource.h>
 #include <time.h>
 
 enum {
-    MOST = 1000,
+    MOST = 2000,
+    STATIONS = 4,
     STORES = 20,
     HOUR = 3600,
     DAY = 86400,
@@ -27,6 +30,10 @@ typedef struct season {
     efi_shift shift[2];
     efi_timetable time;
     const efi_timetable *times[2];
+    efi_season_stations stations[2];
+    uint16_t *clean_class;
+    int64_t *station_work_s, *room_s; /* shape [2][lots][STATIONS] */
+    int64_t station_clean_s[7 * STATIONS], delay_s[STATIONS];
 } season;
 
 static double now_s(void)
@@ -109,62 +116,154 @@ static int make(season *s, int lots)
     return 0;
 }
 
+/* Notes the cost at some moments of a search, and ends it at the last of them or at a share of the bound. */
 typedef struct watch {
-    double start_s, most_s;
+    int lots;
+    const char *name;
+    double start_s;
+    const double *mark_s; /* shape [marks] */
+    int marks, next;
+    double enough; /* cost over bound; 0: never */
+    double took_s; /* until then */
 } watch;
+
+static void tell(const watch *w, double mark_s, double value, double bound)
+{
+    printf("%s_after_%gs,%d,%.1f,money,0,bound %.1f gap %.1f %%\n", w->name, mark_s, w->lots, 1e-3 * value,
+           1e-3 * bound, 100.0 * (value - bound) / bound);
+    (void)fflush(stdout);
+}
 
 static bool go_on(void *context, const efi_season_progress *progress)
 {
-    const watch *w = context;
-    (void)progress;
-    return now_s() - w->start_s < w->most_s;
+    watch *w = context;
+    const double passed_s = now_s() - w->start_s;
+    w->took_s = passed_s;
+    while (w->next < w->marks && passed_s >= w->mark_s[w->next])
+        tell(w, w->mark_s[w->next++], (double)progress->value, (double)progress->bound);
+    if (w->enough > 0.0 && (double)progress->value <= w->enough * (double)progress->bound)
+        return false;
+    return w->next < w->marks;
 }
 
-static int run(int lots, double seconds)
+static int solve(season *s, watch *w, efi_season_result *result)
 {
-    static season s;
-    s = (season){0};
-    if (make(&s, lots) != 0)
-        return 1;
     efi_season_settings settings = efi_season_defaults();
-    if (getenv("SEED"))
-        settings.seed = (uint64_t)atoi(getenv("SEED"));
-    if (getenv("WALKS"))
-        settings.walks = atoi(getenv("WALKS"));
-    watch w = {now_s(), seconds};
-    settings.rounds = seconds > 0.0 ? 1000000 : 0;
+    const char *seed = getenv("EF_BENCH_SEED");
+    settings.seed = seed ? strtoull(seed, NULL, 10) : 1;
+    settings.rounds = w->marks > 0 ? 1000000 : 0;
     settings.go_on = go_on;
-    settings.context = &w;
-    efi_season_result result;
-    if (efi_season_solve(&s.p, &settings, &result) != EF_OK)
+    settings.context = w;
+    w->start_s = now_s();
+    return efi_season_solve(&s->p, &settings, result) == EF_OK ? 0 : 1;
+}
+
+static void end(season *s)
+{
+    efi_timetable_free(&s->time);
+    efi_free(s->clean_s);
+    efi_free(s->clean_price);
+    efi_free(s->clean_class);
+    efi_free(s->station_work_s);
+    efi_free(s->room_s);
+}
+
+/* Four stations on each line, and every fourth lot the second pass of the one before it. */
+static int add_stations(season *s)
+{
+    const size_t lots = (size_t)s->p.lots;
+    const size_t side = lots + 1;
+    s->clean_class = efi_new(side * side, sizeof *s->clean_class);
+    s->station_work_s = efi_new(2 * lots * STATIONS, sizeof *s->station_work_s);
+    s->room_s = efi_new(2 * lots * STATIONS, sizeof *s->room_s);
+    if (!s->clean_class || !s->station_work_s || !s->room_s)
         return 1;
-    const double took_s = now_s() - w.start_s;
-    printf("season_%s,%d,%.3f,s,0,\n", seconds > 0.0 ? "search" : "first", lots, took_s);
-    printf("season_cost_after_%.0fs,%d,%.1f,money,0,bound %.1f\n", seconds, lots,
-           1e-3 * (double)result.cost.total, 1e-3 * (double)result.bound.total);
-    printf("terms clean %lld late %lld raw %lld fin %lld\n", (long long)result.cost.cleaning / 1000,
-           (long long)result.cost.late / 1000, (long long)result.cost.raw / 1000,
-           (long long)result.cost.finished / 1000);
-    if (seconds > 0.0)
-        printf("season_changes,%d,%.2f,million/s,0,\n", lots, 1e-6 * (double)result.steps / took_s);
-    efi_season_result_free(&result);
-    efi_timetable_free(&s.time);
-    efi_free(s.clean_s);
-    efi_free(s.clean_price);
+    for (size_t i = 0; i < side * side; i++)
+        s->clean_class[i] = (uint16_t)(s->clean_s[i] / (15 * 60)); /* 0, 1, 4, 6 */
+    for (int line = 0; line < 2; line++) {
+        for (size_t i = 0; i < lots * STATIONS; i++) {
+            const size_t at = (size_t)line * lots * STATIONS + i;
+            const int64_t work_s = s->work_s[(size_t)line * lots + i / STATIONS];
+            s->station_work_s[at] = i % STATIONS == 2 ? work_s : work_s * 3 / 4;
+            s->room_s[at] = work_s / 10;
+        }
+        s->stations[line] = (efi_season_stations){STATIONS,
+                                                  2,
+                                                  s->delay_s,
+                                                  s->station_work_s + (size_t)line * lots * STATIONS,
+                                                  s->room_s + (size_t)line * lots * STATIONS,
+                                                  s->station_clean_s};
+    }
+    for (int k = 0; k < 7 * STATIONS; k++)
+        s->station_clean_s[k] = (int64_t)(k / STATIONS) * 15 * 60 * (1 + k % STATIONS) / 4;
+    s->p.stations = s->stations;
+    s->p.classes = 7;
+    s->p.clean_class = s->clean_class;
+    s->p.has_passes = true;
+    for (int l = 0; l < s->p.lots; l++) {
+        s->lot[l].after = l % 4 == 3 ? l - 1 : -1;
+        s->lot[l].after_s = 3 * DAY;
+        s->lot[l].due_s += l % 4 == 3 ? 10 * DAY : 0;
+    }
     return 0;
 }
 
+/* Cost over bound that is reached in the end goes to `reached`. */
+static int run(watch *w, bool stations, double *reached)
+{
+    static season s;
+    s = (season){0};
+    efi_season_result result;
+    if (make(&s, w->lots) != 0 || (stations && add_stations(&s) != 0) || solve(&s, w, &result) != 0)
+        return 1;
+    if (w->marks == 0) {
+        printf("%s_first,%d,%.3f,s,0,with bounds\n", w->name, w->lots, now_s() - w->start_s);
+        tell(w, 0.0, (double)result.cost.total, (double)result.bound.total);
+    } else {
+        printf("%s_change,%d,%.2f,us,0,drawn and tried or turned down\n", w->name, w->lots,
+               1e6 * w->took_s / (double)result.steps);
+    }
+    if (reached)
+        *reached = (double)result.cost.total / (double)result.bound.total;
+    efi_season_result_free(&result);
+    end(&s);
+    return 0;
+}
+
+static int run_marks(const char *name, int lots, bool stations, const double *mark_s, int marks)
+{
+    watch first = {.lots = lots, .name = name};
+    watch w = {.lots = lots, .name = name, .mark_s = mark_s, .marks = marks};
+    return run(&first, stations, NULL) || run(&w, stations, NULL);
+}
+
+/* Ten times the lots: how long until cost over bound is what the small season reaches. */
+static int run_scaling(int lots, double seconds)
+{
+    const double most_s = 60.0 * seconds;
+    watch small = {.lots = lots, .name = "season_small", .mark_s = &seconds, .marks = 1};
+    watch large = {.lots = 10 * lots, .name = "season_large", .mark_s = &most_s, .marks = 1};
+    if (run(&small, false, &large.enough) != 0 || run(&large, false, NULL) != 0)
+        return 1;
+    printf("season_ten_times,%d,%.1f,times,0,time to the cost over bound of %d lots in %g s\n", 10 * lots,
+           large.took_s / seconds, lots, seconds);
+    return 0;
+}
+
+/* EF_BENCH_LONG=1: ten times the default time too. Processor time of one thread throughout. */
 int main(void)
 {
+    static const double marks[] = {2.0, 20.0, 200.0};
+    static const double little = 0.1;
     if (getenv("EF_BENCH_SMALLEST"))
-        return run(40, 0.2);
-    if (getenv("EXP")) {
-        double t = atof(getenv("EXP"));
-        return run(getenv("N") ? atoi(getenv("N")) : 400, t);
-    }
-    static const int sizes[] = {40, 400, 1000};
-    for (int i = 0; i < 3; i++)
-        if (run(sizes[i], 0.0) != 0 || run(sizes[i], 2.0) != 0 || run(sizes[i], 20.0) != 0)
-            return 1;
+        return run_marks("season", 40, false, &little, 1) ||
+               run_marks("season_stations", 40, true, &little, 1);
+    if (run_marks("season", 40, false, marks, 1) ||
+        run_marks("season", 400, false, marks, getenv("EF_BENCH_LONG") ? 3 : 2) ||
+        run_marks("season_stations", 400, true, marks, 1) || run_scaling(200, 1.0))
+        return 1;
+    struct rusage usage;
+    if (getrusage(RUSAGE_SELF, &usage) == 0)
+        printf("season_memory,2000,%.0f,MB,0,the whole program\n", (double)usage.ru_maxrss / 1024.0);
     return 0;
 }

@@ -271,8 +271,22 @@ static void test_enumeration(void **state)
     }
 }
 
+/* The line as a single station; cleaning of 0 .. CLASSES - 1 times 25 minutes. */
+static void one_station(bench *b, efi_random *random)
+{
+    bench_add_stations(b, random, 1);
+    for (int k = 0; k < 9 * 9; k++) {
+        b->clean_class[k] = (uint16_t)(b->clean_s[k] / (25 * MINUTE));
+        b->clean_s[k] = b->clean_class[k] * 25 * MINUTE;
+    }
+    for (int k = 0; k < CLASSES; k++)
+        b->station_clean_s[0][k] = 25 * MINUTE * k;
+    for (int l = 0; l < 8; l++)
+        b->station_work_s[0][l] = b->work_s[l];
+}
+
 /* One line that never closes, no stores: the same problem as that of the sequencing engine, whose value is
- * proven. */
+ * proven; with lots that wait for others as its "this lot before that one", and with a single station. */
 static void test_as_sequence(void **state)
 {
     (void)state;
@@ -299,6 +313,19 @@ static void test_as_sequence(void **state)
             b.clean_s[k] = setup_s[k] = bench_below(&random, 100) * MINUTE;
             b.clean_price[k] = setup_price[k] = bench_below(&random, 40) * 1000;
         }
+        if (i % 3 == 2)
+            one_station(&b, &random);
+        memcpy(setup_s, b.clean_s, sizeof setup_s);
+        int before[8][2];
+        int pairs = 0;
+        b.p.has_passes = i % 3 == 1;
+        for (int l = 0; l < 8; l++) {
+            b.lot[l].after = l > 0 && bench_below(&random, 2) ? (int)bench_below(&random, l) : -1;
+            if (!b.p.has_passes || b.lot[l].after < 0)
+                continue;
+            before[pairs][0] = b.lot[l].after;
+            before[pairs++][1] = l;
+        }
         const efi_sequence_problem problem = {.lots = 8,
                                               .cleaned_before_release = b.p.cleaned_before_arrival,
                                               .setup_price = 1,
@@ -307,7 +334,9 @@ static void test_as_sequence(void **state)
                                               .release = release,
                                               .due = due,
                                               .setup_time = setup_s,
-                                              .setup_cost = setup_price};
+                                              .setup_cost = setup_price,
+                                              .pairs = pairs,
+                                              .before = (const int(*)[2])before};
         const efi_sequence_settings settings = efi_sequence_defaults();
         efi_sequence_result sequence = {0};
         assert_int_equal(efi_sequence_solve(&problem, &settings, &sequence), EF_OK);
@@ -315,6 +344,7 @@ static void test_as_sequence(void **state)
         efi_season_result season = bench_solve(&b, 1, 1, 10);
         /* each lot's lateness is rounded down to whole prices: here it is whole */
         assert_int_equal(season.cost.total, sequence.value);
+        assert_int_equal(season.cost.forbidden, 0);
         efi_season_result_free(&season);
         efi_sequence_result_free(&sequence);
         bench_end(&b);

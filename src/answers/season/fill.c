@@ -338,6 +338,7 @@ ef_status efi_season_fill(const efi_season_case *of, const efi_season_worked *wo
     season->from = of->from;
     season->to = of->to;
     season->at = of->at;
+    season->cleared_lines = scenario->season->cleaning == EFI_CLEANING_STATIONS;
     EF_TRY(efi_season_fill_lots(of, season));
     EF_TRY(fill_runs(of, worked, season));
     EF_TRY(efi_season_fill_stays(of, worked, season));

@@ -383,7 +383,8 @@ static void fill_prices(efi_season_case *of)
     p->overtime_price = efi_season_overtime_price(of);
     p->raw_price = efi_season_whole(value_or(season->no_room_pth, 0.0), 24.0 * MONEY);
     p->finished_price = p->raw_price;
-    p->move_price = efi_season_whole(value_or(season->move_cost, 0.0), MONEY);
+    /* beside an order that is only priced any other may be laid out */
+    p->move_price = of->settings->keep_order ? 0 : efi_season_whole(value_or(season->move_cost, 0.0), MONEY);
 }
 
 ef_status efi_season_case_build(efi_season_case *of, char **reason)

@@ -3,6 +3,10 @@
 
 #include <string.h>
 
+enum {
+    MOST_TEAMS = 64
+};
+
 static bool same_text(const char *a, const char *b)
 {
     return a && b ? strcmp(a, b) == 0 : a == b;
@@ -177,15 +181,27 @@ static double seed_price(const ef_scenario *scenario, int crop)
     return value_or(scenario->crops[crop].price, 0.0);
 }
 
-/* At one station the time is its own; a line that is cleared takes the time of the rule, or, where only
- * stations are given, that of the one that takes longest. */
+/* Hours until all stations of a rule are clean: each team takes the next of the list as soon as it is free.
+ */
+static double hours_of_stations(const efi_season *season, const efi_changeover *rule)
+{
+    double free_h[MOST_TEAMS] = {0.0};
+    const int teams = season->teams < 1 ? 1 : season->teams > MOST_TEAMS ? MOST_TEAMS : season->teams;
+    double last_h = 0.0;
+    for (int s = 0; s < rule->station_count; s++) {
+        int first = 0;
+        for (int t = 1; t < teams; t++)
+            first = free_h[t] < free_h[first] ? t : first;
+        free_h[first] += value_or(rule->stations[s].takes_h, 0.0);
+        last_h = free_h[first] > last_h ? free_h[first] : last_h;
+    }
+    return last_h;
+}
+
+/* As the rule says for the whole line; where it only says what each station takes, until all are clean. */
 static double hours_of(const efi_season *season, const efi_changeover *rule)
 {
-    double clean_h = value_or(rule->takes_h, 0.0);
-    for (int s = 0; s < rule->station_count && !rule->takes_h.given; s++) {
-        const double one_h = value_or(rule->stations[s].takes_h, 0.0);
-        clean_h = one_h > clean_h ? one_h : clean_h;
-    }
+    const double clean_h = rule->takes_h.given ? rule->takes_h.value : hours_of_stations(season, rule);
     const double least_h = value_or(season->least_clean_h, 0.0);
     return clean_h > 0.0 && clean_h < least_h ? least_h : clean_h;
 }

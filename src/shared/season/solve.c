@@ -15,12 +15,8 @@ enum {
 };
 /* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
  * the first descent: 2^-8 of it at the end. */
-#ifndef HOT
-#define HOT 1.0
-#endif
-#ifndef COOLING
+#define HOT     1.0
 #define COOLING 0.97857206208770013451
-#endif
 
 efi_season_settings efi_season_defaults(void)
 {

@@ -455,7 +455,7 @@ static ef_status check_moves(efi_season_check *c)
     }
     efi_differ_count(c->list, "moved lots", c->claim->moved_lots, planned - kept);
     efi_differ_count(c->list, "runs told to be moved", marked, planned - kept);
-    c->term[EF_SEASON_MOVES] = (planned - kept) * (price.given ? price.value : 0.0);
+    c->term[EF_SEASON_MOVES] = (planned - kept) * (price.given && !c->claim->kept_order ? price.value : 0.0);
     return EF_OK;
 }
 

@@ -2,6 +2,7 @@
  * Which rule sets a changeover, looked up anew. */
 #include "shared/verify/season.h"
 
+#include <math.h>
 #include <string.h>
 
 /* The words by which a rule may tell a lot from another, by what it is about. "none" is a lot without. */
@@ -103,6 +104,28 @@ static double price_of(const ef_scenario *scenario, int crop)
     return given_or(scenario->crops[crop].price, 0.0);
 }
 
+/* When the last station of a rule is clean, with so many teams: stations in their order, each begun when the
+ * team that ends first is free. Looked at station by station, counting who is still at work. */
+static double until_all_are_clean(const efi_season *season, const efi_changeover *rule)
+{
+    double end_h[200]; /* as many as the language takes */
+    double last_h = 0.0;
+    const int count = rule->station_count < (int)EF_COUNT(end_h) ? rule->station_count : (int)EF_COUNT(end_h);
+    for (int s = 0; s < count; s++) {
+        double begin_h = s < season->teams ? 0.0 : INFINITY;
+        for (int end = 0; end < s && s >= season->teams; end++) { /* may it begin at the end of that one? */
+            int at_work = 0;
+            for (int other = 0; other < s; other++)
+                at_work += end_h[other] > end_h[end];
+            if (at_work < season->teams && end_h[end] < begin_h)
+                begin_h = end_h[end];
+        }
+        end_h[s] = begin_h + given_or(rule->stations[s].takes_h, 0.0);
+        last_h = end_h[s] > last_h ? end_h[s] : last_h;
+    }
+    return last_h;
+}
+
 efi_rule_check efi_season_check_rule(const ef_scenario *scenario, int from, int to, int line)
 {
     const efi_season *season = scenario->season;
@@ -118,9 +141,8 @@ efi_rule_check efi_season_check_rule(const ef_scenario *scenario, int from, int 
     if (!found || found->never)
         return check;
     check.clean_h = given_or(found->takes_h, 0.0);
-    for (int s = 0; s < found->station_count && !found->takes_h.given; s++)
-        if (given_or(found->stations[s].takes_h, 0.0) > check.clean_h)
-            check.clean_h = found->stations[s].takes_h.value;
+    if (!found->takes_h.given)
+        check.clean_h = until_all_are_clean(season, found);
     if (check.clean_h > 0.0 && check.clean_h < given_or(season->least_clean_h, 0.0))
         check.clean_h = season->least_clean_h.value;
     check.people = given_or(found->people, given_or(scenario->plant->people, 0.0));
