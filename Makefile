@@ -46,7 +46,7 @@ OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sani
 OPT_cover := -O0 -g --coverage
 OPT_fuzz := -O1 -g -fsanitize=fuzzer-no-link,address,undefined
 pkg = $(shell pkg-config $(1) $(2) 2>/dev/null || echo "$(3)")
-LIBRARIES := $(call pkg,--libs,yaml-0.1,-lyaml) $(call pkg,--libs,jansson,-ljansson) -lglpk -lgsl -lgslcblas \
+LIBRARIES := $(call pkg,--libs,yaml-0.1,-lyaml) $(call pkg,--libs,jansson,-ljansson) -lxlsxwriter -lglpk -lgsl -lgslcblas \
   -lunistring -lm -lpthread
 LIBRARY_CFLAGS := $(call pkg,--cflags,yaml-0.1 jansson,)
 EF_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -fPIC -fno-semantic-interposition -pthread -ffp-contract=off $(WARN) \

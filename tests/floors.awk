@@ -15,7 +15,7 @@ BEGIN {
     wrapper["glpk.h"] = "src/shared/lp"
     wrapper["yaml.h"] = "src/model/"
     wrapper["jansson.h"] = "src/report/"
-    wrapper["xlsxwriter.h"] = "src/report/"
+    wrapper["xlsxwriter.h"] = "src/report/workbook/"
 }
 
 function refuse(reason) {

@@ -7,11 +7,11 @@ set -u
 set_name=${1:-build}
 what=${2:-look}
 
-packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev"
+packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev libxlsxwriter-dev"
 case $set_name in
 build) ;;
-check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal" ;;
-lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
+check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl" ;;
+lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
 *) echo "packages.sh: unknown set $set_name" >&2; exit 2 ;;
 esac
 
@@ -19,7 +19,7 @@ if ! command -v dpkg-query >/dev/null 2>&1; then
     # Not Debian: name what is missing instead of guessing at another packager.
     missing=
     command -v gcc >/dev/null 2>&1 || missing="$missing a C11 compiler (gcc);"
-    for pair in glpk.h:GLPK yaml.h:libyaml jansson.h:jansson gsl/gsl_cdf.h:GSL unistr.h:libunistring; do
+    for pair in glpk.h:GLPK yaml.h:libyaml jansson.h:jansson gsl/gsl_cdf.h:GSL unistr.h:libunistring xlsxwriter.h:libxlsxwriter; do
         printf '#include <%s>\n' "${pair%%:*}" | ${CC:-cc} -E - >/dev/null 2>&1 || missing="$missing ${pair##*:} (${pair%%:*});"
     done
     if [ "$set_name" != build ]; then

@@ -142,6 +142,14 @@ ef_status ef_report_html(const ef_report_answers *answers, char **text);
  */
 ef_status ef_report_csv(const ef_report_answers *answers, int index, char **name, char **text);
 
+/*
+ * The same report as a workbook (Office Open XML): a sheet for each answer with real numbers, their units in
+ * the headings, and charts fed by cells. Written to the file `path`, which is made or overwritten; the same
+ * answers give the same bytes. EF_OK; EF_FILE with errno set; EF_MEMORY; on failure the file may be there in
+ * part. Writes scratch files to the system's folder for them.
+ */
+ef_status ef_report_workbook(const ef_report_answers *answers, const char *path);
+
 /* What was learned from logs, for people; the same as JSON; and the settings it suggests, as a file for
  * `--set
  * @FILE`. */

@@ -196,7 +196,9 @@ int cli_draw(const cli_call *call, const ef_picture *picture, const ef_picture_s
 /* One file of a folder of results. */
 typedef struct cli_file {
     const char *name;
-    const char *text;
+    const char *text;                                          /* NULL: `write` makes the file */
+    ef_status (*write)(const void *context, const char *path); /* EF_OK, EF_FILE with errno, EF_MEMORY */
+    const void *context;
 } cli_file;
 
 /* Writes all files into a folder, or none: they are written beside their place and renamed. A folder that is

@@ -23,15 +23,24 @@ int cli_write_file(const char *path, const char *text, bool force)
     return status == EF_OK ? 0 : cli_fail(status, path);
 }
 
+static ef_status write_text(const char *path, const char *text)
+{
+    FILE *stream = fopen(path, "wb");
+    const size_t length = strlen(text);
+    bool good = stream && fwrite(text, 1, length, stream) == length;
+    good = stream && fclose(stream) == 0 && good;
+    return good ? EF_OK : EF_FILE;
+}
+
 static int write_file(const char *folder, const cli_file *file)
 {
     efi_text path = {0};
     efi_text_addf(&path, "%s/%s", folder, file->name);
-    FILE *stream = path.failed ? NULL : fopen(efi_text_get(&path), "wb");
-    const size_t length = strlen(file->text);
-    bool good = stream && fwrite(file->text, 1, length, stream) == length;
-    good = stream && fclose(stream) == 0 && good;
-    const int code = good ? 0 : cli_fail(EF_FILE, efi_text_get(&path));
+    ef_status status = path.failed ? EF_MEMORY : EF_OK;
+    if (status == EF_OK)
+        status = file->text ? write_text(efi_text_get(&path), file->text)
+                            : file->write(file->context, efi_text_get(&path));
+    const int code = status == EF_OK ? 0 : cli_fail(status, efi_text_get(&path));
     efi_text_free(&path);
     return code;
 }

@@ -275,6 +275,7 @@ static const cli_option options[] = {
     {"out", "DIR",
      "the folder to write into, which is made where it is not there; else one named after the scenario, in "
      "the present folder"},
+    {"workbook", NULL, "a workbook too, report.xlsx: a sheet for each answer, with real numbers and charts"},
     {"csv", NULL, "each table as CSV too, in files of its own"},
     {"json", NULL, "each answer as JSON too: everything, all digits, in t, h, m3"},
     {"force", NULL, "replace files of the same names that are there already"},

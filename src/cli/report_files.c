@@ -101,6 +101,20 @@ static ef_status add_page(file_list *list, const ef_report_answers *answers)
     return add_file(list, ef_report_html(answers, &text), &text, "report", "", ".html");
 }
 
+static ef_status write_workbook(const void *answers, const char *path)
+{
+    return ef_report_workbook(answers, path);
+}
+
+static ef_status add_workbook(file_list *list, const ef_report_answers *answers)
+{
+    if (efi_grow(&list->files, (size_t)list->count, &list->room, sizeof *list->files) != 0)
+        return EF_MEMORY;
+    list->files[list->count++] = (cli_file){
+        .name = "report.xlsx", .write = write_workbook, .context = answers};
+    return EF_OK;
+}
+
 static ef_status add_json(file_list *list, const cli_report_work *w)
 {
     char *text = NULL;
@@ -188,6 +202,8 @@ int cli_report_write(const cli_report_work *w)
     cli_report_folder(w->call, &folder);
     const ef_report_answers answers = answers_of(w, efi_text_get(&command));
     ef_status status = command.failed || folder.failed ? EF_MEMORY : add_page(&list, &answers);
+    if (status == EF_OK && cli_value(w->call, "workbook"))
+        status = add_workbook(&list, &answers);
     if (status == EF_OK && cli_value(w->call, "json"))
         status = add_json(&list, w);
     if (status == EF_OK && cli_value(w->call, "csv"))

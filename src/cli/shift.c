@@ -14,13 +14,13 @@ enum {
 
 static int write_csv(const cli_call *call, const ef_shift *shift)
 {
-    cli_file files[MOST_TABLES] = {{NULL, NULL}};
+    cli_file files[MOST_TABLES] = {{.name = NULL}};
     char *text[MOST_TABLES] = {NULL};
     int count = 0;
     ef_status status = EF_OK;
     for (; status == EF_OK && count < MOST_TABLES && ef_report_shift_table(count); count++) {
         status = ef_report_shift_csv(shift, count, &text[count]);
-        files[count] = (cli_file){ef_report_shift_table(count), text[count]};
+        files[count] = (cli_file){.name = ef_report_shift_table(count), .text = text[count]};
     }
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
     if (code == 0)

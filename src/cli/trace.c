@@ -14,7 +14,8 @@ enum {
 
 static int write_csv(const cli_call *call, const ef_trace *trace)
 {
-    cli_file files[] = {{"events.csv", NULL}, {"stops.csv", NULL}, {"levels.csv", NULL}, {"feeds.csv", NULL}};
+    cli_file files[] = {
+        {.name = "events.csv"}, {.name = "stops.csv"}, {.name = "levels.csv"}, {.name = "feeds.csv"}};
     char *text[FILES] = {NULL};
     ef_status status = ef_report_trace_events_csv(trace, &text[0]);
     if (status == EF_OK)

@@ -1,0 +1,240 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The workbook of a report, read by openpyxl (tests/outside/workbook_cells.py): cells hold the numbers of the
+ * answers, formats and charts are there; and the same answers give the same bytes. */
+#include "base/base.h"
+
+#include "../lib/files.h"
+#include "../lib/near.h"
+#include "../lib/skip.h"
+
+#include <errno.h>
+#include <evenfeed/report.h>
+#include <jansson.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    LACKING = 77, /* exit code of the script without its package */
+    RUNS = 60
+};
+
+typedef struct answers {
+    ef_scenario *scenario;
+    ef_balance *balance;
+    ef_bins *bins;
+    ef_shift *shifts[2];
+    ef_report_answers all;
+} answers;
+
+static void find_answers(answers *a)
+{
+    ef_diags *diags = ef_diags_new();
+    char *reason = NULL;
+    *a = (answers){0};
+    assert_int_equal(ef_scenario_load("scenarios/cereal-seed.yaml", NULL, 0, diags, &a->scenario), EF_OK);
+    ef_diags_free(diags);
+    ef_balance_settings balance = ef_balance_defaults();
+    balance.ladder = 3;
+    assert_int_equal(ef_balance_solve(a->scenario, &balance, &a->balance), EF_OK);
+    ef_bins_settings bins = ef_bins_defaults();
+    bins.traces = 20;
+    assert_int_equal(ef_bins_run(a->scenario, &bins, &a->bins), EF_OK);
+    for (int crop = 0; crop < 2; crop++) {
+        ef_shift_settings shift = ef_shift_defaults();
+        shift.crop = crop;
+        shift.runs = RUNS;
+        shift.remedies = false;
+        assert_int_equal(ef_shift_run(a->scenario, &shift, &a->shifts[crop], &reason), EF_OK);
+    }
+    a->all = (ef_report_answers){.plant = ef_scenario_plant(a->scenario),
+                                 .scenario_file = "scenarios/cereal-seed.yaml",
+                                 .command = "evenfeed report scenarios/cereal-seed.yaml --workbook",
+                                 .units = EF_UNITS_METRIC,
+                                 .balance = a->balance,
+                                 .bins = a->bins,
+                                 .shifts = (const ef_shift *const *)a->shifts,
+                                 .shift_count = 2};
+}
+
+static void free_answers(answers *a)
+{
+    for (int crop = 0; crop < 2; crop++)
+        ef_shift_free(a->shifts[crop]);
+    ef_bins_free(a->bins);
+    ef_balance_free(a->balance);
+    ef_scenario_free(a->scenario);
+}
+
+/* What openpyxl makes of a workbook; NULL when there is no Python with it. */
+static json_t *read_outside(const char *path)
+{
+    /* the first python3 need not be the system's, whose packages are meant */
+    static const char *const pythons[] = {"python3", "/usr/bin/python3"};
+    for (size_t p = 0; p < EF_COUNT(pythons); p++) {
+        const char *const arguments[] = {pythons[p], "tests/outside/workbook_cells.py", path, NULL};
+        command_result result = command_run(arguments, NULL);
+        const bool lacking = result.exit_code == LACKING || result.exit_code == 127;
+        json_error_t error;
+        json_t *found = result.exit_code == 0 ? json_loads(result.out, 0, &error) : NULL;
+        if (!lacking && !found)
+            fail_msg("%s", result.err);
+        command_result_free(&result);
+        if (found)
+            return found;
+    }
+    return NULL;
+}
+
+static const json_t *cell_at(const json_t *sheet, const char *what, size_t row, size_t column)
+{
+    return json_array_get(json_array_get(json_object_get(sheet, what), row), column);
+}
+
+/* Row and column below a heading, in the row whose first cell is `first`, from `from` on; fails without. */
+static size_t row_of(const json_t *sheet, const char *first, size_t from)
+{
+    const size_t count = json_array_size(json_object_get(sheet, "rows"));
+    for (size_t row = from; row < count; row++) {
+        const char *words = json_string_value(cell_at(sheet, "rows", row, 0));
+        if (words && strcmp(words, first) == 0)
+            return row;
+    }
+    fail_msg("no row \"%s\"", first);
+    return 0;
+}
+
+static size_t column_of(const json_t *sheet, size_t row, const char *title)
+{
+    for (size_t column = 0; column < json_array_size(json_array_get(json_object_get(sheet, "rows"), row));
+         column++) {
+        const char *words = json_string_value(cell_at(sheet, "rows", row, column));
+        if (words && strcmp(words, title) == 0)
+            return column;
+    }
+    fail_msg("no column \"%s\"", title);
+    return 0;
+}
+
+static double number_at(const json_t *sheet, size_t row, size_t column)
+{
+    const json_t *cell = cell_at(sheet, "rows", row, column);
+    if (!json_is_number(cell))
+        fail_msg("no number in row %zu, column %zu", row + 1, column + 1);
+    return json_number_value(cell);
+}
+
+static void check_shift(const json_t *root, const char *name, const ef_shift *shift)
+{
+    const json_t *sheet = json_object_get(root, name);
+    assert_non_null(sheet);
+    const size_t head = row_of(sheet, "Stream", 0);
+    for (int s = 0; s < shift->groups[0].stream_count; s++) {
+        const ef_shift_stream *stream = &shift->groups[0].streams[s];
+        const size_t row = row_of(sheet, stream->name, head);
+        assert_near(number_at(sheet, row, column_of(sheet, head, "Poor (P10) [t]")), stream->p10_t.value,
+                    1e-12);
+        assert_near(number_at(sheet, row, column_of(sheet, head, "Mean [t]")), stream->mean_t.value, 1e-12);
+        assert_near(number_at(sheet, row, column_of(sheet, head, "Mean high [t]")), stream->mean_t.high,
+                    1e-12);
+    }
+    /* the cells that the histogram's chart stands on */
+    const size_t bars = row_of(sheet, "Product from [t]", 0);
+    for (int i = 0; i < shift->histogram_count; i++)
+        assert_near(number_at(sheet, bars + 1 + (size_t)i, 1), shift->histogram[i], 0.0);
+    /* those of the hours of each station, whose rows add up to what is counted */
+    const size_t hours = row_of(sheet, "Station", bars);
+    for (int i = 0; i < shift->station_count; i++) {
+        double sum = 0.0;
+        for (size_t h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
+            sum += number_at(sheet, hours + 1 + (size_t)i, 1 + h);
+        assert_near(sum, shift->counted_h, 1e-9);
+    }
+    assert_int_equal(json_integer_value(json_object_get(sheet, "charts")), 2 + shift->bin_count);
+}
+
+static void check_balance(const json_t *root, const ef_balance *balance)
+{
+    const json_t *sheet = json_object_get(root, "Balance");
+    const json_t *overview = json_object_get(root, "Overview");
+    assert_non_null(sheet);
+    assert_non_null(overview);
+    const size_t head = row_of(overview, "Crop", 0);
+    size_t ladder = 0;
+    for (int c = 0; c < balance->crop_count; c++) {
+        const ef_balance_crop *crop = &balance->crops[c];
+        const size_t row = row_of(overview, crop->name, head);
+        const size_t column = column_of(overview, head, "Intake [t/h]");
+        assert_near(number_at(overview, row, column), crop->intake.total_tph, 1e-12);
+        /* the cells of the chart, whose first rung is the plant as it is */
+        do
+            ladder = row_of(sheet, "Rung", ladder) + 1;
+        while (!json_is_string(cell_at(sheet, "rows", ladder, 0)));
+        assert_string_equal(json_string_value(cell_at(sheet, "rows", ladder, 0)), "now");
+        for (int r = 0; r < crop->rung_count; r++)
+            assert_near(number_at(sheet, ladder + 1 + (size_t)r, 1), crop->rungs[r].intake_tph, 1e-12);
+    }
+    assert_string_equal(json_string_value(cell_at(overview, "formats", row_of(overview, "wheat", head),
+                                                  column_of(overview, head, "Intake [t/h]"))),
+                        "0.00");
+}
+
+static void openpyxl_reads_the_numbers_of_the_answers(void **state)
+{
+    (void)state;
+    answers a;
+    find_answers(&a);
+    char *path = scratch_path("report.xlsx");
+    assert_int_equal(ef_report_workbook(&a.all, path), EF_OK);
+    json_t *root = read_outside(path);
+    if (root) {
+        check_shift(root, "Shift wheat", a.shifts[0]);
+        check_shift(root, "Shift barley", a.shifts[1]);
+        check_balance(root, a.balance);
+        assert_non_null(json_object_get(root, "Bins"));
+        json_decref(root);
+    }
+    free(path);
+    free_answers(&a);
+    if (!root)
+        ef_test_skip("there is no python3 with the package openpyxl");
+}
+
+static void the_same_answers_give_the_same_bytes(void **state)
+{
+    (void)state;
+    answers a;
+    size_t length[2];
+    char *bytes[2];
+    find_answers(&a);
+    for (int i = 0; i < 2; i++) {
+        char *path = scratch_path(i == 0 ? "first.xlsx" : "second.xlsx");
+        assert_int_equal(ef_report_workbook(&a.all, path), EF_OK);
+        bytes[i] = file_read(path, &length[i]);
+        free(path);
+    }
+    assert_int_equal(length[0], length[1]);
+    assert_memory_equal(bytes[0], bytes[1], length[0]);
+    free(bytes[0]);
+    free(bytes[1]);
+    free_answers(&a);
+}
+
+static void a_place_that_cannot_be_written_is_told(void **state)
+{
+    (void)state;
+    answers a;
+    find_answers(&a);
+    assert_int_equal(ef_report_workbook(&a.all, "/nowhere/at/all/report.xlsx"), EF_FILE);
+    assert_int_equal(errno, ENOENT);
+    free_answers(&a);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(openpyxl_reads_the_numbers_of_the_answers),
+        cmocka_unit_test(the_same_answers_give_the_same_bytes),
+        cmocka_unit_test(a_place_that_cannot_be_written_is_told),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
