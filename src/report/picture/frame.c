@@ -259,13 +259,13 @@ void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double a
         efi_frame_line(out, "grid", x, y, x, across);
         add_mark_words(&number, axis, mark_value(axis, i));
         if (i % every == 0)
-            efi_svg_text(out, x, y + 14.0, "middle", "note", efi_text_get(&number));
+            efi_svg_text(out, x, y + 16.0, "middle", "note", efi_text_get(&number));
     }
     out->failed = out->failed || number.failed;
     efi_text_free(&number);
     efi_frame_line(out, "edge", axis->at_from, y, axis->at_to, y);
     if (words)
-        efi_svg_text(out, axis->at_to, y + 29.0, "end", "note", words);
+        efi_svg_text(out, axis->at_to, y + 31.0, "end", "note", words);
 }
 
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words)

@@ -101,7 +101,7 @@ double efi_axis_at(const efi_axis *axis, double value);
 /* Draws a scale below (at height y) or to the left (at x) of a plot, a thin line across the plot at each mark
  * to `across`, and its words with the unit (NULL: none). A scale below reaches EFI_AXIS_HEIGHT further down.
  */
-#define EFI_AXIS_HEIGHT 36.0
+#define EFI_AXIS_HEIGHT 38.0
 void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double across, const char *words);
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words);
 

@@ -15,7 +15,7 @@
 #define MARKS      9.0  /* px above a lot for due dates, and below it for arrivals */
 #define ROW        (BAR + 2.0 * MARKS)
 #define BAND_GAP   18.0
-#define BESIDE     16.0 /* px that a lot should have in the mean beside its name */
+#define BESIDE     42.0 /* px that a lot should have in the mean beside its name */
 #define LEAST_NAME 16.0 /* px: in narrower lots nothing is written */
 #define MOST_ROOM  80.0 /* px: longer names do not count */
 #define SAMPLE     26.0

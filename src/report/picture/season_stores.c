@@ -17,10 +17,6 @@
 #define STAY_ROOM 60.0 /* px that a stay should have in the mean */
 #define LEAST     18.0 /* px: in narrower stays nothing is written */
 #define SAMPLE    26.0
-enum {
-    MOST_LANES = 8 /* of one store; more lots at a time share the last */
-};
-
 /* A row: a store, or with store -1 what found no room before (or after) the run. */
 typedef struct row {
     int store;
@@ -35,8 +31,9 @@ typedef struct storage {
     efi_bands bands;
     row *row; /* shape [rows] */
     int rows;
-    int used;  /* rows that are stores */
-    int *lane; /* shape [stay_count] */
+    int used;           /* rows that are stores */
+    int *lane;          /* shape [stay_count] */
+    int64_t *free_from; /* shape [stay_count]: of each lane, while a row is laid out */
     efi_text *out;
 } storage;
 
@@ -50,7 +47,6 @@ static bool lies_in(const ef_season_stay *stay, const row *r)
 static void find_lanes(storage *s, row *r)
 {
     const ef_season *season = s->season;
-    int64_t free_from[MOST_LANES] = {0};
     int used = 0;
     int64_t after = INT64_MIN;
     int last = -1;
@@ -67,11 +63,10 @@ static void find_lanes(storage *s, row *r)
         after = season->stays[next].from;
         last = next;
         int lane = 0;
-        while (lane < used && free_from[lane] > after)
+        while (lane < used && s->free_from[lane] > after)
             lane++;
-        lane = lane < MOST_LANES ? lane : MOST_LANES - 1;
         used = lane >= used ? lane + 1 : used;
-        free_from[lane] = season->stays[next].to;
+        s->free_from[lane] = season->stays[next].to;
         s->lane[next] = lane;
     }
     r->lanes = used;
@@ -313,7 +308,8 @@ ef_status ef_report_stores_svg(const ef_season *season, ef_units units, char **t
     storage s = {.season = season, .units = units, .out = &sheet.out};
     s.row = arena ? efi_arena_get(arena, (size_t)season->store_count + 2, sizeof *s.row) : NULL;
     s.lane = arena ? efi_arena_get(arena, (size_t)season->stay_count, sizeof *s.lane) : NULL;
-    if (!s.row || !s.lane) {
+    s.free_from = arena ? efi_arena_get(arena, (size_t)season->stay_count, sizeof *s.free_from) : NULL;
+    if (!s.row || !s.lane || !s.free_from) {
         efi_arena_free(arena);
         return EF_MEMORY;
     }
