@@ -204,7 +204,7 @@ static void test_season_bars(void **state)
     (void)state;
     ef_season *season = made_season(30, 2, 4, 40, 7);
     char *svg;
-    assert_int_equal(ef_report_season_svg(season, EF_UNITS_METRIC, &svg), EF_OK);
+    assert_int_equal(ef_report_season_svg(season, -1, EF_UNITS_METRIC, &svg), EF_OK);
     drawing of = drawing_read(svg, "a season");
     double px_per_hour = 0.0;
     for (int r = 0; r < season->run_count; r++) {
@@ -237,7 +237,7 @@ static void test_stores(void **state)
     (void)state;
     ef_season *season = made_season(60, 2, 5, 30, 3);
     char *svg;
-    assert_int_equal(ef_report_stores_svg(season, EF_UNITS_METRIC, &svg), EF_OK);
+    assert_int_equal(ef_report_stores_svg(season, -1, EF_UNITS_METRIC, &svg), EF_OK);
     drawing of = drawing_read(svg, "stores");
     double px_per_hour = 0.0;
     for (int s = 0; s < season->stay_count; s++) {
@@ -268,7 +268,7 @@ static void test_great_season(void **state)
     const ef_picture_source source = {.season = season};
     assert_int_equal(draw_all(&source, "a great season", EF_UNITS_METRIC, true), 2);
     char *svg;
-    assert_int_equal(ef_report_season_svg(season, EF_UNITS_METRIC, &svg), EF_OK);
+    assert_int_equal(ef_report_season_svg(season, -1, EF_UNITS_METRIC, &svg), EF_OK);
     assert_true(strlen(svg) < 1500000);
     drawing of = drawing_read(svg, "a great season");
     int named = 0;
@@ -282,6 +282,38 @@ static void test_great_season(void **state)
     assert_true(named >= 400);
     drawing_free(&of);
     ef_report_free(svg);
+    made_season_free(season);
+}
+
+/* All days stand on one page, and none on two. */
+static void test_pages(void **state)
+{
+    (void)state;
+    ef_season *season = made_season(200, 2, 6, 90, 5);
+    char *svg;
+    int days = 0;
+    int pages = 0;
+    for (; ef_report_season_svg(season, pages, EF_UNITS_METRIC, &svg) == EF_OK; pages++) {
+        drawing of = drawing_read(svg, "a page of a season");
+        assert_true(of.height < 1400.0);
+        for (int t = 0; t < of.texts; t++)
+            days += of.text[t].top > 0.0 && strstr(of.text[t].classes, "note") &&
+                    strlen(of.text[t].words) < 12;
+        drawing_free(&of);
+        ef_report_free(svg);
+    }
+    assert_true(pages >= 2);
+    assert_int_equal(ef_report_season_svg(season, pages, EF_UNITS_METRIC, &svg), EF_USAGE);
+    assert_int_equal(ef_report_season_svg(season, -1, EF_UNITS_METRIC, &svg), EF_OK);
+    drawing of = drawing_read(svg, "all pages of a season");
+    for (int t = 0; t < of.texts; t++)
+        days -= of.text[t].top > 0.0 && strstr(of.text[t].classes, "note") && strlen(of.text[t].words) < 12;
+    assert_int_equal(days, 0);
+    drawing_free(&of);
+    ef_report_free(svg);
+    assert_int_equal(ef_report_stores_svg(season, 0, EF_UNITS_METRIC, &svg), EF_OK);
+    ef_report_free(svg);
+    assert_int_equal(ef_report_stores_svg(season, 99, EF_UNITS_METRIC, &svg), EF_USAGE);
     made_season_free(season);
 }
 
@@ -538,11 +570,12 @@ static void test_table(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_table),          cmocka_unit_test(test_bundled),
-        cmocka_unit_test(test_long_line),      cmocka_unit_test(test_season_bars),
-        cmocka_unit_test(test_stores),         cmocka_unit_test(test_great_season),
-        cmocka_unit_test(test_random_seasons), cmocka_unit_test(test_elevations),
-        cmocka_unit_test(test_curves),         cmocka_unit_test(test_curve_numbers),
+        cmocka_unit_test(test_table),         cmocka_unit_test(test_bundled),
+        cmocka_unit_test(test_long_line),     cmocka_unit_test(test_season_bars),
+        cmocka_unit_test(test_stores),        cmocka_unit_test(test_great_season),
+        cmocka_unit_test(test_pages),         cmocka_unit_test(test_random_seasons),
+        cmocka_unit_test(test_elevations),    cmocka_unit_test(test_curves),
+        cmocka_unit_test(test_curve_numbers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -278,56 +278,80 @@ static void find_span(const ef_season *season, int64_t *from, int64_t *to)
     }
 }
 
-static void draw(storage *s, efi_sheet *sheet, double *bottom)
+/* Height of a band without its days. */
+static double rows_height(const storage *s, int band)
 {
-    describe(s, sheet);
-    efi_sheet_begin(sheet);
-    double y = explain(s, sheet->top + 2.0) + 14.0;
-    for (int band = 0; band < s->bands.count; band++) {
+    double height = 3.0;
+    for (int i = 0; i < s->rows; i++)
+        height += height_of(s, band, &s->row[i]);
+    return height;
+}
+
+static double band_height(const void *context, int band)
+{
+    return EFI_BANDS_HEAD + rows_height(context, band) + BAND_GAP;
+}
+
+/* Draws some bands; returns where they end. */
+static double draw_bands(const storage *s, int first, int end, double y)
+{
+    for (int band = first; band < end; band++) {
         const double top = y + EFI_BANDS_HEAD;
-        double end = top + 3.0;
-        for (int i = 0; i < s->rows; i++)
-            end += height_of(s, band, &s->row[i]);
-        efi_bands_draw_days(&sheet->out, &s->bands, band, top, end);
+        const double bottom = top + rows_height(s, band);
+        efi_bands_draw_days(s->out, &s->bands, band, top, bottom);
         double row_top = top + 3.0;
         for (int i = 0; i < s->rows; i++) {
             draw_row(s, band, &s->row[i], row_top);
             row_top += height_of(s, band, &s->row[i]);
         }
-        y = end + BAND_GAP;
+        y = bottom + BAND_GAP;
     }
-    *bottom = y - BAND_GAP;
+    return y - BAND_GAP;
 }
 
-ef_status ef_report_stores_svg(const ef_season *season, ef_units units, char **text)
+/* The rows and bands of all stores in use, and of what found no room; memory comes from the arena. */
+static ef_status lay_out(storage *s, efi_arena *arena)
+{
+    const ef_season *season = s->season;
+    s->row = efi_arena_get(arena, (size_t)season->store_count + 2, sizeof *s->row);
+    s->lane = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->lane);
+    s->free_from = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->free_from);
+    if (!s->row || !s->lane || !s->free_from)
+        return EF_MEMORY;
+    double names = efi_letters_width(&efi_letters_label, "no finished room");
+    for (int i = 0; i < season->store_count; i++) {
+        names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
+        add_row(s, i, season->stores[i].finished);
+    }
+    s->used = s->rows;
+    add_row(s, -1, false);
+    add_row(s, -1, true);
+    int64_t from;
+    int64_t to;
+    find_span(season, &from, &to);
+    s->bands = efi_bands_make(from, to, (double)season->stay_count / (s->used > 0 ? s->used : 1), STAY_ROOM,
+                              names);
+    return EF_OK;
+}
+
+ef_status ef_report_stores_svg(const ef_season *season, int page, ef_units units, char **text)
 {
     if (season->stay_count == 0)
         return EF_NO_ANSWER;
     efi_arena *arena = efi_arena_new();
     efi_sheet sheet = {.width = EFI_BANDS_WIDTH};
     storage s = {.season = season, .units = units, .out = &sheet.out};
-    s.row = arena ? efi_arena_get(arena, (size_t)season->store_count + 2, sizeof *s.row) : NULL;
-    s.lane = arena ? efi_arena_get(arena, (size_t)season->stay_count, sizeof *s.lane) : NULL;
-    s.free_from = arena ? efi_arena_get(arena, (size_t)season->stay_count, sizeof *s.free_from) : NULL;
-    if (!s.row || !s.lane || !s.free_from) {
-        efi_arena_free(arena);
-        return EF_MEMORY;
+    int first;
+    int end;
+    ef_status status = arena ? lay_out(&s, arena) : EF_MEMORY;
+    if (status == EF_OK && !efi_bands_page(&s.bands, band_height, &s, page, &first, &end))
+        status = EF_USAGE;
+    if (status == EF_OK) {
+        describe(&s, &sheet);
+        efi_sheet_begin(&sheet);
+        const double bottom = draw_bands(&s, first, end, explain(&s, sheet.top + 2.0) + 14.0);
+        status = efi_sheet_give(&sheet, bottom, text);
     }
-    double names = efi_letters_width(&efi_letters_label, "no finished room");
-    for (int i = 0; i < season->store_count; i++) {
-        names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
-        add_row(&s, i, season->stores[i].finished);
-    }
-    s.used = s.rows;
-    add_row(&s, -1, false);
-    add_row(&s, -1, true);
-    int64_t from;
-    int64_t to;
-    find_span(season, &from, &to);
-    s.bands = efi_bands_make(from, to, (double)season->stay_count / (s.used > 0 ? s.used : 1), STAY_ROOM,
-                             names);
-    double bottom = 0.0;
-    draw(&s, &sheet, &bottom);
     efi_arena_free(arena);
-    return efi_sheet_give(&sheet, bottom, text);
+    return status;
 }
