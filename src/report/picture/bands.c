@@ -5,12 +5,13 @@
 
 #include <math.h>
 
-#define MOST_NAMES 120.0  /* px */
-#define LEAST_DAY  26.0   /* px: a narrower day has no number of its own */
-#define MIDDLE_DAY 54.0   /* px: from here on with its month */
-#define WIDE_DAY   84.0   /* px: from here on with its weekday */
-#define PAGE_ROOM  1150.0 /* px of bands: with the heading 1000 by some 1300, as A4 has between its margins  \
-                           */
+#define MOST_NAMES 120.0 /* px */
+#define LEAST_DAY  26.0  /* px: a narrower day has no number of its own */
+#define MIDDLE_DAY 54.0  /* px: from here on with its month */
+#define WIDE_DAY   84.0  /* px: from here on with its weekday */
+#define PAGE_ROOM                                                                                            \
+    1150.0 /* px of bands: with the heading 1000 by some 1300, as A4 has between its margins                 \
+            */
 enum {
     MOST_BANDS = 400
 };

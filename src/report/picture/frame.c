@@ -53,8 +53,7 @@ static void add_head(efi_text *out, const efi_sheet *sheet, double height)
     efi_text_add(out, "</title>\n<desc>");
     efi_svg_words(out, efi_text_get(&sheet->description));
     efi_text_add(out, "</desc>\n");
-    for (int i = 0; efi_style[i]; i++)
-        efi_text_add(out, efi_style[i]);
+    efi_style_add(out);
     efi_text_add(out, "<rect class=\"ground\" width=\"100%\" height=\"100%\"/>\n");
 }
 

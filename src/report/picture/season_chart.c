@@ -167,8 +167,8 @@ static void write_lot(const chart *c, const ef_season_run *run, const efi_spot *
     const double room = spot->right - spot->left - 6.0;
     if (room < LEAST_NAME)
         return;
-    const efi_letters name = {"rate strong", EFI_FRAME_NOTE, true};
-    const efi_letters plain = {"rate", EFI_FRAME_NOTE, false};
+    const efi_letters name = {"rate strong on", EFI_FRAME_NOTE, true};
+    const efi_letters plain = {"rate on", EFI_FRAME_NOTE, false};
     const efi_letters bad = {"rate strong alert", EFI_FRAME_NOTE, true};
     efi_text words = {0};
     add_trouble(&words, run);

@@ -133,7 +133,7 @@ static void write_names(const storage *s, const row *r, double top)
 /* Name and tonnes where there is room for both, else the name. */
 static void write_stay(const storage *s, const efi_spot *spot, const char *both, const char *name)
 {
-    const efi_letters letters = {"rate", EFI_FRAME_NOTE, false};
+    const efi_letters letters = {"rate on", EFI_FRAME_NOTE, false};
     const double room = spot->right - spot->left - 6.0;
     if (room > LEAST)
         efi_frame_fit(s->out, &letters, spot->left + 3.0, spot->bottom - 2.0, "start", room,
