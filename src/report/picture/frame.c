@@ -93,27 +93,25 @@ static bool may_break(const char *words, size_t start, size_t end)
     return !is_number && words[end + 1] != '+';
 }
 
+static double width_of(const efi_letters *letters, const char *words, size_t length)
+{
+    return efi_svg_width_of(words, length, letters->size) * (letters->bold ? EFI_SVG_BOLD : 1.0);
+}
+
 /* Bytes of the line that begins at `words`: up to the last blank before it is too wide, at least one word. */
 static size_t line_length(const efi_letters *letters, const char *words, double width)
 {
     size_t best = 0;
-    efi_text line = {0};
     for (size_t start = 0;;) {
         const size_t end = start + strcspn(words + start, " ");
-        efi_text_add_bytes(&line, words + start, end - start);
-        if (best > 0 && efi_letters_width(letters, efi_text_get(&line)) > width)
-            break;
-        if (words[end] == '\0') {
-            best = end;
-            break;
-        }
+        if (best > 0 && width_of(letters, words, end) > width)
+            return best;
+        if (words[end] == '\0')
+            return end;
         if (may_break(words, start, end))
             best = end;
-        efi_text_add(&line, " ");
         start = end + 1;
     }
-    efi_text_free(&line);
-    return best;
 }
 
 double efi_frame_wrap(efi_text *out, const efi_letters *letters, double x, double y, double width,
@@ -236,7 +234,7 @@ static void add_mark_words(efi_text *words, const efi_axis *axis, double value)
 }
 
 /* Every which mark has room for its number, `taken` px a letter's height or, with 0, its width. */
-static int marks_apart(const efi_axis *axis, double height)
+static int marks_apart(efi_text *out, const efi_axis *axis, double height)
 {
     const double apart = fabs(axis->at_to - axis->at_from) * axis->step / (axis->to - axis->from);
     double widest = height;
@@ -245,13 +243,14 @@ static int marks_apart(const efi_axis *axis, double height)
         add_mark_words(&words, axis, mark_value(axis, i));
         widest = fmax(widest, efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 8.0);
     }
+    out->failed = out->failed || words.failed;
     efi_text_free(&words);
     return apart >= widest ? 1 : apart * 2.0 >= widest ? 2 : 5;
 }
 
 void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double across, const char *words)
 {
-    const int every = marks_apart(axis, 0.0);
+    const int every = marks_apart(out, axis, 0.0);
     efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double x = efi_axis_at(axis, mark_value(axis, i));
@@ -269,7 +268,7 @@ void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double a
 
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words)
 {
-    const int every = marks_apart(axis, 13.0);
+    const int every = marks_apart(out, axis, 13.0);
     efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double y = efi_axis_at(axis, mark_value(axis, i));
