@@ -60,6 +60,12 @@ for (const section of document.querySelectorAll("section")) {
         for (let j = 0; j < i; j++)
             if (meets(box, boxes[j])) say(name, text.textContent + " | " + texts[j].textContent)
     })
+    for (const box of svg.querySelectorAll("path.box")) {
+        const taken = box.getBoundingClientRect()
+        texts.forEach((text, i) => {
+            if (text.classList.contains("rate") && meets(boxes[i], taken)) say(name, text.textContent + " on a box")
+        })
+    }
     for (const shape of svg.querySelectorAll("path, rect, circle, line")) {
         const box = shape.getBBox()
         if (!Number.isFinite(box.width + box.height + box.x + box.y)) say(name, "no finite shape")

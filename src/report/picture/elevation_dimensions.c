@@ -5,6 +5,7 @@
 #include "report/picture/elevation.h"
 
 #include <math.h>
+#include <string.h>
 
 #define FIRST_CHAIN  24.0  /* px from the wall to the dimensions of the parts */
 #define CHAIN_GAP    116.0 /* px from there to the height of the whole */
@@ -98,13 +99,15 @@ static void draw_measure(efi_text *out, double from_x, double from_y, double to_
     add_arrow(out, to_x, to_y, inside ? dx : -dx, inside ? dy : -dy);
 }
 
+/* Words at a point, to its right ("start") or about it ("middle"). */
 static void write_m(efi_text *out, const efi_elevation *e, const char *name, double value_m, double x,
-                    double y, const char *anchor, double room)
+                    double y, const char *anchor)
 {
+    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
+    const double room = strcmp(anchor, "start") == 0 ? e->right - x : 2.0 * fmin(x - e->left, e->right - x);
     efi_text words = {0};
     efi_text_add(&words, name);
     add_m(&words, e, value_m);
-    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
     efi_frame_fit(out, &letters, x, y, anchor, room, efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
@@ -181,8 +184,7 @@ static void draw_heights(efi_text *out, const efi_elevation *e)
     }
     write_column(out, &words, x + 8.0, "start", whole - x - 12.0, e->floor - 8.0);
     draw_measure(out, whole, top, whole, e->floor);
-    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start",
-            e->right - whole - 8.0);
+    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start");
 }
 
 static void draw_widths(efi_text *out, const efi_elevation *e)
@@ -203,10 +205,10 @@ static void draw_widths(efi_text *out, const efi_elevation *e)
             e->size->length_m == e->size->width_m ? ""
             : e->across                           ? "across "
                                                   : "along ",
-            e->wide_m, e->middle, above - 6.0, "middle", e->right - e->left);
+            e->wide_m, e->middle, above - 6.0, "middle");
     draw_measure(out, efi_elevation_x(e, -0.5 * e->outlet_m), below, efi_elevation_x(e, 0.5 * e->outlet_m),
                  below);
-    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle", e->right - e->left);
+    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle");
 }
 
 static void add_angle(efi_text *note, const char *name, double degrees)

@@ -10,7 +10,10 @@
 
 #define TITLE_SIZE 16.0
 #define TITLE_LINE 20.0
-#define ELLIPSIS   "\xe2\x80\xa6"
+enum {
+    HOUR_MARKS = 8
+};
+#define ELLIPSIS "\xe2\x80\xa6"
 
 const efi_letters efi_letters_title = {"title", TITLE_SIZE, true};
 const efi_letters efi_letters_name = {"name", EFI_FRAME_NAME, true};
@@ -207,6 +210,19 @@ efi_axis efi_axis_make(double from, double to, double at_from, double at_to, int
     if (outward) {
         axis.from = axis.step * floor(axis.from / axis.step + 1e-9);
         axis.to = axis.step * ceil(axis.to / axis.step - 1e-9);
+    }
+    return axis;
+}
+
+efi_axis efi_axis_hours(double to, double at_from, double at_to)
+{
+    static const double steps[] = {1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0, 168.0};
+    efi_axis axis = efi_axis_make(0.0, to, at_from, at_to, HOUR_MARKS, false);
+    for (size_t i = 0; axis.step >= 1.0 && i < EF_COUNT(steps); i++) {
+        if (to / steps[i] > HOUR_MARKS)
+            continue;
+        axis.step = steps[i];
+        break;
     }
     return axis;
 }

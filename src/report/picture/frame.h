@@ -96,6 +96,10 @@ typedef struct efi_axis {
  * `outward` its ends move out to marks. */
 efi_axis efi_axis_make(double from, double to, double at_from, double at_to, int marks, bool outward);
 
+/* A scale of hours from 0 on, with some 8 marks at halves and quarters of a day where they do not suit in
+ * tens. */
+efi_axis efi_axis_hours(double to, double at_from, double at_to);
+
 double efi_axis_at(const efi_axis *axis, double value);
 
 /* Draws a scale below (at height y) or to the left (at x) of a plot, a thin line across the plot at each mark
