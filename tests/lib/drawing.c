@@ -30,25 +30,27 @@ typedef struct tag {
 
 static const char *const entities[][2] = {{"&amp;", "&"}, {"&lt;", "<"}, {"&gt;", ">"}, {"&quot;", "\""}};
 
-/* Copies text with entities resolved, as much as there is room for; fails on any other entity. */
+/* The character of the entity at the start of a text, and how many bytes it takes; fails on an unknown one.
+ */
+static char entity(const char *text, size_t *bytes, const char *name)
+{
+    for (size_t i = 0; i < 4; i++) {
+        *bytes = strlen(entities[i][0]);
+        if (strncmp(text, entities[i][0], *bytes) == 0)
+            return entities[i][1][0];
+    }
+    fail_msg("%s: an unknown entity: %.20s", name, text);
+    return ' ';
+}
+
+/* Copies text with entities resolved, as much as there is room for. */
 static void resolve(const char *from, const char *end, char *to, size_t room, const char *name)
 {
     size_t length = 0;
     while (from < end) {
-        char c = *from++;
-        if (c == '&') {
-            bool known = false;
-            for (size_t i = 0; i < 4 && !known; i++) {
-                const size_t bytes = strlen(entities[i][0]);
-                known = strncmp(from - 1, entities[i][0], bytes) == 0;
-                if (known) {
-                    c = entities[i][1][0];
-                    from += bytes - 1;
-                }
-            }
-            if (!known)
-                fail_msg("%s: an unknown entity: %.20s", name, from - 1);
-        }
+        size_t bytes = 1;
+        const char c = *from == '&' ? entity(from, &bytes, name) : *from;
+        from += bytes;
         if (length + 1 < room)
             to[length++] = c;
     }

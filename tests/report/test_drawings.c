@@ -395,7 +395,7 @@ static double metres_after(const char *svg, const char *words)
  * walls, px. */
 static void read_outline(const char *svg, double *wide, double *walls, double *hopper)
 {
-    double side[2][4]; /* x of the wall, y of its top, y of its foot, y of the outlet */
+    double side[2][4] = {{0.0}}; /* x of the wall, y of its top, y of its foot, y of the outlet */
     const char *at = strstr(svg, "class=\"steel\" d=\"");
     assert_non_null(at);
     for (int i = 0; at && i < 2; i++) {
