@@ -223,6 +223,11 @@ static json_t *feed_json(efi_json *json, const ef_bins_feed *feed)
     efi_json_set_real(json, object, "engine_h", feed->engine_h);
     efi_json_set_flag(json, object, "batches", feed->batches);
     efi_json_set_flag(json, object, "timed", feed->timed);
+    efi_json_set_text(json, object, "form",
+                      feed->form == EF_BINS_RECURSION ? "recursion on a series line"
+                                                      : "program of the network for each trace");
+    efi_json_set_count(json, object, "feeds_sized_together", feed->together);
+    efi_json_set_count(json, object, "traces_in_program", feed->program_traces);
     efi_json_set_flag(json, object, "split_before", feed->split_before);
     efi_json_set_flag(json, object, "parallel_before", feed->parallel_before);
     efi_json_set_flag(json, object, "parallel_behind", feed->parallel_behind);

@@ -283,12 +283,49 @@ static void what_is_no_plain_line_is_told(void **state)
     assert_true(feed->parallel_before);
     assert_true(feed->long_loop);
     assert_false(feed->parallel_behind); /* the lights are no product, so their bin is taken as never full */
-    assert_true(
-        says(bins, "The plant is no plain line, so this is an approximation, judged by the event engine"));
+    assert_int_equal(feed->form, EF_BINS_TRACE_PROGRAMS);
+    assert_true(says(bins,
+                     "The way of the feed is no plain series (several ways meet before it; what comes back "
+                     "passes more than one bin), so cuts came from a linear program of the whole network"));
     assert_int_equal(bin_of(bins, 0, "Light bin")->choice, EF_BINS_OFF_PATH);
     /* where they differ by more than 1 % of the shift that is said */
     if (fabs(feed->engine_h - feed->sized_h) > 0.01 * bins->shift_h)
         assert_true(says(bins, "they differ by"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
+/* One pit feeds two lines half and half, 20 t/h. Where line B stands for half an hour of every four, the flap
+ * can send on nothing once bin B is full, and the deck of line A lives on bin A: 10 t/h for 30 min, 5 t, less
+ * the 0.8 t that bin B takes meanwhile: 4.2 t, 5.25 m3 at 0.8 t/m3. Afterwards line B takes 12 t/h, so that
+ * as much comes to line A, 2 more than the deck takes, which makes up for them within 3.5 h. A series line
+ * does not see line B at all. */
+static void what_backs_up_from_another_line_is_sized_for(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test, shift length: 8 h}\nmaterials: {sound: {wanted: yes}, light: }\n"
+        "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: 100 %, light: 0 %}}}\nstations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, to: Flap}\n"
+        "  Flap:\n    kind: split\n    branches:\n"
+        "      a: {share: 50 %, to: Bin A}\n      b: {share: 50 %, to: Bin B}\n"
+        "  Bin A: {kind: bin, start level: 100 %, live volume: 1 m3, to: Deck}\n"
+        "  Deck: {kind: density separator, capacity: 10 t/h, discharges: {heavies: {takes: rest, to: "
+        "Shed}}}\n"
+        "  Bin B: {kind: bin, start level: 0 %, live volume: 1 m3, to: Grinder}\n"
+        "  Grinder: {kind: machine, capacity: 12 t/h, stops: {hammers: {every: 4 h, lasts: 30 min}}, to: "
+        "Meal}\n"
+        "  Meal: {kind: outlet, product: yes}\n"
+        "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
+    assert_int_equal(feed->form, EF_BINS_TRACE_PROGRAMS);
+    assert_near_relative(bin_of(bins, 0, "Bin A")->optimum_m3, 5.25, 1e-5);
+    assert_int_equal(bin_of(bins, 0, "Bin B")->choice, EF_BINS_OFF_PATH);
+    assert_near_absolute(feed->recommended.short_h.value, 0.0, 1e-6);
+    assert_true(says(bins, "linear program of the whole network"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -588,6 +625,7 @@ int main(void)
         cmocka_unit_test(standard_sizes_and_room_are_kept_to),
         cmocka_unit_test(a_leg_that_carries_returns_holds_the_deck_up_when_it_stops),
         cmocka_unit_test(what_is_no_plain_line_is_told),
+        cmocka_unit_test(what_backs_up_from_another_line_is_sized_for),
         cmocka_unit_test(a_bin_behind_the_feed_is_sized_by_what_stops_behind_it),
         cmocka_unit_test(without_stops_there_is_nothing_to_size_against),
         cmocka_unit_test(a_bin_that_is_kept_stays),

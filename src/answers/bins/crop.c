@@ -378,7 +378,7 @@ static ef_status prepare_feeds(efi_bins_crop *crop)
         EF_TRY(efi_path_lay(&feed->path, crop->settings->seed, crop->settings->traces,
                             crop->settings->shifts * crop->bins->shift_h, crop->threads, &feed->lines));
     }
-    return EF_OK;
+    return efi_bins_prepare_net(crop);
 }
 
 ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario)
@@ -403,6 +403,8 @@ ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario)
 
 void efi_bins_crop_free(efi_bins_crop *crop)
 {
+    efi_sizing_close(crop->net.search);
+    efi_net_free(crop->net.traces);
     for (int f = 0; f < crop->feed_count; f++) {
         efi_sizing_close(crop->feed[f].search);
         efi_path_lines_free(&crop->feed[f].lines);

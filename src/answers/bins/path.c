@@ -273,8 +273,7 @@ static const efi_network_station *station_of(const walk *w, int n)
     return &w->network->station[n];
 }
 
-/* The most that one machine takes, t/h; of one that works batch by batch in the mean. */
-static double machine_capacity(const efi_network_station *of)
+double efi_path_machine_tph(const efi_network_station *of)
 {
     const efi_network_batch *batch = &of->batch;
     if (!batch->is_used)
@@ -283,10 +282,8 @@ static double machine_capacity(const efi_network_station *of)
            (batch->charge_t / of->capacity_tph + batch->work_h + batch->charge_t / batch->discharge_tph);
 }
 
-/* All but bins and splits count when something limits or stops them. */
-static bool acts(const walk *w, int n)
+bool efi_path_acts(const efi_network_station *of)
 {
-    const efi_network_station *of = station_of(w, n);
     return of->kind != EFI_NETWORK_BIN && of->kind != EFI_NETWORK_SPLIT &&
            (isfinite(of->capacity_tph) || of->modes > 0);
 }
@@ -323,28 +320,32 @@ static double measured_capacity(const walk *w, int n)
     const efi_network_station *of = station_of(w, n);
     const double back_tph = w->back_tph[n] * (n == w->path->feed ? 0.0 : w->path->rate_share);
     const double fresh_tph = w->flow_tph[n] - w->back_tph[n];
-    const double all_tph = machine_capacity(of) * of->machines - back_tph;
+    const double all_tph = efi_path_machine_tph(of) * of->machines - back_tph;
     if (!isfinite(all_tph) || !(fresh_tph > 0.0))
         return INFINITY;
     return fmax(all_tph, 0.0) / fresh_tph * w->path->net_tph / of->machines;
+}
+
+efi_trace_basis efi_path_basis(const efi_network_station *of, double flow_tph, double load_share)
+{
+    const double all_tph = efi_path_machine_tph(of) * of->machines;
+    const bool limited = isfinite(all_tph) && all_tph > 0.0;
+    return (efi_trace_basis){.running_share = limited ? fmin(1.0, flow_tph * load_share / all_tph) : 1.0,
+                             .rate_tph = limited ? efi_path_machine_tph(of)
+                                                 : fmax(flow_tph * load_share / of->machines, 1e-9)};
 }
 
 static void add_unit(walk *w, efi_path_unit *unit, int segment, int n, bool echo)
 {
     efi_path *path = w->path;
     const efi_network_station *of = station_of(w, n);
-    const double flow_tph = w->flow_tph[n] * path->rate_share;
-    const double all_tph = machine_capacity(of) * of->machines;
-    const bool limited = isfinite(all_tph) && all_tph > 0.0;
-    unit[path->units++] = (efi_path_unit){
-        .segment = segment,
-        .station = n,
-        .echo = echo,
-        .capacity_tph = echo ? INFINITY : measured_capacity(w, n),
-        .flow_tph = w->flow_tph[n],
-        .back_tph = w->back_tph[n],
-        .basis = {.running_share = limited ? fmin(1.0, flow_tph / all_tph) : 1.0,
-                  .rate_tph = limited ? machine_capacity(of) : fmax(flow_tph / of->machines, 1e-9)}};
+    unit[path->units++] = (efi_path_unit){.segment = segment,
+                                          .station = n,
+                                          .echo = echo,
+                                          .capacity_tph = echo ? INFINITY : measured_capacity(w, n),
+                                          .flow_tph = w->flow_tph[n],
+                                          .back_tph = w->back_tph[n],
+                                          .basis = efi_path_basis(of, w->flow_tph[n], path->rate_share)};
     path->machines += of->machines;
     if (of->batch.is_used)
         path->notes |= EFI_PATH_BATCHES;
@@ -389,7 +390,7 @@ static ef_status add_units(walk *w)
     }
     for (int i = 0; i < w->count; i++) {
         for (int n = 0; n < w->network->stations; n++) {
-            if (!acts(w, n) || (instant && n == path->loads_of))
+            if (!efi_path_acts(station_of(w, n)) || (instant && n == path->loads_of))
                 continue;
             if (is_of_segment(w, n, i))
                 add_unit(w, unit, i + shift, n, false);

@@ -446,7 +446,7 @@ static ef_status check_feed(const verify *v, const ef_bins_feed *feed)
         return EF_OK;
     for (int j = 0; j < feed->segments - 1; j++)
         check_link(v, feed, &feed->links[j]);
-    if (follows_calendar(v, feed))
+    if (follows_calendar(v, feed) || feed->form != EF_BINS_RECURSION)
         return EF_OK;
     ef_status status = lay_stops(v, feed, &l);
     if (status == EF_OK)
