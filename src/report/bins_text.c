@@ -62,8 +62,8 @@ static void finish(efi_text *out, efi_text *words, int indent)
 static void add_stop(efi_text *words, const ef_bins_stop *stop)
 {
     if (!stop->stop) {
-        efi_text_addf(words, "no load at %s for ", stop->station);
         efi_display_add_duration(words, stop->to_h - stop->from_h);
+        efi_text_addf(words, " without a load at %s", stop->station);
         return;
     }
     efi_text_addf(words, "%s: %s", stop->station, stop->stop);
@@ -576,13 +576,16 @@ static void add_basis(const writer *w, bool cautioned)
     efi_text words = {0};
     efi_text_addf(
         &words,
-        "Sized on %d traces of %d shift%s in a row, counted from the first hour, bins starting as the "
-        "scenario says; tried on as many others. Stops that count running time were laid on the "
+        "Sized on %d traces of %d shift%s in a row, counted from the first hour; tried on as many others. "
+        "Stops that count running time were laid on the "
         "clock at the expected load of their station. ",
         bins->traces, bins->shifts, bins->shifts > 1 ? "s" : "");
-    efi_text_add(&words, bins->with_receipts
-                             ? "Loads came when they came. "
-                             : "Material was taken as always there: what late loads need comes on top. ");
+    efi_text_add(&words,
+                 bins->with_receipts
+                     ? "Loads came when they came; bins started empty unless the scenario gives a start "
+                       "level, so the time until the first loads have come is short whatever is built. "
+                     : "Bins started half full unless the scenario gives a start level. Material was taken "
+                       "as always there: what late loads need comes on top. ");
     if (bins->stopped)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");

@@ -210,6 +210,41 @@ static void standard_sizes_and_room_are_kept_to(void **state)
     ef_scenario_free(scenario);
 }
 
+/* Loads of 16 t come every 2 h, the first at 2 h, and tip at 40 t/h; the deck takes 8 t/h net. Bins start
+ * empty, so the first 2 h are short whatever is built. When a load has tipped, after 0.4 h, 16 - 3.2 = 12.8 t
+ * are on hand, 16 m3: not in the holding bin, where it would have started half full of what never came, but
+ * in the raw bin. */
+static void late_loads_are_held_against_in_the_raw_bin(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test, shift length: 8 h}\nmaterials: {sound: {wanted: yes}, light: }\n"
+        "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: 100 %, light: 0 %}}}\nstations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 16 t, every: 2 h, form: fixed}, to: Raw "
+        "bin}\n"
+        "  Raw bin: {kind: bin, live volume: 10 m3, to: Cleaner}\n"
+        "  Cleaner: {kind: machine, capacity: 20 t/h, to: Holding bin}\n"
+        "  Holding bin: {kind: bin, live volume: 2 m3, to: Deck}\n"
+        "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n    discharges:\n"
+        "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
+        "      heavies: {takes: rest, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    settings.with_receipts = true;
+    settings.rate_share = 1.0;
+    ef_bins *bins = run(scenario, &settings);
+    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
+    assert_near_relative(feed->unavoidable_h, 2.0 / 5.0, 1e-3);
+    assert_near_relative(bin_of(bins, 0, "Raw bin")->optimum_m3, 16.0, 5e-3);
+    assert_near_absolute(bin_of(bins, 0, "Holding bin")->optimum_m3, 0.0, 5e-2);
+    assert_near_relative(feed->engine_h, feed->sized_h, 5e-3);
+    assert_true(says(bins, "without a load at Pit"));
+    assert_true(says(bins, "Loads came when they came; bins started empty"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
 /* What the deck sends back passes a leg before the bin; the leg stops for 6 min every 2 h and then holds the
  * deck up, whatever the bin holds: 20 stops of 40 h less the one at the very end, 6 min each. The leg carries
  * 40 t/h at the most; 2 t/h of middlings leave room for 38 t/h. Program and engine agree on what is short. */
@@ -624,6 +659,7 @@ int main(void)
         cmocka_unit_test(of_two_stops_at_once_the_longer_counts),
         cmocka_unit_test(standard_sizes_and_room_are_kept_to),
         cmocka_unit_test(a_leg_that_carries_returns_holds_the_deck_up_when_it_stops),
+        cmocka_unit_test(late_loads_are_held_against_in_the_raw_bin),
         cmocka_unit_test(what_is_no_plain_line_is_told),
         cmocka_unit_test(what_backs_up_from_another_line_is_sized_for),
         cmocka_unit_test(a_bin_behind_the_feed_is_sized_by_what_stops_behind_it),

@@ -109,6 +109,7 @@ static void find_bins(efi_bins_crop *crop)
 static ef_status build_plant(efi_bins_crop *crop)
 {
     const efi_plant_options options = {.without_receipts = !crop->settings->with_receipts,
+                                       .start_empty = crop->settings->with_receipts,
                                        .live_m3 = crop->start_m3,
                                        .set_share = crop->set_share};
     EF_TRY(efi_plant_build(&crop->plant, crop->arena, &crop->line, crop->feeds_tph, &options));

@@ -7,9 +7,10 @@
 #include <string.h>
 
 enum {
-    SEGMENTS = EFI_FLUID_SEGMENTS_MOST,
-    ENDLESS_QUEUE = 1000 /* loads: room for any number of them */
+    SEGMENTS = EFI_FLUID_SEGMENTS_MOST
 };
+/* What tips at once comes within this time, h: a step that no stop notices. */
+#define AT_ONCE_H 0x1p-10
 
 /* A walk over one network. A segment is known by the lowest of its stations. */
 typedef struct walk {
@@ -370,6 +371,28 @@ static bool holds_up(const walk *w, int n, int place)
     return false;
 }
 
+/* What a segment passes when nothing in it is stopped. */
+static double full_capacity(const walk *w, int segment)
+{
+    const efi_path *path = w->path;
+    double least_tph = INFINITY;
+    for (int u = 0; u < path->units; u++) {
+        const efi_path_unit *unit = &path->unit[u];
+        if (unit->segment == segment && !unit->arrivals && !unit->echo)
+            least_tph = fmin(least_tph, unit->capacity_tph * station_of(w, unit->station)->machines);
+    }
+    return least_tph;
+}
+
+/* Loads tip at the pace of what lies behind the pit, those that are dumped at once in next to no time. */
+static void pace_loads(const walk *w, efi_path_unit *unit, bool instant)
+{
+    efi_path *path = w->path;
+    const double pace_tph = full_capacity(w, 1);
+    path->tip_h = instant || !isfinite(pace_tph) ? AT_ONCE_H : fmax(path->load_t / pace_tph, AT_ONCE_H);
+    unit->capacity_tph = path->load_t / path->tip_h;
+}
+
 static ef_status add_units(walk *w)
 {
     efi_path *path = w->path;
@@ -400,6 +423,8 @@ static ef_status add_units(walk *w)
                 path->notes |= EFI_PATH_FEED_BETWEEN;
         }
     }
+    if (path->loads_of >= 0)
+        pace_loads(w, &unit[0], instant);
     path->segments = w->count + shift;
     path->feed_segment += shift;
     return path->segments > SEGMENTS || path->machines > EFI_FLUID_UNITS_MOST ? EF_USAGE : EF_OK;
@@ -426,19 +451,6 @@ static bool stops_within(const walk *w, int from, int to)
             return true;
     }
     return false;
-}
-
-/* What a segment passes when nothing in it is stopped. */
-static double full_capacity(const walk *w, int segment)
-{
-    const efi_path *path = w->path;
-    double least_tph = INFINITY;
-    for (int u = 0; u < path->units; u++) {
-        const efi_path_unit *unit = &path->unit[u];
-        if (unit->segment == segment && !unit->arrivals && !unit->echo)
-            least_tph = fmin(least_tph, unit->capacity_tph * station_of(w, unit->station)->machines);
-    }
-    return least_tph;
 }
 
 /*
@@ -470,13 +482,11 @@ static ef_status add_bins(walk *w)
     if (!bin)
         return EF_MEMORY;
     path->bin = bin;
-    if (shift > 0) {
-        const int queue = station_of(w, path->loads_of)->loads.queue_limit;
+    if (shift > 0) /* trucks are no store: what finds no room when its turn comes goes elsewhere */
         bin[0] = (efi_path_bin){.station = -1,
                                 .t_per_t = w->flow_tph[path->loads_of] / path->net_tph,
-                                .volume_t = path->load_t * (queue < 0 ? ENDLESS_QUEUE : queue + 1),
+                                .volume_t = EFI_FLUID_LEAST_T,
                                 .before = true};
-    }
     for (int i = 1; i < w->count; i++) {
         efi_path_bin *b = &bin[i - 1 + shift];
         const efi_network_bin *of = &station_of(w, w->before[i])->bin;

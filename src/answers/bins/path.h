@@ -74,6 +74,7 @@ typedef struct efi_path {
     int machines;  /* of all units */
     int loads_of;  /* intake with loads, of the network, -1: none */
     double load_t; /* of the measure */
+    double tip_h;  /* what a load takes to tip at the pace of the intake; it does not wait for room */
     unsigned notes;
 } efi_path;
 

@@ -97,8 +97,10 @@ ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t
     if (!arena)
         return EF_MEMORY;
     efi_plant_network plant;
-    const efi_plant_options options = {
-        .without_receipts = !crop->settings->with_receipts, .live_m3 = live_m3, .set_share = crop->set_share};
+    const efi_plant_options options = {.without_receipts = !crop->settings->with_receipts,
+                                       .start_empty = crop->settings->with_receipts,
+                                       .live_m3 = live_m3,
+                                       .set_share = crop->set_share};
     simulation s = {.crop = crop, .plant = &plant, .first = first, .shifts = shifts};
     s.station = efi_arena_get(arena, (size_t)crop->feed_count, sizeof *s.station);
     ef_status status = s.station ? efi_plant_build(&plant, arena, &crop->line, crop->feeds_tph, &options)

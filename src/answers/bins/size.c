@@ -8,6 +8,9 @@
 
 /* Points of the curve less apart than this, full-feed h a shift, are one. */
 #define SAME_H 1e-6
+/* Against late loads, of volumes alike the one nearer to the intake is taken: each bin on the way from there
+ * counts dearer by this share. */
+#define NEARER_SHARE 1e-3
 /* Full-feed hours a shift that lack of room has to cost before it is told. */
 #define NOTED_H (1.0 / 60.0)
 /* Shortfalls of the curve beyond what is unavoidable, minutes of full feed a shift. */
@@ -91,7 +94,10 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
                                   .flow_tph = feed->path.net_tph,
                                   .matters = from->matters,
                                   .parts_lines = from->parts_lines};
-    return efi_bins_choose(crop, &place, &feed->choice[j]);
+    EF_TRY(efi_bins_choose(crop, &place, &feed->choice[j]));
+    if (crop->settings->with_receipts && !crop->bins->has_costs)
+        feed->choice[j].cost *= 1.0 + NEARER_SHARE * j;
+    return EF_OK;
 }
 
 /* ---- the search -----------------------------------------------------------------------------------------

@@ -131,9 +131,9 @@ static void free_stops(laid *l, int traces)
     efi_free(l->stops);
 }
 
-/* Between the loads: drawn as they come, each of them taking a short while. */
-static ef_status lay_loads(const verify *v, const efi_station *intake, uint64_t replication, double hours,
-                           efi_trace *out)
+/* Between the loads: drawn as they come, each of them tipping at the pace claimed. */
+static ef_status lay_loads(const verify *v, const ef_bins_unit *unit, const efi_station *intake,
+                           uint64_t replication, double hours, efi_trace *out)
 {
     const efi_receipts *receipts = intake->receipts;
     const efi_distribution gap = efi_plant_distribution((efi_form)receipts->form, receipts->every_h.value,
@@ -150,7 +150,7 @@ static ef_status lay_loads(const verify *v, const efi_station *intake, uint64_t 
                 return EF_MEMORY;
             out->stop[out->stops++] = (efi_interval){done_h, fmin(begins_h, hours)};
         }
-        done_h = begins_h + EFI_BINS_PULSE_H;
+        done_h = begins_h + unit->load_t / unit->capacity_tph;
     }
     return EF_OK;
 }
@@ -160,7 +160,7 @@ static ef_status lay_unit(const verify *v, const ef_bins_unit *unit, uint64_t re
 {
     const efi_station *station = &v->scenario->stations[station_named(v, unit->station)];
     if (unit->arrivals)
-        return lay_loads(v, station, replication, hours, out);
+        return lay_loads(v, unit, station, replication, hours, out);
     efi_stop_mode *modes = efi_arena_get(v->arena, (size_t)station->stops.count, sizeof *modes);
     if (!modes)
         return EF_MEMORY;
