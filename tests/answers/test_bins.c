@@ -210,6 +210,48 @@ static void standard_sizes_and_room_are_kept_to(void **state)
     ef_scenario_free(scenario);
 }
 
+/* 5 m3 are needed. The small bin holds pi 1.2 = 3.8 m3 in its walls and pi (1 - 0.1^3) / 3 = 1.0 m3 in its
+ * cone, 4.8 m3 without the heap; so it is the large one, at its price. What it holds is recommended, and
+ * itself the steel. */
+static void a_standard_bin_is_chosen_by_its_live_volume(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test, shift length: 8 h}\nmaterials: {sound: {wanted: yes}, light: }\n"
+        "crops: {wheat: {density: 0.8 t/m3, repose: 25 deg, receipt: {sound: 100 %, light: 0 %}}}\n"
+        "standard bins:\n"
+        "  small: {shape: round, diameter: 2 m, wall height: 1.2 m, hopper angle: 45 deg, outlet: 200 mm, "
+        "cost: 3000 EUR}\n"
+        "  large: {shape: round, diameter: 2 m, wall height: 2.4 m, hopper angle: 45 deg, outlet: 200 mm, "
+        "cost: 4000 EUR}\n"
+        "  huge: {shape: round, diameter: 3 m, wall height: 3 m, hopper angle: 45 deg, outlet: 200 mm, "
+        "cost: 9000 EUR}\n"
+        "stations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, to: Raw bin}\n"
+        "  Raw bin: {kind: bin, live volume: 100 m3, to: Cleaner}\n"
+        "  Cleaner: {kind: machine, capacity: 20 t/h, stops: {screens: {every: 4 h, lasts: 30 min}}, to: "
+        "Holding "
+        "bin}\n"
+        "  Holding bin: {kind: bin, start level: 100 %, to: Deck}\n"
+        "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n    discharges:\n"
+        "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
+        "      heavies: {takes: rest, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = quick();
+    settings.aim = EF_BINS_NONE_SHORT;
+    ef_bins *bins = run(scenario, &settings);
+    const ef_bins_whole *whole = &bins->bins[1];
+    assert_string_equal(whole->name, "Holding bin");
+    assert_non_null(whole->steel);
+    assert_string_equal(whole->steel->size.standard, "large");
+    assert_near_relative(whole->recommended_m3, whole->steel->crops[0].live_m3, 1e-9);
+    assert_true(whole->recommended_m3 > 5.0);
+    assert_near_relative(bins->crops[0].feeds[0].curve[0].cost, 4000.0, 1e-9);
+    assert_true(says(bins, "the standard bin large"));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
 /* Loads of 16 t come every 2 h, the first at 2 h, and tip at 40 t/h; the deck takes 8 t/h net. Bins start
  * empty, so the first 2 h are short whatever is built. When a load has tipped, after 0.4 h, 16 - 3.2 = 12.8 t
  * are on hand, 16 m3: not in the holding bin, where it would have started half full of what never came, but
@@ -659,6 +701,7 @@ int main(void)
         cmocka_unit_test(of_two_stops_at_once_the_longer_counts),
         cmocka_unit_test(standard_sizes_and_room_are_kept_to),
         cmocka_unit_test(a_leg_that_carries_returns_holds_the_deck_up_when_it_stops),
+        cmocka_unit_test(a_standard_bin_is_chosen_by_its_live_volume),
         cmocka_unit_test(late_loads_are_held_against_in_the_raw_bin),
         cmocka_unit_test(what_is_no_plain_line_is_told),
         cmocka_unit_test(what_backs_up_from_another_line_is_sized_for),

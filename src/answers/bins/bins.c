@@ -243,6 +243,9 @@ static ef_status run_all(run *r)
 
 static bool any_costs(const ef_scenario *scenario)
 {
+    for (int i = 0; i < scenario->standard_bin_count; i++)
+        if (scenario->standard_bins[i].cost.given)
+            return true;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_bin_choice *choice = scenario->stations[s].choice;
         if (choice && (choice->cost.given || choice->fixed_cost.given))
@@ -257,7 +260,7 @@ static bool any_costs(const ef_scenario *scenario)
 /* Of a m3, where a bin says nothing: what the dearest says; without any 1, so that volume is what costs. */
 static double usual_cost(const ef_scenario *scenario)
 {
-    double most = 0.0;
+    double most = efi_steel_dearest(scenario);
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_bin_choice *choice = scenario->stations[s].choice;
         most = choice && choice->cost.given ? fmax(most, choice->cost.value) : most;

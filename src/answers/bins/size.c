@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Volumes of one crop: what may be chosen about each bin, the search, the curve. */
 #include "answers/bins/crop.h"
+#include "answers/bins/steel.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -45,6 +46,38 @@ static ef_status choose_sizes(const efi_bins_crop *crop, const efi_bin_choice *c
     return EF_OK;
 }
 
+/* Where the scenario lists standard bins and this one says no sizes of its own, one of those that go there,
+ * by what they hold of the crop, of all looked at, that they hold least of. */
+static ef_status choose_standards(const efi_bins_crop *crop, int line_station, double m3_per,
+                                  efi_sizing_bin *out)
+{
+    const ef_scenario *scenario = crop->line.scenario;
+    const size_t most = (size_t)scenario->standard_bin_count;
+    if (most == 0)
+        return EF_OK;
+    double *size = efi_arena_get(crop->arena, most, sizeof *size);
+    double *cost = efi_arena_get(crop->arena, most, sizeof *cost);
+    int *standard = efi_arena_get(crop->arena, most, sizeof *standard);
+    efi_steel_need *need = efi_arena_get(crop->arena, (size_t)scenario->crop_count, sizeof *need);
+    if (!size || !cost || !standard || !need)
+        return EF_MEMORY;
+    const bool all = crop->settings->crop < 0;
+    for (int c = 0; c < crop->bins->crop_count; c++)
+        need[c].crop = all ? c : crop->number;
+    const int count = efi_steel_standards(scenario, crop->line.stations[line_station].station, need,
+                                          crop->bins->crop_count, size, standard);
+    for (int k = 0; k < count; k++) {
+        const efi_value own = scenario->standard_bins[standard[k]].cost;
+        size[k] /= m3_per;
+        cost[k] = own.given ? own.value : out->cost * size[k] + out->fixed_cost;
+        out->most_t = size[k];
+    }
+    out->size = count > 0 ? size : NULL;
+    out->size_cost = count > 0 ? cost : NULL;
+    out->sizes = count;
+    return EF_OK;
+}
+
 /* A bin whose volume is not chosen costs nothing and stays as it is. */
 static efi_sizing_bin fixed_at(double volume_t)
 {
@@ -76,6 +109,8 @@ ef_status efi_bins_choose(efi_bins_crop *crop, const efi_bins_place *place, efi_
         out->least_t = fmax(out->least_t, crop->now_m3[s] / m3_per);
     if (choice->sizes.count > 0)
         EF_TRY(choose_sizes(crop, choice, m3_per, out));
+    else
+        EF_TRY(choose_standards(crop, s, m3_per, out));
     if (choice->most_m3.given)
         out->most_t = choice->most_m3.value / m3_per;
     out->most_t = fmax(out->most_t, out->least_t);
