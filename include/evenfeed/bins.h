@@ -69,6 +69,7 @@ typedef struct ef_bins_bin {
     const char *feed; /* the steady-feed station that sets its volume; NULL: off the path */
     bool before;      /* before that station, else behind it */
     bool holding;     /* right before it */
+    bool parts_lines; /* the stream parts before it, to other lines too */
     bool has_now;
     double now_m3;
     bool has_rule; /* the rule is about holding bins alone */

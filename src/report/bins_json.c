@@ -137,6 +137,7 @@ static json_t *bin_json(efi_json *json, const ef_bins_bin *bin)
     efi_json_set_text(json, object, "feed", bin->feed);
     efi_json_set_flag(json, object, "before", bin->before);
     efi_json_set_flag(json, object, "holding", bin->holding);
+    efi_json_set_flag(json, object, "parts_lines", bin->parts_lines);
     set_known(json, object, "now_m3", bin->has_now, bin->now_m3);
     set_known(json, object, "rule_m3", bin->has_rule, bin->rule_m3);
     efi_json_set_real(json, object, "optimum_m3", bin->optimum_m3);

@@ -15,6 +15,8 @@ enum {
 #define LEAST_USED_SHARE 0.3
 /* Program and engine differ by more than this share of the shift: told. */
 #define APART_SHARE 0.01
+/* Full-feed hours that would be told as 0.0 min. */
+#define LEAST_TOLD_H (0.05 / 60.0)
 
 typedef struct writer {
     const ef_bins *bins;
@@ -86,7 +88,7 @@ static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
 {
     const ef_bins_reason *reason = &bin->reason;
     double from_h = INFINITY;
-    efi_text_add(words, reason->met ? " It then just bridges " : " It falls short at ");
+    efi_text_add(words, reason->met ? " It then just bridges " : " It does not quite bridge ");
     for (int i = 0; i < reason->stop_count; i++) {
         efi_text_add(words, i == 0                                                 ? ""
                             : i + 1 < reason->stop_count || reason->more_stops > 0 ? ", "
@@ -100,19 +102,40 @@ static void add_reason(efi_text *words, const writer *w, const ef_bins_bin *bin)
     add_when(words, w, reason, from_h);
     if (reason->from_start)
         efi_text_addf(words, ", before it has been %s for the first time", bin->before ? "full" : "empty");
-    efi_text_add(words, ".");
+    efi_text_add(words, reason->met ? "." : ", which the aim lets pass.");
+}
+
+/* What follows the volume of a sized bin: what sets it, or why it is none, and what is absurd about it. */
+static void add_why(efi_text *words, const writer *w, const ef_bins_whole *whole, const ef_bins_bin *bin)
+{
+    if (!(whole->recommended_m3 > 0.0))
+        efi_text_addf(
+            words,
+            "none needed for the steady feed of %s: the other bins do its work, or cheaper. Blending, "
+            "lots or lorries may need it all the same.",
+            bin->feed);
+    else if (bin->has_reason && bin->reason.used_share > LEAST_USED_SHARE)
+        add_reason(words, w, bin);
+    else if (bin->parts_lines)
+        efi_text_add(words, " It keeps the lines that part before it from holding each other up.");
+    if (bin->at_most)
+        efi_text_add(words, " It may not be larger.");
+    if (whole->recommended_m3 > 0.0 && bin->lasts_h > w->bins->shift_h && !w->bins->with_receipts)
+        efi_text_add(words,
+                     " That is more than a shift of feed, which nobody builds to bridge stops: mend what "
+                     "stops so long or passes so little, see below.");
+    if (whole->steel && whole->steel->why != EF_STEEL_FITS)
+        efi_text_add(words, " No bin of steel that large is found for its place, see \"In steel\".");
 }
 
 static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *whole)
 {
-    add_volume(words, w, whole->recommended_m3);
-    efi_text_add(words, " recommended");
-    if (whole->crop < 0) {
-        efi_text_add(words, ".");
-        return;
+    const ef_bins_crop *crop = whole->crop < 0 ? NULL : &w->bins->crops[whole->crop];
+    if (whole->recommended_m3 > 0.0 || !crop) {
+        add_volume(words, w, whole->recommended_m3);
+        efi_text_add(words, crop ? " recommended" : " recommended.");
     }
-    const ef_bins_crop *crop = &w->bins->crops[whole->crop];
-    for (int b = 0; b < crop->bin_count; b++) {
+    for (int b = 0; crop && b < crop->bin_count; b++) {
         const ef_bins_bin *bin = &crop->bins[b];
         if (strcmp(bin->name, whole->name) != 0)
             continue;
@@ -120,18 +143,11 @@ static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *who
             efi_text_add(words, " (");
             efi_display_add_duration(words, bin->lasts_h);
             efi_text_add(words, " of feed)");
+            if (w->bins->crop_count > 1)
+                efi_text_addf(words, ", set by %s", crop->name);
+            efi_text_add(words, ".");
         }
-        if (w->bins->crop_count > 1 && whole->recommended_m3 > 0.0)
-            efi_text_addf(words, ", set by %s", crop->name);
-        efi_text_add(words, ".");
-        if (!(whole->recommended_m3 > 0.0))
-            efi_text_addf(words,
-                          " The steady feed of %s does not need it: the other bins do its work, or cheaper.",
-                          bin->feed);
-        else if (bin->has_reason && bin->reason.used_share > LEAST_USED_SHARE)
-            add_reason(words, w, bin);
-        if (bin->at_most)
-            efi_text_add(words, " It may not be larger.");
+        add_why(words, w, whole, bin);
     }
 }
 
@@ -226,7 +242,7 @@ static void add_achieved(const writer *w, const ef_bins_feed *feed)
     add_aim(&words, w->bins);
     if (feed->together > 1 && w->bins->aim != EF_BINS_PRICE)
         efi_text_add(&words, ", at each");
-    if (w->bins->aim != EF_BINS_PRICE) {
+    if (w->bins->aim != EF_BINS_PRICE && feed->unavoidable_h >= LEAST_TOLD_H) {
         efi_text_add(&words, ", on top of ");
         add_minutes(&words, feed->unavoidable_h);
         efi_text_add(&words, " that no volume prevents");
@@ -330,7 +346,13 @@ static void add_verdict(const writer *w, const ef_bins_feed *feed)
         break;
     }
     add_minutes(&words, feed->rule.short_h.value);
-    efi_text_add(&words, " of full feed short a shift.");
+    efi_text_add(&words, " of full feed short a shift");
+    if (feed->together == 1 && feed->unavoidable_h >= LEAST_TOLD_H) {
+        efi_text_add(&words, ", some ");
+        add_minutes(&words, feed->unavoidable_h);
+        efi_text_add(&words, " of them whatever is built");
+    }
+    efi_text_add(&words, ".");
     finish(w->out, &words, 2);
 }
 

@@ -188,20 +188,26 @@ static void mean_capacities(const efi_path_lines *lines, double *segment_tph, do
     }
 }
 
-/* The station that says most about a slow segment: the one with least capacity, else the one whose stops do.
- */
-static const char *slow_station(const efi_bins_crop *crop, const efi_path *path, int segment)
+/* The station that makes a segment slow: the one that passes least in the mean, its own stops included. */
+static const char *slow_station(const efi_bins_crop *crop, const efi_path *path, const efi_path_lines *lines,
+                                int segment)
 {
     const char *name = NULL;
     double least = INFINITY;
     for (int u = 0; u < path->units; u++) {
         const efi_path_unit *unit = &path->unit[u];
-        if (unit->segment != segment || unit->echo)
+        double sum = 0.0;
+        if (unit->segment != segment || unit->echo || unit->arrivals)
             continue;
-        const double all = unit->arrivals ? 0.0
-                                          : unit->capacity_tph * crop->plant.stations[unit->station].machines;
-        if (all < least) {
-            least = all;
+        for (int t = 0; t < lines->traces; t++) {
+            const efi_fluid_line *line = &lines->line[t];
+            for (int m = 0; m < line->units; m++)
+                if (line->unit[m].station == u)
+                    sum += unit->capacity_tph *
+                           (1.0 - efi_trace_stopped_h(line->unit[m].stops, line->to_h) / line->to_h);
+        }
+        if (sum < least) {
+            least = sum;
             name = crop->plant.stations[unit->station].name;
         }
     }
@@ -219,7 +225,6 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
     EF_TRY(efi_path_lay(path, crop->settings->seed, TRIAL_TRACES, shifts * crop->bins->shift_h, crop->threads,
                         &lines));
     mean_capacities(&lines, segment_tph, &set_tph);
-    efi_path_lines_free(&lines);
     double least_tph = INFINITY;
     int slow = -1;
     for (int i = 0; i < path->segments; i++) {
@@ -236,7 +241,8 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
     crop->set_share[feed->line_station] = share;
     out->set_tph = share * out->balance_tph;
     out->lowered = share < 1.0;
-    out->slow = slow >= 0 && held < 1.0 ? slow_station(crop, path, slow) : NULL;
+    out->slow = slow >= 0 && held < 1.0 ? slow_station(crop, path, &lines, slow) : NULL;
+    efi_path_lines_free(&lines);
     if (out->slow && held < share)
         efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_SLOW_REFILL,
                                            .feed = out->name,

@@ -255,6 +255,7 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
         return;
     bin->feed = feed->out->name;
     bin->before = from->before;
+    bin->parts_lines = from->parts_lines;
     bin->through_tph = efi_bins_full_feed_tph(feed) * from->t_per_t;
     bin->optimum_m3 = optimum_m3;
     bin->drawn_tph = drawn_from(crop, from->station);

@@ -416,6 +416,19 @@ static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
     return solved->outcome == EFI_LP_OPTIMAL ? EF_OK : EF_NO_ANSWER;
 }
 
+/* A volume of the master program without its rounding: within its bounds, and of sizes one of them, or none.
+ */
+static double settled(const efi_sizing_bin *bin, double volume_t)
+{
+    if (bin->sizes == 0 || !(bin->most_t > bin->least_t))
+        return fmin(fmax(volume_t, bin->least_t), bin->most_t);
+    double best_t = 0.0;
+    for (int k = 0; k < bin->sizes; k++)
+        if (fabs(bin->size[k] - volume_t) < fabs(best_t - volume_t))
+            best_t = bin->size[k];
+    return best_t;
+}
+
 /* One round: the master program's point, and the point half way to the best. */
 static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, bool *done,
                            double *bound)
@@ -433,7 +446,7 @@ static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, doub
     if (*done)
         return EF_OK;
     for (int j = 0; j < s->bins; j++)
-        next[j] = efi_lp_values(s->lp)[s->column[j]];
+        next[j] = settled(&s->sizing->bin[j], efi_lp_values(s->lp)[s->column[j]]);
     EF_TRY(add_cut(s, next, true));
     if (s->first_each >= 0)
         return EF_OK; /* cuts of each trace settle without */
