@@ -69,6 +69,7 @@ typedef struct ef_bins_bin {
     const char *feed; /* the steady-feed station that sets its volume; NULL: off the path */
     bool before;      /* before that station, else behind it */
     bool holding;     /* right before it */
+    bool parts_lines; /* the stream parts before it, to other lines too */
     bool has_now;
     double now_m3;
     bool has_rule; /* the rule is about holding bins alone */
@@ -138,6 +139,13 @@ typedef struct ef_bins_link {
     bool by_size;      /* standard sizes, or a fixed cost */
 } ef_bins_link;
 
+/* How the shortfall on a trace was worked out for the volumes of least cost. */
+typedef enum ef_bins_form {
+    EF_BINS_RECURSION,     /* a series line, by the fluid recursion */
+    EF_BINS_TRACE_PROGRAMS /* the whole network, by a linear program for each trace, all its steady-feed
+                              stations together */
+} ef_bins_form;
+
 /* One steady-feed station. */
 typedef struct ef_bins_feed {
     const char *name;
@@ -147,6 +155,10 @@ typedef struct ef_bins_feed {
     const char *slow;   /* the station that limits what the rest of the line brings; NULL: none stops */
     double line_share;  /* what the rest of the line can pass in the mean, over what this station takes at its
                            rate in the balance */
+    ef_bins_form form;
+    int together;       /* steady-feed stations that are sized by one program; the four figures in hours below
+                           are their sum (with a price: of tonnes, over the set rate of the first) */
+    int program_traces; /* of all traces, those that the program is made of */
     double unavoidable_h; /* full-feed hours a shift that no volume prevents */
     double sized_h;       /* full-feed hours a shift on the traces for sizing at the chosen volumes */
     double engine_h;      /* the same by the event engine with the same stops */

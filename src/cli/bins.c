@@ -156,13 +156,28 @@ static int print(const cli_call *call, const ef_bins *bins, ef_units units)
     return code;
 }
 
+/* Is any steady feed sized by the program of the whole network? */
+static bool any_network(const ef_bins *bins)
+{
+    for (int c = 0; c < bins->crop_count; c++)
+        for (int f = 0; f < bins->crops[c].feed_count; f++)
+            if (bins->crops[c].feeds[f].form == EF_BINS_TRACE_PROGRAMS)
+                return true;
+    return false;
+}
+
 static int verify(const ef_scenario *scenario, const ef_bins *bins)
 {
     char *differences = NULL;
     const ef_status status = ef_bins_verify(scenario, bins, &differences);
     if (status != EF_OK && status != EF_INTERNAL)
         return cli_fail(status, NULL);
-    if (status == EF_OK)
+    if (status == EF_OK && any_network(bins))
+        fputs(
+            "evenfeed: verified: flows, rule and volumes agree; the shortfall of a network that is no series "
+            "line is not recomputed\n",
+            stderr);
+    else if (status == EF_OK)
         fputs("evenfeed: verified: flows, rule, volumes and their shortfall on every trace agree\n", stderr);
     else
         fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);

@@ -118,6 +118,9 @@ const efi_block efi_language_steel = {
 
 static const efi_field standard_bin_fields[] = {
     SIZE_FIELDS,
+    {QUANTITY("cost", OF(MONEY), efi_steel, cost, NOT_NEGATIVE),
+     .fallback = "what `sizing` of the bin makes of its live volume",
+     .meaning = "What a bin of this size costs, set up.", .example = "5200 EUR"},
     NOTE(efi_steel, "in stock"),
 };
 

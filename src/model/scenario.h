@@ -232,8 +232,9 @@ typedef enum efi_gate {
 /* A bin in steel: of a station what is known of it and what limits it, of a standard bin its size. Inside
  * dimensions. */
 typedef struct efi_steel {
-    const char *name; /* of a standard bin; so is origin */
+    const char *name; /* of a standard bin; so are origin and cost */
     efi_origin origin;
+    efi_value cost;       /* money, set up */
     int shape;            /* efi_shape */
     int hopper;           /* efi_hopper; after `finish` never unsaid */
     int gate;             /* efi_gate */

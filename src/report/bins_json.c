@@ -137,6 +137,7 @@ static json_t *bin_json(efi_json *json, const ef_bins_bin *bin)
     efi_json_set_text(json, object, "feed", bin->feed);
     efi_json_set_flag(json, object, "before", bin->before);
     efi_json_set_flag(json, object, "holding", bin->holding);
+    efi_json_set_flag(json, object, "parts_lines", bin->parts_lines);
     set_known(json, object, "now_m3", bin->has_now, bin->now_m3);
     set_known(json, object, "rule_m3", bin->has_rule, bin->rule_m3);
     efi_json_set_real(json, object, "optimum_m3", bin->optimum_m3);
@@ -223,6 +224,11 @@ static json_t *feed_json(efi_json *json, const ef_bins_feed *feed)
     efi_json_set_real(json, object, "engine_h", feed->engine_h);
     efi_json_set_flag(json, object, "batches", feed->batches);
     efi_json_set_flag(json, object, "timed", feed->timed);
+    efi_json_set_text(json, object, "form",
+                      feed->form == EF_BINS_RECURSION ? "recursion on a series line"
+                                                      : "program of the network for each trace");
+    efi_json_set_count(json, object, "feeds_sized_together", feed->together);
+    efi_json_set_count(json, object, "traces_in_program", feed->program_traces);
     efi_json_set_flag(json, object, "split_before", feed->split_before);
     efi_json_set_flag(json, object, "parallel_before", feed->parallel_before);
     efi_json_set_flag(json, object, "parallel_behind", feed->parallel_behind);

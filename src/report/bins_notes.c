@@ -35,40 +35,71 @@ void efi_bins_add_minutes(efi_text *out, double hours)
 /* ---- how it was come by ---------------------------------------------------------------------------------
  */
 
+/* Where the recursion would be inexact, and that the whole network was taken instead. */
+static void add_network(efi_text *words, const efi_bins_view *v, const ef_bins_feed *feed)
+{
+    efi_text_add(words, "The way of the feed is no plain series (");
+    const char *between = "";
+    if (feed->split_before) {
+        efi_text_add(words, "it parts before other lines");
+        between = "; ";
+    }
+    if (feed->parallel_before) {
+        efi_text_addf(words, "%sseveral ways meet before it", between);
+        between = "; ";
+    }
+    if (feed->parallel_behind) {
+        efi_text_addf(words, "%sseveral bins take what leaves it", between);
+        between = "; ";
+    }
+    if (feed->long_loop) {
+        efi_text_addf(words, "%swhat comes back passes more than one bin", between);
+        between = "; ";
+    }
+    if (between[0] == '\0')
+        efi_text_add(words, "it shares a bin with such a one");
+    efi_text_addf(
+        words,
+        "), so cuts came from a linear program of the whole network for each of %s%d traces, not from "
+        "the recursion (%d cuts, gap ",
+        feed->program_traces < v->bins->traces ? "the first " : "", feed->program_traces, feed->cuts);
+    efi_bins_add_percent(words, feed->gap_share, 4);
+    efi_text_add(words, ").");
+    if (feed->together > 1)
+        efi_text_addf(words, " All %d steady feeds are in it, so that none is served at the cost of another.",
+                      feed->together);
+    if (v->bins->with_receipts)
+        efi_text_add(words, " It takes material as always there; only the event engine knows of late loads.");
+}
+
 void efi_bins_add_form(const efi_bins_view *v, const ef_bins_feed *feed)
 {
     efi_text words = {0};
-    efi_text_addf(&words,
-                  "Worked out as a line of %d stations in %d segments, by cutting planes (%d cuts, gap ",
-                  feed->stations, feed->segments, feed->cuts);
-    efi_bins_add_percent(&words, feed->gap_share, 6);
-    efi_text_add(&words, ").");
-    if (feed->batches || feed->timed || feed->split_before || feed->parallel_before ||
-        feed->parallel_behind || feed->long_loop || feed->many_intakes || feed->feed_between)
-        efi_text_add(&words,
-                     " The plant is no plain line, so this is an approximation, judged by the event engine:");
+    if (feed->form == EF_BINS_TRACE_PROGRAMS) {
+        add_network(&words, v, feed);
+    } else {
+        efi_text_addf(&words,
+                      "Worked out as a series line of %d stations in %d segments, by cutting planes from the "
+                      "fluid recursion (%d cuts, gap ",
+                      feed->stations, feed->segments, feed->cuts);
+        efi_bins_add_percent(&words, feed->gap_share, 6);
+        efi_text_add(&words, ").");
+    }
     if (feed->batches)
-        efi_text_add(
-            &words,
-            " machines that work batch by batch are taken at their mean rate, so a bin before one needs "
-            "room for a charge on top;");
-    if (feed->timed)
-        efi_text_add(&words, " waiting for crews and the time on conveyors are left out;");
-    if (feed->split_before)
-        efi_text_add(
-            &words, " what goes to other lines goes there in the shares of the balance, and never backs up;");
-    if (feed->parallel_before)
-        efi_text_add(&words, " of several bins that feed one station the one that brings most is followed;");
-    if (feed->parallel_behind)
         efi_text_add(&words,
-                     " of several bins behind one station the one that gets most is followed, the others are "
-                     "taken as never full;");
-    if (feed->long_loop)
-        efi_text_add(&words, " what returns over more than one bin is taken as in the steady balance;");
+                     " Machines that work batch by batch are taken at their mean rate, so a bin before "
+                     "one needs room for a charge on top.");
+    if (feed->timed)
+        efi_text_add(&words, " Waiting for crews and the time on conveyors are left out.");
     if (feed->many_intakes)
-        efi_text_add(&words, " with several intakes, material is taken as always there;");
-    if (feed->feed_between)
-        efi_text_add(&words, " another steady-feed station on the way counts as a plain machine;");
+        efi_text_add(&words, " With several intakes, material is taken as always there.");
+    if (feed->feed_between && feed->form == EF_BINS_RECURSION)
+        efi_text_add(&words, " Another steady-feed station on the way counts as a plain machine.");
+    if (feed->form == EF_BINS_RECURSION &&
+        (feed->split_before || feed->parallel_before || feed->parallel_behind || feed->long_loop))
+        efi_text_add(&words,
+                     " The way is no plain series, but the network has too many bins to be sized as a "
+                     "whole: of several ways the greatest is followed, and the event engine judges.");
     efi_paper_say(v->paper, EFI_NOTE, &words);
 }
 

@@ -9,122 +9,10 @@
 #include <math.h>
 #include <string.h>
 
-/* Of a bin: a reason that uses less of it than this says nothing. */
-#define LEAST_USED_SHARE 0.3
 /* Program and engine differ by more than this share of the shift: told. */
 #define APART_SHARE 0.01
-
-/* ---- one sentence for each bin --------------------------------------------------------------------------
- */
-
-static void add_stop(efi_text *words, const ef_bins_stop *stop)
-{
-    if (!stop->stop) {
-        efi_text_addf(words, "no load at %s for ", stop->station);
-        efi_display_add_duration(words, stop->to_h - stop->from_h);
-        return;
-    }
-    efi_text_addf(words, "%s: %s", stop->station, stop->stop);
-    if (stop->machine > 0)
-        efi_text_addf(words, " of machine %d", stop->machine);
-    efi_text_add(words, " (");
-    efi_display_add_duration(words, stop->to_h - stop->from_h);
-    efi_text_add(words, ")");
-}
-
-static void add_when(efi_text *words, const efi_bins_view *v, const ef_bins_reason *reason, double at_h)
-{
-    const int shift = (int)(at_h / v->bins->shift_h);
-    const long long minutes = llround((at_h - shift * v->bins->shift_h) * 60.0);
-    efi_text_addf(words, "at %lld:%02lld of shift %d, trace %d", minutes / 60, minutes % 60, shift + 1,
-                  reason->trace + 1);
-}
-
-static void add_reason(efi_text *words, const efi_bins_view *v, const ef_bins_bin *bin)
-{
-    const ef_bins_reason *reason = &bin->reason;
-    double from_h = INFINITY;
-    efi_text_add(words, reason->met ? " It then just bridges " : " It falls short at ");
-    for (int i = 0; i < reason->stop_count; i++) {
-        efi_text_add(words, i == 0                                                 ? ""
-                            : i + 1 < reason->stop_count || reason->more_stops > 0 ? ", "
-                                                                                   : " and ");
-        add_stop(words, &reason->stops[i]);
-        from_h = fmin(from_h, reason->stops[i].from_h);
-    }
-    if (reason->more_stops > 0)
-        efi_text_addf(words, " and %d more", reason->more_stops);
-    efi_text_add(words, " ");
-    add_when(words, v, reason, from_h);
-    if (reason->from_start)
-        efi_text_addf(words, ", before it has been %s for the first time", bin->before ? "full" : "empty");
-    efi_text_add(words, ".");
-}
-
-static void add_sized(efi_text *words, const efi_bins_view *v, const ef_bins_whole *whole)
-{
-    efi_bins_add_volume(words, v, whole->recommended_m3);
-    efi_text_add(words, " recommended");
-    if (whole->crop < 0) {
-        efi_text_add(words, ".");
-        return;
-    }
-    const ef_bins_crop *crop = &v->bins->crops[whole->crop];
-    for (int b = 0; b < crop->bin_count; b++) {
-        const ef_bins_bin *bin = &crop->bins[b];
-        if (strcmp(bin->name, whole->name) != 0)
-            continue;
-        if (whole->recommended_m3 > 0.0) {
-            efi_text_add(words, " (");
-            efi_display_add_duration(words, bin->lasts_h);
-            efi_text_add(words, " of feed)");
-        }
-        if (v->bins->crop_count > 1 && whole->recommended_m3 > 0.0)
-            efi_text_addf(words, ", set by %s", crop->name);
-        efi_text_add(words, ".");
-        if (!(whole->recommended_m3 > 0.0))
-            efi_text_addf(words,
-                          " The steady feed of %s does not need it: the other bins do its work, or cheaper.",
-                          bin->feed);
-        else if (bin->has_reason && bin->reason.used_share > LEAST_USED_SHARE)
-            add_reason(words, v, bin);
-        if (bin->at_most)
-            efi_text_add(words, " It may not be larger.");
-    }
-}
-
-static void add_whole(const efi_bins_view *v, const ef_bins_whole *whole)
-{
-    efi_text words = {0};
-    efi_text_addf(&words, "%s: ", whole->name);
-    if (whole->has_now)
-        efi_bins_add_volume(&words, v, whole->now_m3);
-    efi_text_add(&words, whole->has_now ? " now, " : "no volume given now, ");
-    if (whole->has_rule) {
-        efi_bins_add_volume(&words, v, whole->rule_m3);
-        efi_text_add(&words, " by the rule of ");
-        efi_display_add_duration(&words, v->bins->rule_h);
-        efi_text_add(&words, ", ");
-    }
-    switch (whole->choice) {
-    case EF_BINS_SIZED:
-        add_sized(&words, v, whole);
-        break;
-    case EF_BINS_KEPT:
-        efi_text_add(&words, "kept as the scenario asks.");
-        break;
-    case EF_BINS_NOTHING_STOPS:
-        efi_text_add(
-            &words,
-            "left as it is: what lies beyond it never stops and keeps up, so there is nothing to size it "
-            "against.");
-        break;
-    case EF_BINS_OFF_PATH:
-        efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
-        break;
-    }
-    efi_paper_say(v->paper, EFI_VERDICT, &words);
-}
+/* Full-feed hours that would be told as 0.0 min. */
+#define LEAST_TOLD_H (0.05 / 60.0)
 
 /* ---- one steady-feed station ----------------------------------------------------------------------------
  */
@@ -182,13 +70,17 @@ static void add_achieved(const efi_bins_view *v, const ef_bins_feed *feed)
     efi_text words = {0};
     efi_text_add(&words, "Aim: ");
     add_aim(&words, v->bins);
-    if (v->bins->aim != EF_BINS_PRICE) {
+    if (feed->together > 1 && v->bins->aim != EF_BINS_PRICE)
+        efi_text_add(&words, ", at each");
+    if (v->bins->aim != EF_BINS_PRICE && feed->unavoidable_h >= LEAST_TOLD_H) {
         efi_text_add(&words, ", on top of ");
         efi_bins_add_minutes(&words, feed->unavoidable_h);
         efi_text_add(&words, " that no volume prevents");
     }
     efi_text_add(&words, ". Sized to ");
     efi_bins_add_minutes(&words, feed->sized_h);
+    if (feed->together > 1)
+        efi_text_addf(&words, " for the %d steady feeds together", feed->together);
     if (feed->recommended.is_run) {
         efi_text_add(&words, "; the event engine makes ");
         efi_bins_add_minutes(&words, feed->engine_h);
@@ -198,8 +90,11 @@ static void add_achieved(const efi_bins_view *v, const ef_bins_feed *feed)
         efi_text_add(&words, ": they differ by ");
         efi_bins_add_percent(&words, fabs(feed->engine_h - feed->sized_h) / v->bins->shift_h, 1);
         efi_text_add(&words,
-                     " of the shift (the program knows neither restart levels nor warm-up, and lays stops on "
-                     "the clock)");
+                     feed->form == EF_BINS_RECURSION
+                         ? " of the shift (the program knows neither restart levels nor warm-up, and "
+                           "lays stops on the clock)"
+                         : " of the shift (the program knows the stops to come and has all flows at its "
+                           "will, but neither restart levels nor warm-up, and lays stops on the clock)");
     }
     efi_text_add(&words, ".");
     if (feed->tightened > 0)
@@ -293,7 +188,13 @@ static void add_verdict(const efi_bins_view *v, const ef_bins_feed *feed)
         break;
     }
     efi_bins_add_minutes(&words, feed->rule.short_h.value);
-    efi_text_add(&words, " of full feed short a shift.");
+    efi_text_add(&words, " of full feed short a shift");
+    if (feed->together == 1 && feed->unavoidable_h >= LEAST_TOLD_H) {
+        efi_text_add(&words, ", some ");
+        efi_bins_add_minutes(&words, feed->unavoidable_h);
+        efi_text_add(&words, " of them whatever is built");
+    }
+    efi_text_add(&words, ".");
     efi_paper_say(v->paper, EFI_VERDICT, &words);
 }
 
@@ -314,12 +215,16 @@ static void add_point(const efi_bins_view *v, const ef_bins_feed *feed, int poin
 
 static void add_curve(const efi_bins_view *v, const ef_bins_feed *feed)
 {
-    static const efi_table_form form = {.name = "curve",
-                                        .caption = "Volume against minutes short, on the traces for sizing"};
+    static const efi_table_form form = {.name = "curve"};
     if (feed->curve_count < 2)
         return;
     const bool money = v->bins->has_costs;
     efi_text cost = {0};
+    efi_text caption = {0};
+    efi_text_add(&caption, "Volume against minutes short");
+    if (feed->together > 1)
+        efi_text_addf(&caption, " of all %d steady feeds together", feed->together);
+    efi_text_add(&caption, ", on the traces for sizing");
     efi_text_addf(&cost, "Cost, %s", v->bins->currency);
     efi_column columns[4] = {{"Short a shift", 'r', 0, false}, {"Volume", 'r', 0, false}};
     int count = 2;
@@ -327,7 +232,7 @@ static void add_curve(const efi_bins_view *v, const ef_bins_feed *feed)
         columns[count++] = (efi_column){efi_text_get(&cost), 'r', 0, false};
     columns[count++] = (efi_column){"", 'l', 0, false};
     efi_paper_gap(v->paper);
-    efi_paper_table(v->paper, &form, columns, count);
+    efi_paper_table_say(v->paper, &form, &caption, columns, count);
     efi_text_free(&cost);
     for (int i = 0; i < feed->curve_count; i++)
         add_point(v, feed, i);
@@ -447,13 +352,16 @@ static void add_basis(const efi_bins_view *v, bool cautioned)
     efi_text words = {0};
     efi_text_addf(
         &words,
-        "Sized on %d traces of %d shift%s in a row, counted from the first hour, bins starting as the "
-        "scenario says; tried on as many others. Stops that count running time were laid on the "
+        "Sized on %d traces of %d shift%s in a row, counted from the first hour; tried on as many others. "
+        "Stops that count running time were laid on the "
         "clock at the expected load of their station. ",
         bins->traces, bins->shifts, bins->shifts > 1 ? "s" : "");
-    efi_text_add(&words, bins->with_receipts
-                             ? "Loads came when they came. "
-                             : "Material was taken as always there: what late loads need comes on top. ");
+    efi_text_add(&words,
+                 bins->with_receipts
+                     ? "Loads came when they came; bins started empty unless the scenario gives a start "
+                       "level, so the time until the first loads have come is short whatever is built. "
+                     : "Bins started half full unless the scenario gives a start level. Material was taken "
+                       "as always there: what late loads need comes on top. ");
     if (bins->stopped)
         efi_text_add(
             &words, "The search was interrupted: these are the best volumes so far, and not all was tried. ");
@@ -470,7 +378,7 @@ void efi_bins_put(efi_paper *paper, const ef_bins *bins, ef_units units)
                   (unsigned long long)bins->seed);
     efi_paper_title(paper, &title);
     for (int b = 0; b < bins->bin_count; b++)
-        add_whole(&v, &bins->bins[b]);
+        efi_bins_add_whole(&v, &bins->bins[b]);
     if (bins->bin_count == 0)
         efi_paper_words(paper, EFI_VERDICT, "There are no bins to size.");
     for (int c = 0; c < bins->crop_count; c++)

@@ -25,6 +25,10 @@ void efi_bins_add_percent(efi_text *out, double share, int decimals);
 /* Full-feed minutes: "1.4 min", "0 min". */
 void efi_bins_add_minutes(efi_text *out, double hours);
 
+/* The paragraph about one bin over all crops: its volume now, by the rule, recommended, and why
+ * (bins_words.c). */
+void efi_bins_add_whole(const efi_bins_view *v, const ef_bins_whole *whole);
+
 /* How the answer was come by, and what it leaves out; something a person should know. */
 void efi_bins_add_form(const efi_bins_view *v, const ef_bins_feed *feed);
 void efi_bins_add_note(const efi_bins_view *v, const ef_bins_crop *crop, const ef_bins_note *note);

@@ -160,13 +160,26 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
-static void add_pictures(efi_paper *paper, const efi_season_view *v)
+/* A picture in sheets that print on one page of paper each. */
+static void add_pages(efi_paper *paper, const efi_season_view *v, const char *name,
+                      ef_status (*draw)(const ef_season *season, int page, ef_units units, char **text))
 {
     char *svg = NULL;
+    ef_status status = draw(v->season, 0, v->units, &svg);
+    for (int page = 1; status == EF_OK; page++) {
+        efi_paper_picture(paper, name, status, &svg);
+        status = draw(v->season, page, v->units, &svg);
+    }
+    if (status != EF_USAGE && status != EF_NO_ANSWER)
+        efi_paper_picture(paper, name, status, &svg);
+}
+
+static void add_pictures(efi_paper *paper, const efi_season_view *v)
+{
     if (!paper->with_pictures)
         return;
-    efi_paper_picture(paper, "season", ef_report_season_svg(v->season, v->units, &svg), &svg);
-    efi_paper_picture(paper, "stores", ef_report_stores_svg(v->season, v->units, &svg), &svg);
+    add_pages(paper, v, "season", ef_report_season_svg);
+    add_pages(paper, v, "stores", ef_report_stores_svg);
 }
 
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)

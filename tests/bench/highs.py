@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Solves a linear program in free MPS, as the library writes it, with the HiGHS inside SciPy, and prints
+# Solves a linear or mixed-integer program in free MPS, as the library writes it, with the HiGHS inside SciPy, and prints
 # `seconds objective`: processor time of the solve alone, without reading.
 #   python3 tests/bench/highs.py FILE
 import sys
@@ -16,6 +16,7 @@ def read(path):
     entry, right, spread = [], {}, {}
     lower, upper = {}, {}
     objective = None
+    whole, marked = set(), False
     for line in open(path):
         if line.startswith("*") or not line.strip():
             continue
@@ -29,8 +30,12 @@ def read(path):
             else:
                 rows[word[1]] = len(rows)
                 sense[word[1]] = word[0]
-        elif section == "COLUMNS" and "'MARKER'" not in line:
+        elif section == "COLUMNS" and "'MARKER'" in line:
+            marked = "'INTORG'" in line
+        elif section == "COLUMNS":
             column = columns.setdefault(word[0], len(columns))
+            if marked:
+                whole.add(column)
             for name, value in zip(word[1::2], word[2::2]):
                 if name == objective:
                     cost[column] = float(value)
@@ -51,11 +56,11 @@ def read(path):
                 lower[column] = value
             if word[0] in ("MI", "FR"):
                 lower[column] = -numpy.inf
-    return sense, rows, columns, cost, entry, right, spread, lower, upper
+    return sense, rows, columns, cost, entry, right, spread, lower, upper, whole
 
 
 def main():
-    sense, rows, columns, cost, entry, right, spread, lower, upper = read(sys.argv[1])
+    sense, rows, columns, cost, entry, right, spread, lower, upper, whole = read(sys.argv[1])
     if spread:
         sys.exit("highs.py: rows with two bounds are not read")
     count = len(columns)
@@ -71,7 +76,8 @@ def main():
     bounded = scipy.sparse.vstack([matrix[most], -matrix[least]])
     started = time.process_time()
     result = scipy.optimize.linprog(c, bounded, numpy.concatenate([b[most], -b[least]]), matrix[equal], b[equal],
-                                    bounds, method="highs")
+                                    bounds, method="highs",
+                                    integrality=[1 if j in whole else 0 for j in range(count)] if whole else None)
     seconds = time.process_time() - started
     if result.status != 0:
         sys.exit("highs.py: " + result.message)

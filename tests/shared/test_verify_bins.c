@@ -199,12 +199,50 @@ static void the_shortest_way_is_the_shortfall_by_hand(void **state)
     assert_near_absolute(shortfall_t, 3.0, 1e-12);
 }
 
+/* Clean-downs at six and two, and a recorded stop of the leg: their shortfall is recomputed, too. */
+static void a_shortfall_with_clock_times_and_records_is_recomputed(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(
+        "evenfeed: 1\nplant: {name: Test, shift length: 8 h}\nmaterials: {sound: {wanted: yes}, light: }\n"
+        "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: rest, light: 6 %}}}\n"
+        "calendar: {start: 2026-09-09}\n"
+        "stations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, to: Raw bin}\n"
+        "  Raw bin: {kind: bin, live volume: 30 m3, to: Cleaner}\n"
+        "  Cleaner: {kind: machine, capacity: 14 t/h, stops: {brush: {at: [06:00, 14:00], days: mon-thu, "
+        "lasts: 30 "
+        "min}, choke: {between: 9 h, lasts: 20 min}}, to: Leg}\n"
+        "  Leg: {kind: elevator, capacity: 16 t/h, stops: {belt: {between: 90 h, lasts: 15 min}}, to: "
+        "Holding "
+        "bin}\n"
+        "  Holding bin: {kind: bin, live volume: 2 m3, to: Deck}\n"
+        "  Deck: {kind: density separator, capacity: 10 t/h, discharges: {heavies: {takes: rest, to: "
+        "Shed}}}\n"
+        "  Shed: {kind: outlet, product: yes}\n"
+        "recorded stops:\n"
+        "  a: {station: Leg, from: 2026-09-09T10:00, to: 2026-09-09T10:40}\n"
+        "  b: {station: Leg, from: 2026-09-10T03:00, to: 2026-09-10T03:20, planned: yes}\n");
+    ef_bins_settings settings = ef_bins_defaults();
+    settings.traces = 20;
+    ef_bins *bins = NULL;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_OK);
+    assert_true(agrees(scenario, bins));
+    ef_bins_feed *feed = open_up(&bins->crops[0].feeds[0]);
+    assert_true(feed->sized_h > 0.0);
+    feed->sized_h *= 1.01;
+    assert_false(agrees(scenario, bins));
+    ef_bins_free(bins);
+    ef_scenario_free(scenario);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_made_wrong_are_noticed),
         cmocka_unit_test(volumes_that_could_be_smaller_are_noticed),
         cmocka_unit_test(the_shortest_way_is_the_shortfall_by_hand),
+        cmocka_unit_test(a_shortfall_with_clock_times_and_records_is_recomputed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

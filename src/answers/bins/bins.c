@@ -69,23 +69,28 @@ static bool tell(run *r, int crop, const char *doing, double share)
 /* ---- one crop -------------------------------------------------------------------------------------------
  */
 
+static ef_status write_plain(const ef_bins_settings *settings, const efi_sizing *sizing,
+                             const efi_sizing_aim *aim)
+{
+    const size_t length = strlen(settings->write_lp);
+    const bool mps = length > 4 && strcmp(settings->write_lp + length - 4, ".mps") == 0;
+    int column[EFI_FLUID_SEGMENTS_MOST];
+    efi_lp *lp = NULL;
+    EF_TRY(efi_sizing_plain(sizing, aim, &lp, column));
+    const ef_status status = efi_lp_write(lp, settings->write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX,
+                                          settings->overwrite);
+    efi_lp_free(lp);
+    return status;
+}
+
 static ef_status write_program(const efi_bins_crop *crop)
 {
-    const ef_bins_settings *settings = crop->settings;
     for (int f = 0; f < crop->feed_count; f++) {
         const efi_bins_feed *feed = &crop->feed[f];
-        if (!feed->search)
+        if (!feed->search && !feed->in_net)
             continue;
-        const size_t length = strlen(settings->write_lp);
-        const bool mps = length > 4 && strcmp(settings->write_lp + length - 4, ".mps") == 0;
-        const efi_sizing_aim aim = efi_bins_aim(crop, feed);
-        int column[EFI_FLUID_SEGMENTS_MOST];
-        efi_lp *lp = NULL;
-        EF_TRY(efi_sizing_plain(&feed->sizing, &aim, &lp, column));
-        const ef_status status = efi_lp_write(lp, settings->write_lp, mps ? EFI_LP_FREE_MPS : EFI_LP_CPLEX,
-                                              settings->overwrite);
-        efi_lp_free(lp);
-        return status;
+        const efi_sizing_aim aim = feed->in_net ? efi_bins_net_aim(crop) : efi_bins_aim(crop, feed);
+        return write_plain(crop->settings, feed->in_net ? &crop->net.sizing : &feed->sizing, &aim);
     }
     return EF_OK;
 }
@@ -111,9 +116,13 @@ static ef_status run_crop(run *r, int c)
     const ef_status tried = efi_bins_tighten(crop);
     if (tried != EF_NO_ANSWER)
         EF_TRY(tried);
-    for (int f = 0; f < crop->feed_count && tell(r, c, "trading volume for minutes", 0.6); f++)
-        if (crop->feed[f].search)
-            EF_TRY(efi_bins_curve(crop, &crop->feed[f]));
+    bool drawn = false; /* one curve for all that are sized together */
+    for (int f = 0; f < crop->feed_count && tell(r, c, "trading volume for minutes", 0.6); f++) {
+        efi_bins_feed *feed = &crop->feed[f];
+        if (feed->in_net ? !drawn : feed->search != NULL)
+            EF_TRY(efi_bins_curve(crop, feed));
+        drawn = drawn || feed->in_net;
+    }
     return EF_OK;
 }
 
@@ -234,6 +243,9 @@ static ef_status run_all(run *r)
 
 static bool any_costs(const ef_scenario *scenario)
 {
+    for (int i = 0; i < scenario->standard_bin_count; i++)
+        if (scenario->standard_bins[i].cost.given)
+            return true;
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_bin_choice *choice = scenario->stations[s].choice;
         if (choice && (choice->cost.given || choice->fixed_cost.given))
@@ -248,7 +260,7 @@ static bool any_costs(const ef_scenario *scenario)
 /* Of a m3, where a bin says nothing: what the dearest says; without any 1, so that volume is what costs. */
 static double usual_cost(const ef_scenario *scenario)
 {
-    double most = 0.0;
+    double most = efi_steel_dearest(scenario);
     for (int s = 0; s < scenario->station_count; s++) {
         const efi_bin_choice *choice = scenario->stations[s].choice;
         most = choice && choice->cost.given ? fmax(most, choice->cost.value) : most;

@@ -109,6 +109,7 @@ static void find_bins(efi_bins_crop *crop)
 static ef_status build_plant(efi_bins_crop *crop)
 {
     const efi_plant_options options = {.without_receipts = !crop->settings->with_receipts,
+                                       .start_empty = crop->settings->with_receipts,
                                        .live_m3 = crop->start_m3,
                                        .set_share = crop->set_share};
     EF_TRY(efi_plant_build(&crop->plant, crop->arena, &crop->line, crop->feeds_tph, &options));
@@ -187,20 +188,26 @@ static void mean_capacities(const efi_path_lines *lines, double *segment_tph, do
     }
 }
 
-/* The station that says most about a slow segment: the one with least capacity, else the one whose stops do.
- */
-static const char *slow_station(const efi_bins_crop *crop, const efi_path *path, int segment)
+/* The station that makes a segment slow: the one that passes least in the mean, its own stops included. */
+static const char *slow_station(const efi_bins_crop *crop, const efi_path *path, const efi_path_lines *lines,
+                                int segment)
 {
     const char *name = NULL;
     double least = INFINITY;
     for (int u = 0; u < path->units; u++) {
         const efi_path_unit *unit = &path->unit[u];
-        if (unit->segment != segment || unit->echo)
+        double sum = 0.0;
+        if (unit->segment != segment || unit->echo || unit->arrivals)
             continue;
-        const double all = unit->arrivals ? 0.0
-                                          : unit->capacity_tph * crop->plant.stations[unit->station].machines;
-        if (all < least) {
-            least = all;
+        for (int t = 0; t < lines->traces; t++) {
+            const efi_fluid_line *line = &lines->line[t];
+            for (int m = 0; m < line->units; m++)
+                if (line->unit[m].station == u)
+                    sum += unit->capacity_tph *
+                           (1.0 - efi_trace_stopped_h(line->unit[m].stops, line->to_h) / line->to_h);
+        }
+        if (sum < least) {
+            least = sum;
             name = crop->plant.stations[unit->station].name;
         }
     }
@@ -218,7 +225,6 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
     EF_TRY(efi_path_lay(path, crop->settings->seed, TRIAL_TRACES, shifts * crop->bins->shift_h, crop->threads,
                         &lines));
     mean_capacities(&lines, segment_tph, &set_tph);
-    efi_path_lines_free(&lines);
     double least_tph = INFINITY;
     int slow = -1;
     for (int i = 0; i < path->segments; i++) {
@@ -235,7 +241,8 @@ static ef_status set_rate(efi_bins_crop *crop, efi_bins_feed *feed)
     crop->set_share[feed->line_station] = share;
     out->set_tph = share * out->balance_tph;
     out->lowered = share < 1.0;
-    out->slow = slow >= 0 && held < 1.0 ? slow_station(crop, path, slow) : NULL;
+    out->slow = slow >= 0 && held < 1.0 ? slow_station(crop, path, &lines, slow) : NULL;
+    efi_path_lines_free(&lines);
     if (out->slow && held < share)
         efi_bins_note(crop, (ef_bins_note){.kind = EF_BINS_SLOW_REFILL,
                                            .feed = out->name,
@@ -378,7 +385,7 @@ static ef_status prepare_feeds(efi_bins_crop *crop)
         EF_TRY(efi_path_lay(&feed->path, crop->settings->seed, crop->settings->traces,
                             crop->settings->shifts * crop->bins->shift_h, crop->threads, &feed->lines));
     }
-    return EF_OK;
+    return efi_bins_prepare_net(crop);
 }
 
 ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario)
@@ -403,6 +410,8 @@ ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario)
 
 void efi_bins_crop_free(efi_bins_crop *crop)
 {
+    efi_sizing_close(crop->net.search);
+    efi_net_free(crop->net.traces);
     for (int f = 0; f < crop->feed_count; f++) {
         efi_sizing_close(crop->feed[f].search);
         efi_path_lines_free(&crop->feed[f].lines);

@@ -3,6 +3,7 @@
 #ifndef EFI_BINS_CROP_H
 #define EFI_BINS_CROP_H
 
+#include "answers/bins/net.h"
 #include "answers/bins/path.h"
 #include "answers/bins/sizing.h"
 #include "shared/engine/engine.h"
@@ -23,8 +24,24 @@ typedef struct efi_bins_feed {
     double *engine_h;     /* scratch, shape [traces] */
     double excess_t;      /* shortfall of a trace aimed at, beyond what is unavoidable */
     double unavoidable_t; /* of a trace */
+    bool in_net;          /* sized with others by the program of the network */
     ef_bins_feed *out;
 } efi_bins_feed;
+
+/* The steady-feed stations of a crop whose way is no plain series, sized together; volumes in t of each bin.
+ */
+typedef struct efi_bins_net {
+    int feeds; /* 0: none */
+    efi_net net;
+    efi_net_traces *traces;
+    int trace_count;
+    efi_sizing_bin *choice; /* shape [bins of the net] */
+    efi_sizing sizing;
+    efi_sizing_search *search;
+    double full_tph; /* a full-feed hour of one of them, t of the measure */
+    double excess_t; /* of all together, as in efi_bins_feed */
+    double unavoidable_t;
+} efi_bins_net;
 
 typedef struct efi_bins_crop {
     const ef_bins_settings *settings;
@@ -44,6 +61,7 @@ typedef struct efi_bins_crop {
     bool *is_product;        /* the same: outlets of product */
     efi_bins_feed *feed;
     int feed_count;
+    efi_bins_net net;
     ef_bins_bin *bin; /* shape [bin_count] */
     int *bin_line;    /* shape [bin_count]: station of the line */
     int bin_count;
@@ -76,6 +94,35 @@ ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario);
 
 /* What the search of a feed aims at. */
 efi_sizing_aim efi_bins_aim(const efi_bins_crop *crop, const efi_bins_feed *feed);
+
+/* A bin of which nothing else is said holds at most what passes in this time, h. */
+#define EFI_BINS_MOST_HOURS 24.0
+
+/* What its place in the line says about a bin. */
+typedef struct efi_bins_place {
+    int station;               /* of the network */
+    double m3_per_t;           /* of a tonne of the program's measure */
+    double flow_tph;           /* what passes, of the measure */
+    bool matters, parts_lines; /* as in efi_path_bin */
+} efi_bins_place;
+
+/* What may be chosen about a bin, as the scenario says. EF_OK or EF_MEMORY. */
+ef_status efi_bins_choose(efi_bins_crop *crop, const efi_bins_place *place, efi_sizing_bin *out);
+
+/* Takes the volumes of a feed's path into its bins and describes the path. EF_OK or EF_MEMORY. */
+ef_status efi_bins_keep(efi_bins_crop *crop, efi_bins_feed *feed);
+
+/* Which feeds are sized by the program of the network, and that program. Afterwards in_net is set. */
+ef_status efi_bins_prepare_net(efi_bins_crop *crop);
+
+/* Sizes the feeds of the network together; does nothing where there are none. */
+ef_status efi_bins_size_net(efi_bins_crop *crop);
+
+/* What the search of the network aims at. */
+efi_sizing_aim efi_bins_net_aim(const efi_bins_crop *crop);
+
+/* All volumes of the network that are chosen, m3. */
+double efi_bins_net_volume(const efi_bins_crop *crop, const double *volume_t);
 
 /* Volumes of least cost, of each feed and of each bin, into needed_m3; curve and reasons too. */
 ef_status efi_bins_size(efi_bins_crop *crop);

@@ -7,9 +7,10 @@
 #include <string.h>
 
 enum {
-    SEGMENTS = EFI_FLUID_SEGMENTS_MOST,
-    ENDLESS_QUEUE = 1000 /* loads: room for any number of them */
+    SEGMENTS = EFI_FLUID_SEGMENTS_MOST
 };
+/* What tips at once comes within this time, h: a step that no stop notices. */
+#define AT_ONCE_H 0x1p-10
 
 /* A walk over one network. A segment is known by the lowest of its stations. */
 typedef struct walk {
@@ -273,8 +274,7 @@ static const efi_network_station *station_of(const walk *w, int n)
     return &w->network->station[n];
 }
 
-/* The most that one machine takes, t/h; of one that works batch by batch in the mean. */
-static double machine_capacity(const efi_network_station *of)
+double efi_path_machine_tph(const efi_network_station *of)
 {
     const efi_network_batch *batch = &of->batch;
     if (!batch->is_used)
@@ -283,10 +283,8 @@ static double machine_capacity(const efi_network_station *of)
            (batch->charge_t / of->capacity_tph + batch->work_h + batch->charge_t / batch->discharge_tph);
 }
 
-/* All but bins and splits count when something limits or stops them. */
-static bool acts(const walk *w, int n)
+bool efi_path_acts(const efi_network_station *of)
 {
-    const efi_network_station *of = station_of(w, n);
     return of->kind != EFI_NETWORK_BIN && of->kind != EFI_NETWORK_SPLIT &&
            (isfinite(of->capacity_tph) || of->modes > 0);
 }
@@ -323,28 +321,32 @@ static double measured_capacity(const walk *w, int n)
     const efi_network_station *of = station_of(w, n);
     const double back_tph = w->back_tph[n] * (n == w->path->feed ? 0.0 : w->path->rate_share);
     const double fresh_tph = w->flow_tph[n] - w->back_tph[n];
-    const double all_tph = machine_capacity(of) * of->machines - back_tph;
+    const double all_tph = efi_path_machine_tph(of) * of->machines - back_tph;
     if (!isfinite(all_tph) || !(fresh_tph > 0.0))
         return INFINITY;
     return fmax(all_tph, 0.0) / fresh_tph * w->path->net_tph / of->machines;
+}
+
+efi_trace_basis efi_path_basis(const efi_network_station *of, double flow_tph, double load_share)
+{
+    const double all_tph = efi_path_machine_tph(of) * of->machines;
+    const bool limited = isfinite(all_tph) && all_tph > 0.0;
+    return (efi_trace_basis){.running_share = limited ? fmin(1.0, flow_tph * load_share / all_tph) : 1.0,
+                             .rate_tph = limited ? efi_path_machine_tph(of)
+                                                 : fmax(flow_tph * load_share / of->machines, 1e-9)};
 }
 
 static void add_unit(walk *w, efi_path_unit *unit, int segment, int n, bool echo)
 {
     efi_path *path = w->path;
     const efi_network_station *of = station_of(w, n);
-    const double flow_tph = w->flow_tph[n] * path->rate_share;
-    const double all_tph = machine_capacity(of) * of->machines;
-    const bool limited = isfinite(all_tph) && all_tph > 0.0;
-    unit[path->units++] = (efi_path_unit){
-        .segment = segment,
-        .station = n,
-        .echo = echo,
-        .capacity_tph = echo ? INFINITY : measured_capacity(w, n),
-        .flow_tph = w->flow_tph[n],
-        .back_tph = w->back_tph[n],
-        .basis = {.running_share = limited ? fmin(1.0, flow_tph / all_tph) : 1.0,
-                  .rate_tph = limited ? machine_capacity(of) : fmax(flow_tph / of->machines, 1e-9)}};
+    unit[path->units++] = (efi_path_unit){.segment = segment,
+                                          .station = n,
+                                          .echo = echo,
+                                          .capacity_tph = echo ? INFINITY : measured_capacity(w, n),
+                                          .flow_tph = w->flow_tph[n],
+                                          .back_tph = w->back_tph[n],
+                                          .basis = efi_path_basis(of, w->flow_tph[n], path->rate_share)};
     path->machines += of->machines;
     if (of->batch.is_used)
         path->notes |= EFI_PATH_BATCHES;
@@ -369,6 +371,28 @@ static bool holds_up(const walk *w, int n, int place)
     return false;
 }
 
+/* What a segment passes when nothing in it is stopped. */
+static double full_capacity(const walk *w, int segment)
+{
+    const efi_path *path = w->path;
+    double least_tph = INFINITY;
+    for (int u = 0; u < path->units; u++) {
+        const efi_path_unit *unit = &path->unit[u];
+        if (unit->segment == segment && !unit->arrivals && !unit->echo)
+            least_tph = fmin(least_tph, unit->capacity_tph * station_of(w, unit->station)->machines);
+    }
+    return least_tph;
+}
+
+/* Loads tip at the pace of what lies behind the pit, those that are dumped at once in next to no time. */
+static void pace_loads(const walk *w, efi_path_unit *unit, bool instant)
+{
+    efi_path *path = w->path;
+    const double pace_tph = full_capacity(w, 1);
+    path->tip_h = instant || !isfinite(pace_tph) ? AT_ONCE_H : fmax(path->load_t / pace_tph, AT_ONCE_H);
+    unit->capacity_tph = path->load_t / path->tip_h;
+}
+
 static ef_status add_units(walk *w)
 {
     efi_path *path = w->path;
@@ -389,7 +413,7 @@ static ef_status add_units(walk *w)
     }
     for (int i = 0; i < w->count; i++) {
         for (int n = 0; n < w->network->stations; n++) {
-            if (!acts(w, n) || (instant && n == path->loads_of))
+            if (!efi_path_acts(station_of(w, n)) || (instant && n == path->loads_of))
                 continue;
             if (is_of_segment(w, n, i))
                 add_unit(w, unit, i + shift, n, false);
@@ -399,6 +423,8 @@ static ef_status add_units(walk *w)
                 path->notes |= EFI_PATH_FEED_BETWEEN;
         }
     }
+    if (path->loads_of >= 0)
+        pace_loads(w, &unit[0], instant);
     path->segments = w->count + shift;
     path->feed_segment += shift;
     return path->segments > SEGMENTS || path->machines > EFI_FLUID_UNITS_MOST ? EF_USAGE : EF_OK;
@@ -425,19 +451,6 @@ static bool stops_within(const walk *w, int from, int to)
             return true;
     }
     return false;
-}
-
-/* What a segment passes when nothing in it is stopped. */
-static double full_capacity(const walk *w, int segment)
-{
-    const efi_path *path = w->path;
-    double least_tph = INFINITY;
-    for (int u = 0; u < path->units; u++) {
-        const efi_path_unit *unit = &path->unit[u];
-        if (unit->segment == segment && !unit->arrivals && !unit->echo)
-            least_tph = fmin(least_tph, unit->capacity_tph * station_of(w, unit->station)->machines);
-    }
-    return least_tph;
 }
 
 /*
@@ -469,13 +482,11 @@ static ef_status add_bins(walk *w)
     if (!bin)
         return EF_MEMORY;
     path->bin = bin;
-    if (shift > 0) {
-        const int queue = station_of(w, path->loads_of)->loads.queue_limit;
+    if (shift > 0) /* trucks are no store: what finds no room when its turn comes goes elsewhere */
         bin[0] = (efi_path_bin){.station = -1,
                                 .t_per_t = w->flow_tph[path->loads_of] / path->net_tph,
-                                .volume_t = path->load_t * (queue < 0 ? ENDLESS_QUEUE : queue + 1),
+                                .volume_t = EFI_FLUID_LEAST_T,
                                 .before = true};
-    }
     for (int i = 1; i < w->count; i++) {
         efi_path_bin *b = &bin[i - 1 + shift];
         const efi_network_bin *of = &station_of(w, w->before[i])->bin;

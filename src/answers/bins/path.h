@@ -74,6 +74,7 @@ typedef struct efi_path {
     int machines;  /* of all units */
     int loads_of;  /* intake with loads, of the network, -1: none */
     double load_t; /* of the measure */
+    double tip_h;  /* what a load takes to tip at the pace of the intake; it does not wait for room */
     unsigned notes;
 } efi_path;
 
@@ -84,6 +85,16 @@ typedef struct efi_path {
  */
 ef_status efi_path_follow(efi_path *path, efi_arena *arena, const efi_plant_network *plant,
                           const double *flow_tph, const bool *is_product, int feed, double rate_share);
+
+/* Does a station limit or stop what passes? All but bins and splits may. */
+bool efi_path_acts(const efi_network_station *of);
+
+/* The most that one of its machines takes, t/h; of one that works batch by batch in the mean. */
+double efi_path_machine_tph(const efi_network_station *of);
+
+/* What the stops of a station that count running time are laid by, at `load_share` of its feed in the
+ * balance. */
+efi_trace_basis efi_path_basis(const efi_network_station *of, double flow_tph, double load_share);
 
 /* Traces of a path, as the recursion takes them. Zero-initialise; free with efi_path_lines_free. */
 typedef struct efi_path_lines {

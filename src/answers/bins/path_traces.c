@@ -6,9 +6,6 @@
 
 #include <math.h>
 
-/* A load comes within this time, h: a step that no stop notices. */
-#define PULSE_H 0x1p-10
-
 typedef struct laying {
     const efi_path *path;
     efi_path_lines *lines;
@@ -16,7 +13,7 @@ typedef struct laying {
     double hours;
 } laying;
 
-/* The loads as what is between them: stopped but for a short while at each arrival. */
+/* The loads as what is between them: stopped but while one tips. */
 static ef_status lay_arrivals(const laying *l, const efi_network_station *intake, int trace, efi_trace *out)
 {
     efi_random random = efi_random_stream(l->seed, (uint64_t)trace,
@@ -32,7 +29,7 @@ static ef_status lay_arrivals(const laying *l, const efi_network_station *intake
                 return EF_MEMORY;
             out->stop[out->stops++] = (efi_interval){free_h, fmin(from_h, l->hours)};
         }
-        free_h = from_h + PULSE_H;
+        free_h = from_h + l->path->tip_h;
     }
     return EF_OK;
 }
@@ -66,10 +63,7 @@ static ef_status lay_trace(const laying *l, int trace)
                                                   &basis, stops));
             trim(stops);
             lines->unit[first + (size_t)at] = (efi_fluid_unit){
-                .segment = from->segment,
-                .station = u,
-                .capacity_tph = from->arrivals ? path->load_t / PULSE_H : from->capacity_tph,
-                .stops = stops};
+                .segment = from->segment, .station = u, .capacity_tph = from->capacity_tph, .stops = stops};
         }
     }
     return EF_OK;

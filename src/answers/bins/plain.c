@@ -75,7 +75,10 @@ static ef_status add_traces(plain *p, int measure_row)
         EF_TRY(efi_lp_set_entry(p->lp, measure_row, a, 1.0));
     }
     for (int i = 0; i < sizing->traces; i++) {
-        EF_TRY(add_trace(p, &sizing->line[i]));
+        if (sizing->add)
+            EF_TRY(sizing->add(sizing->program, i, p->lp, p->volume, &p->short_column));
+        else
+            EF_TRY(add_trace(p, &sizing->line[i]));
         int counted = p->short_column;
         if (tail) {
             EF_TRY(efi_lp_add_column(p->lp, "over_edge", efi_lp_at_least(0.0), 0.0, false, &counted));
@@ -103,8 +106,8 @@ static ef_status build(plain *p, const efi_sizing_aim *aim)
 
 ef_status efi_sizing_plain(const efi_sizing *sizing, const efi_sizing_aim *aim, efi_lp **lp, int *column)
 {
-    plain p = {.sizing = sizing, .bins = sizing->line[0].segments - 1};
-    if (p.bins > BINS || sizing->line[0].units > EFI_FLUID_UNITS_MOST)
+    plain p = {.sizing = sizing, .bins = efi_sizing_bins(sizing)};
+    if (p.bins > BINS || (!sizing->pass && sizing->line[0].units > EFI_FLUID_UNITS_MOST))
         return EF_USAGE;
     p.lp = efi_lp_new();
     const ef_status status = p.lp ? build(&p, aim) : EF_MEMORY;

@@ -97,8 +97,10 @@ ef_status efi_bins_simulate(efi_bins_crop *crop, const double *live_m3, uint64_t
     if (!arena)
         return EF_MEMORY;
     efi_plant_network plant;
-    const efi_plant_options options = {
-        .without_receipts = !crop->settings->with_receipts, .live_m3 = live_m3, .set_share = crop->set_share};
+    const efi_plant_options options = {.without_receipts = !crop->settings->with_receipts,
+                                       .start_empty = crop->settings->with_receipts,
+                                       .live_m3 = live_m3,
+                                       .set_share = crop->set_share};
     simulation s = {.crop = crop, .plant = &plant, .first = first, .shifts = shifts};
     s.station = efi_arena_get(arena, (size_t)crop->feed_count, sizeof *s.station);
     ef_status status = s.station ? efi_plant_build(&plant, arena, &crop->line, crop->feeds_tph, &options)
@@ -142,15 +144,15 @@ static double sum_of(const double *value, size_t count)
     return sum;
 }
 
-double efi_bins_measure(const efi_bins_crop *crop, const efi_bins_shifts *shifts)
+/* The mean of `value`, or that of the worst share of it. */
+static double measure_of(const efi_bins_crop *crop, const double *value, size_t count)
 {
-    const size_t count = (size_t)crop->settings->traces * (size_t)crop->settings->shifts;
     if (crop->settings->aim != EF_BINS_TAIL)
-        return sum_of(shifts->short_h, count) / (double)count;
+        return sum_of(value, count) / (double)count;
     double *sorted = efi_new(count, sizeof *sorted);
     if (!sorted)
         return INFINITY;
-    memcpy(sorted, shifts->short_h, count * sizeof *sorted);
+    memcpy(sorted, value, count * sizeof *sorted);
     qsort(sorted, count, sizeof *sorted, rising);
     const double counted = crop->settings->tail_share * (double)count;
     double sum = 0.0;
@@ -158,6 +160,31 @@ double efi_bins_measure(const efi_bins_crop *crop, const efi_bins_shifts *shifts
         sum += sorted[count - 1 - i] * fmin(1.0, fmax(0.0, counted - (double)i));
     efi_free(sorted);
     return sum / counted;
+}
+
+double efi_bins_measure(const efi_bins_crop *crop, const efi_bins_shifts *shifts)
+{
+    return measure_of(crop, shifts->short_h, (size_t)crop->settings->traces * (size_t)crop->settings->shifts);
+}
+
+/* The same of all feeds of the network together, as its program measures them, on the traces that it has. */
+static double measure_net(const efi_bins_crop *crop, const efi_bins_shifts *shifts)
+{
+    const efi_bins_net *net = &crop->net;
+    const size_t count = (size_t)net->trace_count * (size_t)crop->settings->shifts;
+    double *sum = efi_new(count, sizeof *sum);
+    if (!sum)
+        return INFINITY;
+    for (int f = 0, k = 0; f < crop->feed_count; f++) {
+        if (!crop->feed[f].in_net)
+            continue;
+        for (size_t i = 0; i < count; i++)
+            sum[i] += net->net.feed[k].weight * shifts[f].lost_t[i] / net->full_tph;
+        k++;
+    }
+    const double measure = measure_of(crop, sum, count);
+    efi_free(sum);
+    return measure;
 }
 
 /* The mean over shifts; its limits from the means of the traces, whose shifts are not independent. */
@@ -294,24 +321,46 @@ static ef_status measure_least(efi_bins_crop *crop, efi_bins_shifts *shifts, dou
     return EF_OK;
 }
 
+/* Lowers an aim that is missed by `over_h` and should be `aim_h`, t beyond what is unavoidable. */
+static void lower(double *excess_t, int tightened, double aim_h, double over_h)
+{
+    const double share = fmin(TIGHTER, aim_h / over_h);
+    *excess_t = tightened + 1 < MOST_TIGHTENED ? *excess_t * share : 0.0;
+}
+
+/* The aim of all feeds of the network, by the one that misses it most. */
+static bool lower_net(efi_bins_crop *crop, double aim_h, double over_h)
+{
+    int tightened = 0;
+    if (!(over_h > 0.0) || !(crop->net.excess_t > 0.0))
+        return false;
+    for (int f = 0; f < crop->feed_count; f++)
+        if (crop->feed[f].in_net)
+            tightened = crop->feed[f].out->tightened++;
+    lower(&crop->net.excess_t, tightened, aim_h, over_h);
+    return true;
+}
+
 /* Which feeds miss the aim with the volumes as they are; lowers their aim. */
 static bool lower_aims(efi_bins_crop *crop, const efi_bins_shifts *shifts, const double *least_h)
 {
     const ef_bins_settings *settings = crop->settings;
+    const double aim_h = settings->aim == EF_BINS_NONE_SHORT ? NONE_H : settings->aim_h;
     bool lowered = false;
+    double net_over_h = 0.0;
     for (int f = 0; f < crop->feed_count; f++) {
         efi_bins_feed *feed = &crop->feed[f];
         const double over_h = efi_bins_measure(crop, &shifts[f]) - least_h[f];
-        const double aim_h = settings->aim == EF_BINS_NONE_SHORT ? NONE_H : settings->aim_h;
         feed->out->met = settings->aim == EF_BINS_PRICE || over_h <= aim_h * (1.0 + MISS_SHARE);
+        if (!feed->out->met && feed->in_net)
+            net_over_h = fmax(net_over_h, over_h);
         if (feed->out->met || !feed->search || !(feed->excess_t > 0.0))
             continue;
-        const double share = fmin(TIGHTER, aim_h / over_h);
-        feed->excess_t = feed->out->tightened + 1 < MOST_TIGHTENED ? feed->excess_t * share : 0.0;
+        lower(&feed->excess_t, feed->out->tightened, aim_h, over_h);
         feed->out->tightened++;
         lowered = true;
     }
-    return lowered;
+    return lower_net(crop, aim_h, net_over_h) || lowered;
 }
 
 ef_status efi_bins_tighten(efi_bins_crop *crop)
@@ -331,6 +380,7 @@ ef_status efi_bins_tighten(efi_bins_crop *crop)
     /* the same draws as for sizing, to tell the two models apart */
     EF_TRY(efi_bins_simulate(crop, crop->needed_m3, 0, shifts));
     for (int f = 0; f < crop->feed_count; f++)
-        crop->feed[f].out->engine_h = efi_bins_measure(crop, &shifts[f]);
+        crop->feed[f].out->engine_h = crop->feed[f].in_net ? measure_net(crop, shifts)
+                                                           : efi_bins_measure(crop, &shifts[f]);
     return EF_OK;
 }

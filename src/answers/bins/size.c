@@ -1,13 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Volumes of one crop: what may be chosen about each bin, the search, the curve. */
 #include "answers/bins/crop.h"
+#include "answers/bins/steel.h"
 #include "base/memory.h"
 
 #include <math.h>
 #include <string.h>
 
-/* A bin of which nothing else is said holds at most what passes in this time, h. */
-#define MOST_HOURS 24.0
+/* Points of the curve less apart than this, full-feed h a shift, are one. */
+#define SAME_H 1e-6
+/* Against late loads, of volumes alike the one nearer to the intake is taken: each bin on the way from there
+ * counts dearer by this share. */
+#define NEARER_SHARE 1e-3
 /* Full-feed hours a shift that lack of room has to cost before it is told. */
 #define NOTED_H (1.0 / 60.0)
 /* Shortfalls of the curve beyond what is unavoidable, minutes of full feed a shift. */
@@ -42,27 +46,53 @@ static ef_status choose_sizes(const efi_bins_crop *crop, const efi_bin_choice *c
     return EF_OK;
 }
 
+/* Where the scenario lists standard bins and this one says no sizes of its own, one of those that go there,
+ * by what they hold of the crop, of all looked at, that they hold least of. */
+static ef_status choose_standards(const efi_bins_crop *crop, int line_station, double m3_per,
+                                  efi_sizing_bin *out)
+{
+    const ef_scenario *scenario = crop->line.scenario;
+    const size_t most = (size_t)scenario->standard_bin_count;
+    if (most == 0)
+        return EF_OK;
+    double *size = efi_arena_get(crop->arena, most, sizeof *size);
+    double *cost = efi_arena_get(crop->arena, most, sizeof *cost);
+    int *standard = efi_arena_get(crop->arena, most, sizeof *standard);
+    efi_steel_need *need = efi_arena_get(crop->arena, (size_t)scenario->crop_count, sizeof *need);
+    if (!size || !cost || !standard || !need)
+        return EF_MEMORY;
+    const bool all = crop->settings->crop < 0;
+    for (int c = 0; c < crop->bins->crop_count; c++)
+        need[c].crop = all ? c : crop->number;
+    const int count = efi_steel_standards(scenario, crop->line.stations[line_station].station, need,
+                                          crop->bins->crop_count, size, standard);
+    for (int k = 0; k < count; k++) {
+        const efi_value own = scenario->standard_bins[standard[k]].cost;
+        size[k] /= m3_per;
+        cost[k] = own.given ? own.value : out->cost * size[k] + out->fixed_cost;
+        out->most_t = size[k];
+    }
+    out->size = count > 0 ? size : NULL;
+    out->size_cost = count > 0 ? cost : NULL;
+    out->sizes = count;
+    return EF_OK;
+}
+
 /* A bin whose volume is not chosen costs nothing and stays as it is. */
 static efi_sizing_bin fixed_at(double volume_t)
 {
     return (efi_sizing_bin){.least_t = volume_t, .most_t = volume_t};
 }
 
-static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
+ef_status efi_bins_choose(efi_bins_crop *crop, const efi_bins_place *place, efi_sizing_bin *out)
 {
     static const efi_bin_choice anything = {0};
-    const efi_path_bin *from = &feed->path.bin[j];
-    efi_sizing_bin *out = &feed->choice[j];
-    if (from->station < 0) {
-        *out = fixed_at(from->volume_t);
-        return EF_OK;
-    }
-    const int s = crop->plant.line_station[from->station];
-    ef_bins_bin *bin = efi_bins_bin_of(crop, from->station);
+    const int s = crop->plant.line_station[place->station];
+    ef_bins_bin *bin = efi_bins_bin_of(crop, place->station);
     const efi_bin_choice *said = crop->line.stations[s].of->choice;
     const efi_bin_choice *choice = said ? said : &anything;
-    const double m3_per = m3_per_t(crop, from);
-    if (choice->keep || !from->matters) {
+    const double m3_per = place->m3_per_t;
+    if (choice->keep || !place->matters) {
         if (bin->choice == EF_BINS_OFF_PATH)
             bin->choice = choice->keep ? EF_BINS_KEPT : EF_BINS_NOTHING_STOPS;
         *out = fixed_at(crop->now_m3[s] / m3_per);
@@ -73,15 +103,35 @@ static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
                                     m3_per,
                             .fixed_cost = choice->fixed_cost.given ? choice->fixed_cost.value : 0.0,
                             .least_t = choice->least_m3.given ? choice->least_m3.value / m3_per : 0.0,
-                            .most_t = fmax(MOST_HOURS * feed->path.net_tph, crop->now_m3[s] / m3_per)};
-    if (from->parts_lines) /* smaller than it is, it would let one line hold up another, which the path does
+                            .most_t = fmax(EFI_BINS_MOST_HOURS * place->flow_tph, crop->now_m3[s] / m3_per)};
+    if (place->parts_lines) /* smaller than it is, it would let one line hold up another, which the path does
                               not show */
         out->least_t = fmax(out->least_t, crop->now_m3[s] / m3_per);
     if (choice->sizes.count > 0)
         EF_TRY(choose_sizes(crop, choice, m3_per, out));
+    else
+        EF_TRY(choose_standards(crop, s, m3_per, out));
     if (choice->most_m3.given)
         out->most_t = choice->most_m3.value / m3_per;
     out->most_t = fmax(out->most_t, out->least_t);
+    return EF_OK;
+}
+
+static ef_status choose_bin(efi_bins_crop *crop, efi_bins_feed *feed, int j)
+{
+    const efi_path_bin *from = &feed->path.bin[j];
+    if (from->station < 0) {
+        feed->choice[j] = fixed_at(from->volume_t);
+        return EF_OK;
+    }
+    const efi_bins_place place = {.station = from->station,
+                                  .m3_per_t = m3_per_t(crop, from),
+                                  .flow_tph = feed->path.net_tph,
+                                  .matters = from->matters,
+                                  .parts_lines = from->parts_lines};
+    EF_TRY(efi_bins_choose(crop, &place, &feed->choice[j]));
+    if (crop->settings->with_receipts && !crop->bins->has_costs)
+        feed->choice[j].cost *= 1.0 + NEARER_SHARE * j;
     return EF_OK;
 }
 
@@ -97,8 +147,9 @@ static ef_status note_room(efi_bins_crop *crop, const efi_bins_feed *feed, const
     int tight = -1;
     for (int j = 0; j < feed->path.segments - 1; j++) {
         const efi_sizing_bin *choice = &feed->choice[j];
-        any_t[j] = choice->most_t > choice->least_t ? fmax(most_t[j], MOST_HOURS * feed->path.net_tph)
-                                                    : most_t[j];
+        any_t[j] = choice->most_t > choice->least_t
+                       ? fmax(most_t[j], EFI_BINS_MOST_HOURS * feed->path.net_tph)
+                       : most_t[j];
         if (any_t[j] > most_t[j] && (tight < 0 || feed->path.bin[j].before))
             tight = j;
     }
@@ -204,6 +255,7 @@ static void keep_volume(efi_bins_crop *crop, const efi_bins_feed *feed, int j)
         return;
     bin->feed = feed->out->name;
     bin->before = from->before;
+    bin->parts_lines = from->parts_lines;
     bin->through_tph = efi_bins_full_feed_tph(feed) * from->t_per_t;
     bin->optimum_m3 = optimum_m3;
     bin->drawn_tph = drawn_from(crop, from->station);
@@ -240,9 +292,16 @@ static ef_status describe_links(const efi_bins_crop *crop, const efi_bins_feed *
     return EF_OK;
 }
 
+ef_status efi_bins_keep(efi_bins_crop *crop, efi_bins_feed *feed)
+{
+    for (int j = 0; j < feed->path.segments - 1; j++)
+        keep_volume(crop, feed, j);
+    return describe_links(crop, feed);
+}
+
 static ef_status size_feed(efi_bins_crop *crop, efi_bins_feed *feed)
 {
-    if (feed->path.segments < 2)
+    if (feed->path.segments < 2 || feed->in_net)
         return EF_OK;
     if (!feed->search)
         EF_TRY(open_search(crop, feed));
@@ -254,9 +313,7 @@ static ef_status size_feed(efi_bins_crop *crop, efi_bins_feed *feed)
     const double value = result.cost + (aim.priced ? aim.price * result.shortfall_t : 0.0);
     feed->out->gap_share = value > 0.0 ? fmax(0.0, value - result.bound) / value : 0.0;
     feed->out->target_h = aim.target_t / efi_bins_full_feed_tph(feed) / crop->settings->shifts;
-    for (int j = 0; j < feed->path.segments - 1; j++)
-        keep_volume(crop, feed, j);
-    return describe_links(crop, feed);
+    return efi_bins_keep(crop, feed);
 }
 
 /* Bins sized for one feed and no longer needed so large for it shrink again when its aim changes. */
@@ -282,8 +339,9 @@ ef_status efi_bins_size(efi_bins_crop *crop)
     forget_volumes(crop);
     for (int f = 0; f < crop->feed_count; f++)
         EF_TRY(size_feed(crop, &crop->feed[f]));
+    EF_TRY(efi_bins_size_net(crop));
     for (int f = 0; f < crop->feed_count; f++)
-        if (crop->feed[f].search)
+        if (crop->feed[f].volume_t)
             EF_TRY(efi_bins_explain(crop, &crop->feed[f]));
     return EF_OK;
 }
@@ -311,8 +369,19 @@ static int knee_of(const ef_bins_point *point, int count)
     return knee;
 }
 
+/* What a curve is drawn of: a search, and what its volumes are in m3. */
+typedef struct drawing {
+    const efi_bins_crop *crop;
+    const efi_bins_feed *feed; /* the first of those in a network */
+    efi_sizing_search *search;
+    double unavoidable_t;
+    double full_t;
+} drawing;
+
 static double volume_of(const efi_bins_crop *crop, const efi_bins_feed *feed, const double *volume_t)
 {
+    if (feed->in_net)
+        return efi_bins_net_volume(crop, volume_t);
     double sum_m3 = 0.0;
     for (int j = 0; j < feed->path.segments - 1; j++)
         if (feed->choice[j].most_t > feed->choice[j].least_t)
@@ -320,25 +389,36 @@ static double volume_of(const efi_bins_crop *crop, const efi_bins_feed *feed, co
     return sum_m3;
 }
 
+static drawing drawing_of(const efi_bins_crop *crop, const efi_bins_feed *feed)
+{
+    if (feed->in_net)
+        return (drawing){crop, feed, crop->net.search, crop->net.unavoidable_t,
+                         crop->net.full_tph * crop->settings->shifts};
+    return (drawing){crop, feed, feed->search, feed->unavoidable_t,
+                     efi_bins_full_feed_tph(feed) * crop->settings->shifts};
+}
+
 ef_status efi_bins_curve(efi_bins_crop *crop, efi_bins_feed *feed)
 {
     ef_bins_point *curve = efi_arena_get(crop->arena, EF_COUNT(curve_minutes), sizeof *curve);
     if (!curve)
         return EF_MEMORY;
-    const double full_t = efi_bins_full_feed_tph(feed) * crop->settings->shifts;
+    const drawing d = drawing_of(crop, feed);
     int count = 0;
     feed->out->curve = curve;
     for (size_t i = 0; i < EF_COUNT(curve_minutes); i++) {
-        const efi_sizing_aim aim = {.target_t = feed->unavoidable_t + curve_minutes[i] / 60.0 * full_t};
+        const efi_sizing_aim aim = {.target_t = d.unavoidable_t + curve_minutes[i] / 60.0 * d.full_t};
         double volume_t[EFI_FLUID_SEGMENTS_MOST];
         efi_sizing_result result;
-        const ef_status status = efi_sizing_solve(feed->search, &aim, volume_t, &result);
+        const ef_status status = efi_sizing_solve(d.search, &aim, volume_t, &result);
         if (status == EF_STOPPED || (status == EF_OK && result.stopped))
             break;
         EF_TRY(status);
-        curve[count++] = (ef_bins_point){.short_h = result.shortfall_t / full_t,
-                                         .volume_m3 = volume_of(crop, feed, volume_t),
-                                         .cost = result.cost};
+        const double short_h = result.shortfall_t / d.full_t;
+        if (count > 0 && short_h <= curve[count - 1].short_h + SAME_H)
+            break; /* the least volumes there may be */
+        curve[count++] = (ef_bins_point){
+            .short_h = short_h, .volume_m3 = volume_of(crop, feed, volume_t), .cost = result.cost};
         if (!(result.cost > 0.0))
             break;
     }

@@ -91,24 +91,49 @@ static void add_up(const passes *p, const double *weight, double *shortfall_t, d
     }
 }
 
+static ef_status open_passes(passes *p, const efi_sizing *sizing, const double *volume_t)
+{
+    const size_t traces = (size_t)sizing->traces;
+    *p = (passes){.sizing = sizing, .volume_t = volume_t, .bins = efi_sizing_bins(sizing)};
+    p->shortfall_t = efi_new(traces, sizeof *p->shortfall_t);
+    p->gradient = efi_new(traces * (size_t)p->bins, sizeof *p->gradient);
+    return p->shortfall_t && p->gradient ? EF_OK : EF_MEMORY;
+}
+
+static void close_passes(passes *p)
+{
+    efi_free(p->shortfall_t);
+    efi_free(p->gradient);
+}
+
+static ef_status run_passes(passes *p)
+{
+    const efi_sizing *sizing = p->sizing;
+    if (sizing->pass)
+        return sizing->pass(sizing->program, p->volume_t, p->shortfall_t, p->gradient);
+    return efi_threads_run(sizing->threads, (sizing->traces + BLOCK - 1) / BLOCK, run_block, p);
+}
+
+static ef_status add_passes(const passes *p, double *shortfall_t, double *gradient)
+{
+    double *weight = efi_new((size_t)p->sizing->traces, sizeof *weight);
+    const ef_status status = weight ? weigh(p, weight) : EF_MEMORY;
+    if (status == EF_OK)
+        add_up(p, weight, shortfall_t, gradient);
+    efi_free(weight);
+    return status;
+}
+
 ef_status efi_sizing_shortfall(const efi_sizing *sizing, const double *volume_t, double *shortfall_t,
                                double *gradient)
 {
-    const size_t traces = (size_t)sizing->traces;
-    passes p = {.sizing = sizing, .volume_t = volume_t, .bins = sizing->line[0].segments - 1};
-    p.shortfall_t = efi_new(traces, sizeof *p.shortfall_t);
-    p.gradient = efi_new(traces * (size_t)p.bins, sizeof *p.gradient);
-    double *weight = efi_new(traces, sizeof *weight);
-    ef_status status = p.shortfall_t && p.gradient && weight ? EF_OK : EF_MEMORY;
+    passes p;
+    ef_status status = open_passes(&p, sizing, volume_t);
     if (status == EF_OK)
-        status = efi_threads_run(sizing->threads, (sizing->traces + BLOCK - 1) / BLOCK, run_block, &p);
+        status = run_passes(&p);
     if (status == EF_OK)
-        status = weigh(&p, weight);
-    if (status == EF_OK)
-        add_up(&p, weight, shortfall_t, gradient);
-    efi_free(p.shortfall_t);
-    efi_free(p.gradient);
-    efi_free(weight);
+        status = add_passes(&p, shortfall_t, gradient);
+    close_passes(&p);
     return status;
 }
 
@@ -133,7 +158,7 @@ static double cost_of_size(const efi_sizing_bin *bin, double volume_t)
 double efi_sizing_cost(const efi_sizing *sizing, const double *volume_t)
 {
     double cost = 0.0;
-    for (int j = 0; j < sizing->line[0].segments - 1; j++) {
+    for (int j = 0; j < efi_sizing_bins(sizing); j++) {
         const efi_sizing_bin *bin = &sizing->bin[j];
         if (volume_t[j] > EFI_FLUID_LEAST_T)
             cost += bin->sizes > 0 ? cost_of_size(bin, volume_t[j])
@@ -167,7 +192,7 @@ static ef_status add_sizes(efi_lp *lp, const efi_sizing_bin *bin, int column)
 
 ef_status efi_sizing_add_volumes(efi_lp *lp, const efi_sizing *sizing, int *column)
 {
-    for (int j = 0; j < sizing->line[0].segments - 1; j++) {
+    for (int j = 0; j < efi_sizing_bins(sizing); j++) {
         const efi_sizing_bin *bin = &sizing->bin[j];
         const bool free_size = bin->most_t > bin->least_t;
         const bool by_size = free_size && bin->sizes > 0;
@@ -201,7 +226,8 @@ struct efi_sizing_search {
     int bins;
     int column[BINS];
     int theta, excess, target_row;
-    point *points; /* those that may be built */
+    int first_each; /* theta of the first trace, where each has its own; -1: one for all */
+    point *points;  /* those that may be built */
     size_t point_count, point_room;
     bool whole; /* sizes or fixed costs: half way points may not be built */
     int cuts;
@@ -213,18 +239,35 @@ static bool goes_on(const efi_sizing *sizing)
     return !sizing->go_on || sizing->go_on(sizing->context);
 }
 
+/* theta = mean of those of each trace: where a pass is dear, cuts of each save rounds. */
+static ef_status build_each(efi_sizing_search *s)
+{
+    int sum = -1;
+    const efi_lp_entry all = {s->theta, 1.0};
+    EF_TRY(efi_lp_add_row(s->lp, NULL, efi_lp_exactly(0.0), &all, 1, &sum));
+    for (int i = 0; i < s->sizing->traces; i++) {
+        int column = -1;
+        EF_TRY(efi_lp_add_column(s->lp, NULL, efi_lp_at_least(0.0), 0.0, false, &column));
+        EF_TRY(efi_lp_set_entry(s->lp, sum, column, -1.0 / s->sizing->traces));
+        s->first_each = i == 0 ? column : s->first_each;
+    }
+    return EF_OK;
+}
+
 static ef_status build(efi_sizing_search *s)
 {
     EF_TRY(efi_sizing_add_volumes(s->lp, s->sizing, s->column));
     EF_TRY(efi_lp_add_column(s->lp, "shortfall", efi_lp_at_least(0.0), 0.0, false, &s->theta));
     EF_TRY(efi_lp_add_column(s->lp, "excess", efi_lp_at_least(0.0), 0.0, false, &s->excess));
     const efi_lp_entry entries[] = {{s->theta, 1.0}, {s->excess, -1.0}};
-    return efi_lp_add_row(s->lp, "target", efi_lp_at_most(0.0), entries, 2, &s->target_row);
+    EF_TRY(efi_lp_add_row(s->lp, "target", efi_lp_at_most(0.0), entries, 2, &s->target_row));
+    s->first_each = -1;
+    return s->sizing->pass && !(s->sizing->tail_share < 1.0) ? build_each(s) : EF_OK;
 }
 
 static bool chooses_whole(const efi_sizing *sizing)
 {
-    for (int j = 0; j < sizing->line[0].segments - 1; j++)
+    for (int j = 0; j < efi_sizing_bins(sizing); j++)
         if (sizing->bin[j].most_t > sizing->bin[j].least_t &&
             (sizing->bin[j].sizes > 0 || sizing->bin[j].fixed_cost > 0.0))
             return true;
@@ -237,7 +280,7 @@ efi_sizing_search *efi_sizing_open(const efi_sizing *sizing)
     if (!s)
         return NULL;
     s->sizing = sizing;
-    s->bins = sizing->line[0].segments - 1;
+    s->bins = efi_sizing_bins(sizing);
     s->whole = chooses_whole(sizing);
     s->lp = efi_lp_new();
     if (!s->lp || s->bins > BINS || build(s) != EF_OK) {
@@ -256,27 +299,55 @@ void efi_sizing_close(efi_sizing_search *search)
     efi_free(search);
 }
 
-/* Looks at a point and adds its cut; keeps it where it may be built. */
-static ef_status add_cut(efi_sizing_search *s, const double *volume_t, bool may_be_built)
+/* column >= shortfall + gradient (S - volume). */
+static ef_status add_row(efi_sizing_search *s, int column, const double *volume_t, double shortfall_t,
+                         const double *gradient)
 {
     efi_lp_entry entries[BINS + 1];
-    double gradient[BINS] = {0.0};
-    point here = {.cost = efi_sizing_cost(s->sizing, volume_t)};
-    memcpy(here.volume_t, volume_t, (size_t)s->bins * sizeof *volume_t);
-    EF_TRY(efi_sizing_shortfall(s->sizing, volume_t, &here.shortfall_t, gradient));
-    if (may_be_built) {
-        if (efi_grow(&s->points, s->point_count, &s->point_room, sizeof *s->points) != 0)
-            return EF_MEMORY;
-        s->points[s->point_count++] = here;
-    }
-    double least = here.shortfall_t;
+    int count = 0;
+    double least = shortfall_t;
     for (int j = 0; j < s->bins; j++) {
         least -= gradient[j] * volume_t[j];
-        entries[j] = (efi_lp_entry){s->column[j], -gradient[j]};
+        if (fabs(gradient[j]) > 0.0)
+            entries[count++] = (efi_lp_entry){s->column[j], -gradient[j]};
     }
-    entries[s->bins] = (efi_lp_entry){s->theta, 1.0};
+    entries[count++] = (efi_lp_entry){column, 1.0};
     s->cuts++;
-    return efi_lp_add_row(s->lp, NULL, efi_lp_at_least(least), entries, s->bins + 1, NULL);
+    return efi_lp_add_row(s->lp, NULL, efi_lp_at_least(least), entries, count, NULL);
+}
+
+static ef_status add_rows(efi_sizing_search *s, const passes *p, const point *here, const double *gradient)
+{
+    if (s->first_each < 0)
+        return add_row(s, s->theta, here->volume_t, here->shortfall_t, gradient);
+    for (int i = 0; i < s->sizing->traces; i++)
+        if (p->shortfall_t[i] > 0.0)
+            EF_TRY(add_row(s, s->first_each + i, here->volume_t, p->shortfall_t[i],
+                           p->gradient + (size_t)i * (size_t)s->bins));
+    return EF_OK;
+}
+
+/* Looks at a point and adds its cuts; keeps it where it may be built. */
+static ef_status add_cut(efi_sizing_search *s, const double *volume_t, bool may_be_built)
+{
+    double gradient[BINS] = {0.0};
+    point here = {.cost = efi_sizing_cost(s->sizing, volume_t)};
+    passes p;
+    memcpy(here.volume_t, volume_t, (size_t)s->bins * sizeof *volume_t);
+    ef_status status = open_passes(&p, s->sizing, volume_t);
+    if (status == EF_OK)
+        status = run_passes(&p);
+    if (status == EF_OK)
+        status = add_passes(&p, &here.shortfall_t, gradient);
+    if (status == EF_OK && may_be_built)
+        status = efi_grow(&s->points, s->point_count, &s->point_room, sizeof *s->points) == 0 ? EF_OK
+                                                                                              : EF_MEMORY;
+    if (status == EF_OK && may_be_built)
+        s->points[s->point_count++] = here;
+    if (status == EF_OK)
+        status = add_rows(s, &p, &here, gradient);
+    close_passes(&p);
+    return status;
 }
 
 /* Greatest volumes that may be built: the largest standard size within the most. */
@@ -345,6 +416,19 @@ static ef_status solve_master(const efi_sizing_search *s, efi_lp_result *solved)
     return solved->outcome == EFI_LP_OPTIMAL ? EF_OK : EF_NO_ANSWER;
 }
 
+/* A volume of the master program without its rounding: within its bounds, and of sizes one of them, or none.
+ */
+static double settled(const efi_sizing_bin *bin, double volume_t)
+{
+    if (bin->sizes == 0 || !(bin->most_t > bin->least_t))
+        return fmin(fmax(volume_t, bin->least_t), bin->most_t);
+    double best_t = 0.0;
+    for (int k = 0; k < bin->sizes; k++)
+        if (fabs(bin->size[k] - volume_t) < fabs(best_t - volume_t))
+            best_t = bin->size[k];
+    return best_t;
+}
+
 /* One round: the master program's point, and the point half way to the best. */
 static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, double target_t, bool *done,
                            double *bound)
@@ -357,12 +441,15 @@ static ef_status run_round(efi_sizing_search *s, const efi_sizing_aim *aim, doub
     const double gap = value - solved.objective;
     const bool stands_still = solved.objective <= *bound && gap <= STILL_SHARE * fabs(value);
     *bound = fmax(*bound, solved.objective);
-    *done = stands_still || gap <= GAP_SHARE * fmax(fabs(value), GAP_SHARE);
+    const double enough = s->sizing->gap_share > 0.0 ? s->sizing->gap_share : GAP_SHARE;
+    *done = stands_still || gap <= enough * fmax(fabs(value), GAP_SHARE);
     if (*done)
         return EF_OK;
     for (int j = 0; j < s->bins; j++)
-        next[j] = efi_lp_values(s->lp)[s->column[j]];
+        next[j] = settled(&s->sizing->bin[j], efi_lp_values(s->lp)[s->column[j]]);
     EF_TRY(add_cut(s, next, true));
+    if (s->first_each >= 0)
+        return EF_OK; /* cuts of each trace settle without */
     const int best = best_point(s, aim, target_t, &value);
     for (int j = 0; j < s->bins; j++)
         next[j] = 0.5 * (next[j] + s->points[best].volume_t[j]);

@@ -23,11 +23,25 @@ typedef struct efi_sizing_bin {
  *        = mean over the worst tail_share of them   tail_share < 1 (CVaR: Rockafellar and Uryasev, J. of Risk
  * 2, 2000) minimise cost(S) subject to L(S) <= target, or cost(S) + price max(0, L(S) - target).
  */
+/* Another source of shortfalls than the recursion: of all traces at these volumes, shape [traces], and a
+ * subgradient of each, shape [traces][bins]. */
+typedef ef_status efi_sizing_pass(void *program, const double *volume_t, double *shortfall_t,
+                                  double *gradient);
+
+/* Adds one trace to the plain form; `volume`: columns, shape [bins]; `short_column` receives that of its
+ * shortfall. */
+typedef ef_status efi_sizing_add(void *program, int trace, efi_lp *lp, const int *volume, int *short_column);
+
 typedef struct efi_sizing {
     int traces;
     const efi_fluid_line *line; /* shape [traces]: the same line but for the stops; counted from hour 0 */
-    const efi_sizing_bin *bin;  /* shape [segments of the line - 1] */
-    double tail_share;          /* 0 < .. <= 1 */
+    int bins;                   /* with `pass`; else segments of the line - 1 */
+    efi_sizing_pass *pass;      /* in place of `line`, with `add`; NULL: by the recursion */
+    efi_sizing_add *add;
+    void *program;             /* of both */
+    double gap_share;          /* good enough; 0: 1e-8 */
+    const efi_sizing_bin *bin; /* shape [bins] */
+    double tail_share;         /* 0 < .. <= 1 */
     int threads;
     bool (*go_on)(void *context); /* called between passes; false ends the search. NULL: goes on */
     void *context;
@@ -49,6 +63,11 @@ typedef struct efi_sizing_result {
 
 /* A shortfall over the target by no more than this, t, is none. */
 #define EFI_SIZING_SLACK_T 1e-6
+
+static inline int efi_sizing_bins(const efi_sizing *sizing)
+{
+    return sizing->pass ? sizing->bins : sizing->line[0].segments - 1;
+}
 
 /* L and, where not NULL, a subgradient; the same for any number of threads. */
 ef_status efi_sizing_shortfall(const efi_sizing *sizing, const double *volume_t, double *shortfall_t,

@@ -226,3 +226,43 @@ ef_status efi_steel_for(const ef_scenario *scenario, int station, const efi_stee
     *steel = result;
     return EF_OK;
 }
+
+int efi_steel_standards(const ef_scenario *scenario, int station, const efi_steel_need *need, int needs,
+                        double *live_m3, int *standard)
+{
+    const efi_station *bin = &scenario->stations[station];
+    const efi_steel plain = {.shape = EFI_SHAPE_ROUND, .hopper = EFI_HOPPER_CONE};
+    const efi_steel_search search = {
+        .scenario = scenario, .own = bin->steel ? bin->steel : &plain, .need = need, .needs = needs};
+    ef_steel unused = {0};
+    int count = 0;
+    if (bin->kind != EFI_STATION_BIN || needs < 1 || (bin->steel && efi_steel_is_complete(bin->steel)) ||
+        !lies_known(scenario, need, needs, &unused))
+        return 0;
+    for (int i = 0; i < scenario->standard_bin_count; i++) {
+        const double live = efi_steel_standard_live(&search, i);
+        int at = count;
+        if (!(live > 0.0))
+            continue;
+        for (; at > 0 && live_m3[at - 1] > live; at--) {
+            live_m3[at] = live_m3[at - 1];
+            standard[at] = standard[at - 1];
+        }
+        live_m3[at] = live;
+        standard[at] = i;
+        count++;
+    }
+    return count;
+}
+
+double efi_steel_dearest(const ef_scenario *scenario)
+{
+    double most = 0.0;
+    for (int i = 0; i < scenario->standard_bin_count; i++) {
+        const efi_steel *bin = &scenario->standard_bins[i];
+        const efi_bin_shape shape = efi_steel_shape(bin);
+        if (bin->cost.given && efi_bin_level(&shape) > 0.0)
+            most = fmax(most, bin->cost.value / efi_bin_level(&shape));
+    }
+    return most;
+}

@@ -47,4 +47,16 @@ ef_status efi_steel_of(const ef_scenario *scenario, int station, const efi_steel
 ef_status efi_steel_for(const ef_scenario *scenario, int station, const efi_steel_need *need, int needs,
                         efi_arena *arena, ef_steel *steel);
 
+/*
+ * The standard bins of the scenario as sizes of a bin: of each that goes there what it holds of the crop
+ * (those of `need`, whose volumes do not matter) that it holds least of, rising, into live_m3, and its number
+ * into `standard`; both have shape [standard bins of the scenario]. Returns how many; 0 where there are none,
+ * the bin's own dimensions are complete, or an angle of repose is not known.
+ */
+int efi_steel_standards(const ef_scenario *scenario, int station, const efi_steel_need *need, int needs,
+                        double *live_m3, int *standard);
+
+/* What the dearest of the standard bins costs, of a m3 filled level; 0 where none says. */
+double efi_steel_dearest(const ef_scenario *scenario);
+
 #endif

@@ -398,6 +398,26 @@ static bool goes_there(const efi_steel_search *search, const efi_steel *bin)
     return bin->shape == search->own->shape && efi_steel_look(bin) == EFI_STEEL_SOUND && low && narrow;
 }
 
+/* A standard bin where the station's would stand. */
+static efi_steel place_standard(const efi_steel_search *search, int number)
+{
+    efi_steel placed = efi_steel_placed(&search->scenario->standard_bins[number], search->own);
+    if (!placed.freeboard_m.given)
+        placed.freeboard_m = length_value(USUAL_FREEBOARD_M);
+    return placed;
+}
+
+double efi_steel_standard_live(const efi_steel_search *search, int number)
+{
+    const efi_steel placed = place_standard(search, number);
+    double least_m3 = INFINITY;
+    if (!goes_there(search, &placed))
+        return 0.0;
+    for (int k = 0; k < search->needs; k++)
+        least_m3 = fmin(least_m3, efi_steel_search_live(search, &placed, k));
+    return least_m3;
+}
+
 void efi_steel_pick(const efi_steel_search *search, ef_steel *steel, efi_steel *bin)
 {
     const ef_scenario *scenario = search->scenario;
@@ -405,9 +425,7 @@ void efi_steel_pick(const efi_steel_search *search, ef_steel *steel, efi_steel *
     double most_share = 0.0;
     blame(search, steel, EF_STEEL_NO_STANDARD, 0);
     for (int i = 0; i < scenario->standard_bin_count; i++) {
-        efi_steel placed = efi_steel_placed(&scenario->standard_bins[i], search->own);
-        if (!placed.freeboard_m.given)
-            placed.freeboard_m = length_value(USUAL_FREEBOARD_M);
+        const efi_steel placed = place_standard(search, i);
         if (!goes_there(search, &placed))
             continue;
         const efi_bin_shape shape = efi_steel_shape(&placed);

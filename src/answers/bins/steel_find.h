@@ -21,6 +21,10 @@ double efi_steel_search_live(const efi_steel_search *search, const efi_steel *bi
  */
 void efi_steel_measure(const efi_steel_search *search, ef_steel *steel, efi_steel *bin);
 
+/* What standard bin `number` of the scenario holds of the crop that it holds least of, m3; 0 where it does
+ * not go. */
+double efi_steel_standard_live(const efi_steel_search *search, int number);
+
 /* The same from the standard bins of the scenario; sets `size.standard` too. */
 void efi_steel_pick(const efi_steel_search *search, ef_steel *steel, efi_steel *bin);
 

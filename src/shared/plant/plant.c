@@ -76,11 +76,11 @@ static double capacity_of(const builder *b, int s)
     return station->nominal.of == EFI_KIND_VOLUME_RATE ? each * density_of(b, s) : each;
 }
 
-static efi_network_bin bin_of(const efi_station *of, double full_t)
+static efi_network_bin bin_of(const efi_station *of, double full_t, double usual_level)
 {
     return (efi_network_bin){.full_t = full_t,
                              .start_t = full_t *
-                                        (of->start_level.given ? of->start_level.value : USUAL_START_LEVEL),
+                                        (of->start_level.given ? of->start_level.value : usual_level),
                              .restart_t = full_t * (of->restart_level.given ? of->restart_level.value : 0.0),
                              .refill_t = full_t * (of->refill_level.given ? of->refill_level.value : 1.0)};
 }
@@ -161,7 +161,8 @@ static ef_status add_station(const builder *b, int s)
                                      .split = of->split_rule == EFI_SPLIT_FIRST ? EFI_NETWORK_FIRST
                                                                                 : EFI_NETWORK_BY_SHARES};
     if (station->kind == EFI_NETWORK_BIN)
-        station->bin = bin_of(of, live_of(b, s) * plant->t_per_m3[n]);
+        station->bin = bin_of(of, live_of(b, s) * plant->t_per_m3[n],
+                              b->options->start_empty ? 0.0 : USUAL_START_LEVEL);
     if (of->steady_band.given)
         station->steady = (efi_network_steady){.is_steady = true,
                                                .band_share = of->steady_band.value,

@@ -82,6 +82,7 @@ typedef struct efi_plant_network {
 typedef struct efi_plant_options {
     bool without_stops;    /* everything runs, whatever its own stops; the calendar still holds */
     bool without_receipts; /* material is always there */
+    bool start_empty;      /* bins are empty at the start, not half full, unless the scenario says a level */
     bool on_calendar;      /* closed times, breaks and maintenance stop the stations concerned */
     int64_t from_s;        /* second of the calendar at hour 0 */
     double hours;          /* on_calendar: how far it is laid out, 0 < hours <= 876,000 */

@@ -4,6 +4,7 @@
 #include "base/locale.h"
 #include "base/memory.h"
 #include "shared/plant/plant.h"
+#include "shared/verify/bins_clock.h"
 #include "shared/verify/bins_line.h"
 #include "shared/verify/differences.h"
 #include "shared/verify/reference.h"
@@ -131,9 +132,9 @@ static void free_stops(laid *l, int traces)
     efi_free(l->stops);
 }
 
-/* Between the loads: drawn as they come, each of them taking a short while. */
-static ef_status lay_loads(const verify *v, const efi_station *intake, uint64_t replication, double hours,
-                           efi_trace *out)
+/* Between the loads: drawn as they come, each of them tipping at the pace claimed. */
+static ef_status lay_loads(const verify *v, const ef_bins_unit *unit, const efi_station *intake,
+                           uint64_t replication, double hours, efi_trace *out)
 {
     const efi_receipts *receipts = intake->receipts;
     const efi_distribution gap = efi_plant_distribution((efi_form)receipts->form, receipts->every_h.value,
@@ -150,7 +151,7 @@ static ef_status lay_loads(const verify *v, const efi_station *intake, uint64_t 
                 return EF_MEMORY;
             out->stop[out->stops++] = (efi_interval){done_h, fmin(begins_h, hours)};
         }
-        done_h = begins_h + EFI_BINS_PULSE_H;
+        done_h = begins_h + unit->load_t / unit->capacity_tph;
     }
     return EF_OK;
 }
@@ -160,37 +161,30 @@ static ef_status lay_unit(const verify *v, const ef_bins_unit *unit, uint64_t re
 {
     const efi_station *station = &v->scenario->stations[station_named(v, unit->station)];
     if (unit->arrivals)
-        return lay_loads(v, station, replication, hours, out);
-    efi_stop_mode *modes = efi_arena_get(v->arena, (size_t)station->stops.count, sizeof *modes);
+        return lay_loads(v, unit, station, replication, hours, out);
+    efi_stop_mode *modes = efi_arena_get(v->arena, (size_t)station->stops.count + 2, sizeof *modes);
     if (!modes)
         return EF_MEMORY;
     int count = 0;
+    int recorded = 0;
     for (int i = 0; i < station->stops.count; i++) {
         const efi_stop *stop = &station->stops.items[i];
-        if (!stop->after_t || stop->after_t[v->number].given)
-            modes[count++] = efi_plant_stop_mode(stop, v->number);
+        if (stop->after_t && !stop->after_t[v->number].given)
+            continue;
+        modes[count] = efi_plant_stop_mode(stop, v->number);
+        if (stop->at.count > 0)
+            EF_TRY(efi_bins_clock_times(v->scenario, stop, hours, v->arena, &modes[count]));
+        count++;
     }
+    EF_TRY(
+        efi_bins_records(v->scenario, station_named(v, unit->station), v->arena, &modes[count], &recorded));
+    count += recorded;
     const efi_trace_basis basis = {
         .horizon_h = hours, .running_share = unit->running_share, .rate_tph = unit->rate_tph};
     for (int m = 0; m < unit->machines; m++)
         EF_TRY(efi_trace_lay(modes, count, efi_plant_key(station->name), m, v->bins->seed, replication,
                              &basis, &out[m]));
     return EF_OK;
-}
-
-/* Stops at clock times and recorded ones follow from the calendar, which is not recomputed here: the
- * shortfall of such a path is left unchecked. */
-static bool follows_calendar(const verify *v, const ef_bins_feed *feed)
-{
-    if (v->scenario->record_count > 0)
-        return true;
-    for (int u = 0; u < feed->unit_count; u++) {
-        const efi_station *station = &v->scenario->stations[station_named(v, feed->units[u].station)];
-        for (int i = 0; i < station->stops.count; i++)
-            if (station->stops.items[i].at.count > 0)
-                return true;
-    }
-    return false;
 }
 
 static ef_status lay_stops(const verify *v, const ef_bins_feed *feed, laid *l)
@@ -446,7 +440,7 @@ static ef_status check_feed(const verify *v, const ef_bins_feed *feed)
         return EF_OK;
     for (int j = 0; j < feed->segments - 1; j++)
         check_link(v, feed, &feed->links[j]);
-    if (follows_calendar(v, feed))
+    if (feed->form != EF_BINS_RECURSION)
         return EF_OK;
     ef_status status = lay_stops(v, feed, &l);
     if (status == EF_OK)

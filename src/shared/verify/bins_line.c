@@ -70,7 +70,7 @@ static double capacities(const ef_bins_feed *feed, const efi_bins_trace *trace, 
         tph[i] = INFINITY;
     for (int u = 0; u < feed->unit_count; u++) {
         const ef_bins_unit *unit = &feed->units[u];
-        const double each = unit->arrivals ? unit->load_t / EFI_BINS_PULSE_H : unit->capacity_tph;
+        const double each = unit->capacity_tph;
         double sum = 0.0;
         for (int m = 0; m < unit->machines; m++)
             sum += is_stopped(&trace->stops[machine++], at_h) ? 0.0 : each;

@@ -23,9 +23,6 @@ typedef struct efi_bins_trace {
     double hours;
 } efi_bins_trace;
 
-/* What one load brings in, h: as long as the answer lets it take. */
-#define EFI_BINS_PULSE_H 0x1p-10
-
 /*
  * Shortfall of the steady-feed station of `feed`, t of its line, with these volumes (shape [segments - 1]).
  * EF_OK or EF_MEMORY.
