@@ -18,9 +18,11 @@ static void add_of(efi_text *out, const ef_shift_comparison *c)
 static void add_title(efi_text *out, const ef_shift_comparison *c)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "Here %s: %s; there %s: %s; %d runs each on the same random numbers, seed %llu",
-                  c->here->plant, c->here->scenario_file, c->there->plant, c->there->scenario_file,
-                  c->here->runs, (unsigned long long)c->here->seed);
+    efi_text_addf(&words, "Here %s: %s; there %s: %s; %d runs ", c->here->plant, c->here->scenario_file,
+                  c->there->plant, c->there->scenario_file, c->here->runs);
+    if (!c->here->on_calendar && c->here->period_count > 1)
+        efi_text_addf(&words, "of %d shifts ", c->here->period_count);
+    efi_text_addf(&words, "each on the same random numbers, seed %llu", (unsigned long long)c->here->seed);
     efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
     efi_text_free(&words);
     efi_text_add(out, "\n");

@@ -310,12 +310,29 @@ static void add_title(efi_text *out, const ef_shift *shift)
         efi_date_add(&words, shift->from_day);
         efi_text_addf(&words, " with their %d shifts", shift->period_count);
     } else {
-        efi_text_addf(&words, "%d shifts", shift->runs);
+        efi_text_addf(&words, "%lld shifts", (long long)shift->runs * shift->period_count);
+        if (shift->period_count > 1)
+            efi_text_addf(&words, " in %d runs of %d", shift->runs, shift->period_count);
     }
     efi_text_addf(&words, ", seed %llu", (unsigned long long)shift->seed);
     efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
     efi_text_free(&words);
     efi_text_add(out, "\n");
+}
+
+static void add_shifts_note(efi_text *notes, const ef_shift *shift)
+{
+    if (shift->period_count > 1)
+        efi_text_addf(notes,
+                      "In each run %d shifts were simulated one after the other, ages and levels carried over, "
+                      "after a warm-up of ",
+                      shift->period_count);
+    else
+        efi_text_add(notes, "Each shift was simulated on its own, from when work begins, after a warm-up of ");
+    efi_display_add_duration(notes, shift->warm_up_h);
+    if (shift->period_count > 1)
+        efi_text_add(notes, "; limits come from the differences between runs");
+    efi_text_add(notes, ". No calendar was used: no breaks or changes of lot are counted. ");
 }
 
 static void add_notes(efi_text *out, const ef_shift *shift)
@@ -336,11 +353,7 @@ static void add_notes(efi_text *out, const ef_shift *shift)
                      "over from shift to shift, after a week of warm-up by the calendar; limits come "
                      "from the differences between runs. Changes of lot are not counted. ");
     } else {
-        efi_text_add(&notes, "Each shift was simulated on its own after a warm-up of ");
-        efi_display_add_duration(&notes, shift->warm_up_h);
-        efi_text_add(&notes,
-                     ", with the stops of the scenario, which has no calendar: no breaks or changes of "
-                     "lot are counted. ");
+        add_shifts_note(&notes, shift);
     }
     efi_text_add(&notes, caution);
     efi_report_wrap(out, efi_text_get(&notes), 0, EFI_SHIFT_WIDTH);

@@ -224,7 +224,7 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text)
     const double legend_height = draw_states(&legend, shift, bottom + 40.0);
     efi_text_addf(&title, "Where the hours go: %s", shift->crop);
     efi_text_addf(&below, "%s, mean of %d simulated %s; the account of %s is the line's", shift->plant,
-                  shift->runs, shift->on_calendar ? "stretches of the calendar" : "shifts",
+                  shift->runs * shift->parts, shift->on_calendar ? "stretches of the calendar" : "shifts",
                   shift->stations[shift->account].name);
     efi_frame_begin(&out, WIDTH, bottom + 40.0 + legend_height, efi_text_get(&title), efi_text_get(&below),
                     "A bar for each station that stops or waits, parted by what it is doing.");
