@@ -197,8 +197,8 @@ typedef struct ef_shift {
 
 typedef struct ef_shift_settings {
     int crop;
-    int runs; /* 2 to 1,000,000, where `shifts` is 0; 0 with it: 200 stretches of the calendar, or 2,000
-                 shifts without, and at most 50 times that with a precision */
+    int runs;   /* 2 to 1,000,000, where `shifts` is 0; 0 with it: 200 stretches of the calendar, or 2,000
+                   shifts without, and at most 50 times that with a precision */
     int shifts; /* as many runs as hold so many shifts, at least two; 1 to 20,000,000; 0: not asked for */
     double precision; /* stop when the limits of mean and middle product are within this share of them; 0: at
                          `runs` */
@@ -217,9 +217,9 @@ ef_shift_settings ef_shift_defaults(void);
 
 /*
  * Simulates shifts. Where the scenario has a calendar a run is a stretch of the plant's own weeks, else
- * fifty shifts one after the other; ages and levels carry over through it. Where stops of the scenario go by the
- * time of the day it is one shift that begins when work does. On EF_OK `*shift` is set, to be freed
- * with ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
+ * fifty shifts one after the other; ages and levels carry over through it. Where stops of the scenario go by
+ * the time of the day it is one shift that begins when work does. On EF_OK `*shift` is set, to be freed with
+ * ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
  * `*reason`) no shift begins in the days asked for. EF_NO_ANSWER: as ef_trace_run, with `*reason`. EF_MEMORY,
  * EF_INTERNAL. Same scenario and settings: same answer on every machine and for any number of threads.
  */

@@ -104,7 +104,8 @@ static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_s
     if (code == 0)
         code = cli_number(call, "shifts", 1, 20000000, &shifts);
     if (code == 0 && runs > 0 && shifts > 0)
-        code = cli_usage(call->command, "--runs and --shifts both say how much to simulate: give one of them");
+        code = cli_usage(call->command,
+                         "--runs and --shifts both say how much to simulate: give one of them");
     if (code == 0)
         code = cli_share(call, "precision", &settings->precision);
     if (code == 0)
@@ -223,7 +224,8 @@ static const cli_option options[] = {
      "in place of that: how many runs, independent of each other, of 50 shifts or a stretch of the calendar; "
      "200 stretches when not given"},
     {"precision", "SHARE",
-     "stop as soon as the 95 % limits of mean and middle product are within this of them, say 1%; at --shifts "
+     "stop as soon as the 95 % limits of mean and middle product are within this of them, say 1%; at "
+     "--shifts "
      "or --runs at the latest"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},

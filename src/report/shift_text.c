@@ -323,12 +323,14 @@ static void add_title(efi_text *out, const ef_shift *shift)
 static void add_shifts_note(efi_text *notes, const ef_shift *shift)
 {
     if (shift->period_count > 1)
-        efi_text_addf(notes,
-                      "In each run %d shifts were simulated one after the other, ages and levels carried over, "
-                      "after a warm-up of ",
-                      shift->period_count);
+        efi_text_addf(
+            notes,
+            "In each run %d shifts were simulated one after the other, ages and levels carried over, "
+            "after a warm-up of ",
+            shift->period_count);
     else
-        efi_text_add(notes, "Each shift was simulated on its own, from when work begins, after a warm-up of ");
+        efi_text_add(notes,
+                     "Each shift was simulated on its own, from when work begins, after a warm-up of ");
     efi_display_add_duration(notes, shift->warm_up_h);
     if (shift->period_count > 1)
         efi_text_add(notes, "; limits come from the differences between runs");

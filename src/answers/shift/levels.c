@@ -27,9 +27,8 @@ static ef_status fill_bin(const efi_shift_run *r, int b, double *column, ef_shif
         return EF_MEMORY;
     for (int g = 0; g < r->grid; g++) {
         for (int i = 0; i < parts; i++)
-            column[i] =
-                r->replicas
-                    .level_t[((size_t)i * (size_t)r->grid + (size_t)g) * (size_t)watch->bins + (size_t)b];
+            column[i] = r->replicas.level_t[((size_t)i * (size_t)r->grid + (size_t)g) * (size_t)watch->bins +
+                                            (size_t)b];
         qsort(column, (size_t)parts, sizeof *column, rising);
         p10[g] = efi_quantile_of(column, parts, 0.1);
         p50[g] = efi_quantile_of(column, parts, 0.5);

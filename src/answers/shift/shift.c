@@ -14,7 +14,7 @@ enum {
     MOST_SHIFTS = 20000000, /* of all runs together */
     USUAL_SHIFTS = 2000,
     USUAL_STRETCHES = 200,
-    PRECISE = 50, /* so many times the usual, where a precision is asked for and no number of runs */
+    PRECISE = 50,          /* so many times the usual, where a precision is asked for and no number of runs */
     MOST_ENVELOPES = 1000, /* enough for a picture */
     GRID = 61
 };
@@ -171,7 +171,8 @@ static ef_status prepare(efi_shift_run *r, char **reason)
     }
     EF_TRY(find_streams(r));
     r->grid = GRID;
-    EF_TRY(efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h, GRID, plan->parts));
+    EF_TRY(
+        efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h, GRID, plan->parts));
     return take_memory(r);
 }
 

@@ -30,8 +30,8 @@ typedef struct efi_shift_plan {
  * own. */
 bool efi_shift_goes_by_clock(const ef_scenario *scenario);
 
-/* Fifty shifts one after the other, after ten to warm up, or a single one after three; and the plant's own weeks, after one
- * to warm up. EF_OK, EF_MEMORY; EF_USAGE when no shift begins within the days. */
+/* Fifty shifts one after the other, after ten to warm up, or a single one after three; and the plant's own
+ * weeks, after one to warm up. EF_OK, EF_MEMORY; EF_USAGE when no shift begins within the days. */
 ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_line *line, bool single);
 ef_status efi_shift_plan_weeks(efi_shift_plan *plan, efi_arena *arena, const efi_line *line,
                                const ef_shift_settings *settings);
@@ -65,7 +65,7 @@ typedef struct efi_replicas {
     double *tonnes;       /* shape [streams][runs][periods], receives what each took in each shift */
     double *stock_t;      /* shape [runs][periods], receives the gain of bins and charges; NULL: not wanted */
     efi_shift_account *means; /* shape [stations], receives mean accounts of a part; NULL: not wanted */
-    double *level_t;          /* shape [envelope_runs][parts][grid][bins], receives levels; NULL: not wanted */
+    double *level_t; /* shape [envelope_runs][parts][grid][bins], receives levels; NULL: not wanted */
     int envelope_runs;
 } efi_replicas;
 

@@ -212,6 +212,8 @@ static ef_status build_parts(efi_engine *engine)
         engine->rates.has_one_sweep = false;
         efi_lots_build(engine);
     }
+    if (!engine->rates.has_one_sweep)
+        EF_TRY(efi_rates_remember(&engine->rates, engine->arena));
     return engine->settings.is_general ? EF_OK
                                        : efi_series_build(&engine->rates, engine->arena, &engine->series);
 }

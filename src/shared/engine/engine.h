@@ -162,8 +162,8 @@ typedef struct efi_engine_settings {
     int lots;
     const efi_lot *lot; /* shape [lots], borrowed as the network is; lots 0: the intake has no end */
     bool is_line_clear; /* a lot is taken in only when all stations are open for it */
-    bool has_past;      /* hour 0 lies anywhere between two stops of each mode, else all has just been mended */
-    bool is_general;    /* use the general solver for plain series lines too (for comparison) */
+    bool has_past;   /* hour 0 lies anywhere between two stops of each mode, else all has just been mended */
+    bool is_general; /* use the general solver for plain series lines too (for comparison) */
 } efi_engine_settings;
 
 /* 200,000 events an hour; the faster solver where it fits. */

@@ -104,8 +104,8 @@ void efi_stop_source_start(efi_stop_source *source, const efi_stop_mode *mode, u
                            uint64_t replication, uint64_t stream);
 
 /*
- * Right after starting: the station has been at work for long, and hour 0 lies anywhere between two stops; else
- * it has just been mended. Nothing for clock times, lists and modes that say when their first stop is.
+ * Right after starting: the station has been at work for long, and hour 0 lies anywhere between two stops;
+ * else it has just been mended. Nothing for clock times, lists and modes that say when their first stop is.
  */
 void efi_stop_source_look_in(efi_stop_source *source);
 
