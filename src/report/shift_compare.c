@@ -54,7 +54,10 @@ static void add_headline(efi_text *out, const ef_shift_comparison *c, const efi_
         efi_text_add(&words, "That may be chance: more runs would tell. ");
     efi_text_add(&words, "It is more here in ");
     efi_shift_add_percent(&words, c->better_share, 0);
-    efi_text_add(&words, " of the runs and less in ");
+    efi_text_add(&words, " of the runs");
+    if (!c->here->on_calendar && c->here->period_count > 1)
+        efi_text_addf(&words, " of %d shifts", c->here->period_count);
+    efi_text_add(&words, " and less in ");
     efi_shift_add_percent(&words, c->worse_share, 0);
     efi_text_add(&words, ".");
     efi_report_wrap(out, efi_text_get(&words), 0, EFI_SHIFT_WIDTH);
