@@ -152,11 +152,13 @@ typedef struct ef_shift {
     double precision; /* asked for, share of the product; 0: none */
     bool precise;     /* that was reached */
     double reached;   /* half width of the wider of the limits of mean and middle product, as a share */
-    bool on_calendar; /* a run is a stretch of the plant's own weeks; else one shift */
+    bool on_calendar; /* a run is a stretch of the plant's own weeks; else shifts one after the other */
     int64_t from_day; /* its first day, days from 1970-01-01; 0 without calendar */
     int days;         /* 0 without calendar */
     double warm_up_h; /* simulated before each run, not counted */
-    double counted_h; /* hours of a run that accounts cover */
+    double counted_h; /* hours that accounts, cost and levels cover: the days of a run; without calendar those
+                         of a shift */
+    int parts; /* so many times that in a run, of which they are the mean: 1; without calendar its shifts */
     const ef_shift_period *periods; /* shape [period_count]: the shifts of a run */
     int period_count;
     const char *const *outlets; /* shape [outlet_count] */
@@ -195,14 +197,16 @@ typedef struct ef_shift {
 
 typedef struct ef_shift_settings {
     int crop;
-    int runs; /* 2 to 1,000,000; 0: 2,000 shifts, or 200 stretches of the calendar, and at most 50 times
-                 that with a precision */
+    int runs;   /* 2 to 1,000,000, where `shifts` is 0; 0 with it: 200 stretches of the calendar, or 2,000
+                   shifts without, and at most 50 times that with a precision */
+    int shifts; /* as many runs as hold so many shifts, at least two; 1 to 20,000,000; 0: not asked for */
     double precision; /* stop when the limits of mean and middle product are within this share of them; 0: at
                          `runs` */
     uint64_t seed;
     int threads;           /* the answer does not depend on it; 0: as many as there are processors */
     bool remedies;         /* also try what to mend first */
-    bool without_calendar; /* shifts on their own, even if the scenario has a calendar */
+    bool without_calendar; /* shifts one after the other, even if the scenario has a calendar */
+    bool single;           /* without calendar: one shift in a run */
     bool has_from;         /* else the calendar's start */
     int64_t from_day;      /* days from 1970-01-01 */
     int days;              /* 1 to 366; 0: seven. Only with a calendar */
@@ -212,9 +216,10 @@ typedef struct ef_shift_settings {
 ef_shift_settings ef_shift_defaults(void);
 
 /*
- * Simulates shifts. Where the scenario has a calendar a run is a stretch of the plant's own weeks, through
- * which ages and levels carry over; else it is one shift on its own. On EF_OK `*shift` is set, to be freed
- * with ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
+ * Simulates shifts. Where the scenario has a calendar a run is a stretch of the plant's own weeks, else
+ * fifty shifts one after the other; ages and levels carry over through it. Where stops of the scenario go by
+ * the time of the day it is one shift that begins when work does. On EF_OK `*shift` is set, to be freed with
+ * ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
  * `*reason`) no shift begins in the days asked for. EF_NO_ANSWER: as ef_trace_run, with `*reason`. EF_MEMORY,
  * EF_INTERNAL. Same scenario and settings: same answer on every machine and for any number of threads.
  */

@@ -95,17 +95,17 @@ static int refuse(ef_status status, char *reason)
 /* The tables, and the plan file. */
 static int write_csv(const cli_call *call, const ef_season *season)
 {
-    cli_file files[MOST_TABLES] = {{NULL, NULL}};
+    cli_file files[MOST_TABLES] = {{.name = NULL}};
     char *text[MOST_TABLES] = {NULL};
     int count = 0;
     ef_status status = EF_OK;
     for (; status == EF_OK && count < MOST_TABLES - 1 && ef_report_season_table(count); count++) {
         status = ef_report_season_csv(season, count, &text[count]);
-        files[count] = (cli_file){ef_report_season_table(count), text[count]};
+        files[count] = (cli_file){.name = ef_report_season_table(count), .text = text[count]};
     }
     if (status == EF_OK) {
         status = ef_report_season_plan(season, &text[count]);
-        files[count] = (cli_file){"plan.csv", text[count]};
+        files[count] = (cli_file){.name = "plan.csv", .text = text[count]};
         count++;
     }
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);

@@ -93,6 +93,7 @@ static int read_calendar(const cli_call *call, ef_shift_settings *settings)
 static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_shift_settings *settings)
 {
     long long runs = settings->runs;
+    long long shifts = settings->shifts;
     long long seed = (long long)settings->seed;
     long long threads = 0;
     int code = cli_crop(call, scenario, &settings->crop);
@@ -101,6 +102,11 @@ static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_s
     if (code == 0)
         code = cli_number(call, "runs", 2, 1000000, &runs);
     if (code == 0)
+        code = cli_number(call, "shifts", 1, 20000000, &shifts);
+    if (code == 0 && runs > 0 && shifts > 0)
+        code = cli_usage(call->command,
+                         "--runs and --shifts both say how much to simulate: give one of them");
+    if (code == 0)
         code = cli_share(call, "precision", &settings->precision);
     if (code == 0)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
@@ -108,6 +114,7 @@ static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_s
         code = cli_number(call, "threads", 1, 256, &threads);
     settings->crop = settings->crop < 0 ? 0 : settings->crop;
     settings->runs = (int)runs;
+    settings->shifts = (int)shifts;
     settings->seed = (uint64_t)seed;
     settings->threads = (int)threads;
     settings->remedies = cli_value(call, "no-remedies") == NULL;
@@ -218,12 +225,16 @@ static const cli_option options[] = {
     {"from", "DATE", "with a calendar: the first day; else the calendar's start"},
     {"days", "N", "with a calendar: how many days a run has; 7 when not given"},
     {"without-calendar", NULL,
-     "shifts on their own, without the calendar's breaks, closed times and maintenance"},
-    {"runs", "N", "how many shifts, or stretches of the calendar, to simulate; 2000, or 200, when not given"},
+     "shifts one after the other, without the calendar's breaks, closed times and maintenance"},
+    {"shifts", "N",
+     "how many shifts to simulate, made up to whole runs; 2000 when not given, without a calendar"},
+    {"runs", "N",
+     "in place of that: how many runs, independent of each other, of 50 shifts or a stretch of the calendar; "
+     "200 stretches when not given"},
     {"precision", "SHARE",
-     "stop as soon as the 95 % limits of mean and middle product are within this of them, say 1%; at --runs "
-     "at the "
-     "latest"},
+     "stop as soon as the 95 % limits of mean and middle product are within this of them, say 1%; at "
+     "--shifts "
+     "or --runs at the latest"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
     {"against", "OTHER",

@@ -18,9 +18,11 @@ static void add_of(efi_text *out, const ef_shift_comparison *c)
 static void add_title(efi_paper *paper, const ef_shift_comparison *c)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "Here %s: %s; there %s: %s; %d runs each on the same random numbers, seed %llu",
-                  c->here->plant, c->here->scenario_file, c->there->plant, c->there->scenario_file,
-                  c->here->runs, (unsigned long long)c->here->seed);
+    efi_text_addf(&words, "Here %s: %s; there %s: %s; %d runs ", c->here->plant, c->here->scenario_file,
+                  c->there->plant, c->there->scenario_file, c->here->runs);
+    if (!c->here->on_calendar && c->here->period_count > 1)
+        efi_text_addf(&words, "of %d shifts ", c->here->period_count);
+    efi_text_addf(&words, "each on the same random numbers, seed %llu", (unsigned long long)c->here->seed);
     efi_paper_title(paper, &words);
 }
 
@@ -50,7 +52,10 @@ static void add_headline(efi_paper *paper, const ef_shift_comparison *c, const e
         efi_text_add(&words, "That may be chance: more runs would tell. ");
     efi_text_add(&words, "It is more here in ");
     efi_shift_add_percent(&words, c->better_share, 0);
-    efi_text_add(&words, " of the runs and less in ");
+    efi_text_add(&words, " of the runs");
+    if (!c->here->on_calendar && c->here->period_count > 1)
+        efi_text_addf(&words, " of %d shifts", c->here->period_count);
+    efi_text_add(&words, " and less in ");
     efi_shift_add_percent(&words, c->worse_share, 0);
     efi_text_add(&words, ".");
     efi_paper_say(paper, EFI_VERDICT, &words);

@@ -302,10 +302,29 @@ static void add_title(efi_paper *paper, const ef_shift *shift)
         efi_date_add(&words, shift->from_day);
         efi_text_addf(&words, " with their %d shifts", shift->period_count);
     } else {
-        efi_text_addf(&words, "%d shifts", shift->runs);
+        efi_text_addf(&words, "%lld shifts", (long long)shift->runs * shift->period_count);
+        if (shift->period_count > 1)
+            efi_text_addf(&words, " in %d runs of %d", shift->runs, shift->period_count);
     }
     efi_text_addf(&words, ", seed %llu", (unsigned long long)shift->seed);
     efi_paper_title(paper, &words);
+}
+
+static void add_shifts_note(efi_text *notes, const ef_shift *shift)
+{
+    if (shift->period_count > 1)
+        efi_text_addf(
+            notes,
+            "In each run %d shifts were simulated one after the other, ages and levels carried over, "
+            "after a warm-up of ",
+            shift->period_count);
+    else
+        efi_text_add(notes,
+                     "Each shift was simulated on its own, from when work begins, after a warm-up of ");
+    efi_display_add_duration(notes, shift->warm_up_h);
+    if (shift->period_count > 1)
+        efi_text_add(notes, "; limits come from the differences between runs");
+    efi_text_add(notes, ". No calendar was used: no breaks or changes of lot are counted. ");
 }
 
 static void add_notes(efi_paper *paper, const ef_shift *shift)
@@ -326,11 +345,7 @@ static void add_notes(efi_paper *paper, const ef_shift *shift)
                      "over from shift to shift, after a week of warm-up by the calendar; limits come "
                      "from the differences between runs. Changes of lot are not counted. ");
     } else {
-        efi_text_add(&notes, "Each shift was simulated on its own after a warm-up of ");
-        efi_display_add_duration(&notes, shift->warm_up_h);
-        efi_text_add(&notes,
-                     ", with the stops of the scenario, which has no calendar: no breaks or changes of "
-                     "lot are counted. ");
+        add_shifts_note(&notes, shift);
     }
     efi_paper_say(paper, EFI_NOTE, &notes);
     efi_paper_goes_on(paper, EFI_CAUTION, caution);

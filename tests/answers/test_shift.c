@@ -214,6 +214,77 @@ static void a_stop_before_it_leaves_a_station_starved(void **state)
     ef_scenario_free(scenario);
 }
 
+/* One screen changed after every 12 h of work, 24 min each, at 10 t/h: 80 t x 12 / 12.4 a shift in the long
+ * run, whichever shifts of the run the changes fall into, and however many a shift sees. */
+static const char cycle[] =
+    "evenfeed: 1\nplant: {name: Cycle}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed,\n"
+    "    stops: {screens: {every: 12 h, counts: running, lasts: 24 min, lasts form: fixed}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+static void limits_hold_the_mean_of_the_long_run(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(cycle);
+    for (int single = 0; single < 2; single++) {
+        ef_shift_settings settings = ef_shift_defaults();
+        settings.single = single;
+        settings.shifts = 4000;
+        settings.remedies = false;
+        ef_shift *shift = shift_of(scenario, settings);
+        const ef_shift_estimate mean = shift->groups[0].streams[1].mean_t;
+        assert_int_equal(shift->runs, single ? 4000 : 80);
+        assert_int_equal(shift->parts, single ? 1 : 50);
+        assert_near_absolute(shift->counted_h, 8.0, 0.0);
+        assert_near_absolute(mean.value, 80.0 * 12.0 / 12.4, 2.0 * (mean.high - mean.low));
+        /* 50 shifts see 32 or 33 changes of 4 t: runs differ by 4/50 t, single shifts by 4 t */
+        assert_true(mean.high - mean.low < (single ? 0.15 : 0.02));
+        assert_near_absolute(station_of(shift, "Cleaner")->hours[EF_SHIFT_OWN_STOP], 8.0 * 0.4 / 12.4, 0.01);
+        ef_shift_free(shift);
+    }
+    ef_scenario_free(scenario);
+}
+
+/* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
+static const char everything[] =
+    "evenfeed: 1\nplant: {name: Everything, people: 4}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\n"
+    "crews: {fitter: {teams: 1}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 3 h, queue: 1}, to: Leg}\n"
+    "  Leg: {kind: belt conveyor, capacity: 12 t/h, travel time: 90 s, to: Bin}\n"
+    "  Bin: {kind: bin, live volume: 10 m3, restart level: 20 %, to: Mill}\n"
+    "  Mill: {kind: machine, capacity: 10 t/h, to: Bin 2, stops: {choke: {between: 2 h, lasts: 30 min, crew: "
+    "fitter},\n"
+    "    look: {at: 10:00, days: mon, lasts: 6 min, lasts form: fixed}}}\n"
+    "  Bin 2: {kind: bin, live volume: 4 m3, to: Bagger}\n"
+    "  Bagger: {kind: bagger, capacity: 11 t/h, to: Shed, stops: {needle: {between: 2 h, lasts: 30 min, "
+    "crew: fitter}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n"
+    "recorded stops: {power cut: {station: [Mill, Bagger], from: 2026-09-01T08:00, to: 2026-09-01T09:00}}\n"
+    "calendar: {start: 2026-08-31, shifts: {day: {days: mon-fri, from: 06:00, to: 14:00}}}\n";
+
+/* What goes by the time of the day needs the shift to begin when work does. */
+static void stops_by_the_clock_keep_shifts_single(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(everything);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.without_calendar = true;
+    settings.remedies = false;
+    settings.shifts = 3;
+    ef_shift *shift = shift_of(scenario, settings);
+    assert_int_equal(shift->period_count, 1);
+    assert_int_equal(shift->runs, 3);
+    ef_shift_free(shift);
+    settings.shifts = 1; /* two runs at the least, or there are no limits */
+    shift = shift_of(scenario, settings);
+    assert_int_equal(shift->runs, 2);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
 /* ---- weeks ----------------------------------------------------------------------------------------------
  */
 
@@ -299,7 +370,7 @@ static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
     settings.runs = 2;
     settings.without_calendar = true;
     shift = shift_of(scenario, settings);
-    assert_int_equal(shift->period_count, 1);
+    assert_int_equal(shift->period_count, 50);
     assert_near_absolute(shift->groups[0].streams[1].p50_t.value, 80.0, 1e-9);
     ef_shift_free(shift);
     ef_scenario_free(scenario);
@@ -340,24 +411,6 @@ static void bundled_scenarios_pass_their_verifier(void **state)
         ef_scenario_free(scenario);
     }
 }
-
-/* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
-static const char everything[] =
-    "evenfeed: 1\nplant: {name: Everything, people: 4}\nmaterials: {seed: {wanted: yes}}\n"
-    "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: 100 %}}}\n"
-    "crews: {fitter: {teams: 1}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 3 h, queue: 1}, to: Leg}\n"
-    "  Leg: {kind: belt conveyor, capacity: 12 t/h, travel time: 90 s, to: Bin}\n"
-    "  Bin: {kind: bin, live volume: 10 m3, restart level: 20 %, to: Mill}\n"
-    "  Mill: {kind: machine, capacity: 10 t/h, to: Bin 2, stops: {choke: {between: 2 h, lasts: 30 min, crew: "
-    "fitter},\n"
-    "    look: {at: 10:00, days: mon, lasts: 6 min, lasts form: fixed}}}\n"
-    "  Bin 2: {kind: bin, live volume: 4 m3, to: Bagger}\n"
-    "  Bagger: {kind: bagger, capacity: 11 t/h, to: Shed, stops: {needle: {between: 2 h, lasts: 30 min, "
-    "crew: fitter}}}\n"
-    "  Shed: {kind: outlet, product: yes}\n"
-    "recorded stops: {power cut: {station: [Mill, Bagger], from: 2026-09-01T08:00, to: 2026-09-01T09:00}}\n"
-    "calendar: {start: 2026-08-31, shifts: {day: {days: mon-fri, from: 06:00, to: 14:00}}}\n";
 
 static char *json_of(const ef_scenario *scenario, ef_shift_settings settings)
 {
@@ -548,6 +601,9 @@ static void settings_out_of_range_are_refused(void **state)
     settings.runs = 1;
     assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
     settings = ef_shift_defaults();
+    settings.runs = settings.shifts = 100; /* one of the two */
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
+    settings = ef_shift_defaults();
     settings.crop = 1;
     assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_USAGE);
     settings = ef_shift_defaults();
@@ -597,6 +653,8 @@ int main(void)
         cmocka_unit_test(a_stop_is_never_shortened_below_its_lock_out),
         cmocka_unit_test(want_of_loads_is_no_material_all_along_the_line),
         cmocka_unit_test(a_stop_before_it_leaves_a_station_starved),
+        cmocka_unit_test(limits_hold_the_mean_of_the_long_run),
+        cmocka_unit_test(stops_by_the_clock_keep_shifts_single),
         cmocka_unit_test(weeks_follow_the_calendar),
         cmocka_unit_test(weeks_may_begin_on_any_day_and_be_left_out),
         cmocka_unit_test(bundled_scenarios_pass_their_verifier),

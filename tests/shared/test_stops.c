@@ -76,6 +76,68 @@ static void draws_follow_the_distributions_of_gsl(void **state)
     free(draw);
 }
 
+/* The stationary excess: density (1 - F(x)) / mean, F from GSL, by the trapezoidal rule up to each draw. */
+static void what_remains_follows_the_stationary_excess(void **state)
+{
+    (void)state;
+    static const efi_distribution cases[] = {{EFI_FIXED, 8.0, 0.0},      {EFI_EXPONENTIAL, 3.0, 0.0},
+                                             {EFI_WEIBULL, 2.0, 0.7},    {EFI_WEIBULL, 8.0, 3.5},
+                                             {EFI_LOGNORMAL, -1.0, 0.5}, {EFI_LOGNORMAL, 2.0, 1.3},
+                                             {EFI_GAMMA, 0.5, 0.6},      {EFI_GAMMA, 1.5, 4.0}};
+    double *draw = malloc(DRAWS * sizeof *draw);
+    assert_non_null(draw);
+    for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+        efi_random random = efi_random_stream(6, c, 0);
+        const double mean = efi_distribution_mean(&cases[c]);
+        for (int i = 0; i < DRAWS; i++)
+            draw[i] = efi_distribution_remaining(&cases[c], &random);
+        qsort(draw, DRAWS, sizeof *draw, compare_doubles);
+        double greatest = 0.0;
+        double p = 0.0;
+        for (int i = 0; i < DRAWS; i++) {
+            const double from = i > 0 ? draw[i - 1] : 0.0;
+            const double tail = 0.5 *
+                                (2.0 - reference_cdf(&cases[c], from) - reference_cdf(&cases[c], draw[i]));
+            p += tail * (draw[i] - from) / mean;
+            greatest = fmax(greatest, fmax(fabs(p - (double)i / DRAWS), fabs((double)(i + 1) / DRAWS - p)));
+        }
+        if (!(greatest * sqrt(DRAWS) <= 1.95))
+            fail_msg("case %zu: Kolmogorov-Smirnov %.3f", c, greatest * sqrt(DRAWS));
+    }
+    free(draw);
+}
+
+/* A stop every 8 h begins anywhere in the first 8, and every 8 h from then on; without a past at 8 h. */
+static void a_past_moves_the_first_stop_only(void **state)
+{
+    (void)state;
+    efi_stop_mode mode = {.schedule = EFI_STOPS_EVERY,
+                          .counting = EFI_COUNT_CLOCK,
+                          .every = 8.0,
+                          .duration = {EFI_FIXED, 0.5, 0.0}};
+    double sum = 0.0;
+    for (int counting = 0; counting < 2; counting++) {
+        mode.counting = counting ? EFI_COUNT_RUNNING : EFI_COUNT_CLOCK;
+        for (uint64_t r = 0; r < 1000; r++) {
+            efi_stop_source source;
+            efi_stop_source_start(&source, &mode, 3, r, 1);
+            efi_stop_source_look_in(&source);
+            const double first = efi_stop_source_gap(&source);
+            assert_true(first >= 0.0 && first <= 8.0);
+            sum += first;
+            assert_near_absolute(efi_stop_source_duration(&source), 0.5, 1e-12);
+            assert_near_absolute(efi_stop_source_gap(&source), counting ? 8.0 : 7.5, 1e-12);
+        }
+    }
+    assert_near_absolute(sum / 2000.0, 4.0, 4.0 * 8.0 / sqrt(12.0 * 2000.0));
+    mode.has_first = true;
+    mode.first = 1.0;
+    efi_stop_source told;
+    efi_stop_source_start(&told, &mode, 3, 0, 1);
+    efi_stop_source_look_in(&told);
+    assert_near_absolute(efi_stop_source_gap(&told), 1.0, 1e-12);
+}
+
 static void quantiles_invert_the_distributions_of_gsl(void **state)
 {
     (void)state;
@@ -355,6 +417,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(draws_follow_the_distributions_of_gsl),
         cmocka_unit_test(quantiles_invert_the_distributions_of_gsl),
+        cmocka_unit_test(what_remains_follows_the_stationary_excess),
+        cmocka_unit_test(a_past_moves_the_first_stop_only),
         cmocka_unit_test(draws_lie_on_the_grid_and_are_at_least_one_step),
         cmocka_unit_test(one_draw_takes_one_uniform_whatever_the_kind),
         cmocka_unit_test(parameters_out_of_range_are_refused),

@@ -316,9 +316,10 @@ static void every_wrong_number_of_a_comparison_is_seen(void **state)
     c->better_share = 1.0 + 0.01;
     assert_false(comparison_agrees(&f, c));
     c->better_share = 0.0;
-    c->shifts = 2;
+    const int shifts = c->shifts;
+    c->shifts = shifts + 1;
     assert_false(comparison_agrees(&f, c));
-    c->shifts = 1;
+    c->shifts = shifts;
     ef_shift_pair *pairs = open_up(c->stations);
     pairs[0].there = 1;
     assert_false(comparison_agrees(&f, c));

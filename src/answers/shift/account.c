@@ -101,14 +101,15 @@ ef_status efi_shift_fill_accounts(efi_shift_run *r)
 /* ---- cost -----------------------------------------------------------------------------------------------
  */
 
-/* Outlets, in the mean of what the shifts of a run made. */
+/* Outlets, in the mean of what the shifts of a part made. */
 static void fill_outlets(const efi_shift_run *r, ef_shift_cost *cost)
 {
     const ef_shift *shift = r->shift;
     for (int o = 0; o < shift->outlet_count; o++) {
         const efi_station *of = efi_shift_station_of(
             r, r->replicas.stream_of[r->replicas.streams - shift->outlet_count + o]);
-        const double tonnes = shift->groups[0].streams[2 + o].mean_t.value * shift->period_count;
+        const double tonnes = shift->groups[0].streams[2 + o].mean_t.value * shift->period_count /
+                              shift->parts;
         if (of->product) {
             cost->product_t += tonnes;
             continue;
@@ -139,9 +140,9 @@ void efi_shift_fill_cost(efi_shift_run *r)
         cost->load_kwh += shift->stations[s].load_kwh;
     }
     for (int p = 0; p < shift->period_count; p++) {
-        cost->crew_h += shift->periods[p].crew_h;
-        cost->paid_h += shift->periods[p].paid_h;
-        cost->extra += shift->periods[p].extra;
+        cost->crew_h += shift->periods[p].crew_h / shift->parts;
+        cost->paid_h += shift->periods[p].paid_h / shift->parts;
+        cost->extra += shift->periods[p].extra / shift->parts;
     }
     fill_outlets(r, cost);
     cost->power = (cost->idle_kwh + cost->load_kwh) * cost->energy_price;

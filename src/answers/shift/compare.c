@@ -179,8 +179,12 @@ static ef_status run_both(owned_comparison *owned, const ef_scenario *here, cons
                      : -1;
     if (other.crop < 0)
         return EF_USAGE;
-    EF_TRY(ef_shift_run(here, settings, &owned->here, reason));
+    ef_shift_settings own = *settings;
+    own.single = other.single = settings->single || efi_shift_goes_by_clock(here) ||
+                                efi_shift_goes_by_clock(there);
+    EF_TRY(ef_shift_run(here, &own, &owned->here, reason));
     other.runs = owned->here->runs;
+    other.shifts = 0;
     other.precision = 0.0;
     other.remedies = false;
     if (owned->here->on_calendar && there->calendar->is_given) {

@@ -19,21 +19,20 @@ static ef_status fill_bin(const efi_shift_run *r, int b, double *column, ef_shif
 {
     const efi_watch_plan *watch = &r->watch;
     const int n = watch->bin[b];
-    const int runs = r->shift->envelope_runs;
-    double *p10 = efi_arena_get(r->arena, (size_t)watch->grid, sizeof *p10);
-    double *p50 = efi_arena_get(r->arena, (size_t)watch->grid, sizeof *p50);
-    double *p90 = efi_arena_get(r->arena, (size_t)watch->grid, sizeof *p90);
+    const int parts = r->shift->envelope_runs * r->shift->parts;
+    double *p10 = efi_arena_get(r->arena, (size_t)r->grid, sizeof *p10);
+    double *p50 = efi_arena_get(r->arena, (size_t)r->grid, sizeof *p50);
+    double *p90 = efi_arena_get(r->arena, (size_t)r->grid, sizeof *p90);
     if (!p10 || !p50 || !p90)
         return EF_MEMORY;
-    for (int g = 0; g < watch->grid; g++) {
-        for (int i = 0; i < runs; i++)
-            column[i] =
-                r->replicas
-                    .level_t[((size_t)i * (size_t)watch->grid + (size_t)g) * (size_t)watch->bins + (size_t)b];
-        qsort(column, (size_t)runs, sizeof *column, rising);
-        p10[g] = efi_quantile_of(column, runs, 0.1);
-        p50[g] = efi_quantile_of(column, runs, 0.5);
-        p90[g] = efi_quantile_of(column, runs, 0.9);
+    for (int g = 0; g < r->grid; g++) {
+        for (int i = 0; i < parts; i++)
+            column[i] = r->replicas.level_t[((size_t)i * (size_t)r->grid + (size_t)g) * (size_t)watch->bins +
+                                            (size_t)b];
+        qsort(column, (size_t)parts, sizeof *column, rising);
+        p10[g] = efi_quantile_of(column, parts, 0.1);
+        p50[g] = efi_quantile_of(column, parts, 0.5);
+        p90[g] = efi_quantile_of(column, parts, 0.9);
     }
     *out = (ef_shift_bin){.name = r->running.plant.stations[n].name,
                           .full_t = r->running.plant.stations[n].bin.full_t,
@@ -92,7 +91,7 @@ static ef_status run_sample(const efi_shift_run *r, recorder *rec)
 {
     efi_trouble trouble = {0};
     efi_engine *engine = NULL;
-    EF_TRY(efi_engine_build(&r->running.plant.network, NULL, &engine, &trouble));
+    EF_TRY(efi_shift_engine(&r->running.plant.network, &engine, &trouble));
     efi_engine_start(engine, r->settings->seed, 0);
     ef_status status = efi_engine_run(engine, r->plan.warm_up_h, &trouble);
     if (status == EF_OK) {
@@ -132,7 +131,7 @@ ef_status efi_shift_fill_levels(efi_shift_run *r)
     if (r->watch.bins == 0)
         return EF_OK;
     ef_shift_bin *bins = efi_arena_get(r->arena, (size_t)r->watch.bins, sizeof *bins);
-    double *column = efi_new((size_t)shift->envelope_runs, sizeof *column);
+    double *column = efi_new((size_t)shift->envelope_runs * (size_t)shift->parts, sizeof *column);
     ef_status status = bins && column ? EF_OK : EF_MEMORY;
     for (int b = 0; status == EF_OK && b < r->watch.bins; b++)
         status = fill_bin(r, b, column, &bins[b]);
@@ -141,7 +140,7 @@ ef_status efi_shift_fill_levels(efi_shift_run *r)
     shift->bins = bins;
     shift->bin_count = r->watch.bins;
     shift->grid_h = r->watch.grid_h;
-    shift->grid_count = r->watch.grid;
+    shift->grid_count = r->grid;
     recorder rec = {.watch = &r->watch};
     status = run_sample(r, &rec);
     if (status == EF_OK)

@@ -1,12 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What one run is: a shift on its own, or the plant's own weeks. */
+ * What one run is: shifts one after the other, or the plant's own weeks. */
 #include "answers/shift/shift.h"
 #include "shared/calendar/calendar.h"
 
 #include <string.h>
 
 enum {
-    WARM_UP_SHIFTS = 3, /* so that the levels at the start are forgotten */
+    /* ten so that levels at the start are forgotten, and stops of several stations that fall into step have
+       done so; many counted ones, so that most of what is simulated counts */
+    WARM_UP_SHIFTS = 10,
+    COUNTED_SHIFTS = 50,
+    WARM_UP_SINGLE = 3, /* of a shift on its own */
     WARM_UP_DAYS = 7,
     USUAL_DAYS = 7
 };
@@ -22,22 +26,39 @@ static double usual_people(const efi_line *line)
     return people;
 }
 
-ef_status efi_shift_plan_single(efi_shift_plan *plan, efi_arena *arena, const efi_line *line)
+bool efi_shift_goes_by_clock(const ef_scenario *scenario)
 {
-    ef_shift_period *period = efi_arena_get(arena, 1, sizeof *period);
-    if (!period)
+    bool by_clock = scenario->record_count > 0;
+    for (int s = 0; s < scenario->station_count; s++)
+        for (int i = 0; i < scenario->stations[s].stops.count; i++)
+            by_clock = by_clock || scenario->stations[s].stops.items[i].at.count > 0;
+    return by_clock;
+}
+
+ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_line *line, bool single)
+{
+    const int count = single || efi_shift_goes_by_clock(line->scenario) ? 1 : COUNTED_SHIFTS;
+    ef_shift_period *periods = efi_arena_get(arena, (size_t)count, sizeof *periods);
+    if (!periods)
         return EF_MEMORY;
     const double shift_h = line->scenario->plant->shift_h.value;
     const double crew_h = usual_people(line) * shift_h;
-    *period = (ef_shift_period){
-        .name = "shift", .to_h = shift_h, .work_h = shift_h, .crew_h = crew_h, .paid_h = crew_h};
+    for (int p = 0; p < count; p++)
+        periods[p] = (ef_shift_period){.name = "shift",
+                                       .from_h = p * shift_h,
+                                       .to_h = (p + 1) * shift_h,
+                                       .work_h = shift_h,
+                                       .crew_h = crew_h,
+                                       .paid_h = crew_h};
     /* what goes by the time of the day is laid as if the shift began when work does */
     const int64_t begin_s = efi_calendar_next_work(line->scenario->calendar, 0);
-    *plan = (efi_shift_plan){.from_s = begin_s - efi_seconds_of(WARM_UP_SHIFTS * shift_h),
-                             .warm_up_h = WARM_UP_SHIFTS * shift_h,
+    const double warm_up_h = (count > 1 ? WARM_UP_SHIFTS : WARM_UP_SINGLE) * shift_h;
+    *plan = (efi_shift_plan){.from_s = begin_s - efi_seconds_of(warm_up_h),
+                             .warm_up_h = warm_up_h,
                              .counted_h = shift_h,
-                             .periods = period,
-                             .period_count = 1};
+                             .parts = count,
+                             .periods = periods,
+                             .period_count = count};
     return EF_OK;
 }
 
@@ -120,6 +141,7 @@ ef_status efi_shift_plan_weeks(efi_shift_plan *plan, efi_arena *arena, const efi
     EF_TRY(status);
     *plan = (efi_shift_plan){.warm_up_h = WARM_UP_DAYS * 24.0,
                              .counted_h = days * 24.0,
+                             .parts = 1,
                              .periods = c.periods,
                              .period_count = c.count,
                              .on_calendar = true,

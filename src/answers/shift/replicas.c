@@ -9,8 +9,8 @@
 
 enum {
     ROUND = 16,           /* blocks of a round, handed out to the threads */
-    BLOCK_OF_SHIFTS = 32, /* runs of a block: enough to be worth an engine, few enough to share out */
-    BLOCK_OF_WEEKS = 2
+    BLOCK_OF_SHIFTS = 32, /* shifts of a block: enough to be worth an engine, few enough to share out */
+    BLOCK_OF_WEEKS = 2    /* runs */
 };
 /* With a precision asked for, estimates are looked at when there are this many times the runs of the last
  * look. */
@@ -154,11 +154,17 @@ static double stock_t(const bench *b)
     return stock;
 }
 
+/* Hours of a run that accounts cover. */
+static double all_counted_h(const efi_shift_plan *plan)
+{
+    return plan->parts * plan->counted_h;
+}
+
 /* Runs on to an hour of what is counted; where the account ends before, it is read on the way. */
 static ef_status run_to(bench *b, double hours)
 {
     const efi_replicas *r = b->work->replicas;
-    const double end_h = r->plan->warm_up_h + r->plan->counted_h;
+    const double end_h = r->plan->warm_up_h + all_counted_h(r->plan);
     const double to_h = r->plan->warm_up_h + hours;
     if (efi_engine_now_h(b->engine) < end_h && to_h >= end_h) {
         EF_TRY(efi_engine_run(b->engine, end_h, b->trouble));
@@ -215,7 +221,14 @@ static ef_status run_one(bench *b)
         EF_TRY(run_to(b, r->plan->periods[p].to_h));
         add_taken(b, p, 1.0);
     }
-    return run_to(b, r->plan->counted_h);
+    return run_to(b, all_counted_h(r->plan));
+}
+
+ef_status efi_shift_engine(const efi_network *network, efi_engine **engine, efi_trouble *trouble)
+{
+    efi_engine_settings settings = efi_engine_defaults();
+    settings.has_past = true;
+    return efi_engine_build(network, &settings, engine, trouble);
 }
 
 static ef_status run_block(void *context, int index)
@@ -227,7 +240,7 @@ static ef_status run_block(void *context, int index)
     bench b = {.work = w, .trouble = &w->troubles[index]};
     b.sums = w->sums ? w->sums + (size_t)index * (size_t)r->network->stations : NULL;
     EF_TRY(efi_watch_build(&b.watch, r->watch));
-    ef_status status = efi_engine_build(r->network, NULL, &b.engine, b.trouble);
+    ef_status status = efi_shift_engine(r->network, &b.engine, b.trouble);
     if (status == EF_SCENARIO)
         status = EF_NO_ANSWER;
     for (b.run = from; status == EF_OK && b.run < to; b.run++)
@@ -311,7 +324,7 @@ static ef_status run_rounds(work *w, int *done, efi_trouble *trouble)
         look = LOOK_AGAIN * w->last;
     }
     for (int n = 0; r->means && n < r->network->stations; n++)
-        scale_account(&r->means[n], 1.0 / *done);
+        scale_account(&r->means[n], 1.0 / *done / r->plan->parts);
     return EF_OK;
 }
 
@@ -319,7 +332,9 @@ ef_status efi_replicas_run(const efi_replicas *replicas, int *done, efi_trouble 
 {
     const size_t stations = (size_t)replicas->network->stations;
     work w = {.replicas = replicas};
-    w.block = replicas->plan->on_calendar ? BLOCK_OF_WEEKS : BLOCK_OF_SHIFTS;
+    w.block = replicas->plan->on_calendar
+                  ? BLOCK_OF_WEEKS
+                  : (BLOCK_OF_SHIFTS + replicas->plan->parts - 1) / replicas->plan->parts;
     w.troubles = efi_new(ROUND, sizeof *w.troubles);
     w.sums = replicas->means ? efi_new(ROUND * stations, sizeof *w.sums) : NULL;
     ef_status status = w.troubles && (w.sums || !replicas->means) ? EF_OK : EF_MEMORY;

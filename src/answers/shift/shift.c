@@ -14,8 +14,8 @@ enum {
     MOST_SHIFTS = 20000000, /* of all runs together */
     USUAL_SHIFTS = 2000,
     USUAL_STRETCHES = 200,
-    PRECISE = 50, /* so many times the usual, where a precision is asked for and no number of runs */
-    MOST_ENVELOPE_RUNS = 1000, /* enough for a picture */
+    PRECISE = 50,          /* so many times the usual, where a precision is asked for and no number of runs */
+    MOST_ENVELOPES = 1000, /* enough for a picture */
     GRID = 61
 };
 
@@ -88,7 +88,8 @@ static ef_status take_memory(efi_shift_run *r)
     efi_replicas *replicas = &r->replicas;
     const size_t shifts = (size_t)replicas->runs * (size_t)r->plan.period_count;
     const size_t levels = (size_t)r->watch.grid * (size_t)r->watch.bins;
-    replicas->envelope_runs = replicas->runs < MOST_ENVELOPE_RUNS ? replicas->runs : MOST_ENVELOPE_RUNS;
+    const int most = MOST_ENVELOPES / r->plan.parts;
+    replicas->envelope_runs = replicas->runs < most ? replicas->runs : most;
     r->means = efi_arena_get(r->arena, (size_t)replicas->network->stations, sizeof *r->means);
     replicas->tonnes = efi_arena_get(r->arena, (size_t)replicas->streams * shifts, sizeof *replicas->tonnes);
     replicas->stock_t = efi_arena_get(r->arena, shifts, sizeof *replicas->stock_t);
@@ -113,7 +114,8 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     const ef_shift_settings *settings = r->settings;
     const bool weeks = r->scenario->calendar->is_given && !settings->without_calendar;
     const ef_status status = weeks ? efi_shift_plan_weeks(&r->plan, r->arena, &r->running.line, settings)
-                                   : efi_shift_plan_single(&r->plan, r->arena, &r->running.line);
+                                   : efi_shift_plan_shifts(&r->plan, r->arena, &r->running.line,
+                                                           settings->single);
     if (status == EF_USAGE) {
         efi_text words = {0};
         efi_text_addf(&words, "no shift begins in the %d day%s from ", r->plan.days,
@@ -124,7 +126,8 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     EF_TRY(status);
     const efi_shift_plan *plan = &r->plan;
     const double last_h = plan->periods[plan->period_count - 1].to_h;
-    const double end_h = plan->warm_up_h + (last_h > plan->counted_h ? last_h : plan->counted_h);
+    const double counted_h = plan->parts * plan->counted_h;
+    const double end_h = plan->warm_up_h + (last_h > counted_h ? last_h : counted_h);
     const efi_plant_options options = {
         .on_calendar = plan->on_calendar, .from_s = plan->from_s, .hours = end_h};
     EF_TRY(efi_running_lay(&r->running, r->arena, &options));
@@ -135,18 +138,28 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     return checked == EF_SCENARIO ? EF_NO_ANSWER : checked;
 }
 
+static int find_runs(const ef_shift_settings *settings, const efi_shift_plan *plan)
+{
+    if (settings->runs > 0)
+        return settings->runs;
+    if (settings->shifts > 0) {
+        const int runs = (settings->shifts + plan->period_count - 1) / plan->period_count;
+        return runs < 2 ? 2 : runs;
+    }
+    const int usual = plan->on_calendar ? USUAL_STRETCHES : USUAL_SHIFTS / plan->parts;
+    return settings->precision > 0.0 ? PRECISE * usual : usual;
+}
+
 static ef_status prepare(efi_shift_run *r, char **reason)
 {
     const ef_shift_settings *settings = r->settings;
     EF_TRY(lay_plan(r, reason));
     const efi_shift_plan *plan = &r->plan;
-    const int usual = (plan->on_calendar ? USUAL_STRETCHES : USUAL_SHIFTS) *
-                      (settings->precision > 0.0 ? PRECISE : 1);
     r->replicas = (efi_replicas){.network = &r->running.plant.network,
                                  .plan = plan,
                                  .watch = &r->watch,
                                  .seed = settings->seed,
-                                 .runs = settings->runs > 0 ? settings->runs : usual,
+                                 .runs = find_runs(settings, plan),
                                  .threads = settings->threads > 0 ? settings->threads
                                                                   : efi_threads_available(),
                                  .precision = settings->precision};
@@ -157,7 +170,9 @@ static ef_status prepare(efi_shift_run *r, char **reason)
         return refuse(&words, reason);
     }
     EF_TRY(find_streams(r));
-    EF_TRY(efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h, GRID));
+    r->grid = GRID;
+    EF_TRY(
+        efi_watch_plan_build(&r->watch, r->arena, r->replicas.network, plan->counted_h, GRID, plan->parts));
     return take_memory(r);
 }
 
@@ -218,6 +233,7 @@ static void fill_plan(efi_shift_run *r)
     shift->days = r->plan.days;
     shift->warm_up_h = r->plan.warm_up_h;
     shift->counted_h = r->plan.counted_h;
+    shift->parts = r->plan.parts;
     shift->periods = r->plan.periods;
     shift->period_count = r->plan.period_count;
     shift->envelope_runs = r->replicas.envelope_runs;
@@ -277,12 +293,14 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_shift_settings *
 static bool in_range(const ef_scenario *scenario, const ef_shift_settings *settings)
 {
     const bool runs = settings->runs == 0 || (settings->runs >= 2 && settings->runs <= MOST_RUNS);
+    const bool shifts = settings->shifts == 0 ||
+                        (settings->shifts > 0 && settings->shifts <= MOST_SHIFTS && settings->runs == 0);
     const bool precision = settings->precision >= 0.0 && settings->precision < 1.0;
     const bool days = settings->days >= 0 && settings->days <= MOST_DAYS;
     const bool weeks = (scenario->calendar->is_given && !settings->without_calendar) ||
                        (settings->days == 0 && !settings->has_from);
-    return settings->crop >= 0 && settings->crop < scenario->crop_count && runs && precision && days &&
-           weeks && settings->threads >= 0;
+    return settings->crop >= 0 && settings->crop < scenario->crop_count && runs && shifts && precision &&
+           days && weeks && settings->threads >= 0;
 }
 
 ef_status ef_shift_run(const ef_scenario *scenario, const ef_shift_settings *settings, ef_shift **shift,

@@ -12,11 +12,12 @@
 /* The confidence of all limits. */
 #define EFI_SHIFT_CONFIDENCE 0.95
 
-/* What is simulated in one run: a warm-up, then the shifts whose tonnes are kept. Accounts cover counted_h
- * from the end of the warm-up on; the last shift may reach past that. */
+/* What is simulated in one run: a warm-up, then the shifts whose tonnes are kept. Accounts cover the parts
+ * from the end of the warm-up on; with a calendar the last shift may reach past that. */
 typedef struct efi_shift_plan {
     double warm_up_h;
     double counted_h;
+    int parts; /* so many times counted_h make up a run: without calendar its shifts, else 1 */
     const ef_shift_period *periods; /* shape [period_count], rising and apart */
     int period_count;
     bool on_calendar;
@@ -25,9 +26,13 @@ typedef struct efi_shift_plan {
     int days;
 } efi_shift_plan;
 
-/* One shift on its own, after three to warm up; and the plant's own weeks, after one to warm up. EF_OK,
- * EF_MEMORY; EF_USAGE when no shift begins within the days. */
-ef_status efi_shift_plan_single(efi_shift_plan *plan, efi_arena *arena, const efi_line *line);
+/* Does a stop of the scenario go by the time of the day, or by the date? Then a shift is simulated on its
+ * own. */
+bool efi_shift_goes_by_clock(const ef_scenario *scenario);
+
+/* Fifty shifts one after the other, after ten to warm up, or a single one after three; and the plant's own
+ * weeks, after one to warm up. EF_OK, EF_MEMORY; EF_USAGE when no shift begins within the days. */
+ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_line *line, bool single);
 ef_status efi_shift_plan_weeks(efi_shift_plan *plan, efi_arena *arena, const efi_line *line,
                                const ef_shift_settings *settings);
 
@@ -59,8 +64,8 @@ typedef struct efi_replicas {
     const bool *counts;   /* shape [streams]: it is product */
     double *tonnes;       /* shape [streams][runs][periods], receives what each took in each shift */
     double *stock_t;      /* shape [runs][periods], receives the gain of bins and charges; NULL: not wanted */
-    efi_shift_account *means; /* shape [stations], receives mean accounts; NULL: not wanted */
-    double *level_t;          /* shape [envelope_runs][grid][bins], receives levels; NULL: not wanted */
+    efi_shift_account *means; /* shape [stations], receives mean accounts of a part; NULL: not wanted */
+    double *level_t; /* shape [envelope_runs][parts][grid][bins], receives levels; NULL: not wanted */
     int envelope_runs;
 } efi_replicas;
 
@@ -70,6 +75,9 @@ typedef struct efi_replicas {
  * `trouble` when the network cannot run; EF_MEMORY, EF_INTERNAL.
  */
 ef_status efi_replicas_run(const efi_replicas *replicas, int *done, efi_trouble *trouble);
+
+/* The engine of a run: the plant has been at work for long when it begins. As efi_engine_build. */
+ef_status efi_shift_engine(const efi_network *network, efi_engine **engine, efi_trouble *trouble);
 
 /* Adds up the streams that count, shift by shift, for the first `done` runs; `sum` has shape [done][periods].
  */
@@ -98,6 +106,7 @@ typedef struct efi_shift_run {
     double *product_t;        /* shape [runs][periods] */
     double *sorted;           /* shape [runs][periods]: scratch */
     efi_shift_account *means; /* shape [stations of the network] */
+    int grid;                 /* hours of the envelopes, in each part */
 } efi_shift_run;
 
 static inline const efi_station *efi_shift_station_of(const efi_shift_run *r, int n)

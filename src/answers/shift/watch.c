@@ -20,19 +20,19 @@ static void find_feeders(efi_watch_plan *plan)
 }
 
 ef_status efi_watch_plan_build(efi_watch_plan *plan, efi_arena *arena, const efi_network *network,
-                               double counted_h, int grid)
+                               double counted_h, int grid, int parts)
 {
     const size_t stations = (size_t)network->stations;
-    *plan = (efi_watch_plan){.network = network, .grid = grid};
+    *plan = (efi_watch_plan){.network = network, .grid = grid * parts};
     plan->bin = efi_arena_get(arena, stations, sizeof *plan->bin);
     plan->order = efi_arena_get(arena, stations, sizeof *plan->order);
     plan->first_feeder = efi_arena_get(arena, stations + 1, sizeof *plan->first_feeder);
     plan->feeder = efi_arena_get(arena, (size_t)network->spouts, sizeof *plan->feeder);
-    plan->grid_h = efi_arena_get(arena, (size_t)grid, sizeof *plan->grid_h);
+    plan->grid_h = efi_arena_get(arena, (size_t)plan->grid, sizeof *plan->grid_h);
     if (!plan->bin || !plan->order || !plan->first_feeder || !plan->feeder || !plan->grid_h)
         return EF_MEMORY;
-    for (int g = 0; g < grid; g++)
-        plan->grid_h[g] = counted_h * g / (grid - 1);
+    for (int g = 0; g < plan->grid; g++)
+        plan->grid_h[g] = counted_h * (g / grid) + counted_h * (g % grid) / (grid - 1);
     for (int n = 0; n < network->stations; n++) {
         if (network->station[n].kind == EFI_NETWORK_BIN)
             plan->bin[plan->bins++] = n;

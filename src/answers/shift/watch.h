@@ -20,10 +20,10 @@ typedef struct efi_watch_plan {
     int *feeder;         /* stations that feed it by a spout that is no return */
 } efi_watch_plan;
 
-/* Builds it in `arena`, with `grid` hours from 0 to counted_h. EF_OK, EF_MEMORY, EF_SCENARIO as
- * efi_network_order. */
+/* Builds it in `arena`, with `grid` hours in each of `parts` parts of counted_h, both ends included. EF_OK,
+ * EF_MEMORY, EF_SCENARIO as efi_network_order. */
 ef_status efi_watch_plan_build(efi_watch_plan *plan, efi_arena *arena, const efi_network *network,
-                               double counted_h, int grid);
+                               double counted_h, int grid, int parts);
 
 /* Starved and waiting time of a station, by whether the intakes lacked material. All 0 where no intake ever
  * may. */

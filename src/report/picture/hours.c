@@ -142,7 +142,8 @@ static void write_heading(const ef_shift *shift, efi_sheet *sheet)
     const ef_shift_station *account = &shift->stations[shift->account];
     efi_text_addf(&sheet->title, "Where the hours go: %s", shift->crop);
     efi_text_addf(&sheet->below, "%s, mean of %d simulated %s; the account of %s is the line's", shift->plant,
-                  shift->runs, shift->on_calendar ? "stretches of the calendar" : "shifts", account->name);
+                  shift->runs * shift->parts, shift->on_calendar ? "stretches of the calendar" : "shifts",
+                  account->name);
     efi_text_addf(&sheet->description, "A bar for each station that stops or waits. %s:", account->name);
     for (int i = 0; i < EF_SHIFT_HOURS_COUNT; i++) {
         if (!(account->hours[drawn(i)] > 0.0))

@@ -135,7 +135,7 @@ ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **t
     efi_text_addf(&sheet.title, "How the bins fill and empty: %s", shift->crop);
     efi_text_addf(&sheet.below,
                   "%s, the first %d of %d simulated %s; hours at empty and full are means of all",
-                  shift->plant, shift->envelope_runs, shift->runs,
+                  shift->plant, shift->envelope_runs, shift->runs * shift->parts,
                   shift->on_calendar ? "stretches of the calendar" : "shifts");
     efi_text_add(&sheet.description, "A strip for each bin: between which levels it lies at each hour.");
     double names = 0.0;

@@ -212,6 +212,8 @@ static ef_status build_parts(efi_engine *engine)
         engine->rates.has_one_sweep = false;
         efi_lots_build(engine);
     }
+    if (!engine->rates.has_one_sweep)
+        EF_TRY(efi_rates_remember(&engine->rates, engine->arena));
     return engine->settings.is_general ? EF_OK
                                        : efi_series_build(&engine->rates, engine->arena, &engine->series);
 }
@@ -286,6 +288,8 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
     const efi_network_station *station = &engine->network->station[source->station];
     efi_stop_source_start(&source->source, &station->mode[source->mode], seed, replication,
                           efi_stop_stream(station->key, source->unit, source->mode));
+    if (engine->settings.has_past)
+        efi_stop_source_look_in(&source->source);
     source->since_h = source->age_rate = source->age_left = 0.0;
     source->is_stopped = source->is_waiting = source->is_new = source->is_begun = false;
     source->waits_since_h = source->rest_h = 0.0;

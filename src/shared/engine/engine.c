@@ -168,7 +168,8 @@ static void aim_sources(efi_engine *engine, const efi_run_station *station, int 
         efi_source_settle(source, engine->now_h);
         double rate = 0.0;
         if (active[source->unit] == 0) {
-            const double share_tph = station->rate_tph / station->running;
+            const double share_tph = station->running == 1 ? station->rate_tph
+                                                           : station->rate_tph / station->running;
             if (source->counting == EFI_COUNT_TONNES)
                 rate = share_tph;
             else if (engine->run_batch[i] >= 0)
@@ -186,7 +187,7 @@ static void put_station(efi_engine *engine, int i)
 {
     efi_run_station *station = &engine->station[i];
     const double rate_tph = engine->rates.through_tph[i];
-    const bool is_same = rate_tph >= station->rate_tph && rate_tph <= station->rate_tph;
+    const bool is_same = rate_tph == station->rate_tph;
     if (is_same && !station->is_changed && rate_tph > 0.0)
         return; /* only a station that stands still may do so for another reason than before */
     const efi_state state = efi_station_state(engine, i, station);
@@ -214,8 +215,7 @@ static void put_bin(efi_engine *engine, int b)
     efi_rates *rates = &engine->rates;
     const double inflow_tph = rates->inflow_tph[bin->station];
     const double outflow_tph = rates->through_tph[bin->station];
-    const bool is_same = inflow_tph >= bin->inflow_tph && inflow_tph <= bin->inflow_tph &&
-                         outflow_tph >= bin->outflow_tph && outflow_tph <= bin->outflow_tph;
+    const bool is_same = inflow_tph == bin->inflow_tph && outflow_tph == bin->outflow_tph;
     if (is_same && !bin->is_changed)
         return;
     unsigned char *at = &rates->at[bin->station];

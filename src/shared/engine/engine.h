@@ -162,7 +162,8 @@ typedef struct efi_engine_settings {
     int lots;
     const efi_lot *lot; /* shape [lots], borrowed as the network is; lots 0: the intake has no end */
     bool is_line_clear; /* a lot is taken in only when all stations are open for it */
-    bool is_general;    /* use the general solver for plain series lines too (for comparison) */
+    bool has_past;   /* hour 0 lies anywhere between two stops of each mode, else all has just been mended */
+    bool is_general; /* use the general solver for plain series lines too (for comparison) */
 } efi_engine_settings;
 
 /* 200,000 events an hour; the faster solver where it fits. */
@@ -182,8 +183,8 @@ ef_status efi_engine_build(const efi_network *network, const efi_engine_settings
 /* Frees the engine; NULL is allowed. */
 void efi_engine_free(efi_engine *engine);
 
-/* Back to hour 0 with the levels of the description, everything fresh, and the streams of (seed,
- * replication). */
+/* Back to hour 0 with the levels of the description, everything fresh (or with a past, by the settings), and
+ * the streams of (seed, replication). */
 void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication);
 
 /*

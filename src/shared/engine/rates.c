@@ -2,6 +2,7 @@
 #include "shared/engine/rates.h"
 
 #include <math.h>
+#include <string.h>
 
 /* A message has settled when it changes by no more than this share of itself; late on, by no more than the
  * second. */
@@ -484,12 +485,29 @@ ef_status efi_rates_solve_eased(efi_rates *rates)
     return EF_OK;
 }
 
-ef_status efi_rates_solve(efi_rates *rates)
+static ef_status solve_anew(efi_rates *rates)
 {
     if (rates->has_loops)
         efi_rates_tighten(rates);
     EF_TRY(efi_rates_solve_eased(rates));
     if (rates->has_loops)
         efi_rates_ease(rates);
+    return EF_OK;
+}
+
+ef_status efi_rates_solve(efi_rates *rates)
+{
+    const size_t stations = (size_t)rates->network->stations;
+    size_t slot;
+    if (rates->recall.slots == 0)
+        return solve_anew(rates);
+    if (efi_recall_find(&rates->recall, rates->question, rates->answer, &slot)) {
+        memcpy(rates->ease, rates->solved_ease, stations);
+        return EF_OK;
+    }
+    memcpy(rates->asked, rates->question, rates->question_words * sizeof *rates->asked);
+    EF_TRY(solve_anew(rates));
+    memcpy(rates->solved_ease, rates->ease, stations);
+    efi_recall_keep(&rates->recall, slot, rates->asked, rates->answer);
     return EF_OK;
 }

@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "shared/engine/anderson.h"
 #include "shared/engine/network.h"
+#include "shared/engine/recall.h"
 
 /*
  * The mathematics.
@@ -121,12 +122,24 @@ typedef struct efi_rates {
     double *belt_speed;  /* shape [stations], conveyors with a delay: share of full speed */
     double *accept_tph;  /* shape [stations], R above; bins unused */
     double scale_tph;    /* greatest capacity */
+    /* The state that answers depend on lies in one block, the answers in another: the same states come again
+     * and again. In both is `ease`, which solving may change. */
+    size_t question_words;
+    size_t answer_words;
+    double *question;           /* shape [question_words]: capacity, discharge, share, then at .. shut */
+    double *asked;              /* the same, as it was before it was solved */
+    double *answer;             /* shape [answer_words]: the answers above, then solved_ease */
+    unsigned char *solved_ease; /* shape [stations] */
+    efi_recall recall;          /* no slots: nothing is remembered */
     bool is_first_round;
     int unsettled_spout; /* after a failure: a spout whose messages do not settle */
 } efi_rates;
 
 /* Builds the workspace for a checked network in the arena; the network is borrowed. EF_OK or EF_MEMORY. */
 ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_arena *arena);
+
+/* Gets ready to recall answers: worth it where a solve takes more than one sweep. EF_OK or EF_MEMORY. */
+ef_status efi_rates_remember(efi_rates *rates, efi_arena *arena);
 
 /* Sets the shares of a station's spouts, base_share and share, from `share` (shape [spouts]); the last takes
  * the rest. */

@@ -141,6 +141,52 @@ static void set_base_shares(efi_rates *rates)
         efi_rates_set_base(rates, i, rates->described_share);
 }
 
+/* What the answers depend on, in one block. */
+static ef_status get_question(efi_rates *rates, efi_arena *arena)
+{
+    const size_t stations = (size_t)rates->network->stations;
+    const size_t spouts = (size_t)rates->network->spouts;
+    const size_t doubles = 2 * stations + spouts;
+    const size_t words = doubles + (4 * stations + spouts + 7) / 8 + 1;
+    double *next = efi_arena_get(arena, words, sizeof *next);
+    rates->question = next;
+    rates->asked = efi_arena_get(arena, words, sizeof *rates->asked);
+    if (!next || !rates->asked)
+        return EF_MEMORY;
+    rates->question_words = words;
+    rates->capacity_tph = next;
+    rates->discharge_tph = next + stations;
+    rates->share = next + 2 * stations;
+    unsigned char *bytes = (unsigned char *)(next + doubles);
+    rates->at = bytes;
+    rates->in_shut = bytes + stations;
+    rates->out_shut = bytes + 2 * stations;
+    rates->ease = bytes + 3 * stations;
+    rates->shut = bytes + 4 * stations;
+    return EF_OK;
+}
+
+/* What solving gives, in one block, with room for the ease behind it. */
+static ef_status get_answer(efi_rates *rates, efi_arena *arena)
+{
+    const size_t stations = (size_t)rates->network->stations;
+    const size_t spouts = (size_t)rates->network->spouts;
+    double **const of_station[] = {&rates->supply_tph, &rates->through_tph, &rates->inflow_tph,
+                                   &rates->accept_tph, &rates->given_tph,   &rates->belt_speed};
+    const size_t doubles = EF_COUNT(of_station) * stations + spouts;
+    const size_t words = doubles + (stations + 7) / 8;
+    double *next = efi_arena_get(arena, words + 1, sizeof *next);
+    if (!next)
+        return EF_MEMORY;
+    rates->answer = next;
+    for (size_t k = 0; k < EF_COUNT(of_station); k++)
+        *of_station[k] = next + k * stations;
+    rates->flow_tph = next + EF_COUNT(of_station) * stations;
+    rates->solved_ease = (unsigned char *)(next + doubles);
+    rates->answer_words = words;
+    return EF_OK;
+}
+
 ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_arena *arena)
 {
     const size_t stations = (size_t)network->stations;
@@ -154,19 +200,11 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     for (size_t k = 0; k < EF_COUNT(spout_ints); k++)
         if (!(*spout_ints[k] = efi_arena_get(arena, spouts + 1, sizeof(int))))
             return EF_MEMORY;
-    unsigned char **const bytes[] = {&rates->at, &rates->ease, &rates->in_shut, &rates->out_shut};
-    for (size_t k = 0; k < EF_COUNT(bytes); k++)
-        if (!(*bytes[k] = efi_arena_get(arena, stations + 1, 1)))
-            return EF_MEMORY;
-    double **const of_station[] = {&rates->capacity_tph, &rates->supply_tph, &rates->through_tph,
-                                   &rates->inflow_tph,   &rates->accept_tph, &rates->discharge_tph,
-                                   &rates->given_tph,    &rates->belt_speed};
-    for (size_t k = 0; k < EF_COUNT(of_station); k++)
-        if (!(*of_station[k] = efi_arena_get(arena, stations + 1, sizeof(double))))
-            return EF_MEMORY;
-    double **const of_spout[] = {&rates->merge_weight, &rates->loop_weight,   &rates->round,
-                                 &rates->split_weight, &rates->base_share,    &rates->described_share,
-                                 &rates->share,        &rates->share_inverse, &rates->flow_tph};
+    EF_TRY(get_question(rates, arena));
+    EF_TRY(get_answer(rates, arena));
+    double **const of_spout[] = {&rates->merge_weight, &rates->loop_weight, &rates->round,
+                                 &rates->split_weight, &rates->base_share,  &rates->described_share,
+                                 &rates->share_inverse};
     for (size_t k = 0; k < EF_COUNT(of_spout); k++)
         if (!(*of_spout[k] = efi_arena_get(arena, spouts + 1, sizeof(double))))
             return EF_MEMORY;
@@ -178,9 +216,6 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
     rates->offer_tph = rates->message;
     rates->room_tph = rates->message + spouts;
     EF_TRY(efi_anderson_build(&rates->anderson, 2 * network->spouts, arena));
-    rates->shut = efi_arena_get(arena, spouts + 1, 1);
-    if (!rates->shut)
-        return EF_MEMORY;
     int stuck;
     EF_TRY(efi_network_order(network, rates->order, &stuck));
     EF_TRY(efi_network_loops(network, rates->loop));
@@ -198,6 +233,11 @@ ef_status efi_rates_build(efi_rates *rates, const efi_network *network, efi_aren
             rates->scale_tph = rates->capacity_tph[i];
     rates->has_one_sweep = one_sweep(rates);
     return EF_OK;
+}
+
+ef_status efi_rates_remember(efi_rates *rates, efi_arena *arena)
+{
+    return efi_recall_build(&rates->recall, rates->question_words, rates->answer_words, arena);
 }
 
 void efi_rates_set_share(efi_rates *rates, int spout, double share)

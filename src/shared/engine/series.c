@@ -58,7 +58,7 @@ static int add_line(const efi_rates *rates, efi_series *series, int intake, int 
         wastes += pass->wastes;
         pass->is_last = live < 0;
         pass->share = live < 0 ? 0.0 : rates->share[live];
-        pass->inverse = live < 0 ? 0.0 : rates->share_inverse[live];
+        pass->inverse = live < 0 ? 1.0 : rates->share_inverse[live];
         station = live < 0 ? -1 : network->spout[live].to;
         bin = -1;
         if (station >= 0 && network->station[station].kind == EFI_NETWORK_BIN) {
@@ -105,53 +105,35 @@ ef_status efi_series_build(const efi_rates *rates, efi_arena *arena, efi_series 
 /* Rooms, from the last station back. */
 static void sweep_back(const efi_series *series, efi_rates *rates)
 {
+    const double *capacity_tph = rates->capacity_tph;
+    const unsigned char *at = rates->at;
+    const unsigned char *in_shut = rates->in_shut;
+    double *accept_tph = rates->accept_tph;
     double room = INFINITY;
-    for (int k = series->passes - 1; k >= 0; k--) {
-        series_pass *pass = &series->pass[k];
-        double accept = rates->capacity_tph[pass->station];
-        pass->room_tph = pass->is_last ? INFINITY : room;
-        if (!pass->is_last)
-            accept = least(accept, room * pass->inverse);
-        rates->accept_tph[pass->station] = accept;
+    for (series_pass *pass = series->pass + series->passes; pass-- > series->pass;) {
+        /* behind the last one nothing limits: its inverse share is 1 */
+        room = pass->is_last ? INFINITY : room;
+        pass->room_tph = room;
+        const double accept = least(capacity_tph[pass->station], room * pass->inverse);
+        accept_tph[pass->station] = accept;
         room = accept;
         if (pass->bin_before >= 0) {
-            if (!(rates->at[pass->bin_before] & EFI_AT_FULL))
-                room = INFINITY;
-            if (rates->in_shut[pass->bin_before])
-                room = 0.0;
+            room = at[pass->bin_before] & EFI_AT_FULL ? room : INFINITY;
+            room = in_shut[pass->bin_before] ? 0.0 : room;
         }
     }
 }
 
-void efi_series_solve(const efi_series *series, efi_rates *rates)
+/* What goes to free outlets by the way. */
+static void send_wastes(const series_pass *pass, efi_rates *rates, double total)
 {
-    sweep_back(series, rates);
-    double offer = INFINITY;
-    double room = INFINITY;
-    for (int k = 0; k < series->passes; k++) {
-        const series_pass *pass = &series->pass[k];
-        const int station = pass->station;
-        const int bin = pass->bin_before;
-        double supply = pass->is_first ? INFINITY : offer;
-        const double accept = rates->accept_tph[station];
-        if (bin >= 0) {
-            rates->inflow_tph[bin] = least(offer, room);
-            if (!(rates->at[bin] & EFI_AT_EMPTY))
-                supply = INFINITY;
-            if (rates->out_shut[bin])
-                supply = 0.0;
-            rates->through_tph[bin] = least(supply, accept);
-        }
-        const double through = least(supply, accept);
-        rates->supply_tph[station] = supply;
-        rates->through_tph[station] = through;
-        const double total = least(rates->capacity_tph[station], supply);
-        offer = pass->share * total;
-        room = pass->room_tph;
-        const double others = pass->is_last ? INFINITY : room * pass->inverse;
-        for (int w = 0; w < pass->wastes; w++)
-            rates->flow_tph[pass->waste[w]] = rates->share[pass->waste[w]] * least(total, others);
-    }
+    const double others = pass->room_tph * pass->inverse;
+    for (int w = 0; w < pass->wastes; w++)
+        rates->flow_tph[pass->waste[w]] = rates->share[pass->waste[w]] * least(total, others);
+}
+
+static void fill_outlets(const efi_series *series, efi_rates *rates)
+{
     for (int k = 0; k < series->outlets; k++) {
         const int i = series->outlet[k];
         double taken = 0.0;
@@ -160,4 +142,39 @@ void efi_series_solve(const efi_series *series, efi_rates *rates)
         rates->supply_tph[i] = taken;
         rates->through_tph[i] = taken;
     }
+}
+
+void efi_series_solve(const efi_series *series, efi_rates *rates)
+{
+    const double *capacity_tph = rates->capacity_tph;
+    const double *accept_tph = rates->accept_tph;
+    const unsigned char *at = rates->at;
+    const unsigned char *out_shut = rates->out_shut;
+    double *inflow_tph = rates->inflow_tph;
+    double *through_tph = rates->through_tph;
+    double *supply_tph = rates->supply_tph;
+    sweep_back(series, rates);
+    double offer = INFINITY;
+    double room = INFINITY;
+    const series_pass *end = series->pass + series->passes;
+    for (const series_pass *pass = series->pass; pass < end; pass++) {
+        const int station = pass->station;
+        const int bin = pass->bin_before;
+        const double accept = accept_tph[station];
+        double supply = pass->is_first ? INFINITY : offer;
+        if (bin >= 0) {
+            inflow_tph[bin] = least(offer, room);
+            supply = at[bin] & EFI_AT_EMPTY ? supply : INFINITY;
+            supply = out_shut[bin] ? 0.0 : supply;
+            through_tph[bin] = least(supply, accept);
+        }
+        supply_tph[station] = supply;
+        through_tph[station] = least(supply, accept);
+        const double total = least(capacity_tph[station], supply);
+        offer = pass->share * total;
+        room = pass->room_tph;
+        if (pass->wastes > 0)
+            send_wastes(pass, rates, total);
+    }
+    fill_outlets(series, rates);
 }

@@ -80,6 +80,35 @@ double efi_grid_round(double amount)
     return steps >= 1 ? (double)steps * EFI_GRID_STEP : EFI_GRID_STEP;
 }
 
+/* Quantile of the length-biased distribution. */
+static double length_biased(const efi_distribution *distribution, double uniform)
+{
+    const double a = distribution->a;
+    const double b = distribution->b;
+    switch (distribution->kind) {
+    case EFI_FIXED:
+        return a;
+    case EFI_EXPONENTIAL:
+        return efi_quantile_gamma(uniform, 2.0, a);
+    case EFI_WEIBULL:
+        return a * pow(efi_quantile_gamma(uniform, 1.0 + 1.0 / b, 1.0), 1.0 / b);
+    case EFI_LOGNORMAL:
+        return exp(a + b * b + b * efi_quantile_normal(uniform));
+    case EFI_GAMMA:
+        return efi_quantile_gamma(uniform, b + 1.0, a);
+    }
+    return a;
+}
+
+double efi_distribution_remaining(const efi_distribution *distribution, efi_random *random)
+{
+    const double uniform = efi_random_uniform(random);
+    const double share = efi_random_uniform(random);
+    if (distribution->kind == EFI_EXPONENTIAL) /* forgets how long it has lasted */
+        return efi_grid_round(efi_distribution_quantile(distribution, uniform));
+    return efi_grid_round(share * length_biased(distribution, uniform));
+}
+
 double efi_distribution_draw(const efi_distribution *distribution, efi_random *random)
 {
     return efi_grid_round(efi_distribution_quantile(distribution, efi_random_uniform(random)));

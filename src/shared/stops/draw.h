@@ -60,6 +60,15 @@ double efi_distribution_quantile(const efi_distribution *distribution, double un
 /* The nearest multiple of EFI_GRID_STEP, at least one step and at most EFI_GRID_MOST; NaN gives the most. */
 double efi_grid_round(double amount);
 
+/*
+ * What is left of an amount in which somebody who knows nothing of it looks in, on the grid: the stationary
+ * excess, density (1 - F(x)) / mean. Where he looks in, the whole is met in proportion to its length, and he
+ * stands anywhere in it: x = v L, v uniform, L of the length-biased distribution x f(x) / mean. That is
+ *   Weibull a G^(1/b), G gamma with shape 1 + 1/b; lognormal with mu + sigma^2; gamma with shape b + 1.
+ * Takes exactly two uniforms. Source: D. R. Cox, Renewal Theory (1962), section 5.4 (from memory).
+ */
+double efi_distribution_remaining(const efi_distribution *distribution, efi_random *random);
+
 /* One draw on the grid; takes exactly one uniform from `random`, for fixed ones too, so that streams stay
  * aligned. */
 double efi_distribution_draw(const efi_distribution *distribution, efi_random *random);

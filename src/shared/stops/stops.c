@@ -71,21 +71,34 @@ uint64_t efi_stop_stream(uint64_t station_key, int unit, int mode)
     return station_key << 24 | (uint64_t)unit << 12 | (uint64_t)mode;
 }
 
+/* A clock time on the grid; 0 stays 0. */
+static double clock_on_grid(double at_h)
+{
+    return at_h < 0.5 * EFI_GRID_STEP ? 0.0 : efi_grid_round(at_h);
+}
+
 void efi_stop_source_start(efi_stop_source *source, const efi_stop_mode *mode, uint64_t seed,
                            uint64_t replication, uint64_t stream)
 {
     source->mode = mode;
     source->random = efi_random_stream(seed, replication, stream);
+    source->first = mode->has_first ? clock_on_grid(mode->first) : -1.0;
     source->clock_h = 0.0;
     source->taken = 0;
     source->period = 0;
     source->next = 0;
 }
 
-/* A clock time on the grid; 0 stays 0. */
-static double clock_on_grid(double at_h)
+void efi_stop_source_look_in(efi_stop_source *source)
 {
-    return at_h < 0.5 * EFI_GRID_STEP ? 0.0 : efi_grid_round(at_h);
+    const efi_stop_mode *mode = source->mode;
+    assert(source->taken == 0);
+    if (mode->has_first)
+        return;
+    if (mode->schedule == EFI_STOPS_DRAWN)
+        source->first = efi_distribution_remaining(&mode->gap, &source->random);
+    else if (mode->schedule == EFI_STOPS_EVERY)
+        source->first = clock_on_grid(efi_random_uniform(&source->random) * efi_grid_round(mode->every));
 }
 
 /* Start-to-start schedule on the clock: the first start not before the end of the last stop. */
@@ -93,7 +106,7 @@ static double next_every(const efi_stop_source *source)
 {
     const efi_stop_mode *mode = source->mode;
     const double every = efi_grid_round(mode->every);
-    const double first = mode->has_first ? clock_on_grid(mode->first) : every;
+    const double first = source->first >= 0.0 ? source->first : every;
     if (first >= source->clock_h)
         return first;
     double start_h = first + floor((source->clock_h - first) / every) * every;
@@ -134,7 +147,7 @@ static double drawn_gap(efi_stop_source *source)
 {
     const efi_stop_mode *mode = source->mode;
     const double gap = efi_distribution_draw(&mode->gap, &source->random);
-    return source->taken == 0 && mode->has_first ? clock_on_grid(mode->first) : gap;
+    return source->taken == 0 && source->first >= 0.0 ? source->first : gap;
 }
 
 static double timed_gap(efi_stop_source *source)
@@ -166,7 +179,7 @@ double efi_stop_source_gap(efi_stop_source *source)
         return timed_gap(source);
     if (mode->schedule == EFI_STOPS_DRAWN)
         return drawn_gap(source);
-    return source->taken == 0 && mode->has_first ? clock_on_grid(mode->first) : efi_grid_round(mode->every);
+    return source->taken == 0 && source->first >= 0.0 ? source->first : efi_grid_round(mode->every);
 }
 
 double efi_stop_source_duration(efi_stop_source *source)

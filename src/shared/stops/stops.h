@@ -92,6 +92,7 @@ uint64_t efi_stop_stream(uint64_t station_key, int unit, int mode);
 typedef struct efi_stop_source {
     const efi_stop_mode *mode;
     efi_random random;
+    double first;   /* amount until the first stop; negative: as after any stop */
     double clock_h; /* clock modes: where the last stop ended, exact on the grid */
     int64_t taken;  /* stops given so far */
     int64_t period; /* at: the period, and in `next` the place in it, of the next start; list: `next` alone */
@@ -101,6 +102,12 @@ typedef struct efi_stop_source {
 /* Starts a source at clock 0 for (seed, replication, stream), the last from efi_stop_stream. */
 void efi_stop_source_start(efi_stop_source *source, const efi_stop_mode *mode, uint64_t seed,
                            uint64_t replication, uint64_t stream);
+
+/*
+ * Right after starting: the station has been at work for long, and hour 0 lies anywhere between two stops;
+ * else it has just been mended. Nothing for clock times, lists and modes that say when their first stop is.
+ */
+void efi_stop_source_look_in(efi_stop_source *source);
 
 /*
  * The amount until the next stop begins: hours of clock after the end of the last one, running hours or

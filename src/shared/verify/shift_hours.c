@@ -73,25 +73,49 @@ static void check_duty(const efi_shift_check *c)
     efi_differ_number(c->list, "the length of all shifts", "h", claimed_h, duty_h, 1e-9);
 }
 
+/* Do stops go by the time of the day, or by the date? */
+static bool goes_by_clock(const ef_scenario *scenario)
+{
+    for (int s = 0; s < scenario->station_count; s++)
+        for (int i = 0; i < scenario->stations[s].stops.count; i++)
+            if (scenario->stations[s].stops.items[i].at.count > 0)
+                return true;
+    return scenario->record_count > 0;
+}
+
+/* Without calendar: shifts of the same length, one right after the other. */
+static void check_shifts(const efi_shift_check *c, double shift_h)
+{
+    const ef_shift *shift = c->claim;
+    const bool single = shift->period_count == 1;
+    efi_differ_number(c->list, "the warm-up", "h", shift->warm_up_h, (single ? 3.0 : 10.0) * shift_h, 0.0);
+    if (!single)
+        efi_differ_count(c->list, "the number of shifts in a run", shift->period_count,
+                         goes_by_clock(c->scenario) ? 1 : 50);
+    for (int p = 0; p < shift->period_count; p++) {
+        const ef_shift_period *one = &shift->periods[p];
+        efi_differ_number(c->list, "the beginning of a shift", "h", one->from_h, p * shift_h, 1e-9);
+        efi_differ_number(c->list, "the end of a shift", "h", one->to_h, (p + 1) * shift_h, 1e-9);
+        efi_differ_number(c->list, "the work of a shift", "h", one->work_h, shift_h, 1e-12);
+        efi_differ_number(c->list, "the hours of its crew", "h", one->crew_h, c->people * shift_h, 1e-9);
+        efi_differ_number(c->list, "the paid hours of its crew", "h", one->paid_h, c->people * shift_h, 1e-9);
+        efi_differ_number(c->list, "what its overtime costs", "", one->extra, 0.0, 0.0);
+    }
+}
+
 void efi_shift_check_calendar(const efi_shift_check *c)
 {
     const ef_shift *shift = c->claim;
     const double shift_h = c->scenario->plant->shift_h.value;
     efi_differ_number(c->list, "what is counted", "h", shift->counted_h,
                       shift->on_calendar ? 24.0 * shift->days : shift_h, 0.0);
-    efi_differ_number(c->list, "the warm-up", "h", shift->warm_up_h,
-                      shift->on_calendar ? 168.0 : 3.0 * shift_h, 0.0);
+    efi_differ_count(c->list, "the parts of a run that are counted", shift->parts,
+                     shift->on_calendar ? 1 : shift->period_count);
     if (!shift->on_calendar) {
-        const ef_shift_period *only = &shift->periods[0];
-        efi_differ_count(c->list, "the number of shifts in a run", shift->period_count, 1);
-        efi_differ_number(c->list, "the end of the shift", "h", only->to_h - only->from_h, shift_h, 1e-12);
-        efi_differ_number(c->list, "the work of a shift", "h", only->work_h, shift_h, 1e-12);
-        efi_differ_number(c->list, "the hours of its crew", "h", only->crew_h, c->people * shift_h, 1e-9);
-        efi_differ_number(c->list, "the paid hours of its crew", "h", only->paid_h, c->people * shift_h,
-                          1e-9);
-        efi_differ_number(c->list, "what its overtime costs", "", only->extra, 0.0, 0.0);
+        check_shifts(c, shift_h);
         return;
     }
+    efi_differ_number(c->list, "the warm-up", "h", shift->warm_up_h, 168.0, 0.0);
     for (int p = 0; p < shift->period_count; p++) {
         const ef_shift_period *period = &shift->periods[p];
         if (!(period->to_h > period->from_h) || (p > 0 && !(period->from_h >= shift->periods[p - 1].to_h)))

@@ -14,7 +14,7 @@ static void check_price(const efi_shift_check *c, const char *what, bool has, do
     efi_differ_number(c->list, what, "", claimed, price.given ? price.value : 0.0, 0.0);
 }
 
-/* Tonnes of product and rejects, and what the rejects bring, from the shifts themselves. */
+/* Tonnes of product and rejects, and what the rejects bring, from the shifts themselves, of a part. */
 static void check_outlets(const efi_shift_check *c)
 {
     const ef_shift *shift = c->claim;
@@ -26,7 +26,7 @@ static void check_outlets(const efi_shift_check *c)
     for (int o = 0; o < shift->outlet_count; o++) {
         double tonnes = 0.0;
         for (size_t i = 0; i < shifts; i++)
-            tonnes += shift->outlet_t[(size_t)o * shifts + i] / shift->runs;
+            tonnes += shift->outlet_t[(size_t)o * shifts + i] / shift->runs / shift->parts;
         if (shift->is_product[o]) {
             product_t += tonnes;
             continue;
@@ -71,6 +71,9 @@ void efi_shift_check_cost(const efi_shift_check *c)
         paid_h += shift->periods[p].paid_h;
         extra += shift->periods[p].extra;
     }
+    crew_h /= shift->parts;
+    paid_h /= shift->parts;
+    extra /= shift->parts;
     efi_differ_number(c->list, "idle energy", "kWh", cost->idle_kwh, idle_kwh, 1e-9);
     efi_differ_number(c->list, "energy by tonnes", "kWh", cost->load_kwh, load_kwh, 1e-9);
     efi_differ_number(c->list, "hours of the crew", "h", cost->crew_h, crew_h, 1e-9);
