@@ -12,6 +12,8 @@ enum {
 };
 /* Of a bin: a reason that uses less of it than this says nothing. */
 #define LEAST_USED_SHARE 0.3
+/* What passes a bin of so little in less than this, h, is no bin. */
+#define CHUTE_H (1.0 / 60.0)
 
 typedef efi_bins_writer writer;
 
@@ -81,6 +83,8 @@ static void add_why(efi_text *words, const writer *w, const ef_bins_whole *whole
         add_reason(words, w, bin);
     else if (bin->parts_lines)
         efi_text_add(words, " It keeps the lines that part before it from holding each other up.");
+    if (whole->recommended_m3 > 0.0 && bin->lasts_h < CHUTE_H)
+        efi_text_add(words, " That is hardly more than a chute.");
     if (bin->at_most)
         efi_text_add(words, " It may not be larger.");
     if (whole->recommended_m3 > 0.0 && bin->lasts_h > w->bins->shift_h && !w->bins->with_receipts)
@@ -114,6 +118,14 @@ static void add_sized(efi_text *words, const writer *w, const ef_bins_whole *who
     }
 }
 
+static bool anything_stops(const ef_bins *bins)
+{
+    for (int c = 0; c < bins->crop_count; c++)
+        if (bins->crops[c].anything_stops)
+            return true;
+    return false;
+}
+
 void efi_bins_add_whole(const writer *w, const ef_bins_whole *whole)
 {
     efi_text words = {0};
@@ -141,7 +153,9 @@ void efi_bins_add_whole(const writer *w, const ef_bins_whole *whole)
             "against.");
         break;
     case EF_BINS_OFF_PATH:
-        efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
+        efi_text_add(&words, anything_stops(w->bins)
+                                 ? "left as it is: it does not lie on the way of a steady feed."
+                                 : "left as it is: nothing stops that it could be sized against.");
         break;
     }
     efi_report_wrap(w->out, efi_text_get(&words), 0, WIDTH);
