@@ -8,6 +8,8 @@
 
 /* Of a bin: a reason that uses less of it than this says nothing. */
 #define LEAST_USED_SHARE 0.3
+/* What passes a bin of so little in less than this, h, is no bin. */
+#define CHUTE_H (1.0 / 60.0)
 
 static void add_stop(efi_text *words, const ef_bins_stop *stop)
 {
@@ -67,6 +69,8 @@ static void add_why(efi_text *words, const efi_bins_view *v, const ef_bins_whole
         add_reason(words, v, bin);
     else if (bin->parts_lines)
         efi_text_add(words, " It keeps the lines that part before it from holding each other up.");
+    if (whole->recommended_m3 > 0.0 && bin->lasts_h < CHUTE_H)
+        efi_text_add(words, " That is hardly more than a chute.");
     if (bin->at_most)
         efi_text_add(words, " It may not be larger.");
     if (whole->recommended_m3 > 0.0 && bin->lasts_h > v->bins->shift_h && !v->bins->with_receipts)
@@ -100,6 +104,14 @@ static void add_sized(efi_text *words, const efi_bins_view *v, const ef_bins_who
     }
 }
 
+static bool anything_stops(const ef_bins *bins)
+{
+    for (int c = 0; c < bins->crop_count; c++)
+        if (bins->crops[c].anything_stops)
+            return true;
+    return false;
+}
+
 void efi_bins_add_whole(const efi_bins_view *v, const ef_bins_whole *whole)
 {
     efi_text words = {0};
@@ -127,7 +139,9 @@ void efi_bins_add_whole(const efi_bins_view *v, const ef_bins_whole *whole)
             "against.");
         break;
     case EF_BINS_OFF_PATH:
-        efi_text_add(&words, "left as it is: it does not lie on the way of a steady feed.");
+        efi_text_add(&words, anything_stops(v->bins)
+                                 ? "left as it is: it does not lie on the way of a steady feed."
+                                 : "left as it is: nothing stops that it could be sized against.");
         break;
     }
     efi_paper_say(v->paper, EFI_VERDICT, &words);
