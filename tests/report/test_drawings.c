@@ -532,9 +532,11 @@ static void test_curve_numbers(void **state)
         const drawing_text *text = drawing_find_text(&of, names[i]);
         if (!text)
             fail_msg("no words about \"%s\"", names[i]);
-        double m3 = NAN;
-        double minutes = NAN;
-        assert_int_equal(sscanf(text->words + strlen(names[i]), "%lf m3, %lf min", &m3, &minutes), 2);
+        char *end;
+        const double m3 = strtod(text->words + strlen(names[i]), &end);
+        assert_true(strncmp(end, " m3, ", 5) == 0);
+        const double minutes = strtod(end + 5, &end);
+        assert_true(strncmp(end, " min", 4) == 0);
         assert_near_absolute(m3, checks[i]->volume_m3, 0.051);
         assert_near_absolute(minutes, 60.0 * checks[i]->short_h.value, 0.051);
     }
