@@ -133,10 +133,8 @@ ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **t
         return EF_NO_ANSWER;
     efi_sheet sheet = {.width = EFI_STRIP_WIDTH};
     efi_text_addf(&sheet.title, "How the bins fill and empty: %s", shift->crop);
-    efi_text_addf(&sheet.below,
-                  "%s, the first %d of %d simulated %s; hours at empty and full are means of all",
-                  shift->plant, shift->envelope_runs, shift->runs * shift->parts,
-                  shift->on_calendar ? "stretches of the calendar" : "shifts");
+    efi_text_addf(&sheet.below, "%s, the first %d of %d runs; hours at empty and full are means of all",
+                  shift->plant, shift->envelope_runs, shift->runs);
     efi_text_add(&sheet.description, "A strip for each bin: between which levels it lies at each hour.");
     double names = 0.0;
     for (int b = 0; b < shift->bin_count; b++)
