@@ -5,6 +5,7 @@
 
 #include <evenfeed/balance.h>
 #include <evenfeed/bins.h>
+#include <evenfeed/season.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
 #include <evenfeed/trace.h>
@@ -19,7 +20,8 @@ typedef enum ef_picture_answer {
     EF_PICTURE_OF_BALANCE,
     EF_PICTURE_OF_BINS,
     EF_PICTURE_OF_TRACE,
-    EF_PICTURE_OF_SHIFT
+    EF_PICTURE_OF_SHIFT,
+    EF_PICTURE_OF_SEASON
 } ef_picture_answer;
 
 /* One kind of picture. */
@@ -37,6 +39,7 @@ typedef struct ef_picture_source {
     const ef_bins *bins;
     const ef_trace *trace;
     const ef_shift *shift;
+    const ef_season *season;
 } ef_picture_source;
 
 /* Kind number `index`, from 0 on, NULL behind the last: those of one answer side by side, the most asked for

@@ -9,6 +9,7 @@
 #include <evenfeed/learn.h>
 #include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
+#include <evenfeed/season.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/status.h>
 #include <evenfeed/trace.h>
@@ -72,6 +73,13 @@ ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units 
 /* One bin (its number in the answer) of steel from the side, with its dimensions, the heap, what stays
  * behind, and the cautions. Also EF_USAGE: no such bin; EF_NO_ANSWER: none was found. */
 ef_status ef_report_elevation_svg(const ef_bins *bins, int bin, ef_units units, char **text);
+
+/* A season by lines and days: lots, clean-downs, arrivals, due dates, closed time, what is late. And by
+ * stores and days: who lies where, how full it is, what found no room. `page` -1: all of it on one sheet,
+ * which may be long; else that page, from 0 on, of sheets that print on one page of paper each. Also
+ * EF_USAGE: no such page; EF_NO_ANSWER: no lot is planned; nothing lies in a store. */
+ef_status ef_report_season_svg(const ef_season *season, int page, ef_units units, char **text);
+ef_status ef_report_stores_svg(const ef_season *season, int page, ef_units units, char **text);
 
 /* How the bins fill and empty in many shifts: between which levels eight in ten lie at each hour, the middle
  * one, and one shift as an example. Also EF_NO_ANSWER: there are no bins. */

@@ -26,15 +26,21 @@ static efi_layers_point point_of(const efi_layers_arrow *arrow, int piece, doubl
     return (efi_layers_point){from->x + smooth * (to->x - from->x), y};
 }
 
+/* How far a point lies outside a place, px; 0 inside. */
+static double distance(const efi_layers_point *at, const efi_spot *spot)
+{
+    const double x = fmax(0.0, fmax(spot->left - at->x, at->x - spot->right));
+    const double y = fmax(0.0, fmax(spot->top - at->y, at->y - spot->bottom));
+    return hypot(x, y);
+}
+
 /* Does a stroke come near a place? */
 static bool crosses(const efi_layers_arrow *arrow, const efi_spot *spot)
 {
-    const double half = 0.5 * arrow->width + 0.5;
     for (int i = 0; i + 1 < arrow->points; i++) {
         for (int step = 0; step <= STEPS; step++) {
             const efi_layers_point at = point_of(arrow, i, (double)step / STEPS);
-            if (at.x + half > spot->left && at.x - half < spot->right && at.y > spot->top &&
-                at.y < spot->bottom)
+            if (distance(&at, spot) < 0.5 * arrow->width + 0.5)
                 return true;
         }
     }

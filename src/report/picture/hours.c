@@ -73,13 +73,14 @@ static void draw_part(efi_text *out, ef_shift_hours h, const efi_spot *spot, con
 }
 
 /* Writes how long a part takes into it, where there is room. */
-static void write_hours(efi_text *out, const efi_spot *spot, double hours)
+static void write_hours(efi_text *out, ef_shift_hours h, const efi_spot *spot, double hours)
 {
+    const char *classes = h == EF_SHIFT_FULL_RATE ? "inside" : h == EF_SHIFT_SLOW ? "label" : "count";
     efi_text words = {0};
     efi_display_add_duration(&words, hours);
     if (efi_svg_width(efi_text_get(&words), EFI_FRAME_LABEL) + 8.0 < spot->right - spot->left)
         efi_svg_text(out, 0.5 * (spot->left + spot->right), 0.5 * (spot->top + spot->bottom) + 4.0, "middle",
-                     "count", efi_text_get(&words));
+                     classes, efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
 }
@@ -103,7 +104,7 @@ static void draw_station(efi_text *out, const ef_shift *shift, int station, cons
         add_share(&words, shift, of->hours[h]);
         draw_part(out, h, &spot, efi_text_get(&words));
         if (is_account)
-            write_hours(out, &spot, of->hours[h]);
+            write_hours(out, h, &spot, of->hours[h]);
         out->failed = out->failed || words.failed;
         efi_text_free(&words);
         from_h += of->hours[h];
@@ -168,7 +169,7 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text)
     write_heading(shift, &sheet);
     efi_sheet_begin(&sheet);
     const double left = EFI_FRAME_MARGIN + fmin(names, MOST_NAMES) + 10.0;
-    const efi_axis x = efi_axis_make(0.0, shift->counted_h, left, WIDTH - 24.0, 8, false);
+    const efi_axis x = efi_axis_hours(shift->counted_h, left, WIDTH - 24.0);
     double y = sheet.top + ACCOUNT_BAR + 14.0;
     const double bottom = y + rows * ROW;
     efi_axis_draw_below(&sheet.out, &x, bottom, sheet.top - 4.0,

@@ -178,6 +178,30 @@ static ef_status draw_envelope(const ef_picture_source *source, int part, ef_uni
     return ef_report_envelope_svg(source->shift, units, svg);
 }
 
+static bool find_season(const ef_picture_source *source, int part, efi_text *name)
+{
+    (void)name;
+    return part == 0 && source->season && source->season->run_count > 0 && source->season->line_count > 0;
+}
+
+static ef_status draw_season(const ef_picture_source *source, int part, ef_units units, char **svg)
+{
+    (void)part;
+    return ef_report_season_svg(source->season, -1, units, svg);
+}
+
+static bool find_stores(const ef_picture_source *source, int part, efi_text *name)
+{
+    (void)name;
+    return part == 0 && source->season && source->season->stay_count > 0;
+}
+
+static ef_status draw_stores(const ef_picture_source *source, int part, ef_units units, char **svg)
+{
+    (void)part;
+    return ef_report_stores_svg(source->season, -1, units, svg);
+}
+
 /* ---- the table ------------------------------------------------------------------------------------------
  */
 
@@ -215,6 +239,14 @@ static const kind kinds[] = {
       "how the bins fill and empty in many shifts: between which levels eight in ten lie"},
      find_envelope,
      draw_envelope},
+    {{"season", EF_PICTURE_OF_SEASON, NULL,
+      "lines by days: lots, clean-downs, arrivals, due dates and closed time, what is late"},
+     find_season,
+     draw_season},
+    {{"stores", EF_PICTURE_OF_SEASON, NULL,
+      "stores by days: who lies where, how full they are, what found no room"},
+     find_stores,
+     draw_stores},
 };
 
 const ef_picture *ef_picture_at(int index)

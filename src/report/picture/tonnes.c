@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The tonnes of a shift as a histogram, with a poor, a middling and a good shift marked. */
-#include "base/base.h"
 #include "base/display.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
@@ -13,6 +12,10 @@
 #define PLOT_LEFT   58.0
 #define MARK_ROW    16.0 /* px: height of the words of one quantile */
 
+enum {
+    MARKS = 3
+};
+
 typedef struct histogram {
     const ef_shift *shift;
     const ef_shift_stream *product; /* of all shifts together */
@@ -23,8 +26,8 @@ typedef struct histogram {
     efi_text *out;
 } histogram;
 
-/* A quantile, and where its words stand: in rows of their own above the plot, the outer ones beside it, so
- * that no line runs through the words of another. */
+/* A quantile, and where its words stand: each in a row of its own above the plot, from which its line goes
+ * down. */
 typedef struct mark {
     const char *name;
     const char *classes;
@@ -43,29 +46,53 @@ static double mark_x(const histogram *h, const mark *m)
     return efi_axis_at(&h->x, efi_display_value(&h->t, m->t));
 }
 
+static void add_mark_words(efi_text *words, const histogram *h, const mark *m)
+{
+    efi_text_addf(words, "%s ", m->name);
+    efi_display_add(words, &h->t, m->t);
+}
+
 static void write_mark(const histogram *h, const mark *m)
 {
-    const double at = mark_x(h, m);
     efi_text words = {0};
-    efi_text_addf(&words, "%s ", m->name);
-    efi_display_add(&words, &h->t, m->t);
-    const double width = efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 5.0;
-    const bool to_left = m->to_left ? at - width > EFI_FRAME_MARGIN : at + width > WIDTH - EFI_FRAME_MARGIN;
-    efi_svg_text(h->out, to_left ? at - 5.0 : at + 5.0, row_base(h, m), to_left ? "end" : "start", "rate",
-                 efi_text_get(&words));
+    add_mark_words(&words, h, m);
+    efi_svg_text(h->out, mark_x(h, m) + (m->to_left ? -5.0 : 5.0), row_base(h, m),
+                 m->to_left ? "end" : "start", "rate", efi_text_get(&words));
     h->out->failed = h->out->failed || words.failed;
     efi_text_free(&words);
 }
 
+/* Gives the marks (P10, P50, P90) their rows and sides so that no line runs through words: the outer words
+ * point outwards, but at an edge of the sheet all point away from it, the nearest to it on top. */
+static void place_marks(const histogram *h, mark *marks)
+{
+    double width = 0.0;
+    for (int i = 0; i < MARKS; i++) {
+        efi_text words = {0};
+        add_mark_words(&words, h, &marks[i]);
+        width = fmax(width, efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 5.0);
+        h->out->failed = h->out->failed || words.failed;
+        efi_text_free(&words);
+    }
+    const bool all_left = mark_x(h, &marks[MARKS - 1]) + width > WIDTH - EFI_FRAME_MARGIN;
+    const bool all_right = !all_left && mark_x(h, &marks[0]) - width < EFI_FRAME_MARGIN;
+    static const int between[MARKS] = {2, 0, 1};
+    for (int i = 0; i < MARKS; i++) {
+        marks[i].row = all_left ? MARKS - 1 - i : all_right ? i : between[i];
+        marks[i].to_left = all_left || (!all_right && i < MARKS - 1);
+    }
+}
+
 static void draw_marks(const histogram *h)
 {
-    const mark marks[] = {{"middling (P50)", "mark", h->product->p50_t.value, 0, true},
-                          {"good (P90)", "mark outer", h->product->p90_t.value, 1, false},
-                          {"poor (P10)", "mark outer", h->product->p10_t.value, 2, true}};
-    for (size_t i = 0; i < EF_COUNT(marks); i++)
+    mark marks[MARKS] = {{"poor (P10)", "mark outer", h->product->p10_t.value, 0, false},
+                         {"middling (P50)", "mark", h->product->p50_t.value, 0, false},
+                         {"good (P90)", "mark outer", h->product->p90_t.value, 0, false}};
+    place_marks(h, marks);
+    for (int i = 0; i < MARKS; i++)
         efi_frame_line(h->out, marks[i].classes, mark_x(h, &marks[i]), row_base(h, &marks[i]) - 9.0,
                        mark_x(h, &marks[i]), h->bottom);
-    for (size_t i = 0; i < EF_COUNT(marks); i++)
+    for (int i = 0; i < MARKS; i++)
         write_mark(h, &marks[i]);
 }
 
