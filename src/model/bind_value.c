@@ -350,10 +350,28 @@ static void bind_one(efi_binder *b, efi_names names, const efi_node *node, const
     *number = found >= 0 ? found : EFI_UNREAD;
 }
 
-static void bind_crop(efi_binder *b, const efi_node *node, const efi_path *path, int *crop)
+/* A line, a crew, a crop or a lot by its name. */
+static void bind_name_of(efi_binder *b, efi_field_type type, const efi_node *node, const efi_path *path,
+                         int *number)
 {
-    bind_one(b, EFI_NAMES_CROPS, node, path, crop);
-    b->crop = *crop >= 0 ? &b->scenario->crops[*crop] : &b->unread_crop;
+    if (type == EFI_FIELD_CROP) {
+        bind_one(b, EFI_NAMES_CROPS, node, path, number);
+        b->crop = *number >= 0 ? &b->scenario->crops[*number] : &b->unread_crop;
+    } else if (type == EFI_FIELD_LOT) {
+        bind_one(b, EFI_NAMES_LOTS, node, path, number);
+    } else if (efi_bind_is_text(b, node, path)) {
+        *number = efi_bind_find(b, type == EFI_FIELD_LINE ? EFI_NAMES_LINES : EFI_NAMES_CREWS, node, path);
+    }
+}
+
+/* What a list of names is of. */
+static efi_names listed_names(efi_field_type type)
+{
+    if (type == EFI_FIELD_LINES)
+        return EFI_NAMES_LINES;
+    if (type == EFI_FIELD_CROPS)
+        return EFI_NAMES_CROPS;
+    return type == EFI_FIELD_MATERIALS ? EFI_NAMES_MATERIALS : EFI_NAMES_STATIONS;
 }
 
 /* 1 for a word that means yes, 0 for one that means no, -1 for any other. */
@@ -498,18 +516,10 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
         bind_stations(b, node, path, slot);
         break;
     case EFI_FIELD_LINE:
-        if (efi_bind_is_text(b, node, path))
-            *(int *)slot = efi_bind_find(b, EFI_NAMES_LINES, node, path);
-        break;
-    case EFI_FIELD_CROP:
-        bind_crop(b, node, path, slot);
-        break;
-    case EFI_FIELD_LOT:
-        bind_one(b, EFI_NAMES_LOTS, node, path, slot);
-        break;
     case EFI_FIELD_CREW:
-        if (efi_bind_is_text(b, node, path))
-            *(int *)slot = efi_bind_find(b, EFI_NAMES_CREWS, node, path);
+    case EFI_FIELD_CROP:
+    case EFI_FIELD_LOT:
+        bind_name_of(b, field->type, node, path, slot);
         break;
     case EFI_FIELD_DATE:
     case EFI_FIELD_CLOCK:
@@ -521,23 +531,17 @@ void efi_bind_value(efi_binder *b, const efi_field *field, const efi_node *node,
     case EFI_FIELD_CLOCKS:
         efi_bind_clocks(b, field, node, path, slot);
         break;
-    case EFI_FIELD_STATIONS:
-        efi_bind_list(b, EFI_NAMES_STATIONS, node, path, slot);
-        break;
     case EFI_FIELD_BY_DATE:
         efi_bind_by_date(b, field, node, path, slot);
         break;
     case EFI_FIELD_TEXTS:
         efi_bind_texts(b, field, node, path, into);
         break;
+    case EFI_FIELD_STATIONS:
     case EFI_FIELD_LINES:
-        efi_bind_list(b, EFI_NAMES_LINES, node, path, slot);
-        break;
     case EFI_FIELD_CROPS:
-        efi_bind_list(b, EFI_NAMES_CROPS, node, path, slot);
-        break;
     case EFI_FIELD_MATERIALS:
-        efi_bind_list(b, EFI_NAMES_MATERIALS, node, path, slot);
+        efi_bind_list(b, listed_names(field->type), node, path, slot);
         break;
     case EFI_FIELD_RECEIPT:
         efi_bind_receipt(b, node, path, slot);

@@ -109,8 +109,8 @@ void efi_rule_lot_without_line(efi_rules *rules)
         passes[c] = NOT_LOOKED;
     for (int l = 0; passes && l < scenario->lot_count; l++) {
         const int crop = scenario->lots[l].crop;
-        if (crop < 0)
-            continue;
+        if (crop < 0 || scenario->lots[l].state == EFI_LOT_DONE)
+            continue; /* what is done need not be run again */
         if (passes[crop] == NOT_LOOKED)
             passes[crop] = lines_of_crop(rules, crop);
         check_lot(rules, l, passes[crop]);

@@ -26,20 +26,40 @@ static void add_choices(efi_text *out, const char *const *choices)
         efi_text_addf(out, "%s`%s`", i == 0 ? "" : i + 1 == count ? " or " : ", ", choices[i]);
 }
 
+/* What may stand after a key of a type whose words do not depend on the field. */
+static const char *const accepted[] = {
+    [EFI_FIELD_TEXT] = "text",
+    [EFI_FIELD_NAME] = "text",
+    [EFI_FIELD_FLAG] = "`yes` or `no`",
+    [EFI_FIELD_COUNT] = "a whole number",
+    [EFI_FIELD_STATION] = "the name of a station",
+    [EFI_FIELD_LINE] = "the name of a line",
+    [EFI_FIELD_CROP] = "the name of a crop",
+    [EFI_FIELD_LOT] = "the name of a lot",
+    [EFI_FIELD_TEXTS] = "a text, or several in brackets",
+    [EFI_FIELD_LINES] = "the name of a line, or several in brackets: `[North, South]`",
+    [EFI_FIELD_CREW] = "the name of a crew",
+    [EFI_FIELD_DATE] = "a date, year first: `2026-11-25`",
+    [EFI_FIELD_CLOCK] = "a time of the day, `00:00` to `24:00`",
+    [EFI_FIELD_MOMENT] = "a date and a time of the day: `2026-11-25T06:30`",
+    [EFI_FIELD_WEEKDAYS] = "days of the week: `mon-fri`, `sat, sun` or `daily`",
+    [EFI_FIELD_INSTANT] = ("a date and a time of the day, `2026-11-25T06:30`, or the time from the beginning "
+                           "of the day on which the calendar starts, `26.5 h`"),
+    [EFI_FIELD_CLOCKS] = "a time of the day, or several in brackets: `[06:00, 18:00]`",
+    [EFI_FIELD_STATIONS] = "the name of a station, or several in brackets: `[Deck, Cleaner]`",
+    [EFI_FIELD_CROPS] = "the name of a crop, or several in brackets: `[wheat, barley]`",
+    [EFI_FIELD_MATERIALS] = "the name of a material, or several in brackets: `[peas, splits]`",
+    [EFI_FIELD_RECEIPT] = "a share for each material",
+    [EFI_FIELD_TAKES] = "`rest`, or a share for each material",
+    [EFI_FIELD_TURNS] = "for each material the shares that become others; a share may differ by crop",
+    [EFI_FIELD_BLOCK] = "a block of keys, see below",
+    [EFI_FIELD_NAMED] = "names, each with a block of keys, see below",
+};
+
 /* What may stand after the key, in words. */
 static void add_accepts(efi_text *out, const efi_field *field)
 {
     switch (field->type) {
-    case EFI_FIELD_TEXT:
-    case EFI_FIELD_NAME:
-        efi_text_add(out, "text");
-        break;
-    case EFI_FIELD_FLAG:
-        efi_text_add(out, "`yes` or `no`");
-        break;
-    case EFI_FIELD_COUNT:
-        efi_text_add(out, "a whole number");
-        break;
     case EFI_FIELD_CHOICE:
         add_choices(out, field->choices);
         break;
@@ -48,76 +68,38 @@ static void add_accepts(efi_text *out, const efi_field *field)
         efi_text_addf(out, ", %s: ", efi_range_words(field->range));
         efi_kinds_add_units(out, field->quantities);
         break;
-    case EFI_FIELD_STATION:
-        efi_text_add(out, "the name of a station");
-        break;
-    case EFI_FIELD_LINE:
-        efi_text_add(out, "the name of a line");
-        break;
-    case EFI_FIELD_CROP:
-        efi_text_add(out, "the name of a crop");
-        break;
-    case EFI_FIELD_LOT:
-        efi_text_add(out, "the name of a lot");
-        break;
     case EFI_FIELD_BY_DATE:
         efi_text_addf(out,
                       "a date, `2026-11-25`, which means the %s of that day, or a date and a time, "
                       "`2026-11-25T06:30`",
                       field->to_end ? "end" : "beginning");
         break;
+    case EFI_FIELD_TEXT:
+    case EFI_FIELD_NAME:
+    case EFI_FIELD_FLAG:
+    case EFI_FIELD_COUNT:
+    case EFI_FIELD_STATION:
+    case EFI_FIELD_LINE:
+    case EFI_FIELD_CROP:
+    case EFI_FIELD_LOT:
     case EFI_FIELD_TEXTS:
-        efi_text_add(out, "a text, or several in brackets");
-        break;
     case EFI_FIELD_LINES:
-        efi_text_add(out, "the name of a line, or several in brackets: `[North, South]`");
-        break;
     case EFI_FIELD_CREW:
-        efi_text_add(out, "the name of a crew");
-        break;
     case EFI_FIELD_DATE:
-        efi_text_add(out, "a date, year first: `2026-11-25`");
-        break;
     case EFI_FIELD_CLOCK:
-        efi_text_add(out, "a time of the day, `00:00` to `24:00`");
-        break;
     case EFI_FIELD_MOMENT:
-        efi_text_add(out, "a date and a time of the day: `2026-11-25T06:30`");
-        break;
     case EFI_FIELD_WEEKDAYS:
-        efi_text_add(out, "days of the week: `mon-fri`, `sat, sun` or `daily`");
-        break;
     case EFI_FIELD_INSTANT:
-        efi_text_add(out,
-                     "a date and a time of the day, `2026-11-25T06:30`, or the time from the beginning of "
-                     "the day on which the calendar starts, `26.5 h`");
-        break;
     case EFI_FIELD_CLOCKS:
-        efi_text_add(out, "a time of the day, or several in brackets: `[06:00, 18:00]`");
-        break;
     case EFI_FIELD_STATIONS:
-        efi_text_add(out, "the name of a station, or several in brackets: `[Deck, Cleaner]`");
-        break;
     case EFI_FIELD_CROPS:
-        efi_text_add(out, "the name of a crop, or several in brackets: `[wheat, barley]`");
-        break;
     case EFI_FIELD_MATERIALS:
-        efi_text_add(out, "the name of a material, or several in brackets: `[peas, splits]`");
-        break;
     case EFI_FIELD_RECEIPT:
-        efi_text_add(out, "a share for each material");
-        break;
     case EFI_FIELD_TAKES:
-        efi_text_add(out, "`rest`, or a share for each material");
-        break;
     case EFI_FIELD_TURNS:
-        efi_text_add(out, "for each material the shares that become others; a share may differ by crop");
-        break;
     case EFI_FIELD_BLOCK:
-        efi_text_add(out, "a block of keys, see below");
-        break;
     case EFI_FIELD_NAMED:
-        efi_text_add(out, "names, each with a block of keys, see below");
+        efi_text_add(out, accepted[field->type]);
         break;
     }
     if (field->by_crop)

@@ -378,6 +378,31 @@ static void a_ring_of_two_thousand_lots_is_told_once_and_more_are_too_many(void 
     free(text);
 }
 
+/* South takes no barley: a lot of it that waits there is an error, one that is done is history. */
+static void what_is_done_need_not_run_again(void **state)
+{
+    (void)state;
+    static const char plant[] =
+        "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}}\n"
+        "crops: {wheat: {receipt: {seed: 100 %%}}, barley: {receipt: {seed: 100 %%}}}\n"
+        "lines: {North: , South: }\nstations:\n"
+        "  Pit: {kind: intake, capacity: 40 t/h, line: North, to: Shed}\n"
+        "  Pit 2: {kind: intake, capacity: 30 t/h, line: South, receives: wheat, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n"
+        "lots:\n  A: {crop: barley, amount: 10 t, state: %s, line: South}\n";
+    static const char *const states[] = {"done", "running"};
+    for (int i = 0; i < 2; i++) {
+        char text[2048];
+        char lines[512];
+        assert_true(snprintf(text, sizeof text, plant, states[i]) < (int)sizeof text);
+        ef_diags *diags = scenario_findings(text, strlen(text), i == 0 ? EF_OK : EF_SCENARIO);
+        findings_summary(diags, lines, sizeof lines);
+        assert_int_equal(ef_diags_count(diags), i);
+        assert_true(i == 0 || strstr(lines, "lot-without-line") != NULL);
+        ef_diags_free(diags);
+    }
+}
+
 static void a_trait_is_what_a_rule_says_or_none(void **state)
 {
     (void)state;
@@ -399,6 +424,7 @@ int main(void)
         cmocka_unit_test(a_decimal_comma_needs_a_table_that_is_not_parted_by_commas),
         cmocka_unit_test(all_mistakes_of_a_table_are_told_in_one_run),
         cmocka_unit_test(a_ring_of_two_thousand_lots_is_told_once_and_more_are_too_many),
+        cmocka_unit_test(what_is_done_need_not_run_again),
         cmocka_unit_test(a_trait_is_what_a_rule_says_or_none),
     };
     return cmocka_run_group_tests_name("season as the scenario gives it", tests, NULL, NULL);
