@@ -4,7 +4,6 @@
 #include "shared/line/line.h"
 
 #include <evenfeed/balance.h>
-#include <evenfeed/report.h>
 #include <evenfeed/shift.h>
 #include <math.h>
 #include <string.h>
@@ -129,7 +128,7 @@ static ef_status simulate(const ef_scenario *scenario, int crop, const ef_season
     shifts.remedies = false;
     shifts.without_calendar = true;
     ef_status status = ef_shift_run(scenario, &shifts, &shift, &reason);
-    ef_report_free(reason);
+    efi_free(reason);
     if (status ==
         EF_NO_ANSWER) /* as it is described the line cannot be run through time: the balance stays */
         return EF_OK;
