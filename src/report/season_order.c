@@ -103,18 +103,30 @@ static void add_amount(efi_paper *paper, const efi_season_view *v, const ef_seas
     efi_paper_value(paper, amount_t, 3, "t");
 }
 
+/* Where it comes from or goes to; `without` where it needs no store. */
 static void add_stores(efi_paper *paper, const efi_season_view *v, const ef_season_lot *lot,
-                       const int *stores, double missing_t)
+                       const int *stores, double missing_t, const char *without)
 {
     efi_text words = {0};
     efi_season_add_stores(&words, v->season, stores, "\n");
     if (missing_t > 0.0) {
         efi_text_add(&words, words.length ? "\nNO ROOM " : "NO ROOM ");
         efi_season_add_amount(&words, v, lot, missing_t);
+    } else if (words.length == 0) {
+        efi_text_add(&words, without);
     }
     efi_paper_take(paper, &words);
     if (missing_t > 0.0)
         efi_paper_strong(paper);
+}
+
+/* Are there stores for lots before their run at all? */
+static bool has_raw_stores(const ef_season *season)
+{
+    for (int s = 0; s < season->store_count; s++)
+        if (!season->stores[s].finished)
+            return true;
+    return false;
 }
 
 /* "late 2.4 d", "late 2.4 d (95 %)", "12 %" */
@@ -143,8 +155,9 @@ static void add_run(efi_paper *paper, const efi_season_view *v, const ef_season_
     add_time(paper, run->start, run->end, run->shift);
     add_lot(paper, run, lot);
     add_amount(paper, v, lot);
-    add_stores(paper, v, lot, run->raw, run->raw_missing_t);
-    add_stores(paper, v, lot, run->finished, run->finished_missing_t);
+    add_stores(paper, v, lot, run->raw, run->raw_missing_t,
+               lot->state != EF_SEASON_DONE && has_raw_stores(v->season) ? "straight in" : "");
+    add_stores(paper, v, lot, run->finished, run->finished_missing_t, "");
     efi_season_add_due(&words, lot->due);
     efi_paper_take(paper, &words);
     add_late(paper, run);
