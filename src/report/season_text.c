@@ -5,6 +5,7 @@
 #include "report/season_view.h"
 
 #include <evenfeed/report.h>
+#include <stdio.h>
 
 /* ---- verdict --------------------------------------------------------------------------------------------
  */
@@ -160,18 +161,20 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
-/* A picture in sheets that print on one page of paper each. */
-static void add_pages(efi_paper *paper, const efi_season_view *v, const char *name,
-                      ef_status (*draw)(const ef_season *season, int page, ef_units units, char **text))
+typedef ef_status picture(const ef_season *season, int page, ef_units units, char **text);
+
+/* A picture on as many pages as it needs. */
+static void add_pages(efi_paper *paper, const efi_season_view *v, const char *what, picture *draw)
 {
-    char *svg = NULL;
-    ef_status status = draw(v->season, 0, v->units, &svg);
-    for (int page = 1; status == EF_OK; page++) {
-        efi_paper_picture(paper, name, status, &svg);
+    ef_status status = EF_OK;
+    for (int page = 0; status == EF_OK && !paper->failed; page++) {
+        char name[40];
+        char *svg = NULL;
+        (void)snprintf(name, sizeof name, page > 0 ? "%s-%d" : "%s", what, page + 1);
         status = draw(v->season, page, v->units, &svg);
+        if (status != EF_USAGE) /* behind the last page */
+            efi_paper_picture(paper, name, status, &svg);
     }
-    if (status != EF_USAGE && status != EF_NO_ANSWER)
-        efi_paper_picture(paper, name, status, &svg);
 }
 
 static void add_pictures(efi_paper *paper, const efi_season_view *v)
