@@ -282,6 +282,20 @@ static void put_back(efi_season_walk *walk)
 /* ---- passes ---------------------------------------------------------------------------------------------
  */
 
+/* Those that wait for a lot that is played are played too; false when they are already. */
+static bool pull_followers(efi_season_walk *walk, int lot)
+{
+    bool grows = false;
+    for (int l = walk->model->follower[lot]; l >= 0; l = walk->model->next_follower[l]) {
+        efi_season_part *part = &walk->play.part[walk->line_of[l]];
+        if (walk->place_of[l] >= part->from) /* behind a change, or moved by it */
+            continue;
+        part->from = walk->place_of[l];
+        grows = true;
+    }
+    return grows;
+}
+
 /* Lots of all lines as the trials would have them, each played from the first that may move. */
 static void lay_out(efi_season_walk *walk)
 {
@@ -302,18 +316,9 @@ static void lay_out(efi_season_walk *walk)
     }
     for (bool grows = true; grows;) { /* lots that wait for one that is played move too */
         grows = false;
-        for (int line = 0; line < lines; line++) {
-            const efi_season_part *part = &walk->play.part[line];
-            for (int i = part->from; i < part->count; i++) {
-                for (int l = walk->model->follower[part->lot[i]]; l >= 0; l = walk->model->next_follower[l]) {
-                    efi_season_part *other = &walk->play.part[walk->line_of[l]];
-                    if (walk->place_of[l] >= other->from) /* behind a change, or moved by it */
-                        continue;
-                    other->from = walk->place_of[l];
-                    grows = true;
-                }
-            }
-        }
+        for (int line = 0; line < lines; line++)
+            for (int i = walk->play.part[line].from; i < walk->play.part[line].count; i++)
+                grows = pull_followers(walk, walk->play.part[line].lot[i]) || grows;
     }
 }
 
