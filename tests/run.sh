@@ -87,6 +87,7 @@ if [ -z "$RUNNER" ]; then
     for page in README.md docs/*.md; do
         [ ! -f "$page" ] || ! grep -q '^```console' "$page" || add "tests/docs $page" "exec sh tests/docs/run.sh '$page'"
     done
+    add tests/report/test_drawings.sh 'exec sh tests/report/test_drawings.sh'
     add tests/headers.sh 'exec sh tests/headers.sh'
     add tests/browser/run.sh 'exec sh tests/browser/run.sh'
     [ "${EF_SELFTEST:-}" = 1 ] || add tests/tools/selftest.sh 'exec sh tests/tools/selftest.sh'

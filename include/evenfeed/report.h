@@ -75,10 +75,11 @@ ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units 
 ef_status ef_report_elevation_svg(const ef_bins *bins, int bin, ef_units units, char **text);
 
 /* A season by lines and days: lots, clean-downs, arrivals, due dates, closed time, what is late. And by
- * stores and days: who lies where, how full it is, what found no room. Also EF_NO_ANSWER: no lot is planned;
- * nothing lies in a store. */
-ef_status ef_report_season_svg(const ef_season *season, ef_units units, char **text);
-ef_status ef_report_stores_svg(const ef_season *season, ef_units units, char **text);
+ * stores and days: who lies where, how full it is, what found no room. `page` -1: all of it on one sheet,
+ * which may be long; else that page, from 0 on, of sheets that print on one page of paper each. Also
+ * EF_USAGE: no such page; EF_NO_ANSWER: no lot is planned; nothing lies in a store. */
+ef_status ef_report_season_svg(const ef_season *season, int page, ef_units units, char **text);
+ef_status ef_report_stores_svg(const ef_season *season, int page, ef_units units, char **text);
 
 /* How the bins fill and empty in many shifts: between which levels eight in ten lie at each hour, the middle
  * one, and one shift as an example. Also EF_NO_ANSWER: there are no bins. */

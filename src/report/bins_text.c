@@ -381,6 +381,8 @@ static void add_feed(const efi_bins_view *v, const ef_bins_crop *crop, const ef_
 static void add_crop(const efi_bins_view *v, const ef_bins_crop *crop)
 {
     efi_text words = {0};
+    if (!crop->name) /* interrupted before it was looked at */
+        return;
     efi_paper_gap(v->paper);
     v->paper->depth = 0;
     efi_paper_heading(v->paper, 2, true, crop->name);

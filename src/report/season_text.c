@@ -5,6 +5,7 @@
 #include "report/season_view.h"
 
 #include <evenfeed/report.h>
+#include <stdio.h>
 
 /* ---- verdict --------------------------------------------------------------------------------------------
  */
@@ -160,13 +161,28 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
+typedef ef_status picture(const ef_season *season, int page, ef_units units, char **text);
+
+/* A picture on as many pages as it needs. */
+static void add_pages(efi_paper *paper, const efi_season_view *v, const char *what, picture *draw)
+{
+    ef_status status = EF_OK;
+    for (int page = 0; status == EF_OK && !paper->failed; page++) {
+        char name[40];
+        char *svg = NULL;
+        (void)snprintf(name, sizeof name, page > 0 ? "%s-%d" : "%s", what, page + 1);
+        status = draw(v->season, page, v->units, &svg);
+        if (status != EF_USAGE) /* behind the last page */
+            efi_paper_picture(paper, name, status, &svg);
+    }
+}
+
 static void add_pictures(efi_paper *paper, const efi_season_view *v)
 {
-    char *svg = NULL;
     if (!paper->with_pictures)
         return;
-    efi_paper_picture(paper, "season", ef_report_season_svg(v->season, v->units, &svg), &svg);
-    efi_paper_picture(paper, "stores", ef_report_stores_svg(v->season, v->units, &svg), &svg);
+    add_pages(paper, v, "season", ef_report_season_svg);
+    add_pages(paper, v, "stores", ef_report_stores_svg);
 }
 
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)

@@ -127,8 +127,8 @@ ef_season *made_season(int lots, int lines, int stores, int days, uint64_t seed)
     m->line = get((size_t)lines, sizeof *m->line);
     m->store = get((size_t)stores, sizeof *m->store);
     m->stay = get((size_t)lots, sizeof *m->stay);
-    m->stretch = get((size_t)(lines * (days + 3) * 5), sizeof *m->stretch);
-    m->name = get((size_t)(lots + lines + stores), sizeof *m->name);
+    m->stretch = get((size_t)lines * (size_t)(days + 3) * 5, sizeof *m->stretch);
+    m->name = get((size_t)lots + (size_t)lines + (size_t)stores, sizeof *m->name);
     m->season = (ef_season){.plant = "Made-up plant",
                             .scenario_file = "made.yaml",
                             .currency = "EUR",

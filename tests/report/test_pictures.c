@@ -78,6 +78,10 @@ static void test_scales(void **state)
     assert_int_equal(small.decimals, 2);
     assert_near(small.to, 0.15, 1e-12);
     assert_near(efi_axis_at(&small, 0.15), 0.0, 1e-9);
+    assert_near(efi_axis_hours(8.0, 0.0, 400.0).step, 1.0, 1e-12);
+    assert_near(efi_axis_hours(168.0, 0.0, 400.0).step, 24.0, 1e-12);
+    assert_near(efi_axis_hours(100.0, 0.0, 400.0).step, 24.0, 1e-12);
+    assert_near(efi_axis_hours(0.5, 0.0, 400.0).step, 0.1, 1e-12);
     const efi_axis one = efi_axis_make(3.0, 3.0, 0.0, 1.0, 4, false); /* nothing to part: still a scale */
     assert_true(isfinite(efi_axis_at(&one, 3.0)));
 }

@@ -3,6 +3,7 @@
  * Texts are compared with tests/report/season/; with GOLDEN=write in the environment they are rewritten. */
 #include "base/base.h"
 #include "base/memory.h"
+#include "report/season_view.h"
 
 #include "../lib/files.h"
 #include "../lib/seasons.h"
@@ -286,6 +287,27 @@ static void the_json_holds_everything(void **state)
     ef_report_free(text);
 }
 
+/* On a page the season is drawn too, by lines and by stores. */
+static void a_paper_with_pictures_has_both(void **state)
+{
+    (void)state;
+    efi_paper paper = {.with_pictures = true};
+    int season = 0;
+    int stores = 0;
+    efi_season_paper(&paper, seasons_by_hand(), EF_UNITS_METRIC);
+    assert_false(paper.failed);
+    for (int i = 0; i < paper.part_count; i++) {
+        if (paper.parts[i].kind != EFI_PART_PICTURE)
+            continue;
+        assert_non_null(strstr(paper.parts[i].svg, "<svg"));
+        season += strncmp(paper.parts[i].name, "season", 6) == 0;
+        stores += strncmp(paper.parts[i].name, "stores", 6) == 0;
+    }
+    assert_true(season >= 1 && season < 20);
+    assert_true(stores >= 1 && stores < 20);
+    efi_paper_free(&paper);
+}
+
 /* ---- a lot that might come ------------------------------------------------------------------------------
  */
 
@@ -402,6 +424,7 @@ int main(void)
         cmocka_unit_test(the_calendar_file_is_as_written),
         cmocka_unit_test(lines_of_the_calendar_file_are_folded),
         cmocka_unit_test(the_json_holds_everything),
+        cmocka_unit_test(a_paper_with_pictures_has_both),
         cmocka_unit_test(the_answer_to_when_reads_as_it_should),
         cmocka_unit_test(an_answer_without_a_place_says_so),
         cmocka_unit_test(a_season_is_printed_or_memory_is_short),

@@ -158,6 +158,8 @@ static void add_head(efi_page *page)
     efi_html_words(out, page->answers->plant);
     efi_text_add(out, ": report</title>\n"
                       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                      "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
+                      "'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n"
                       "<meta name=\"color-scheme\" content=\"light dark\">\n"
                       "<meta name=\"generator\" content=\"evenfeed " EF_VERSION "\">\n<style>\n");
     for (int i = 0; efi_html_style[i]; i++)

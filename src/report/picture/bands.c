@@ -9,6 +9,9 @@
 #define LEAST_DAY  26.0  /* px: a narrower day has no number of its own */
 #define MIDDLE_DAY 54.0  /* px: from here on with its month */
 #define WIDE_DAY   84.0  /* px: from here on with its weekday */
+#define PAGE_ROOM                                                                                            \
+    1150.0 /* px of bands: with the heading 1000 by some 1300, as A4 has between its margins                 \
+            */
 enum {
     MOST_BANDS = 400
 };
@@ -99,6 +102,20 @@ void efi_bands_draw_days(efi_text *out, const efi_bands *bands, int band, double
     efi_frame_line(out, "grid", bands->right, top, bands->right, bottom);
     efi_frame_line(out, "edge", bands->left, top, bands->right, top);
     efi_frame_line(out, "edge", bands->left, bottom, bands->right, bottom);
+}
+
+bool efi_bands_page(const efi_bands *bands, efi_band_height *height, const void *context, int page,
+                    int *first, int *end)
+{
+    *first = 0;
+    *end = page < 0 ? bands->count : 0;
+    for (int at = 0; at <= page; at++) {
+        double taken = 0.0;
+        *first = *end;
+        while (*end < bands->count && (*end == *first || taken + height(context, *end) <= PAGE_ROOM))
+            taken += height(context, (*end)++);
+    }
+    return *first < *end;
 }
 
 void efi_bands_add_moment(efi_text *words, int64_t moment)

@@ -33,6 +33,14 @@ bool efi_bands_holds(const efi_bands *bands, int band, int64_t moment);
 /* Writes the days above a band whose rows stand between `top` and `bottom`, and draws a line at each. */
 void efi_bands_draw_days(efi_text *out, const efi_bands *bands, int band, double top, double bottom);
 
+/* Height of a band with its days, px. */
+typedef double efi_band_height(const void *context, int band);
+
+/* The bands [first, end) that stand on page number `page`, from 0 on: as many as fit on a sheet that prints
+ * on one page of paper, at least one; page -1: all. False when there is no such page. */
+bool efi_bands_page(const efi_bands *bands, efi_band_height *height, const void *context, int page,
+                    int *first, int *end);
+
 /* Adds "Mon 2026-11-30 06:00". */
 void efi_bands_add_moment(efi_text *words, int64_t moment);
 

@@ -5,6 +5,7 @@
 #include "report/picture/elevation.h"
 
 #include <math.h>
+#include <string.h>
 
 #define FIRST_CHAIN  24.0  /* px from the wall to the dimensions of the parts */
 #define CHAIN_GAP    116.0 /* px from there to the height of the whole */
@@ -98,13 +99,15 @@ static void draw_measure(efi_text *out, double from_x, double from_y, double to_
     add_arrow(out, to_x, to_y, inside ? dx : -dx, inside ? dy : -dy);
 }
 
+/* Words at a point, to its right ("start") or about it ("middle"). */
 static void write_m(efi_text *out, const efi_elevation *e, const char *name, double value_m, double x,
-                    double y, const char *anchor, double room)
+                    double y, const char *anchor)
 {
+    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
+    const double room = strcmp(anchor, "start") == 0 ? e->right - x : 2.0 * fmin(x - e->left, e->right - x);
     efi_text words = {0};
     efi_text_add(&words, name);
     add_m(&words, e, value_m);
-    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
     efi_frame_fit(out, &letters, x, y, anchor, room, efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
@@ -113,26 +116,44 @@ static void write_m(efi_text *out, const efi_elevation *e, const char *name, dou
 /* ---- columns of words -----------------------------------------------------------------------------------
  */
 
-/* A word that belongs to a height, and the height at which there is room for it. */
+/* Words that belong to a height, and the height at which there is room for them. */
 typedef struct label {
-    const char *name;
-    double value_m;
-    double at;    /* px: the middle of what it belongs to */
+    efi_text words;
+    double at;    /* px: the middle of what they belong to */
     double found; /* px */
 } label;
 
-/* Moves words down, from the top one, and then up again from the bottom, until they keep apart. Given from
- * the top down. */
-static void spread(label *labels, int count, double bottom)
+typedef struct column {
+    label label[MOST_LABELS];
+    int count;
+} column;
+
+/* Adds words to a column, by rising y, for the caller to fill. */
+static efi_text *add_label(column *of, double at)
 {
-    for (int i = 0; i < count; i++) {
-        labels[i].found = labels[i].at;
-        if (i > 0)
-            labels[i].found = fmax(labels[i].found, labels[i - 1].found + LEAST_LINE);
-    }
-    for (int i = count - 1; i >= 0; i--) {
-        const double limit = i + 1 < count ? labels[i + 1].found - LEAST_LINE : bottom;
-        labels[i].found = fmin(labels[i].found, limit);
+    int i = of->count++;
+    for (; i > 0 && of->label[i - 1].at > at; i--)
+        of->label[i] = of->label[i - 1];
+    of->label[i] = (label){.at = at};
+    return &of->label[i].words;
+}
+
+/* Writes the words of a column and frees them: moved down, from the top one, and then up again from the
+ * bottom, until they keep apart. */
+static void write_column(efi_text *out, column *of, double x, const char *anchor, double room, double bottom)
+{
+    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
+    for (int i = 0; i < of->count; i++)
+        of->label[i].found = i > 0 ? fmax(of->label[i].at, of->label[i - 1].found + LEAST_LINE)
+                                   : of->label[i].at;
+    for (int i = of->count - 1; i >= 0; i--)
+        of->label[i].found = fmin(of->label[i].found,
+                                  i + 1 < of->count ? of->label[i + 1].found - LEAST_LINE : bottom);
+    for (int i = 0; i < of->count; i++) {
+        efi_frame_fit(out, &letters, x, of->label[i].found + 4.0, anchor, room,
+                      efi_text_get(&of->label[i].words));
+        out->failed = out->failed || of->label[i].words.failed;
+        efi_text_free(&of->label[i].words);
     }
 }
 
@@ -145,8 +166,7 @@ static void draw_heights(efi_text *out, const efi_elevation *e)
     const double x = efi_elevation_x(e, 0.5 * e->wide_m) + FIRST_CHAIN;
     const double whole = x + CHAIN_GAP;
     const double top = efi_elevation_y(e, size->hopper_m + size->wall_m);
-    label labels[MOST_LABELS];
-    int count = 0;
+    column words = {.count = 0};
     double y = top;
     efi_frame_line(out, "help", efi_elevation_x(e, 0.5 * e->wide_m) + 4.0, top, whole + 6.0, top);
     for (size_t i = 0; i < EF_COUNT(parts_m); i++) {
@@ -157,16 +177,14 @@ static void draw_heights(efi_text *out, const efi_elevation *e)
         if (end < e->floor - 0.5)
             efi_frame_line(out, "help", efi_elevation_x(e, edge) + 4.0, end, x + 6.0, end);
         draw_measure(out, x, y, x, end);
-        labels[count++] = (label){names[i], parts_m[i], 0.5 * (y + end), 0.0};
+        efi_text *note = add_label(&words, 0.5 * (y + end));
+        efi_text_add(note, names[i]);
+        add_m(note, e, parts_m[i]);
         y = end;
     }
-    spread(labels, count, e->floor - 4.0);
-    for (int i = 0; i < count; i++)
-        write_m(out, e, labels[i].name, labels[i].value_m, x + 8.0, labels[i].found + 4.0, "start",
-                whole - x - 12.0);
+    write_column(out, &words, x + 8.0, "start", whole - x - 12.0, e->floor - 8.0);
     draw_measure(out, whole, top, whole, e->floor);
-    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start",
-            e->right - whole - 8.0);
+    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start");
 }
 
 static void draw_widths(efi_text *out, const efi_elevation *e)
@@ -187,13 +205,19 @@ static void draw_widths(efi_text *out, const efi_elevation *e)
             e->size->length_m == e->size->width_m ? ""
             : e->across                           ? "across "
                                                   : "along ",
-            e->wide_m, e->middle, above - 6.0, "middle", e->right - e->left);
+            e->wide_m, e->middle, above - 6.0, "middle");
     draw_measure(out, efi_elevation_x(e, -0.5 * e->outlet_m), below, efi_elevation_x(e, 0.5 * e->outlet_m),
                  below);
-    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle", e->right - e->left);
+    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle");
 }
 
-/* Freeboard, heap and hopper at the left. */
+static void add_angle(efi_text *note, const char *name, double degrees)
+{
+    efi_text_add(note, name);
+    add_degrees(note, degrees);
+}
+
+/* Headroom, freeboard, heap and hopper at the left. */
 static void draw_left(efi_text *out, const efi_elevation *e)
 {
     const ef_steel_size *size = e->size;
@@ -202,41 +226,36 @@ static void draw_left(efi_text *out, const efi_elevation *e)
     const double peak_m = size->hopper_m + size->wall_m - size->freeboard_m;
     const double top = efi_elevation_y(e, size->hopper_m + size->wall_m);
     const double peak = efi_elevation_y(e, peak_m);
-    const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
-    const double room = x - 8.0 - e->left;
+    const double fall_m = tan(e->crop->repose_deg * EF_PI / 180.0) * (0.5 * e->wide_m + e->inlet_m);
+    column words = {.count = 0};
     if (size->freeboard_m > LEAST_PART) {
         efi_frame_line(out, "help", x - 6.0, top, wall - 3.0, top);
         efi_frame_line(out, "help", x - 6.0, peak, efi_elevation_x(e, e->inlet_m), peak);
         draw_measure(out, x, top, x, peak);
+        efi_text *note = add_label(&words, 0.5 * (top + peak));
+        efi_text_add(note, "freeboard ");
+        add_m(note, e, size->freeboard_m);
     }
-    write_m(out, e, "freeboard ", size->freeboard_m, x - 8.0, 0.5 * (top + peak) + 4.0, "end", room);
-    efi_text words = {0};
-    efi_text_add(&words, "heap at ");
-    add_degrees(&words, e->crop->repose_deg);
-    const double fall_m = tan(e->crop->repose_deg * EF_PI / 180.0) * (0.5 * e->wide_m + e->inlet_m);
-    const double heap = fmax(0.5 * (top + peak) + 2.0 * LEAST_LINE,
-                             fmin(efi_elevation_y(e, peak_m - fall_m), efi_elevation_y(e, size->hopper_m)));
-    efi_frame_fit(out, &letters, wall - 20.0, heap + 4.0, "end", room, efi_text_get(&words));
-    words.length = 0;
-    efi_text_add(&words, size->hopper_m > LEAST_PART ? "hopper at " : "flat floor");
+    if (e->shows_roof) {
+        const double roof = e->floor - e->scale * size->headroom_m;
+        efi_frame_line(out, "roof", e->left, roof, e->right, roof);
+        efi_text *note = add_label(&words, roof - 9.0);
+        efi_text_add(note, "headroom ");
+        add_m(note, e, size->headroom_m);
+    }
+    add_angle(add_label(&words,
+                        fmin(efi_elevation_y(e, peak_m - fall_m), efi_elevation_y(e, 0.5 * size->hopper_m))),
+              "heap at ", e->crop->repose_deg);
     if (size->hopper_m > LEAST_PART)
-        add_degrees(&words, size->hopper_deg);
-    const double hopper = fmax(heap + 1.5 * LEAST_LINE, efi_elevation_y(e, 0.5 * size->hopper_m));
-    efi_frame_fit(out, &letters, wall - 20.0, hopper + 4.0, "end", room, efi_text_get(&words));
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
+        add_angle(add_label(&words, efi_elevation_y(e, 0.5 * size->hopper_m)), "hopper at ",
+                  size->hopper_deg);
+    write_column(out, &words, x - 8.0, "end", x - 8.0 - e->left, e->floor - 8.0);
 }
 
 void efi_elevation_draw_dimensions(efi_text *out, const efi_elevation *e)
 {
     efi_frame_line(out, "floor", e->left, e->floor, e->right, e->floor);
     efi_svg_text(out, e->left, e->floor + 14.0, "start", "note", "floor");
-    if (e->shows_roof) {
-        const double roof = e->floor - e->scale * e->size->headroom_m;
-        efi_frame_line(out, "roof", e->left, roof, e->right, roof);
-        write_m(out, e, "headroom ", e->size->headroom_m, e->left, roof - 5.0, "start",
-                0.3 * (e->right - e->left));
-    }
     draw_heights(out, e);
     draw_widths(out, e);
     draw_left(out, e);

@@ -80,6 +80,7 @@ ef_status efi_picture_make_boxes(efi_picture *p)
         efi_picture_label *of = &p->label[s];
         cut_name(of, crop->stations[s].name);
         write_note(p, &crop->stations[s], &of->note);
+        p->out->failed = p->out->failed || of->note.failed;
         double width = efi_svg_width_bold(efi_text_get(&of->note), EFI_FRAME_NOTE);
         for (int i = 0; i < of->names; i++)
             width = fmax(width, efi_svg_width_bold(of->name[i], NAME_SIZE));

@@ -10,7 +10,10 @@
 
 #define TITLE_SIZE 16.0
 #define TITLE_LINE 20.0
-#define ELLIPSIS   "\xe2\x80\xa6"
+enum {
+    HOUR_MARKS = 8
+};
+#define ELLIPSIS "\xe2\x80\xa6"
 
 const efi_letters efi_letters_title = {"title", TITLE_SIZE, true};
 const efi_letters efi_letters_name = {"name", EFI_FRAME_NAME, true};
@@ -53,8 +56,7 @@ static void add_head(efi_text *out, const efi_sheet *sheet, double height)
     efi_text_add(out, "</title>\n<desc>");
     efi_svg_words(out, efi_text_get(&sheet->description));
     efi_text_add(out, "</desc>\n");
-    for (int i = 0; efi_style[i]; i++)
-        efi_text_add(out, efi_style[i]);
+    efi_style_add(out);
     efi_text_add(out, "<rect class=\"ground\" width=\"100%\" height=\"100%\"/>\n");
 }
 
@@ -94,27 +96,25 @@ static bool may_break(const char *words, size_t start, size_t end)
     return !is_number && words[end + 1] != '+';
 }
 
+static double width_of(const efi_letters *letters, const char *words, size_t length)
+{
+    return efi_svg_width_of(words, length, letters->size) * (letters->bold ? EFI_SVG_BOLD : 1.0);
+}
+
 /* Bytes of the line that begins at `words`: up to the last blank before it is too wide, at least one word. */
 static size_t line_length(const efi_letters *letters, const char *words, double width)
 {
     size_t best = 0;
-    efi_text line = {0};
     for (size_t start = 0;;) {
         const size_t end = start + strcspn(words + start, " ");
-        efi_text_add_bytes(&line, words + start, end - start);
-        if (best > 0 && efi_letters_width(letters, efi_text_get(&line)) > width)
-            break;
-        if (words[end] == '\0') {
-            best = end;
-            break;
-        }
+        if (best > 0 && width_of(letters, words, end) > width)
+            return best;
+        if (words[end] == '\0')
+            return end;
         if (may_break(words, start, end))
             best = end;
-        efi_text_add(&line, " ");
         start = end + 1;
     }
-    efi_text_free(&line);
-    return best;
 }
 
 double efi_frame_wrap(efi_text *out, const efi_letters *letters, double x, double y, double width,
@@ -214,6 +214,19 @@ efi_axis efi_axis_make(double from, double to, double at_from, double at_to, int
     return axis;
 }
 
+efi_axis efi_axis_hours(double to, double at_from, double at_to)
+{
+    static const double steps[] = {1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 48.0, 72.0, 168.0};
+    efi_axis axis = efi_axis_make(0.0, to, at_from, at_to, HOUR_MARKS, false);
+    for (size_t i = 0; axis.step >= 1.0 && i < EF_COUNT(steps); i++) {
+        if (to / steps[i] > HOUR_MARKS)
+            continue;
+        axis.step = steps[i];
+        break;
+    }
+    return axis;
+}
+
 double efi_axis_at(const efi_axis *axis, double value)
 {
     return axis->at_from + (value - axis->from) / (axis->to - axis->from) * (axis->at_to - axis->at_from);
@@ -237,7 +250,7 @@ static void add_mark_words(efi_text *words, const efi_axis *axis, double value)
 }
 
 /* Every which mark has room for its number, `taken` px a letter's height or, with 0, its width. */
-static int marks_apart(const efi_axis *axis, double height)
+static int marks_apart(efi_text *out, const efi_axis *axis, double height)
 {
     const double apart = fabs(axis->at_to - axis->at_from) * axis->step / (axis->to - axis->from);
     double widest = height;
@@ -246,31 +259,32 @@ static int marks_apart(const efi_axis *axis, double height)
         add_mark_words(&words, axis, mark_value(axis, i));
         widest = fmax(widest, efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 8.0);
     }
+    out->failed = out->failed || words.failed;
     efi_text_free(&words);
     return apart >= widest ? 1 : apart * 2.0 >= widest ? 2 : 5;
 }
 
 void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double across, const char *words)
 {
-    const int every = marks_apart(axis, 0.0);
+    const int every = marks_apart(out, axis, 0.0);
     efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double x = efi_axis_at(axis, mark_value(axis, i));
         efi_frame_line(out, "grid", x, y, x, across);
         add_mark_words(&number, axis, mark_value(axis, i));
         if (i % every == 0)
-            efi_svg_text(out, x, y + 14.0, "middle", "note", efi_text_get(&number));
+            efi_svg_text(out, x, y + 16.0, "middle", "note", efi_text_get(&number));
     }
     out->failed = out->failed || number.failed;
     efi_text_free(&number);
     efi_frame_line(out, "edge", axis->at_from, y, axis->at_to, y);
     if (words)
-        efi_svg_text(out, axis->at_to, y + 29.0, "end", "note", words);
+        efi_svg_text(out, axis->at_to, y + 31.0, "end", "note", words);
 }
 
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words)
 {
-    const int every = marks_apart(axis, 13.0);
+    const int every = marks_apart(out, axis, 13.0);
     efi_text number = {0};
     for (int i = 0; is_on(axis, mark_value(axis, i)); i++) {
         const double y = efi_axis_at(axis, mark_value(axis, i));
@@ -311,83 +325,4 @@ void efi_frame_line(efi_text *out, const char *classes, double from_x, double fr
     efi_svg_attribute(out, "x2", to_x);
     efi_svg_attribute(out, "y2", to_y);
     efi_text_add(out, "/>\n");
-}
-
-/* ---- hatching -------------------------------------------------------------------------------------------
- * The lines lie on one grid over the whole sheet, so that neighbours go on in each other.
- */
-
-#define HATCH_GAP 6.0 /* px */
-
-static void add_stroke(efi_text *path, double from_x, double from_y, double to_x, double to_y)
-{
-    efi_svg_step(path, 'M', (double[]){from_x, from_y}, 2);
-    efi_svg_step(path, 'L', (double[]){to_x, to_y}, 2);
-}
-
-/* Lines x + y = c (rising to the right) or y - x = c, cut off at the edges. */
-static void add_slanted(efi_text *path, bool rising, const efi_spot *a)
-{
-    const double gap = 1.4 * HATCH_GAP;
-    const double first = rising ? a->left + a->top : a->top - a->right;
-    const double last = rising ? a->right + a->bottom : a->bottom - a->left;
-    for (double c = gap * ceil(first / gap); c < last; c += gap) {
-        const double upper = fmax(a->top, rising ? c - a->right : a->left + c);
-        const double lower = fmin(a->bottom, rising ? c - a->left : a->right + c);
-        if (upper < lower)
-            add_stroke(path, rising ? c - upper : upper - c, upper, rising ? c - lower : lower - c, lower);
-    }
-}
-
-static void add_level(efi_text *path, const efi_spot *a)
-{
-    for (double y = a->top + 0.5 * HATCH_GAP; y < a->bottom; y += 0.8 * HATCH_GAP)
-        add_stroke(path, a->left, y, a->right, y);
-}
-
-static void add_upright(efi_text *path, const efi_spot *a)
-{
-    for (double x = HATCH_GAP * ceil(a->left / HATCH_GAP); x < a->right; x += HATCH_GAP)
-        add_stroke(path, x, a->top, x, a->bottom);
-}
-
-static void add_dots(efi_text *path, const efi_spot *a)
-{
-    for (double y = a->top + 0.5 * HATCH_GAP; y < a->bottom; y += 0.8 * HATCH_GAP)
-        for (double x = HATCH_GAP * ceil(a->left / HATCH_GAP); x + 1.6 < a->right; x += HATCH_GAP)
-            add_stroke(path, x, y, x + 1.6, y);
-}
-
-void efi_frame_hatch(efi_text *out, efi_hatch hatch, bool dark, const efi_spot *area)
-{
-    efi_text path = {0};
-    switch (hatch) {
-    case EFI_HATCH_NONE:
-        break;
-    case EFI_HATCH_CROSS:
-        add_slanted(&path, false, area);
-        add_slanted(&path, true, area);
-        break;
-    case EFI_HATCH_RISING:
-        add_slanted(&path, true, area);
-        break;
-    case EFI_HATCH_FALLING:
-        add_slanted(&path, false, area);
-        break;
-    case EFI_HATCH_LEVEL:
-        add_level(&path, area);
-        break;
-    case EFI_HATCH_UPRIGHT:
-        add_upright(&path, area);
-        break;
-    case EFI_HATCH_DOTS:
-        add_dots(&path, area);
-        break;
-    }
-    if (path.length > 0)
-        efi_text_addf(out, "<path class=\"hatch%s\" d=\"", dark ? " dark" : "");
-    const bool any = path.length > 0;
-    efi_frame_take(out, &path);
-    if (any)
-        efi_text_add(out, "\"/>\n");
 }

@@ -96,12 +96,16 @@ typedef struct efi_axis {
  * `outward` its ends move out to marks. */
 efi_axis efi_axis_make(double from, double to, double at_from, double at_to, int marks, bool outward);
 
+/* A scale of hours from 0 on, with some 8 marks at halves and quarters of a day where they do not suit in
+ * tens. */
+efi_axis efi_axis_hours(double to, double at_from, double at_to);
+
 double efi_axis_at(const efi_axis *axis, double value);
 
 /* Draws a scale below (at height y) or to the left (at x) of a plot, a thin line across the plot at each mark
  * to `across`, and its words with the unit (NULL: none). A scale below reaches EFI_AXIS_HEIGHT further down.
  */
-#define EFI_AXIS_HEIGHT 36.0
+#define EFI_AXIS_HEIGHT 38.0
 void efi_axis_draw_below(efi_text *out, const efi_axis *axis, double y, double across, const char *words);
 void efi_axis_draw_left(efi_text *out, const efi_axis *axis, double x, double across, const char *words);
 

@@ -169,7 +169,7 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text)
     write_heading(shift, &sheet);
     efi_sheet_begin(&sheet);
     const double left = EFI_FRAME_MARGIN + fmin(names, MOST_NAMES) + 10.0;
-    const efi_axis x = efi_axis_make(0.0, shift->counted_h, left, WIDTH - 24.0, 8, false);
+    const efi_axis x = efi_axis_hours(shift->counted_h, left, WIDTH - 24.0);
     double y = sheet.top + ACCOUNT_BAR + 14.0;
     const double bottom = y + rows * ROW;
     efi_axis_draw_below(&sheet.out, &x, bottom, sheet.top - 4.0,

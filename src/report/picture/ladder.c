@@ -19,6 +19,7 @@ typedef struct ladder {
     double tpbu;
     efi_display display; /* of the bars */
     efi_axis x;
+    efi_text rungs; /* drawn before the axis, which needs to know where they end */
     efi_text *out;
 } ladder;
 
@@ -138,13 +139,12 @@ static ef_status draw(ladder *l, char **text)
     efi_text_add(&sheet.below, l->balance->plant);
     describe(l, &sheet.description);
     efi_sheet_begin(&sheet);
-    efi_text rungs = {0}; /* drawn after the axis, which needs to know where they end */
     efi_text words = {0};
-    l->out = &rungs;
+    l->out = &l->rungs;
     const double bottom = draw_rungs(l, sheet.top);
     efi_text_addf(&words, "%s of the line, %s", by_value(l) ? "value" : "intake", l->display.name);
     efi_axis_draw_below(&sheet.out, &l->x, bottom, sheet.top - 4.0, efi_text_get(&words));
-    efi_frame_take(&sheet.out, &rungs);
+    efi_frame_take(&sheet.out, &l->rungs);
     sheet.out.failed = sheet.out.failed || words.failed;
     efi_text_free(&words);
     return efi_sheet_give(&sheet, bottom + EFI_AXIS_HEIGHT - 6.0, text);

@@ -187,7 +187,7 @@ static bool find_season(const ef_picture_source *source, int part, efi_text *nam
 static ef_status draw_season(const ef_picture_source *source, int part, ef_units units, char **svg)
 {
     (void)part;
-    return ef_report_season_svg(source->season, units, svg);
+    return ef_report_season_svg(source->season, -1, units, svg);
 }
 
 static bool find_stores(const ef_picture_source *source, int part, efi_text *name)
@@ -199,7 +199,7 @@ static bool find_stores(const ef_picture_source *source, int part, efi_text *nam
 static ef_status draw_stores(const ef_picture_source *source, int part, ef_units units, char **svg)
 {
     (void)part;
-    return ef_report_stores_svg(source->season, units, svg);
+    return ef_report_stores_svg(source->season, -1, units, svg);
 }
 
 /* ---- the table ------------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@
 #define MARKS      9.0  /* px above a lot for due dates, and below it for arrivals */
 #define ROW        (BAR + 2.0 * MARKS)
 #define BAND_GAP   18.0
-#define BESIDE     16.0 /* px that a lot should have in the mean beside its name */
+#define BESIDE     42.0 /* px that a lot should have in the mean beside its name */
 #define LEAST_NAME 16.0 /* px: in narrower lots nothing is written */
 #define MOST_ROOM  80.0 /* px: longer names do not count */
 #define SAMPLE     26.0
@@ -167,8 +167,8 @@ static void write_lot(const chart *c, const ef_season_run *run, const efi_spot *
     const double room = spot->right - spot->left - 6.0;
     if (room < LEAST_NAME)
         return;
-    const efi_letters name = {"rate strong", EFI_FRAME_NOTE, true};
-    const efi_letters plain = {"rate", EFI_FRAME_NOTE, false};
+    const efi_letters name = {"rate strong on", EFI_FRAME_NOTE, true};
+    const efi_letters plain = {"rate on", EFI_FRAME_NOTE, false};
     const efi_letters bad = {"rate strong alert", EFI_FRAME_NOTE, true};
     efi_text words = {0};
     add_trouble(&words, run);
@@ -375,7 +375,29 @@ static int64_t first_of(const ef_season *season)
     return first;
 }
 
-ef_status ef_report_season_svg(const ef_season *season, ef_units units, char **text)
+static double band_height(const void *context, int band)
+{
+    const chart *c = context;
+    (void)band;
+    return EFI_BANDS_HEAD + c->season->line_count * ROW + BAND_GAP;
+}
+
+/* Draws some bands; returns where they end. */
+static double draw_bands(const chart *c, int first, int end, double y)
+{
+    for (int band = first; band < end; band++) {
+        const double top = y + EFI_BANDS_HEAD;
+        const double bottom = top + c->season->line_count * ROW;
+        for (int l = 0; l < c->season->line_count; l++)
+            draw_row(c, band, l, top + l * ROW);
+        efi_bands_draw_days(c->out, &c->bands, band, top, bottom);
+        draw_now(c, band, top, bottom);
+        y = bottom + BAND_GAP;
+    }
+    return y - BAND_GAP;
+}
+
+ef_status ef_report_season_svg(const ef_season *season, int page, ef_units units, char **text)
 {
     if (season->run_count == 0 || season->line_count == 0)
         return EF_NO_ANSWER;
@@ -388,17 +410,12 @@ ef_status ef_report_season_svg(const ef_season *season, ef_units units, char **t
     c.bands = efi_bands_make(first_of(season), last_of(season),
                              (double)season->run_count / season->line_count,
                              fmin(name_width(&c), MOST_ROOM) + BESIDE, names);
+    int first;
+    int end;
+    if (!efi_bands_page(&c.bands, band_height, &c, page, &first, &end))
+        return EF_USAGE;
     describe(&c, &sheet);
     efi_sheet_begin(&sheet);
-    double y = explain_marks(&c, explain_crops(&c, sheet.top + 2.0) + 20.0) + 14.0;
-    for (int band = 0; band < c.bands.count; band++) {
-        const double top = y + EFI_BANDS_HEAD;
-        const double bottom = top + season->line_count * ROW;
-        for (int l = 0; l < season->line_count; l++)
-            draw_row(&c, band, l, top + l * ROW);
-        efi_bands_draw_days(&sheet.out, &c.bands, band, top, bottom);
-        draw_now(&c, band, top, bottom);
-        y = bottom + BAND_GAP;
-    }
-    return efi_sheet_give(&sheet, y - BAND_GAP, text);
+    const double top = explain_marks(&c, explain_crops(&c, sheet.top + 2.0) + 20.0) + 14.0;
+    return efi_sheet_give(&sheet, draw_bands(&c, first, end, top), text);
 }

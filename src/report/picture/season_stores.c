@@ -17,10 +17,6 @@
 #define STAY_ROOM 60.0 /* px that a stay should have in the mean */
 #define LEAST     18.0 /* px: in narrower stays nothing is written */
 #define SAMPLE    26.0
-enum {
-    MOST_LANES = 8 /* of one store; more lots at a time share the last */
-};
-
 /* A row: a store, or with store -1 what found no room before (or after) the run. */
 typedef struct row {
     int store;
@@ -35,8 +31,9 @@ typedef struct storage {
     efi_bands bands;
     row *row; /* shape [rows] */
     int rows;
-    int used;  /* rows that are stores */
-    int *lane; /* shape [stay_count] */
+    int used;           /* rows that are stores */
+    int *lane;          /* shape [stay_count] */
+    int64_t *free_from; /* shape [stay_count]: of each lane, while a row is laid out */
     efi_text *out;
 } storage;
 
@@ -50,7 +47,6 @@ static bool lies_in(const ef_season_stay *stay, const row *r)
 static void find_lanes(storage *s, row *r)
 {
     const ef_season *season = s->season;
-    int64_t free_from[MOST_LANES] = {0};
     int used = 0;
     int64_t after = INT64_MIN;
     int last = -1;
@@ -67,11 +63,10 @@ static void find_lanes(storage *s, row *r)
         after = season->stays[next].from;
         last = next;
         int lane = 0;
-        while (lane < used && free_from[lane] > after)
+        while (lane < used && s->free_from[lane] > after)
             lane++;
-        lane = lane < MOST_LANES ? lane : MOST_LANES - 1;
         used = lane >= used ? lane + 1 : used;
-        free_from[lane] = season->stays[next].to;
+        s->free_from[lane] = season->stays[next].to;
         s->lane[next] = lane;
     }
     r->lanes = used;
@@ -138,7 +133,7 @@ static void write_names(const storage *s, const row *r, double top)
 /* Name and tonnes where there is room for both, else the name. */
 static void write_stay(const storage *s, const efi_spot *spot, const char *both, const char *name)
 {
-    const efi_letters letters = {"rate", EFI_FRAME_NOTE, false};
+    const efi_letters letters = {"rate on", EFI_FRAME_NOTE, false};
     const double room = spot->right - spot->left - 6.0;
     if (room > LEAST)
         efi_frame_fit(s->out, &letters, spot->left + 3.0, spot->bottom - 2.0, "start", room,
@@ -283,55 +278,80 @@ static void find_span(const ef_season *season, int64_t *from, int64_t *to)
     }
 }
 
-static void draw(storage *s, efi_sheet *sheet, double *bottom)
+/* Height of a band without its days. */
+static double rows_height(const storage *s, int band)
 {
-    describe(s, sheet);
-    efi_sheet_begin(sheet);
-    double y = explain(s, sheet->top + 2.0) + 14.0;
-    for (int band = 0; band < s->bands.count; band++) {
+    double height = 3.0;
+    for (int i = 0; i < s->rows; i++)
+        height += height_of(s, band, &s->row[i]);
+    return height;
+}
+
+static double band_height(const void *context, int band)
+{
+    return EFI_BANDS_HEAD + rows_height(context, band) + BAND_GAP;
+}
+
+/* Draws some bands; returns where they end. */
+static double draw_bands(const storage *s, int first, int end, double y)
+{
+    for (int band = first; band < end; band++) {
         const double top = y + EFI_BANDS_HEAD;
-        double end = top + 3.0;
-        for (int i = 0; i < s->rows; i++)
-            end += height_of(s, band, &s->row[i]);
-        efi_bands_draw_days(&sheet->out, &s->bands, band, top, end);
+        const double bottom = top + rows_height(s, band);
+        efi_bands_draw_days(s->out, &s->bands, band, top, bottom);
         double row_top = top + 3.0;
         for (int i = 0; i < s->rows; i++) {
             draw_row(s, band, &s->row[i], row_top);
             row_top += height_of(s, band, &s->row[i]);
         }
-        y = end + BAND_GAP;
+        y = bottom + BAND_GAP;
     }
-    *bottom = y - BAND_GAP;
+    return y - BAND_GAP;
 }
 
-ef_status ef_report_stores_svg(const ef_season *season, ef_units units, char **text)
+/* The rows and bands of all stores in use, and of what found no room; memory comes from the arena. */
+static ef_status lay_out(storage *s, efi_arena *arena)
+{
+    const ef_season *season = s->season;
+    s->row = efi_arena_get(arena, (size_t)season->store_count + 2, sizeof *s->row);
+    s->lane = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->lane);
+    s->free_from = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->free_from);
+    if (!s->row || !s->lane || !s->free_from)
+        return EF_MEMORY;
+    double names = efi_letters_width(&efi_letters_label, "no finished room");
+    for (int i = 0; i < season->store_count; i++) {
+        names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
+        add_row(s, i, season->stores[i].finished);
+    }
+    s->used = s->rows;
+    add_row(s, -1, false);
+    add_row(s, -1, true);
+    int64_t from;
+    int64_t to;
+    find_span(season, &from, &to);
+    s->bands = efi_bands_make(from, to, (double)season->stay_count / (s->used > 0 ? s->used : 1), STAY_ROOM,
+                              names);
+    return EF_OK;
+}
+
+ef_status ef_report_stores_svg(const ef_season *season, int page, ef_units units, char **text)
 {
     if (season->stay_count == 0)
         return EF_NO_ANSWER;
     efi_arena *arena = efi_arena_new();
     efi_sheet sheet = {.width = EFI_BANDS_WIDTH};
     storage s = {.season = season, .units = units, .out = &sheet.out};
-    s.row = arena ? efi_arena_get(arena, (size_t)season->store_count + 2, sizeof *s.row) : NULL;
-    s.lane = arena ? efi_arena_get(arena, (size_t)season->stay_count, sizeof *s.lane) : NULL;
-    if (!s.row || !s.lane) {
-        efi_arena_free(arena);
-        return EF_MEMORY;
+    int first;
+    int end;
+    ef_status status = arena ? lay_out(&s, arena) : EF_MEMORY;
+    if (status == EF_OK && !efi_bands_page(&s.bands, band_height, &s, page, &first, &end))
+        status = EF_USAGE;
+    if (status == EF_OK) {
+        describe(&s, &sheet);
+        efi_sheet_begin(&sheet);
+        const double bottom = draw_bands(&s, first, end, explain(&s, sheet.top + 2.0) + 14.0);
+        status = efi_sheet_give(&sheet, bottom, text);
     }
-    double names = efi_letters_width(&efi_letters_label, "no finished room");
-    for (int i = 0; i < season->store_count; i++) {
-        names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
-        add_row(&s, i, season->stores[i].finished);
-    }
-    s.used = s.rows;
-    add_row(&s, -1, false);
-    add_row(&s, -1, true);
-    int64_t from;
-    int64_t to;
-    find_span(season, &from, &to);
-    s.bands = efi_bands_make(from, to, (double)season->stay_count / (s.used > 0 ? s.used : 1), STAY_ROOM,
-                             names);
-    double bottom = 0.0;
-    draw(&s, &sheet, &bottom);
     efi_arena_free(arena);
-    return efi_sheet_give(&sheet, bottom, text);
+    return status;
 }

@@ -12,7 +12,7 @@
 efi_axis efi_strip_hours(double hours, double names)
 {
     const double left = EFI_FRAME_MARGIN + fmin(fmax(names, 110.0), MOST_NAMES) + TICKS_ROOM;
-    return efi_axis_make(0.0, hours, left, EFI_STRIP_WIDTH - 24.0, 8, false);
+    return efi_axis_hours(hours, left, EFI_STRIP_WIDTH - 24.0);
 }
 
 static void write_names(efi_text *out, const efi_strip *strip, const efi_axis *hours)

@@ -3,13 +3,14 @@
 #ifndef EFI_STYLE_H
 #define EFI_STYLE_H
 
+#include "base/text.h"
+
 /*
- * The parts of a <style> element, closed by NULL: everything in it is for what stands within class "ef". Each
- * colour is given twice, as it is and by a variable "--ef-...", so that programs that know no variables draw
- * it too. The variables follow a dark screen, and are light on paper; a page may set them itself by a
- * selector that weighs more than
- * ".ef".
+ * Adds a <style> element: everything in it is for what stands within class "ef". Each colour is given twice,
+ * as it is and by a variable "--ef-...", so that programs that know no variables draw it too. The variables
+ * follow a dark screen, and are light on paper; a page may set them itself by a selector that weighs more
+ * than ".ef".
  */
-extern const char *const efi_style[];
+void efi_style_add(efi_text *out);
 
 #endif

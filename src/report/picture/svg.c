@@ -11,8 +11,8 @@ static const unsigned char advance[] = {
     64, 64, 34, 34, 84, 84, 84, 54, 100, 69, 69, 70, 78, 64, 58, 78, 76, 30, 30, 66, 56, 87, 75, 79,
     61, 79, 70, 64, 62, 74, 69, 99, 69,  62, 69, 40, 34, 40, 84, 50, 50, 62, 64, 55, 64, 62, 36, 64,
     64, 28, 28, 58, 28, 98, 64, 62, 64,  64, 42, 53, 40, 64, 60, 82, 60, 60, 53, 64, 34, 64, 84};
-#define OTHER_WIDTH 0.72 /* of the size, a column of any other character */
-#define BOLD        1.12 /* bold letters over plain ones */
+#define OTHER_WIDTH 0.72 /* of the size, any other letter */
+#define FIRST_WIDE  0xe3 /* first byte in UTF-8 of the scripts from U+3000 on, whose letters are square */
 
 void efi_svg_words(efi_text *out, const char *words)
 {
@@ -81,20 +81,27 @@ void efi_svg_text(efi_text *out, double x, double y, const char *anchor, const c
     efi_text_add(out, "</text>\n");
 }
 
-double efi_svg_width(const char *words, double size)
+double efi_svg_width_of(const char *words, size_t length, double size)
 {
     double width = 0.0;
-    int plain = 0;
-    for (const char *c = words; *c; c++) {
-        if (*c < ' ' || *c > '~')
-            continue;
-        width += 0.01 * advance[*c - ' '];
-        plain++;
+    for (size_t i = 0; i < length; i++) {
+        const unsigned char c = (unsigned char)words[i];
+        if (c >= ' ' && c <= '~')
+            width += 0.01 * advance[c - ' '];
+        else if (c >= FIRST_WIDE)
+            width += 1.0;
+        else if (c >= 0xc0) /* first byte of a character */
+            width += OTHER_WIDTH;
     }
-    return size * (width + OTHER_WIDTH * (efi_text_width(words) - plain));
+    return size * width;
+}
+
+double efi_svg_width(const char *words, double size)
+{
+    return efi_svg_width_of(words, strlen(words), size);
 }
 
 double efi_svg_width_bold(const char *words, double size)
 {
-    return BOLD * efi_svg_width(words, size);
+    return EFI_SVG_BOLD * efi_svg_width(words, size);
 }

@@ -26,4 +26,8 @@ void efi_svg_text(efi_text *out, double x, double y, const char *anchor, const c
 double efi_svg_width(const char *words, double size);
 double efi_svg_width_bold(const char *words, double size);
 
+/* The same for so many bytes, plain; bold letters are EFI_SVG_BOLD times as wide. */
+#define EFI_SVG_BOLD 1.12
+double efi_svg_width_of(const char *words, size_t length, double size);
+
 #endif

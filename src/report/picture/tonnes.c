@@ -71,6 +71,7 @@ static void place_marks(const histogram *h, mark *marks)
         efi_text words = {0};
         add_mark_words(&words, h, &marks[i]);
         width = fmax(width, efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE) + 5.0);
+        h->out->failed = h->out->failed || words.failed;
         efi_text_free(&words);
     }
     const bool all_left = mark_x(h, &marks[MARKS - 1]) + width > WIDTH - EFI_FRAME_MARGIN;
