@@ -48,8 +48,10 @@ static void check_words(const json_t *list, const char *const *words)
         const char *allowed = json_string_value(json_array_get(list, i));
         if (!allowed || !*allowed)
             continue;
-        if (!words[at])
+        if (!words[at]) {
             fail_msg("nobody writes \"%s\"", allowed);
+            return; /* which the analyzer does not know */
+        }
         assert_string_equal(allowed, words[at++]);
     }
     if (words[at])
