@@ -67,7 +67,9 @@ static bool changes(const ef_scenario *scenario, const efi_scenario_lot *from, c
         return rank_of(scenario->season, to) < rank_of(scenario->season, from);
     if (when == EFI_CHANGE_VARIETY && from->crop != to->crop)
         return true;
-    return strcmp(word_of(scenario, from, when), word_of(scenario, to, when)) != 0;
+    const char *had = word_of(scenario, from, when);
+    const char *has = word_of(scenario, to, when);
+    return had && has && strcmp(had, has) != 0;
 }
 
 static bool is_for(const efi_changeover *rule, int line)
