@@ -204,7 +204,8 @@ docs: $(PROGRAM) ## the generated pages: docs/scenario.md and the man page
 install: all ## into PREFIX (DESTDIR is honoured)
 	install -d $(DESTDIR)$(BINDIR) $(DESTDIR)$(LIBDIR)/pkgconfig $(DESTDIR)$(INCLUDEDIR)/evenfeed $(DESTDIR)$(MANDIR)/man1 \
 	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples \
-	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs
+	  $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs $(DESTDIR)$(DATADIR)/evenfeed/scenarios/seasons \
+	  $(DESTDIR)$(DATADIR)/evenfeed/schemas
 	install -m 755 $(PROGRAM) $(DESTDIR)$(BINDIR)/evenfeed
 	install -m 644 $(STATIC) $(DESTDIR)$(LIBDIR)/
 	install -m 755 $(SHARED) $(DESTDIR)$(LIBDIR)/
@@ -214,6 +215,8 @@ install: all ## into PREFIX (DESTDIR is honoured)
 	install -m 644 scenarios/examples/*.yaml scenarios/examples/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/examples/
 	install -m 644 scenarios/order/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/order/
 	install -m 644 scenarios/logs/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/logs/
+	install -m 644 scenarios/seasons/*.yaml scenarios/seasons/*.csv $(DESTDIR)$(DATADIR)/evenfeed/scenarios/seasons/
+	install -m 644 docs/schemas/*.json $(DESTDIR)$(DATADIR)/evenfeed/schemas/
 	sed -e 's|@PREFIX@|$(PREFIX)|;s|@LIBDIR@|$(LIBDIR)|;s|@INCLUDEDIR@|$(INCLUDEDIR)|;s|@VERSION@|$(VERSION)|' \
 	  docs/packaging/evenfeed.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/evenfeed.pc
 	$(PROGRAM) manpage > $(DESTDIR)$(MANDIR)/man1/evenfeed.1

@@ -10,8 +10,8 @@ what=${2:-look}
 packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev libxlsxwriter-dev"
 case $set_name in
 build) ;;
-check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl" ;;
-lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
+check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema" ;;
+lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
 *) echo "packages.sh: unknown set $set_name" >&2; exit 2 ;;
 esac
 

@@ -93,6 +93,13 @@ ef_status ef_report_shift_json(const ef_shift *shift, char **text);
 const char *ef_report_shift_table(int index);
 ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
 
+/*
+ * A table that one of these functions gave, as spreadsheets have it where numbers are written with a comma:
+ * semicolons between the cells, decimal commas; text stays as it is. `csv` stays the caller's. EF_OK;
+ * EF_MEMORY.
+ */
+ef_status ef_report_csv_with_comma(const char *csv, char **text);
+
 /* Two plants on the same random numbers, for people and as JSON. */
 ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text);
 ef_status ef_report_shift_comparison_json(const ef_shift_comparison *comparison, char **text);

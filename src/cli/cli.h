@@ -206,4 +206,18 @@ typedef struct cli_file {
  * set, which replaces them. Returns 0 or the exit code. */
 int cli_write_folder(const char *path, const cli_file *files, int count, bool force);
 
+/* The option of every command that writes CSV. */
+#define CLI_COMMA_OPTION                                                                                     \
+    {                                                                                                        \
+        "decimal-comma", NULL,                                                                               \
+            "write tables with decimal commas and semicolons, as spreadsheets of many languages have them"   \
+    }
+
+/* Refuses that option where no table is written. Returns 0 or the exit code. */
+int cli_check_comma(const cli_call *call, bool writes_tables);
+
+/* Puts a table, when it was `made`, into the form that the option asks for. Returns `made` or EF_MEMORY,
+ * when `*table` is freed and NULL. */
+ef_status cli_table(const cli_call *call, ef_status made, char **table);
+
 #endif

@@ -7,6 +7,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <evenfeed/report.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -162,4 +163,25 @@ int cli_write_folder(const char *path, const cli_file *files, int count, bool fo
         (void)remove_folder(beside.bytes);
     efi_text_free(&beside);
     return code;
+}
+
+/* ---- tables ---------------------------------------------------------------------------------------------
+ */
+
+int cli_check_comma(const cli_call *call, bool writes_tables)
+{
+    if (cli_value(call, "decimal-comma") && !writes_tables)
+        return cli_usage(call->command, "--decimal-comma is about tables, so it goes with --csv");
+    return 0;
+}
+
+ef_status cli_table(const cli_call *call, ef_status made, char **table)
+{
+    if (made != EF_OK || !cli_value(call, "decimal-comma"))
+        return made;
+    char *with_comma = NULL;
+    const ef_status status = ef_report_csv_with_comma(*table, &with_comma);
+    ef_report_free(*table);
+    *table = with_comma;
+    return status;
 }

@@ -230,6 +230,8 @@ static int make(cli_report_work *w)
 {
     int code = read_options(w);
     if (code == 0)
+        code = cli_check_comma(w->call, cli_value(w->call, "csv") != NULL);
+    if (code == 0)
         code = check_folder(w->call);
     if (code != 0)
         return code;
@@ -277,6 +279,7 @@ static const cli_option options[] = {
      "the present folder"},
     {"workbook", NULL, "a workbook too, report.xlsx: a sheet for each answer, with real numbers and charts"},
     {"csv", NULL, "each table as CSV too, in files of its own"},
+    CLI_COMMA_OPTION,
     {"json", NULL, "each answer as JSON too: everything, all digits, in t, h, m3"},
     {"force", NULL, "replace files of the same names that are there already"},
     {"seed", "N", "another seed gives other chances; 1 when not given"},

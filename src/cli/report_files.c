@@ -128,7 +128,7 @@ static ef_status add_json(file_list *list, const cli_report_work *w)
     return EF_OK;
 }
 
-static ef_status add_shift_tables(file_list *list, const ef_shift *shift)
+static ef_status add_shift_tables(file_list *list, const cli_call *call, const ef_shift *shift)
 {
     efi_text before = {0};
     efi_text_add(&before, "shift-");
@@ -138,7 +138,7 @@ static ef_status add_shift_tables(file_list *list, const ef_shift *shift)
         efi_text name = {0};
         char *text = NULL;
         efi_text_addf(&name, "%s-%s", efi_text_get(&before), ef_report_shift_table(t));
-        status = name.failed ? EF_MEMORY : ef_report_shift_csv(shift, t, &text);
+        status = name.failed ? EF_MEMORY : cli_table(call, ef_report_shift_csv(shift, t, &text), &text);
         status = add_file(list, status, &text, efi_text_get(&name), "", "");
         efi_text_free(&name);
     }
@@ -152,14 +152,14 @@ static ef_status add_tables(file_list *list, const cli_report_work *w, const ef_
     for (int t = 0; status == EF_OK; t++) {
         char *name = NULL;
         char *text = NULL;
-        status = ef_report_csv(answers, t, &name, &text);
+        status = cli_table(w->call, ef_report_csv(answers, t, &name, &text), &text);
         status = add_file(list, status, &text, "", name ? name : "", ".csv");
         ef_report_free(name);
     }
     if (status != EF_NO_ANSWER)
         return status;
     for (int i = 0; i < w->shift_count; i++)
-        EF_TRY(add_shift_tables(list, w->shifts[i]));
+        EF_TRY(add_shift_tables(list, w->call, w->shifts[i]));
     return EF_OK;
 }
 

@@ -100,11 +100,11 @@ static int write_csv(const cli_call *call, const ef_season *season)
     int count = 0;
     ef_status status = EF_OK;
     for (; status == EF_OK && count < MOST_TABLES - 1 && ef_report_season_table(count); count++) {
-        status = ef_report_season_csv(season, count, &text[count]);
+        status = cli_table(call, ef_report_season_csv(season, count, &text[count]), &text[count]);
         files[count] = (cli_file){.name = ef_report_season_table(count), .text = text[count]};
     }
     if (status == EF_OK) {
-        status = ef_report_season_plan(season, &text[count]);
+        status = cli_table(call, ef_report_season_plan(season, &text[count]), &text[count]);
         files[count] = (cli_file){.name = "plan.csv", .text = text[count]};
         count++;
     }
@@ -129,8 +129,8 @@ static int write_ics(const cli_call *call, const ef_season *season, ef_units uni
 
 static int write_plan(const cli_call *call, const ef_season *season)
 {
-    char *text;
-    const ef_status status = ef_report_season_plan(season, &text);
+    char *text = NULL;
+    const ef_status status = cli_table(call, ef_report_season_plan(season, &text), &text);
     if (status != EF_OK)
         return cli_fail(status, NULL);
     const int code = cli_write_file(cli_value(call, "write-plan"), text, cli_value(call, "force") != NULL);
@@ -194,6 +194,8 @@ static int answer_season(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = read_limits(call, &settings, &search);
     if (code == 0)
+        code = cli_check_comma(call, cli_value(call, "csv") || cli_value(call, "write-plan"));
+    if (code == 0)
         code = read_plan(call, scenario, &plan);
     if (code != 0)
         return code;
@@ -233,6 +235,7 @@ static const cli_option season_options[] = {
     {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"csv", "DIR", "write everything as tables into a new folder, the plan that --plan reads among them"},
     {"write-plan", "FILE", "write the plan that --plan reads"},
+    CLI_COMMA_OPTION,
     {"ics", "FILE", "write the plan as a calendar file (RFC 5545)"},
     {"force", NULL, "let --csv, --write-plan and --ics replace what is there"},
     {"verify", NULL, "recompute the plan from the scenario and the order alone, and say whether all agrees"},

@@ -19,7 +19,7 @@ static int write_csv(const cli_call *call, const ef_shift *shift)
     int count = 0;
     ef_status status = EF_OK;
     for (; status == EF_OK && count < MOST_TABLES && ef_report_shift_table(count); count++) {
-        status = ef_report_shift_csv(shift, count, &text[count]);
+        status = cli_table(call, ef_report_shift_csv(shift, count, &text[count]), &text[count]);
         files[count] = (cli_file){.name = ef_report_shift_table(count), .text = text[count]};
     }
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
@@ -191,6 +191,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     int code = cli_units(call, scenario, &units);
     if (code == 0)
         code = read_settings(call, scenario, &settings);
+    if (code == 0)
+        code = cli_check_comma(call, cli_value(call, "csv") != NULL);
     const ef_picture *picture = NULL;
     if (code == 0)
         code = cli_picture(call, EF_PICTURE_OF_SHIFT, &picture);
@@ -245,6 +247,7 @@ static const cli_option options[] = {
     {"units", "metric|us", "units of the printed text; else those of the scenario. JSON and CSV are in t, h"},
     {"json", NULL, "everything but single shifts as JSON, all digits, for other programs"},
     {"csv", "DIR", "write everything as tables into a folder, every simulated shift among them"},
+    CLI_COMMA_OPTION,
     {"svg", "FILE", "draw the tonnes of a shift, or what --picture names"},
     {"picture", "NAME",
      "what --svg draws: tonnes, hours (where they go) or envelope (how the bins fill and empty)"},

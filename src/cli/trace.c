@@ -17,13 +17,12 @@ static int write_csv(const cli_call *call, const ef_trace *trace)
     cli_file files[] = {
         {.name = "events.csv"}, {.name = "stops.csv"}, {.name = "levels.csv"}, {.name = "feeds.csv"}};
     char *text[FILES] = {NULL};
-    ef_status status = ef_report_trace_events_csv(trace, &text[0]);
-    if (status == EF_OK)
-        status = ef_report_trace_stops_csv(trace, &text[1]);
-    if (status == EF_OK)
-        status = ef_report_trace_levels_csv(trace, &text[2]);
-    if (status == EF_OK)
-        status = ef_report_trace_feeds_csv(trace, &text[3]);
+    static ef_status (*const tables[FILES])(const ef_trace *trace, char **text) = {
+        ef_report_trace_events_csv, ef_report_trace_stops_csv, ef_report_trace_levels_csv,
+        ef_report_trace_feeds_csv};
+    ef_status status = EF_OK;
+    for (int i = 0; status == EF_OK && i < FILES; i++)
+        status = cli_table(call, tables[i](trace, &text[i]), &text[i]);
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
     for (int i = 0; i < FILES; i++)
         files[i].text = text[i];
@@ -79,6 +78,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
         code = cli_number(call, "seed", 0, 1000000000000LL, &seed);
     if (code == 0)
         code = cli_number(call, "events", 0, 100000, &events);
+    if (code == 0)
+        code = cli_check_comma(call, cli_value(call, "csv") != NULL);
     const ef_picture *picture = NULL;
     if (code == 0)
         code = cli_picture(call, EF_PICTURE_OF_TRACE, &picture);
@@ -120,6 +121,7 @@ static const cli_option options[] = {
     {"without-calendar", NULL, "the plant works day and night: no closed times, breaks or maintenance"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
     {"csv", "DIR", "write events.csv, stops.csv, levels.csv and feeds.csv into a folder, hours and tonnes"},
+    CLI_COMMA_OPTION,
     {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},
     {"svg", "FILE", "draw the levels of the bins"},
     {"picture", "NAME", "what --svg draws: levels"},

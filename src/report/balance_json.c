@@ -295,7 +295,7 @@ ef_status ef_report_balance_json(const ef_balance *balance, char **text)
 {
     writer w = {.balance = balance};
     efi_json *json = &w.json;
-    json_t *root = efi_json_object(json);
+    json_t *root = efi_json_document(json, "balance.schema.json");
     efi_json_set_text(json, root, "answer", "balance");
     efi_json_set_text(json, root, "evenfeed_version", EF_VERSION);
     efi_json_set_text(json, root, "plant", balance->plant);

@@ -303,7 +303,7 @@ ef_status ef_report_bins_json(const ef_bins *bins, char **text)
 {
     efi_json document = {0};
     efi_json *json = &document;
-    json_t *root = efi_json_object(json);
+    json_t *root = efi_json_document(json, "bins.schema.json");
     efi_json_set_text(json, root, "plant", bins->plant);
     efi_json_set_text(json, root, "scenario", bins->scenario_file);
     efi_json_set_text(json, root, "currency", bins->currency);

@@ -5,8 +5,11 @@
 
 #include "base/text.h"
 
-/* Adds a cell of text: quoted where it must be, an apostrophe before what a spreadsheet would take for a
- * formula. */
+/* Tables are made with commas between cells and decimal points. Text that could be taken for such a number is
+ * quoted, so that ef_report_csv_with_comma can tell all numbers from all text. */
+
+/* Adds a cell of text: quoted where it must be or looks like a decimal number, an apostrophe before what a
+ * spreadsheet would take for a formula. */
 void efi_csv_add_text(efi_text *out, const char *words);
 
 /* Adds a number with 12 significant digits; nothing when it is not finite. */

@@ -37,6 +37,13 @@ json_t *efi_json_array(efi_json *json)
     return checked(json, json_array());
 }
 
+json_t *efi_json_document(efi_json *json, const char *schema)
+{
+    json_t *root = efi_json_object(json);
+    efi_json_set_text(json, root, "schema", schema);
+    return root;
+}
+
 void efi_json_set(efi_json *json, json_t *object, const char *key, json_t *value)
 {
     if (!object || !value || json_object_set_new(object, key, value) != 0)

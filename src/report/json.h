@@ -20,6 +20,9 @@ json_t *efi_json_place(efi_json *json, const ef_place *place);
 json_t *efi_json_object(efi_json *json);
 json_t *efi_json_array(efi_json *json);
 
+/* The object that a whole document is, which names the file of its schema (docs/schemas). */
+json_t *efi_json_document(efi_json *json, const char *schema);
+
 /* Adds a member or an entry, taking the value over. */
 void efi_json_set(efi_json *json, json_t *object, const char *key, json_t *value);
 void efi_json_append(efi_json *json, json_t *array, json_t *value);

@@ -188,7 +188,7 @@ static void set_totals(efi_json *json, json_t *root, const ef_learn *learn)
 ef_status ef_report_learn_json(const ef_learn *learn, char **text)
 {
     efi_json json = {0};
-    json_t *root = efi_json_object(&json);
+    json_t *root = efi_json_document(&json, "learn.schema.json");
     efi_json_set_text(&json, root, "plant", learn->plant);
     efi_json_set_text(&json, root, "scenario", learn->scenario_file);
     efi_json_set_text(&json, root, "crop", learn->crop);

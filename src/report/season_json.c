@@ -272,7 +272,7 @@ static void set_heads(efi_json *json, json_t *root, const ef_season *season)
 
 static json_t *season_json(efi_json *json, const ef_season *season)
 {
-    json_t *root = efi_json_object(json);
+    json_t *root = efi_json_document(json, "season.schema.json");
     set_heads(json, root, season);
     json_t *lots = efi_json_array(json);
     for (int l = 0; l < season->lot_count; l++)
@@ -314,7 +314,7 @@ static json_t *offer_json(efi_json *json, const ef_season *season, const ef_seas
 ef_status ef_report_when_json(const ef_season_answer *answer, char **text)
 {
     efi_json json = {0};
-    json_t *root = efi_json_object(&json);
+    json_t *root = efi_json_document(&json, "when.schema.json");
     efi_json_set_text(&json, root, "crop", answer->crop);
     efi_json_set_real(&json, root, "amount_t", answer->amount_t);
     set_moment(&json, root, "arrives", answer->arrives);

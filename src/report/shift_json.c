@@ -210,7 +210,7 @@ static json_t *histogram_json(efi_json *json, const ef_shift *shift)
 
 static json_t *shift_json(efi_json *json, const ef_shift *shift)
 {
-    json_t *root = efi_json_object(json);
+    json_t *root = efi_json_document(json, "shift.schema.json");
     efi_json_set_text(json, root, "plant", shift->plant);
     efi_json_set_text(json, root, "scenario", shift->scenario_file);
     efi_json_set_text(json, root, "crop", shift->crop);
@@ -255,7 +255,7 @@ static json_t *difference_json(efi_json *json, const ef_shift_difference *differ
 
 static json_t *comparison_json(efi_json *json, const ef_shift_comparison *comparison)
 {
-    json_t *root = efi_json_object(json);
+    json_t *root = efi_json_document(json, "shift-comparison.schema.json");
     json_t *changes = efi_json_array(json);
     for (int i = 0; i < comparison->change_count; i++) {
         json_t *object = efi_json_object(json);

@@ -212,6 +212,26 @@ static void fill(written *w, const ef_scenario *scenario, const int *order, int 
                             .line_count = 2};
 }
 
+/* The same plan with decimal commas is read as the same. */
+static void check_with_comma(const ef_scenario *scenario, const ef_season_plan *plan, const char *text)
+{
+    char *other = NULL;
+    assert_int_equal(ef_report_csv_with_comma(text, &other), EF_OK);
+    assert_non_null(strchr(other, ';'));
+    ef_season_plan *read = read_good(scenario, other, strlen(other), NULL);
+    assert_int_equal(read->line_count, plan->line_count);
+    for (int l = 0; l < plan->line_count; l++) {
+        assert_int_equal(read->lines[l].count, plan->lines[l].count);
+        for (int i = 0; i < plan->lines[l].count; i++) {
+            assert_int_equal(read->lines[l].lots[i].lot, plan->lines[l].lots[i].lot);
+            assert_int_equal(read->lines[l].lots[i].start, plan->lines[l].lots[i].start);
+            assert_int_equal(read->lines[l].lots[i].end, plan->lines[l].lots[i].end);
+        }
+    }
+    ef_season_plan_free(read);
+    ef_report_free(other);
+}
+
 /* Written, read, and written again from what was read: the same bytes, and nothing to complain of. */
 static void a_written_plan_is_read_as_it_was(void **state)
 {
@@ -225,6 +245,7 @@ static void a_written_plan_is_read_as_it_was(void **state)
         fill(&w, scenario, orders[o], o + 1);
         assert_int_equal(ef_report_season_plan(&w.season, &text), EF_OK);
         ef_season_plan *plan = read_good(scenario, text, strlen(text), NULL);
+        check_with_comma(scenario, plan, text);
         int r = 0;
         for (int l = 0; l < plan->line_count; l++) {
             for (int i = 0; i < plan->lines[l].count; i++) {

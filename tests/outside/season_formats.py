@@ -5,6 +5,7 @@
     season_formats.py ics FILE    by icalendar (Debian: python3-icalendar, the package of the collective project):
                                   a list of events; ends with 77 when it is not there
     season_formats.py csv FILE    by Python's csv in strict mode: a list of rows
+    season_formats.py semicolon FILE   the same, semicolons between the cells
     season_formats.py json FILE   by Python's json: the document
 """
 import csv
@@ -49,9 +50,9 @@ def main():
     kind, path = sys.argv[1:]
     if kind == "ics":
         found = events_of(path)
-    elif kind == "csv":
+    elif kind in ("csv", "semicolon"):
         with open(path, encoding="utf-8", newline="") as file:
-            found = list(csv.reader(file, strict=True))
+            found = list(csv.reader(file, delimiter="," if kind == "csv" else ";", strict=True))
     else:
         with open(path, encoding="utf-8") as file:
             found = json.load(file, parse_constant=refuse)

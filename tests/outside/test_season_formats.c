@@ -187,6 +187,58 @@ static void csv_of_python_reads_the_plan_and_every_table(void **state)
     }
 }
 
+/* Of the same table once with points and once with commas: cells that are numbers differ in that alone, all
+ * others not at all. Returns how many numbers have decimals. */
+static int check_commas(const json_t *points, const json_t *commas, const char *table)
+{
+    int decimals = 0;
+    assert_int_equal(json_array_size(points), json_array_size(commas));
+    for (size_t r = 0; r < json_array_size(points); r++) {
+        const json_t *row = json_array_get(points, r);
+        assert_int_equal(json_array_size(row), json_array_size(json_array_get(commas, r)));
+        for (size_t c = 0; c < json_array_size(row); c++) {
+            const char *point = json_string_value(json_array_get(row, c));
+            const char *comma = json_string_value(json_array_get(json_array_get(commas, r), c));
+            char *end;
+            (void)strtod(point, &end);
+            const char *at = *point && !*end ? strchr(point, '.') : NULL;
+            if (strlen(point) != strlen(comma))
+                fail_msg("%s: \"%s\" became \"%s\"", table, point, comma);
+            for (size_t i = 0; point[i]; i++)
+                if (comma[i] != (point + i == at ? ',' : point[i]))
+                    fail_msg("%s: \"%s\" became \"%s\"", table, point, comma);
+            decimals += at != NULL;
+        }
+    }
+    return decimals;
+}
+
+static void csv_of_python_reads_decimal_commas(void **state)
+{
+    (void)state;
+    int decimals = 0;
+    int tables = 0;
+    for (int t = -1; t < 0 || ef_report_season_table(t); t++) {
+        char *text = NULL;
+        char *other = NULL;
+        const ef_status status = t < 0 ? ef_report_season_plan(seasons_by_hand(), &text)
+                                       : ef_report_season_csv(seasons_by_hand(), t, &text);
+        assert_int_equal(status, EF_OK);
+        assert_int_equal(ef_report_csv_with_comma(text, &other), EF_OK);
+        json_t *points = read_outside("csv", text);
+        json_t *commas = read_outside("semicolon", other);
+        ef_report_free(text);
+        ef_report_free(other);
+        if (!points || !commas)
+            ef_test_skip("there is no python3");
+        decimals += check_commas(points, commas, t < 0 ? "plan" : ef_report_season_table(t));
+        tables++;
+        json_decref(points);
+        json_decref(commas);
+    }
+    assert_true(tables > 2 && decimals > tables);
+}
+
 static void json_of_python_reads_the_same(void **state)
 {
     (void)state;
@@ -211,6 +263,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(icalendar_reads_the_calendar_file),
         cmocka_unit_test(csv_of_python_reads_the_plan_and_every_table),
+        cmocka_unit_test(csv_of_python_reads_decimal_commas),
         cmocka_unit_test(json_of_python_reads_the_same),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
