@@ -29,6 +29,12 @@ void efi_html_prose(efi_text *out, const char *words)
 /* ---- tables ---------------------------------------------------------------------------------------------
  */
 
+enum {
+    UNBROKEN_SIGNS = 16,
+    SORTED_ROWS = 5, /* tables with fewer are seen at one look */
+    SHORT_ROWS = 14  /* tables with no more are not broken on paper */
+};
+
 /* Items of a cell: with commas, or each on a line of its own. */
 static void add_items(efi_text *out, const char *words, bool with_commas)
 {
@@ -48,6 +54,8 @@ static void add_items(efi_text *out, const char *words, bool with_commas)
 /* A number for the script that sorts; nothing else reads it. */
 static void add_sort_key(efi_text *out, const efi_cell *cell)
 {
+    if (cell->is_moment)
+        efi_text_addf(out, " data-n=\"%lld\"", (long long)cell->moment);
     if (!cell->has_value)
         return;
     efi_text_add(out, " data-n=\"");
@@ -55,11 +63,31 @@ static void add_sort_key(efi_text *out, const efi_cell *cell)
     efi_text_add(out, "\"");
 }
 
+/* Signs in the longest line of a cell: bytes are near enough. */
+static size_t width_of(const char *words)
+{
+    size_t widest = 0;
+    while (*words) {
+        const size_t length = strcspn(words, "\n");
+        widest = length > widest ? length : widest;
+        words += length + (words[length] == '\n');
+    }
+    return widest;
+}
+
+/* A number; many items one after the other; so few signs that they are not broken; or "". */
+static const char *class_of(const efi_column *column, const efi_cell *cell)
+{
+    if (column->align == 'r')
+        return " class=\"n\"";
+    if (column->wrap > 0)
+        return " class=\"w\"";
+    return width_of(cell->words) <= UNBROKEN_SIGNS ? " class=\"s\"" : "";
+}
+
 static void add_cell(efi_text *out, const efi_column *column, const efi_cell *cell, bool heads_row)
 {
-    efi_text_add(out, heads_row ? "<th scope=\"row\"" : "<td");
-    if (column->align == 'r')
-        efi_text_add(out, " class=\"n\"");
+    efi_text_addf(out, heads_row ? "<th scope=\"row\"%s" : "<td%s", class_of(column, cell));
     add_sort_key(out, cell);
     efi_text_add(out, cell->strong ? "><strong>" : ">");
     add_items(out, cell->words, column->wrap > 0);
@@ -81,11 +109,6 @@ static void add_head(efi_text *out, const efi_part *part)
     }
     efi_text_add(out, "</tr></thead>\n<tbody>\n");
 }
-
-enum {
-    SORTED_ROWS = 5, /* tables with fewer are seen at one look */
-    SHORT_ROWS = 14  /* tables with no more are not broken on paper */
-};
 
 static void add_table(efi_text *out, const efi_part *part)
 {
