@@ -12,14 +12,40 @@ void efi_html_words(efi_text *out, const char *words)
 
 #define NO_BREAK_SPACE "\xc2\xa0"
 
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* The length of a date at the beginning of some words, "2026-09-30", which browsers would break; 0 without.
+ */
+static size_t date_length(const char *words)
+{
+    size_t length = 0;
+    int hyphens = 0;
+    while (is_digit(words[length]) || (words[length] == '-' && length > 0 && is_digit(words[length + 1])))
+        hyphens += words[length++] == '-';
+    return hyphens > 0 ? length : 0;
+}
+
 void efi_html_prose(efi_text *out, const char *words)
 {
     efi_text glued = {0};
-    char before = '\0';
-    for (; *words; words++) {
-        const bool glue = *words == ' ' && before >= '0' && before <= '9';
-        before = *words;
-        efi_text_add_bytes(&glued, glue ? NO_BREAK_SPACE : words, glue ? strlen(NO_BREAK_SPACE) : 1);
+    char before = ' ';
+    while (*words) {
+        const bool glue = *words == ' ' && is_digit(before);
+        const size_t date = before == ' ' ? date_length(words) : 0;
+        const size_t used = date > 0 ? date : 1;
+        if (date > 0) {
+            efi_html_words(out, efi_text_get(&glued));
+            out->failed = out->failed || glued.failed;
+            efi_text_free(&glued);
+            efi_text_addf(out, "<span class=\"s\">%.*s</span>", (int)date, words);
+        } else {
+            efi_text_add_bytes(&glued, glue ? NO_BREAK_SPACE : words, glue ? strlen(NO_BREAK_SPACE) : 1);
+        }
+        before = words[used - 1];
+        words += used;
     }
     efi_html_words(out, efi_text_get(&glued));
     out->failed = out->failed || glued.failed;
@@ -42,11 +68,11 @@ static void add_items(efi_text *out, const char *words, bool with_commas)
     for (const char *end = strchr(words, '\n'); end; end = strchr(words, '\n')) {
         line.length = 0;
         efi_text_add_bytes(&line, words, (size_t)(end - words));
-        efi_html_words(out, efi_text_get(&line));
+        (with_commas ? efi_html_prose : efi_html_words)(out, efi_text_get(&line));
         efi_text_add(out, with_commas ? ", " : "<br>");
         words = end + 1;
     }
-    efi_html_words(out, words);
+    (with_commas ? efi_html_prose : efi_html_words)(out, words);
     out->failed = out->failed || line.failed;
     efi_text_free(&line);
 }
