@@ -14,11 +14,13 @@ static void add_time(efi_paper *paper, int64_t from, int64_t to, const char *shi
     efi_text words = {0};
     efi_season_add_short_day(&words, from);
     efi_paper_take(paper, &words);
+    efi_paper_moment(paper, from);
     efi_paper_cell(paper, shift);
     efi_season_add_near(&words, from, from);
     efi_text_add(&words, "-");
     efi_season_add_near(&words, to, from);
     efi_paper_take(paper, &words);
+    efi_paper_moment(paper, from);
 }
 
 static void add_empty(efi_paper *paper, int count)
@@ -160,6 +162,8 @@ static void add_run(efi_paper *paper, const efi_season_view *v, const ef_season_
     add_stores(paper, v, lot, run->finished, run->finished_missing_t, "");
     efi_season_add_due(&words, lot->due);
     efi_paper_take(paper, &words);
+    if (lot->due != EF_SEASON_NONE)
+        efi_paper_moment(paper, lot->due);
     add_late(paper, run);
 }
 

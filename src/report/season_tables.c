@@ -25,7 +25,7 @@ static void add_cost_row(efi_paper *paper, const efi_season_view *v, const char 
     add_money(paper, v, bound);
 }
 
-static void add_costs(efi_paper *paper, const efi_season_view *v)
+void efi_season_add_costs(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     const efi_column plain[] = {{.title = "What", .align = 'l'},
@@ -252,7 +252,7 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
 
 void efi_season_add_tables(efi_paper *paper, const efi_season_view *v)
 {
-    add_costs(paper, v);
+    efi_season_add_costs(paper, v);
     add_rates(paper, v);
     add_certification(paper, v);
     add_stores(paper, v);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What several answers say together: all crops and bins in one look, rates to plan with, cautions. */
 #include "report/html/html.h"
+#include "report/season_view.h"
 
 #include <string.h>
 
@@ -186,6 +187,8 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers)
 {
     add_crops(paper, answers);
     add_bins(paper, answers);
+    if (answers->season)
+        efi_season_verdict_put(paper, answers->season, answers->units);
 }
 
 /* ---- planning -------------------------------------------------------------------------------------------
