@@ -138,7 +138,8 @@ static ef_status add_season_tables(file_list *list, const cli_call *call, const 
     for (int t = 0; ef_report_season_table(t); t++) {
         efi_text name = {0};
         efi_text_addf(&name, "season-%s", ef_report_season_table(t));
-        ef_status status = name.failed ? EF_MEMORY : cli_table(call, ef_report_season_csv(season, t, &text), &text);
+        ef_status status = name.failed ? EF_MEMORY
+                                       : cli_table(call, ef_report_season_csv(season, t, &text), &text);
         status = add_file(list, status, &text, efi_text_get(&name), "", "");
         efi_text_free(&name);
         EF_TRY(status);
