@@ -80,6 +80,19 @@ static json_t *cleaning_json(efi_json *json, const ef_season_run *run)
     efi_json_set_real(json, object, "flush_t", run->flush_t);
     efi_json_set_real(json, object, "people", run->clean_people);
     efi_json_set_real(json, object, "cost", run->clean_cost);
+    if (run->cleaned_count > 0) {
+        json_t *array = efi_json_array(json);
+        for (int i = 0; i < run->cleaned_count; i++) {
+            json_t *one = efi_json_object(json);
+            efi_json_set_text(json, one, "station", run->cleaned[i].station);
+            set_moment(json, one, "start", run->cleaned[i].from);
+            set_moment(json, one, "end", run->cleaned[i].to);
+            efi_json_set_real(json, one, "work_h", run->cleaned[i].clean_h);
+            efi_json_append(json, array, one);
+        }
+        efi_json_set(json, object, "stations", array);
+        efi_json_set_real(json, object, "slowest_station_stands_h", run->stands_h);
+    }
     return object;
 }
 
