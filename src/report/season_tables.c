@@ -228,7 +228,17 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
+    bool by_station = false;
     paper->depth = 0;
+    for (int l = 0; l < season->line_count; l++)
+        by_station = by_station || season->lines[l].by_station;
+    if (by_station)
+        efi_text_add(
+            &words,
+            "Cleaned station by station, a lot enters the line while the one before still runs further on, "
+            "so "
+            "their times overlap. Lock out each station by itself, and whatever could feed it, while its "
+            "neighbours run. ");
     for (int l = 0; l < season->line_count; l++) {
         const ef_season_line *line = &season->lines[l];
         if (line->cleared && *line->cleared)
