@@ -9,7 +9,7 @@
 
 static const ef_shift *shift_of(const ef_report_answers *a, const char *crop)
 {
-    for (int i = 0; i < a->shift_count; i++)
+    for (int i = 0; crop && i < a->shift_count; i++)
         if (strcmp(a->shifts[i]->crop, crop) == 0)
             return a->shifts[i];
     return NULL;
@@ -17,7 +17,7 @@ static const ef_shift *shift_of(const ef_report_answers *a, const char *crop)
 
 static const ef_balance_crop *balance_of(const ef_report_answers *a, const char *crop)
 {
-    for (int c = 0; a->balance && c < a->balance->crop_count; c++)
+    for (int c = 0; crop && a->balance && c < a->balance->crop_count; c++)
         if (strcmp(a->balance->crops[c].name, crop) == 0)
             return &a->balance->crops[c];
     return NULL;

@@ -52,8 +52,10 @@ static ef_status run_walk(void *context, int index)
 static double minus_ln(double u)
 {
     double sum = 0.0;
-    for (; u < 0.5; u *= 2.0)
+    while (u < 0.5) {
+        u *= 2.0;
         sum += 0.69314718055994530942;
+    }
     const double z = (1.0 - u) / (1.0 + u);
     double power = z;
     for (int n = 1; n < 40; n += 2) {

@@ -30,9 +30,11 @@ static const char *word_of(const ef_scenario *scenario, const efi_scenario_lot *
 
 static bool suits(const ef_scenario *scenario, const efi_scenario_lot *lot, int when, const char *wanted)
 {
-    const char *word = word_of(scenario, lot, when);
     if (!wanted)
         return true;
+    if (!lot) /* nothing runs there */
+        return false;
+    const char *word = word_of(scenario, lot, when);
     if (word)
         return strcmp(word, wanted) == 0;
     if (strcmp(lot->name, wanted) == 0 || strcmp(scenario->crops[lot->crop].name, wanted) == 0)
