@@ -118,7 +118,7 @@ ef_status ef_report_trace_levels_csv(const ef_trace *trace, char **text);
 
 /* An answer, or what it says of one crop, that could not be had. */
 typedef struct ef_report_missing {
-    const char *answer; /* "balance", "bins", "shift" */
+    const char *answer; /* "balance", "bins", "shift", "season" */
     const char *why;    /* a sentence */
 } ef_report_missing;
 
@@ -132,6 +132,7 @@ typedef struct ef_report_answers {
     const ef_bins *bins;
     const ef_shift *const *shifts; /* shape [shift_count]: a crop each */
     int shift_count;
+    const ef_season *season;
     const ef_report_missing *missing; /* shape [missing_count] */
     int missing_count;
 } ef_report_answers;
@@ -144,9 +145,10 @@ typedef struct ef_report_answers {
 ef_status ef_report_html(const ef_report_answers *answers, char **text);
 
 /*
- * The tables of such a report as CSV (RFC 4180, LF line ends; units as shown), those of the shifts left out:
- * ef_report_shift_csv has more. `index` counts from 0. `*name` is a name for the table, "balance-wheat-
- * stations", to be freed too. EF_NO_ANSWER behind the last; EF_MEMORY.
+ * The tables of such a report as CSV (RFC 4180, LF line ends; units as shown), those of the shifts
+ * and the season left out: ef_report_shift_csv and ef_report_season_csv have more. `index` counts from 0.
+ * `*name` is a name for the table, "balance-wheat- stations", to be freed too. EF_NO_ANSWER behind the last;
+ * EF_MEMORY.
  */
 ef_status ef_report_csv(const ef_report_answers *answers, int index, char **name, char **text);
 

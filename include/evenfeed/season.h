@@ -107,6 +107,23 @@ typedef struct ef_season_rate {
                     */
 } ef_season_rate;
 
+/* One station that is cleaned on its own before a lot. */
+typedef struct ef_season_cleaned {
+    const char *station;
+    int64_t from, to;
+    double clean_h; /* of working time */
+} ef_season_cleaned;
+
+/* How a crop passes one station of a line that is cleaned station by station. */
+typedef struct ef_season_passage {
+    int line;
+    const char *crop;
+    const char *station;
+    double work_share; /* of a lot's hours that it works: its load in the balance over that of the slowest */
+    double delay_h;    /* from the station before, the same for all crops; 0 for the first */
+    double room_t;     /* intake of the line that fits into the bins between it and the next */
+} ef_season_passage;
+
 /* One lot in the plan. */
 typedef struct ef_season_run {
     int lot;                      /* its number */
@@ -114,10 +131,15 @@ typedef struct ef_season_run {
     int place;                    /* on its line, from 0 */
     int before;                   /* number of the lot that ran before it on the line, -1 */
     const char *shift;            /* on duty at its start; "" */
-    int64_t clean_from, clean_to; /* equal without cleaning */
+    int64_t clean_from, clean_to; /* equal without cleaning; station by station from the first to begin to the
+                                     last to end, which may be after the start */
     int64_t start, end;
-    double clean_h; /* of working time */
-    double work_h;  /* the same, restarts included */
+    const ef_season_cleaned *cleaned; /* shape [cleaned_count]: station by station, along the line */
+    int cleaned_count;
+    double stands_h; /* station by station: working time from the end of the lot before at the slowest station
+                        to the start of this one there; 0 without a lot before */
+    double clean_h;  /* of working time */
+    double work_h;   /* the same, restarts included */
     double rate_tph;
     ef_season_rate_source rate_source;
     const char *rule; /* that set the cleaning; "" when none matched */
@@ -151,12 +173,14 @@ typedef struct ef_season_run {
 
 typedef struct ef_season_line {
     const char *name;
+    bool by_station;       /* it is cleaned station by station */
+    const char *cleared;   /* why it is not although the scenario wants it; "" */
     const char *last_rule; /* cleaning after the last lot; "" */
     int64_t last_clean_from, last_clean_to;
     double last_clean_cost;
-    double open_h; /* working time from the season's start to the end of the last lot */
-    double work_h; /* of that on lots */
-    double clean_h;
+    double open_h;  /* working time from the season's start to the end of the last lot */
+    double work_h;  /* of that on lots */
+    double clean_h; /* station by station: in which the slowest station stands for it */
     double idle_h;
     double overtime_h;
 } ef_season_line;
@@ -216,6 +240,9 @@ typedef struct ef_season {
     int line_count;
     const ef_season_rate *rates; /* shape [rate_count]: crops that have lots, by line */
     int rate_count;
+    const ef_season_passage *passages; /* shape [passage_count]: of lines that are cleaned station by station,
+                                          by line, crop, and along the line */
+    int passage_count;
     const ef_season_store *stores;
     int store_count;
     const ef_season_stay *stays; /* by store, then by time */
@@ -231,8 +258,8 @@ typedef struct ef_season {
     double late_days;
     double clean_h, flush_t, overtime_h;
     int64_t end;        /* of the last lot */
-    bool cleared_lines; /* the scenario cleans station by station, but this plan clears whole lines: it loses
-                           no less time than that would */
+    bool cleared_lines; /* the scenario cleans station by station, but some line is cleared instead: it loses
+                           no less time than that would (see `cleared` of lines) */
     bool kept_order;    /* the order was given and only priced */
     bool has_ours;      /* then: what our own search found */
     ef_season_cost ours;

@@ -8,6 +8,7 @@
 #include <evenfeed/diag.h>
 #include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
+#include <evenfeed/season.h>
 #include <evenfeed/status.h>
 #include <evenfeed/units.h>
 #include <stdbool.h>
@@ -171,6 +172,10 @@ int cli_search_read(const cli_call *call, cli_search *search);
 bool cli_search_goes_on(const cli_search *search, uint64_t steps);
 double cli_search_lasted_s(const cli_search *search);
 double cli_now_s(void);
+
+/* Reads the plan of a season that --plan names, with what is wrong with it on standard error; NULL when it is
+ * not given. Returns 0 or the exit code. */
+int cli_read_plan(const cli_call *call, const ef_scenario *scenario, ef_season_plan **plan);
 
 /* Takes the line of progress off the terminal. */
 void cli_search_clear(const cli_search *search);

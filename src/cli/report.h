@@ -9,7 +9,9 @@
 #include <evenfeed/report.h>
 
 enum {
-    CLI_REPORT_RUNGS = 4 /* of the ladder */
+    CLI_REPORT_RUNGS = 4,          /* of the ladder */
+    CLI_REPORT_STEPS = 1000000,    /* of the search for an order of lots: some seconds */
+    CLI_REPORT_ROUNDS = 1000000000 /* of that search: its steps end it */
 };
 
 /* What was asked, and the answers so far. */
@@ -23,10 +25,15 @@ typedef struct cli_report_work {
     long long runs;   /* 0: what a shift takes when not told */
     long long traces; /* 0: what bins take when not told */
     bool remedies;
+    long long steps;      /* of the search for an order of lots */
+    ef_season_plan *plan; /* taken up; NULL: none */
+    bool has_at;
+    int64_t at;
     ef_balance *balance;
     ef_bins *bins;
     ef_shift **shifts; /* shape [shift_count], room for all crops */
     int shift_count;
+    ef_season *season;
     ef_report_missing *missing; /* shape [missing_count]; texts in the arena */
     int missing_count;
     size_t missing_room;

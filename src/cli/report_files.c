@@ -91,6 +91,7 @@ static ef_report_answers answers_of(const cli_report_work *w, const char *comman
                                .bins = w->bins,
                                .shifts = (const ef_shift *const *)w->shifts,
                                .shift_count = w->shift_count,
+                               .season = w->season,
                                .missing = w->missing,
                                .missing_count = w->missing_count};
 }
@@ -125,7 +126,34 @@ static ef_status add_json(file_list *list, const cli_report_work *w)
     for (int i = 0; i < w->shift_count; i++)
         EF_TRY(add_file(list, ef_report_shift_json(w->shifts[i], &text), &text, "shift", w->shifts[i]->crop,
                         ".json"));
+    if (w->season)
+        EF_TRY(add_file(list, ef_report_season_json(w->season, &text), &text, "season", "", ".json"));
     return EF_OK;
+}
+
+/* Everything as tables, and the plan that --plan takes up. */
+static ef_status add_season_tables(file_list *list, const cli_call *call, const ef_season *season)
+{
+    char *text = NULL;
+    for (int t = 0; ef_report_season_table(t); t++) {
+        efi_text name = {0};
+        efi_text_addf(&name, "season-%s", ef_report_season_table(t));
+        ef_status status = name.failed ? EF_MEMORY
+                                       : cli_table(call, ef_report_season_csv(season, t, &text), &text);
+        status = add_file(list, status, &text, efi_text_get(&name), "", "");
+        efi_text_free(&name);
+        EF_TRY(status);
+    }
+    return add_file(list, cli_table(call, ef_report_season_plan(season, &text), &text), &text, "season-plan",
+                    "", ".csv");
+}
+
+static ef_status add_calendar(file_list *list, const cli_report_work *w)
+{
+    char *text = NULL;
+    if (!w->season)
+        return EF_OK;
+    return add_file(list, ef_report_season_ics(w->season, w->units, &text), &text, "season", "", ".ics");
 }
 
 static ef_status add_shift_tables(file_list *list, const cli_call *call, const ef_shift *shift)
@@ -160,7 +188,7 @@ static ef_status add_tables(file_list *list, const cli_report_work *w, const ef_
         return status;
     for (int i = 0; i < w->shift_count; i++)
         EF_TRY(add_shift_tables(list, w->call, w->shifts[i]));
-    return EF_OK;
+    return w->season ? add_season_tables(list, w->call, w->season) : EF_OK;
 }
 
 /* ---- writing --------------------------------------------------------------------------------------------
@@ -208,6 +236,8 @@ int cli_report_write(const cli_report_work *w)
         status = add_json(&list, w);
     if (status == EF_OK && cli_value(w->call, "csv"))
         status = add_tables(&list, w, &answers);
+    if (status == EF_OK && cli_value(w->call, "calendar"))
+        status = add_calendar(&list, w);
     int code = status == EF_OK ? 0 : cli_fail(status, NULL);
     if (code == 0)
         code = cli_write_folder(efi_text_get(&folder), list.files, list.count,

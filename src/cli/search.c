@@ -3,6 +3,7 @@
 #include "base/quantity.h"
 #include "cli/cli.h"
 
+#include <errno.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -77,4 +78,26 @@ int cli_amount(const cli_call *call, const char *option, double least, double mo
                          most, word);
     *value = number.value;
     return 0;
+}
+
+int cli_read_plan(const cli_call *call, const ef_scenario *scenario, ef_season_plan **plan)
+{
+    const char *path = cli_value(call, "plan");
+    *plan = NULL;
+    if (!path)
+        return 0;
+    ef_diags *diags = ef_diags_new();
+    if (!diags)
+        return cli_fail(EF_MEMORY, NULL);
+    errno = 0;
+    const ef_status status = ef_season_plan_load(scenario, path, diags, plan);
+    int code = status == EF_OK || status == EF_SCENARIO ? ef_status_exit_code(status)
+                                                        : cli_fail(status, path);
+    const int printed = cli_print_findings(diags);
+    ef_diags_free(diags);
+    if (printed == 0)
+        return code;
+    if (status == EF_OK)
+        ef_season_plan_free(*plan);
+    return printed;
 }

@@ -4,7 +4,6 @@
 #include "cli/cli.h"
 #include "model/scenario.h"
 
-#include <errno.h>
 #include <evenfeed/report.h>
 #include <evenfeed/season.h>
 #include <stdio.h>
@@ -32,28 +31,6 @@ static bool go_on(void *context, const ef_season_progress *progress)
         (void)fflush(stderr);
     }
     return cli_search_goes_on(search, progress->steps);
-}
-
-static int read_plan(const cli_call *call, const ef_scenario *scenario, ef_season_plan **plan)
-{
-    const char *path = cli_value(call, "plan");
-    *plan = NULL;
-    if (!path)
-        return 0;
-    ef_diags *diags = ef_diags_new();
-    if (!diags)
-        return cli_fail(EF_MEMORY, NULL);
-    errno = 0;
-    const ef_status status = ef_season_plan_load(scenario, path, diags, plan);
-    int code = status == EF_OK || status == EF_SCENARIO ? ef_status_exit_code(status)
-                                                        : cli_fail(status, path);
-    const int printed = cli_print_findings(diags);
-    ef_diags_free(diags);
-    if (printed == 0)
-        return code;
-    if (status == EF_OK)
-        ef_season_plan_free(*plan);
-    return printed;
 }
 
 static int read_limits(const cli_call *call, ef_season_settings *settings, cli_search *search)
@@ -196,7 +173,7 @@ static int answer_season(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = cli_check_comma(call, cli_value(call, "csv") || cli_value(call, "write-plan"));
     if (code == 0)
-        code = read_plan(call, scenario, &plan);
+        code = cli_read_plan(call, scenario, &plan);
     if (code != 0)
         return code;
     settings.plan = plan;
@@ -328,7 +305,7 @@ static int answer_when(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = read_limits(call, &settings, &search);
     if (code == 0)
-        code = read_plan(call, scenario, &plan);
+        code = cli_read_plan(call, scenario, &plan);
     if (code != 0)
         return code;
     settings.plan = plan;

@@ -241,6 +241,15 @@ void efi_paper_strong(efi_paper *paper)
         cell->strong = true;
 }
 
+void efi_paper_moment(efi_paper *paper, int64_t moment_s)
+{
+    efi_cell *cell = last_cell(paper);
+    if (!cell)
+        return;
+    cell->is_moment = true;
+    cell->moment = moment_s;
+}
+
 void efi_paper_show(efi_paper *paper, const efi_display *display, double value)
 {
     efi_text words = {0};

@@ -13,6 +13,7 @@
 
 #include <evenfeed/status.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 enum {
     EFI_PAPER_WIDTH = 100, /* columns of a terminal */
@@ -50,6 +51,8 @@ typedef struct efi_cell {
     const char *unit; /* "" for none */
     bool has_limits;  /* 95 % confidence, in the same unit */
     double low, high;
+    bool is_moment; /* no number but this moment by the plant's clock, in seconds from 1970 */
+    int64_t moment;
     bool strong; /* to be seen first */
 } efi_cell;
 
@@ -146,6 +149,9 @@ void efi_paper_take(efi_paper *paper, efi_text *words);
 void efi_paper_value(efi_paper *paper, double value, int decimals, const char *unit);
 void efi_paper_limits(efi_paper *paper, double low, double high);
 void efi_paper_strong(efi_paper *paper);
+
+/* It is a moment, by which tables are sorted, and which a workbook has as one. */
+void efi_paper_moment(efi_paper *paper, int64_t moment_s);
 
 /* A cell "9.24 t/h"; "9.24"; "12.3 %"; "1 h 25 min"; "7". */
 void efi_paper_show(efi_paper *paper, const efi_display *display, double value);

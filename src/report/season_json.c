@@ -80,6 +80,19 @@ static json_t *cleaning_json(efi_json *json, const ef_season_run *run)
     efi_json_set_real(json, object, "flush_t", run->flush_t);
     efi_json_set_real(json, object, "people", run->clean_people);
     efi_json_set_real(json, object, "cost", run->clean_cost);
+    if (run->cleaned_count > 0) {
+        json_t *array = efi_json_array(json);
+        for (int i = 0; i < run->cleaned_count; i++) {
+            json_t *one = efi_json_object(json);
+            efi_json_set_text(json, one, "station", run->cleaned[i].station);
+            set_moment(json, one, "start", run->cleaned[i].from);
+            set_moment(json, one, "end", run->cleaned[i].to);
+            efi_json_set_real(json, one, "work_h", run->cleaned[i].clean_h);
+            efi_json_append(json, array, one);
+        }
+        efi_json_set(json, object, "stations", array);
+        efi_json_set_real(json, object, "slowest_station_stands_h", run->stands_h);
+    }
     return object;
 }
 
@@ -146,11 +159,35 @@ static json_t *stretches_json(efi_json *json, const ef_season *season, int line)
     return array;
 }
 
+/* How crops pass the stations of a line that is cleaned station by station. */
+static json_t *passages_json(efi_json *json, const ef_season *season, int line)
+{
+    json_t *array = efi_json_array(json);
+    for (int i = 0; i < season->passage_count; i++) {
+        const ef_season_passage *passage = &season->passages[i];
+        if (passage->line != line)
+            continue;
+        json_t *object = efi_json_object(json);
+        efi_json_set_text(json, object, "crop", passage->crop);
+        efi_json_set_text(json, object, "station", passage->station);
+        efi_json_set_real(json, object, "share_of_work", passage->work_share);
+        efi_json_set_real(json, object, "delay_h", passage->delay_h);
+        efi_json_set_real(json, object, "room_t", passage->room_t);
+        efi_json_append(json, array, object);
+    }
+    return array;
+}
+
 static json_t *line_json(efi_json *json, const ef_season *season, int number)
 {
     const ef_season_line *line = &season->lines[number];
     json_t *object = efi_json_object(json);
     efi_json_set_text(json, object, "name", line->name);
+    efi_json_set_flag(json, object, "cleaned_station_by_station", line->by_station);
+    efi_json_set_text(json, object, "cleared_because",
+                      line->cleared && *line->cleared ? line->cleared : NULL);
+    if (line->by_station)
+        efi_json_set(json, object, "stations", passages_json(json, season, number));
     efi_json_set_real(json, object, "open_h", line->open_h);
     efi_json_set_real(json, object, "work_h", line->work_h);
     efi_json_set_real(json, object, "clean_h", line->clean_h);

@@ -14,11 +14,13 @@ static void add_time(efi_paper *paper, int64_t from, int64_t to, const char *shi
     efi_text words = {0};
     efi_season_add_short_day(&words, from);
     efi_paper_take(paper, &words);
+    efi_paper_moment(paper, from);
     efi_paper_cell(paper, shift);
     efi_season_add_near(&words, from, from);
     efi_text_add(&words, "-");
     efi_season_add_near(&words, to, from);
     efi_paper_take(paper, &words);
+    efi_paper_moment(paper, from);
 }
 
 static void add_empty(efi_paper *paper, int count)
@@ -47,11 +49,30 @@ static void add_clean_words(efi_text *words, const efi_season_view *v, const ef_
     }
 }
 
+/* Each on a line: "Cleaner 06:00-06:30", "slowest station stands 40 min" */
+static void add_stations(efi_text *words, const ef_season_run *run)
+{
+    if (run->cleaned_count > 0)
+        efi_text_add(words, "\nstation by station");
+    for (int i = 0; i < run->cleaned_count; i++) {
+        const ef_season_cleaned *one = &run->cleaned[i];
+        efi_text_addf(words, "\n%s ", one->station);
+        efi_season_add_near(words, one->from, run->clean_from);
+        efi_text_add(words, "-");
+        efi_season_add_near(words, one->to, run->clean_from);
+    }
+    if (run->cleaned_count == 0 || run->before < 0)
+        return;
+    efi_text_add(words, "\nslowest station stands ");
+    efi_display_add_duration(words, run->stands_h);
+}
+
 static void add_cleaning(efi_paper *paper, const efi_season_view *v, const ef_season_run *run)
 {
     efi_text words = {0};
     add_time(paper, run->clean_from, run->clean_to, NULL);
     add_clean_words(&words, v, run);
+    add_stations(&words, run);
     efi_paper_take(paper, &words);
     if (run->forbidden)
         efi_paper_strong(paper);
@@ -160,6 +181,8 @@ static void add_run(efi_paper *paper, const efi_season_view *v, const ef_season_
     add_stores(paper, v, lot, run->finished, run->finished_missing_t, "");
     efi_season_add_due(&words, lot->due);
     efi_paper_take(paper, &words);
+    if (lot->due != EF_SEASON_NONE)
+        efi_paper_moment(paper, lot->due);
     add_late(paper, run);
 }
 

@@ -25,7 +25,7 @@ static void add_cost_row(efi_paper *paper, const efi_season_view *v, const char 
     add_money(paper, v, bound);
 }
 
-static void add_costs(efi_paper *paper, const efi_season_view *v)
+void efi_season_add_costs(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     const efi_column plain[] = {{.title = "What", .align = 'l'},
@@ -228,11 +228,25 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
+    bool by_station = false;
     paper->depth = 0;
-    if (season->cleared_lines)
-        efi_text_add(&words,
-                     "The scenario cleans station by station; this plan clears the whole line before the "
-                     "next lot enters, which loses no less time. ");
+    for (int l = 0; l < season->line_count; l++)
+        by_station = by_station || season->lines[l].by_station;
+    if (by_station)
+        efi_text_add(
+            &words,
+            "Cleaned station by station, a lot enters the line while the one before still runs further on, "
+            "so "
+            "their times overlap. Lock out each station by itself, and whatever could feed it, while its "
+            "neighbours run. ");
+    for (int l = 0; l < season->line_count; l++) {
+        const ef_season_line *line = &season->lines[l];
+        if (line->cleared && *line->cleared)
+            efi_text_addf(&words,
+                          "The scenario cleans station by station, but %s is cleared as a whole before the "
+                          "next lot enters, which loses no less time: %s. ",
+                          season->line_count > 1 ? line->name : "the line", line->cleared);
+    }
     if (season->seasons_simulated > 0)
         efi_text_addf(&words,
                       "Chances of being late come from %d simulated seasons in this order, with the rates "
@@ -252,7 +266,7 @@ static void add_notes(efi_paper *paper, const efi_season_view *v)
 
 void efi_season_add_tables(efi_paper *paper, const efi_season_view *v)
 {
-    add_costs(paper, v);
+    efi_season_add_costs(paper, v);
     add_rates(paper, v);
     add_certification(paper, v);
     add_stores(paper, v);

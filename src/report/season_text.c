@@ -177,28 +177,52 @@ static void add_pages(efi_paper *paper, const efi_season_view *v, const char *wh
     }
 }
 
-static void add_pictures(efi_paper *paper, const efi_season_view *v)
+/* What to know first. */
+static void add_beginning(efi_paper *paper, const efi_season_view *v)
 {
-    if (!paper->with_pictures)
-        return;
-    add_pages(paper, v, "season", ef_report_season_svg);
-    add_pages(paper, v, "stores", ef_report_stores_svg);
+    add_warning(paper, v->season);
+    add_verdict(paper, v);
+    add_comparison(paper, v);
+    add_summary(paper, v);
+    efi_paper_gap(paper);
+}
+
+void efi_season_verdict_put(efi_paper *paper, const ef_season *season, ef_units units)
+{
+    const efi_season_view v = efi_season_view_of(season, units);
+    add_warning(paper, season);
+    add_verdict(paper, &v);
+}
+
+void efi_season_costs_put(efi_paper *paper, const ef_season *season, ef_units units)
+{
+    const efi_season_view v = efi_season_view_of(season, units);
+    add_beginning(paper, &v);
+    efi_season_add_costs(paper, &v);
+}
+
+void efi_season_sheet_put(efi_paper *paper, const ef_season *season, ef_units units)
+{
+    const efi_season_view v = efi_season_view_of(season, units);
+    add_title(paper, &v);
+    add_beginning(paper, &v);
+    efi_season_add_trouble(paper, &v);
+    efi_season_add_tables(paper, &v);
 }
 
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units)
 {
     const efi_season_view v = efi_season_view_of(season, units);
     add_title(paper, &v);
-    add_warning(paper, season);
-    add_verdict(paper, &v);
-    add_comparison(paper, &v);
-    add_summary(paper, &v);
-    efi_paper_gap(paper);
+    add_beginning(paper, &v);
     paper->depth = 1;
     efi_season_add_trouble(paper, &v);
+    if (paper->with_pictures)
+        add_pages(paper, &v, "season", ef_report_season_svg);
     efi_season_add_order(paper, &v);
     efi_season_add_chart(paper, &v);
-    add_pictures(paper, &v);
+    if (paper->with_pictures)
+        add_pages(paper, &v, "stores", ef_report_stores_svg);
     efi_season_add_tables(paper, &v);
 }
 

@@ -244,7 +244,7 @@ static void add_rest(efi_paper *paper, const efi_season_view *v, const row *rows
         add_what(&words, v, run, rows[i].what);
     }
     efi_text_add(&words, ".");
-    efi_paper_say(paper, EFI_WARNING, &words);
+    efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
 /* How many rows from `from` on are of the same kind. */

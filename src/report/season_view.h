@@ -95,6 +95,15 @@ void efi_season_add_order(efi_paper *paper, const efi_season_view *v);
 void efi_season_add_chart(efi_paper *paper, const efi_season_view *v);
 void efi_season_add_tables(efi_paper *paper, const efi_season_view *v);
 
+void efi_season_add_costs(efi_paper *paper, const efi_season_view *v);
+
+/* The verdict alone, for a reader of many answers; what the season costs, for who pays; the summary and all
+ * tables but the order of work, and that order by rows with moments, for a spreadsheet. */
+void efi_season_verdict_put(efi_paper *paper, const ef_season *season, ef_units units);
+void efi_season_costs_put(efi_paper *paper, const ef_season *season, ef_units units);
+void efi_season_sheet_put(efi_paper *paper, const ef_season *season, ef_units units);
+void efi_season_work_put(efi_paper *paper, const ef_season *season);
+
 /* All of it. */
 void efi_season_paper(efi_paper *paper, const ef_season *season, ef_units units);
 void efi_when_paper(efi_paper *paper, const ef_season_answer *answer, ef_units units);

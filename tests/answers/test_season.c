@@ -330,8 +330,12 @@ static void hours_of_a_state_network_of_plants(void **state)
     for (int i = 0; i < 2; i++) {
         char text[4000] = PLANT "";
         char *shift = strstr(text, "to: 16:00");
-        memcpy(shift, "to: 14:00", 9);
-        memcpy(strstr(text, "capacity: 10 t/h"), "capacity:  8 t/h", 16);
+        char *rate = strstr(text, "capacity: 10 t/h");
+        assert_non_null(shift);
+        assert_non_null(rate);
+        shift[strlen("to: 1")] = '4';
+        rate[strlen("capacity: ")] = ' ';
+        rate[strlen("capacity: 1")] = '8';
         strcat(text, "season: {restart: 0 min}\nlots:\n");
         for (int l = 0; l < seasons[i].lots; l++)
             snprintf(text + strlen(text), 60, "  L%d: {crop: wheat, amount: 400 t}\n", l);

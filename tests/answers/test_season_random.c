@@ -75,6 +75,26 @@ static void add_calendar(efi_random *random, efi_text *out, int lines)
     }
 }
 
+/* What comes after a cleaner: a bin, or none, a leg, a deck, and a way past the deck now and then. */
+static void add_rest(efi_random *random, efi_text *out, int lines, int k)
+{
+    const bool bin = chance(random, 60);
+    char line[32] = "";
+    if (lines > 1)
+        (void)snprintf(line, sizeof line, "line: L%d, ", k);
+    efi_text_addf(out, "%s %d}}\n", bin ? "Hopper" : "Leg", k);
+    if (bin)
+        efi_text_addf(out, "  Hopper %d: {kind: bin, %slive volume: %d m3, to: Leg %d}\n", k, line,
+                      1 + below(random, 40), k);
+    efi_text_addf(out, "  Leg %d: {kind: elevator, %scapacity: 40 t/h, travel time: %d s, to: Deck %d}\n", k,
+                  line, 20 + below(random, 300), k);
+    efi_text_addf(
+        out,
+        "  Deck %d: {kind: density separator, %scapacity: %d t/h, discharges: {light: {takes: {seed: 2 "
+        "%%}, to: Dust}, heavy: {takes: rest, to: Seed}}}\n",
+        k, line, 3 + below(random, 9));
+}
+
 static void add_plant(efi_random *random, efi_text *out, int lines)
 {
     efi_text_addf(out, "evenfeed: 1\nplant: {name: Random, labour price: 21.5 EUR/h, people: %d}\n",
@@ -103,8 +123,13 @@ static void add_plant(efi_random *random, efi_text *out, int lines)
             efi_text_addf(out, "    line: L%d\n", k);
         if (chance(random, 50))
             efi_text_add(out, "    stops: {jam: {between: 5 h, lasts: 25 min}}\n");
-        efi_text_add(out, "    discharges: {air: {takes: {chaff: 100 %}, to: Dust}, clean: {takes: rest, to: "
-                          "Seed}}\n");
+        const bool deep = chance(random, 60);
+        efi_text_addf(out,
+                      "    discharges: {air: {takes: {chaff: 100 %%}, to: Dust}, clean: {takes: rest, to: ");
+        if (deep)
+            add_rest(random, out, lines, k);
+        else
+            efi_text_add(out, "Seed}}\n");
     }
     efi_text_add(out, "  Dust: {kind: outlet, use: waste}\n  Seed: {kind: outlet, product: yes, use: seed");
     efi_text_add(out, chance(random, 50) ? ", price: {wheat: 320 EUR/t, other crops: 280 EUR/t}}\n" : "}\n");
@@ -122,7 +147,15 @@ static void add_rules(efi_random *random, efi_text *out, int lines, int lots)
         efi_text_add(out, "    not so: {when: allergen, from: none, to: gluten, never: yes}\n");
     if (lines > 1 && chance(random, 40))
         efi_text_add(out, "    here: {when: crop, lines: L1, takes: 4 h, cost: 33 EUR}\n");
-    if (chance(random, 20))
+    const bool deck = strstr(efi_text_get(out), "  Deck 0:") != NULL;
+    for (int i = 0; i < 2 && deck; i++)
+        if (chance(random, 70))
+            efi_text_addf(
+                out,
+                "    parts %d: {when: %s, stations: {Deck 0: {takes: %d min}, Cleaner 0: {takes: %d "
+                "min}}}\n",
+                i, i ? "variety" : "crop", 5 + below(random, 200), below(random, 200));
+    if (!deck && chance(random, 40))
         efi_text_addf(out,
                       "    parts: {when: treatment, stations: {Pit: {takes: %d min}, Cleaner 0: {takes: 40 "
                       "min}, Seed: {takes: 35 min}}}\n",
@@ -163,7 +196,7 @@ static void add_season(efi_random *random, efi_text *out, int lines, int lots)
     efi_text_add(out, "season:\n  from: 2026-09-07\n  to: 2026-11-30\n  classes: [basic, certified]\n");
     if (chance(random, 50))
         efi_text_addf(out, "  daily clean: %d min\n", below(random, 50));
-    if (chance(random, 20))
+    if (chance(random, 50))
         efi_text_addf(out, "  cleaning: station by station\n  teams: %d\n", 1 + below(random, 3));
     if (chance(random, 50))
         efi_text_addf(out, "  restart: %d min\n", below(random, 30));
@@ -274,6 +307,21 @@ static ef_scenario *read_text(const char *text)
     return scenario;
 }
 
+/* Lines of two stations and more that were cleaned station by station, and those of them with a bin between.
+ */
+static int by_station, with_bins;
+
+static void count_stations(const ef_season *season)
+{
+    for (int i = 1; i < season->passage_count; i++) {
+        const ef_season_passage *one = &season->passages[i];
+        if (one->line != one[-1].line || strcmp(one->crop, one[-1].crop) != 0)
+            continue;
+        by_station++;
+        with_bins += one[-1].room_t > 0.0;
+    }
+}
+
 static void assert_verified(const ef_scenario *scenario, const ef_season *season, const char *text,
                             int number)
 {
@@ -288,6 +336,7 @@ static void assert_verified(const ef_scenario *scenario, const ef_season *season
     }
     ef_report_free(differences);
     assert_int_equal(status, EF_OK);
+    count_stations(season);
 }
 
 static ef_season *plan(const ef_scenario *scenario, const ef_season_settings *settings, const char *text,
@@ -547,6 +596,38 @@ static bool sure(altered *a, int r)
     return a->season.seasons_simulated > 0;
 }
 
+static bool later_station(altered *a, int r)
+{
+    static ef_season_cleaned cleaned[8];
+    if (a->runs[r].cleaned_count == 0)
+        return false;
+    memcpy(cleaned, a->runs[r].cleaned, (size_t)a->runs[r].cleaned_count * sizeof *cleaned);
+    cleaned[a->runs[r].cleaned_count - 1].from += 60;
+    a->runs[r].cleaned = cleaned;
+    return true;
+}
+static bool less_stands(altered *a, int r)
+{
+    if (a->runs[r].cleaned_count == 0)
+        return false;
+    a->runs[r].stands_h += 0.01;
+    return true;
+}
+static bool one_station_fewer(altered *a, int r)
+{
+    if (a->runs[r].cleaned_count == 0)
+        return false;
+    a->runs[r].cleaned_count--;
+    return true;
+}
+static bool cleared_after_all(altered *a, int r)
+{
+    if (!a->lines[0].by_station)
+        return false;
+    a->lines[0].by_station = false;
+    return r == 0;
+}
+
 static void altered_answers_are_caught(void **state)
 {
     static const struct {
@@ -571,7 +652,11 @@ static void altered_answers_are_caught(void **state)
                    {"same store", same_store},
                    {"cheaper last", cheaper_last},
                    {"other due", other_due},
-                   {"sure", sure}};
+                   {"sure", sure},
+                   {"later station", later_station},
+                   {"less stands", less_stands},
+                   {"one station fewer", one_station_fewer},
+                   {"cleared after all", cleared_after_all}};
     int caught[sizeof changes / sizeof changes[0]] = {0};
     (void)state;
     for (int i = 0; i < 40; i++) {
@@ -609,10 +694,18 @@ static void altered_answers_are_caught(void **state)
         assert_true(caught[k] > 0);
 }
 
+static void many_lines_were_cleaned_station_by_station(void **state)
+{
+    (void)state;
+    print_message("%d ways of crops over several stations, %d with a bin between\n", by_station, with_bins);
+    assert_true(by_station > 50 && with_bins > 20);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plans_of_random_scenarios_are_what_the_verifier_works_out),
+        cmocka_unit_test(many_lines_were_cleaned_station_by_station),
         cmocka_unit_test(altered_answers_are_caught),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

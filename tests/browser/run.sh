@@ -126,6 +126,11 @@ for scenario in cereal-seed clover-grass-seed pulses-export soybean-seed; do
     report "$scenario" "$sections" "$pictures" "scenarios/$scenario.yaml" $few
     validate "$scenario"
 done
+# A season too, for the scheduler and the manager.
+# shellcheck disable=SC2086
+report season "overview designer balance bins scheduler season planning levels manager shift season-costs cautions again" \
+    "$pictures season stores" scenarios/seasons/clover-grass-seed.yaml $few --steps 20000
+validate season
 # A line of 44 stations stays readable.
 # shellcheck disable=SC2086
 awk -v n=11 -f tests/browser/long-line.awk >"$scratch/long-line.yaml"

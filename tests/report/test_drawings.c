@@ -395,13 +395,17 @@ static double metres_after(const char *svg, const char *words)
  * walls, px. */
 static void read_outline(const char *svg, double *wide, double *walls, double *hopper)
 {
+    *wide = *walls = *hopper = 0.0;
     double side[2][4] = {{0.0}}; /* x of the wall, y of its top, y of its foot, y of the outlet */
     const char *at = strstr(svg, "class=\"steel\" d=\"");
     assert_non_null(at);
-    for (int i = 0; at && i < 2; i++) {
-        at = strchr(at + 1, 'M');
+    for (int i = 0; i < 2; i++) {
         char *end;
-        assert_non_null(at);
+        at = at ? strchr(at + 1, 'M') : NULL;
+        if (!at) {
+            fail_msg("the outline has no side %d", i);
+            return;
+        }
         side[i][0] = strtod(at + 1, &end);
         side[i][1] = strtod(end, &end);
         assert_true(*end == 'V');

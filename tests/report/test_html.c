@@ -161,13 +161,14 @@ static void cautions_and_the_command_are_always_there(void **state)
     answers.command = "evenfeed report 'a<b>.yaml'";
     char *page;
     write_html(&answers, &page);
+    static const char version[] = "evenfeed " EF_VERSION;
     static const char *const words[] = {"confined spaces",
                                         "Dust explodes",
                                         "Guards stay on",
                                         "Treated seed",
                                         "Local codes and licensed practice come first",
                                         "<code>evenfeed report 'a&lt;b&gt;.yaml'</code>",
-                                        "evenfeed " EF_VERSION};
+                                        version};
     for (size_t i = 0; i < EF_COUNT(words); i++)
         assert_has(page, words[i]);
     ef_report_free(page);

@@ -135,9 +135,11 @@ static void clean_all(const efi_season_stations *s, const int64_t *clean_s, cons
 {
     bool done[STATIONS] = {false};
     for (int round = 0; round < s->stations; round++) {
-        int next = -1;
-        for (int m = 0; m < s->stations; m++)
-            if (!done[m] && (next < 0 || asked[m] < asked[next]))
+        int next = 0;
+        while (done[next])
+            next++;
+        for (int m = next + 1; m < s->stations; m++)
+            if (!done[m] && asked[m] < asked[next])
                 next = m;
         done[next] = true;
         clean_until[next] = asked[next];

@@ -12,6 +12,7 @@
 #include "base/random.h"
 #include "base/threads.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -80,9 +81,53 @@ typedef struct season_case {
     efi_season_problem problem;
     efi_season_lot *lot;
     int64_t *work_s;
+    efi_season_stations *stations; /* shape [lines]; NULL: all lines are cleared */
+    int64_t *station_work_s[EFI_SEASON_MOST_LINES], *station_room_s[EFI_SEASON_MOST_LINES];
     int *order;
     efi_season_run *run;
 } season_case;
+
+/* Room for the hours of stations. */
+static ef_status copy_stations(const efi_season_problem *p, efi_arena *arena, season_case *c)
+{
+    if (!p->stations)
+        return EF_OK;
+    c->stations = efi_arena_get(arena, (size_t)p->lines, sizeof *c->stations);
+    if (!c->stations)
+        return EF_MEMORY;
+    memcpy(c->stations, p->stations, (size_t)p->lines * sizeof *c->stations);
+    c->problem.stations = c->stations;
+    for (int line = 0; line < p->lines; line++) {
+        const size_t count = (size_t)p->lots * (size_t)p->stations[line].stations;
+        if (count == 0)
+            continue;
+        c->station_work_s[line] = efi_arena_get(arena, count, sizeof(int64_t));
+        c->station_room_s[line] = efi_arena_get(arena, count, sizeof(int64_t));
+        if (!c->station_work_s[line] || !c->station_room_s[line])
+            return EF_MEMORY;
+        c->stations[line].work_s = c->station_work_s[line];
+        c->stations[line].room_s = c->station_room_s[line];
+    }
+    return EF_OK;
+}
+
+/* The hours of stations, and what rooms are worth in them, go with those of the line. */
+static void stretch_stations(const efi_season_problem *p, season_case *c)
+{
+    for (int line = 0; c->stations && line < p->lines; line++) {
+        const efi_season_stations *from = &p->stations[line];
+        for (int e = 0; e < p->lots && from->stations > 0; e++) {
+            const size_t one = (size_t)line * (size_t)p->lots + (size_t)e;
+            const double factor = p->work_s[one] > 0 ? (double)c->work_s[one] / (double)p->work_s[one] : 1.0;
+            for (int m = 0; m < from->stations; m++) {
+                const size_t i = (size_t)e * (size_t)from->stations + (size_t)m;
+                const int64_t work_s = llround((double)from->work_s[i] * factor);
+                c->station_work_s[line][i] = work_s > 0 ? work_s : 1;
+                c->station_room_s[line][i] = (int64_t)((double)from->room_s[i] * factor);
+            }
+        }
+    }
+}
 
 static void set_season(const draw *d, int season, season_case *c)
 {
@@ -91,6 +136,7 @@ static void set_season(const draw *d, int season, season_case *c)
     memcpy(c->work_s, p->work_s, (size_t)p->lots * (size_t)p->lines * sizeof *c->work_s);
     for (int e = 0; e < p->lots; e++)
         draw_lot(d->of, season, e, &c->lot[e], c->work_s);
+    stretch_stations(p, c);
 }
 
 /* The engine's problem of one season; with stations their hours are stretched like those of the line. */
@@ -100,6 +146,10 @@ static ef_status judge_season(const draw *d, int season, season_case *c, efi_sea
     efi_season_cost cost;
     efi_season_order order = d->worked->order;
     set_season(d, season, c);
+    if (c->stations) { /* what it knows of them is made once */
+        efi_season_judge_free(*judge);
+        *judge = NULL;
+    }
     if (!*judge)
         EF_TRY(efi_season_judge_new(&c->problem, judge));
     else
@@ -128,7 +178,7 @@ static ef_status run_block(void *context, int index)
         c.run = efi_arena_get(arena, lots, sizeof *c.run);
         c.problem.lot = c.lot;
         c.problem.work_s = c.work_s;
-        status = c.lot && c.work_s && c.order && c.run ? EF_OK : EF_MEMORY;
+        status = c.lot && c.work_s && c.order && c.run ? copy_stations(p, arena, &c) : EF_MEMORY;
     }
     for (int s = index * BLOCK; status == EF_OK && s < d->seasons && s < (index + 1) * BLOCK; s++)
         status = judge_season(d, s, &c, &judge);
@@ -162,7 +212,7 @@ ef_status efi_season_fill_chances(const efi_season_case *of, const efi_season_wo
                                   ef_season *season)
 {
     draw d = {.of = of, .worked = worked, .seasons = of->settings->simulated};
-    if (d.seasons == 0 || of->problem.stations)
+    if (d.seasons == 0)
         return EF_OK;
     const int threads = of->settings->threads > 0 ? of->settings->threads : efi_threads_available();
     d.late_days = efi_new((size_t)of->problem.lots * (size_t)d.seasons, sizeof *d.late_days);

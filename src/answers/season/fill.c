@@ -78,7 +78,7 @@ static ef_season_holds held_by(const efi_season_case *of, const efi_season_worke
     const efi_season_lot *lot = &of->problem.lot[e];
     const bool is_first = run->before == of->problem.lots;
     const int64_t begin_s = of->problem.time[run->line]->from_s;
-    const int64_t before_s = is_first ? begin_s : worked->run[run->before].end_s;
+    const int64_t before_s = is_first ? begin_s : worked->run[run->before].fed_s;
     const bool is_begin = before_s <= begin_s;
     const int64_t line_s = is_begin ? begin_s : before_s;
     const bool cleans = run->clean_to_s > run->clean_from_s;
@@ -196,7 +196,10 @@ static void fill_line(const efi_season_case *of, const efi_season_worked *worked
     const efi_season_problem *p = &of->problem;
     const efi_timetable *time = p->time[line];
     const efi_season_order *order = &worked->order;
-    *into = (ef_season_line){.name = efi_season_line_name(of->scenario, line), .last_rule = ""};
+    *into = (ef_season_line){.name = efi_season_line_name(of->scenario, line),
+                             .by_station = efi_season_by_station(of, line),
+                             .cleared = of->way ? of->way[line].cleared : "",
+                             .last_rule = ""};
     if (order->first[line] == order->first[line + 1])
         return;
     for (int i = order->first[line]; i < order->first[line + 1]; i++) {
@@ -258,7 +261,7 @@ static ef_status fill_runs(const efi_season_case *of, const efi_season_worked *w
     }
     season->lines = lines;
     season->line_count = of->lines;
-    return EF_OK;
+    return efi_season_fill_cleaned(of, worked, runs, season->run_count, lines);
 }
 
 /* ---- totals and stretches -------------------------------------------------------------------------------
@@ -338,8 +341,10 @@ ef_status efi_season_fill(const efi_season_case *of, const efi_season_worked *wo
     season->from = of->from;
     season->to = of->to;
     season->at = of->at;
-    season->cleared_lines = scenario->season->cleaning == EFI_CLEANING_STATIONS;
+    for (int line = 0; of->way && line < of->lines; line++)
+        season->cleared_lines = season->cleared_lines || !efi_season_by_station(of, line);
     EF_TRY(efi_season_fill_lots(of, season));
+    EF_TRY(efi_season_fill_passages(of, season));
     EF_TRY(fill_runs(of, worked, season));
     EF_TRY(efi_season_fill_stays(of, worked, season));
     fill_totals(of, worked, season);

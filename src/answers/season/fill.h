@@ -32,4 +32,10 @@ ef_status efi_season_fill_lots(const efi_season_case *of, ef_season *season);
 ef_status efi_season_fill_stays(const efi_season_case *of, const efi_season_worked *worked,
                                 ef_season *season);
 
+/* What is cleaned where on lines that are cleaned station by station, once all runs are there, and how crops
+ * pass them (fill_stations.c). */
+ef_status efi_season_fill_cleaned(const efi_season_case *of, const efi_season_worked *worked,
+                                  ef_season_run *runs, int run_count, ef_season_line *lines);
+ef_status efi_season_fill_passages(const efi_season_case *of, ef_season *season);
+
 #endif

@@ -401,6 +401,7 @@ ef_status efi_season_case_build(efi_season_case *of, char **reason)
     EF_TRY(fill_lots(of));
     EF_TRY(fill_work(of, reason));
     EF_TRY(fill_cleaning(of));
+    EF_TRY(efi_season_fill_stations(of));
     fill_prices(of);
     return EF_OK;
 }

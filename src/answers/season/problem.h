@@ -6,6 +6,7 @@
 
 #include "answers/season/rates.h"
 #include "answers/season/rules.h"
+#include "answers/season/stations.h"
 
 /* How far a lot has come at the moment from which is planned. */
 typedef struct efi_lot_now {
@@ -35,6 +36,7 @@ typedef struct efi_season_case {
     int *lot_of;                                /* shape [problem.lots]: lot of the case */
     int64_t **line_clean_s, **line_clean_price; /* shape [lines]: tables, the same one for all where rules do
                                                    not differ by line */
+    efi_line_way *way;                          /* shape [lines]; NULL: all lines are cleared */
     int *store_of[2];              /* shape [problem.raws], [problem.finisheds]: store of the answer */
     const ef_season_store *stores; /* shape [store_count] */
     int store_count;
@@ -68,6 +70,12 @@ ef_status efi_season_find_states(efi_season_case *of);
 
 /* Stores, identical ones one by one (stores.c). */
 ef_status efi_season_find_stores(efi_season_case *of);
+
+/* Lines that are cleaned station by station, after lots, work and changeovers (problem_stations.c). */
+ef_status efi_season_fill_stations(efi_season_case *of);
+
+/* Is a line cleaned station by station? */
+bool efi_season_by_station(const efi_season_case *of, int line);
 
 /* Lots, hours of work, changeovers, prices (problem.c). */
 

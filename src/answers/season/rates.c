@@ -67,6 +67,20 @@ static void share_out(const ef_scenario *scenario, const ef_balance_crop *balanc
         rate->line_share[line] /= sum;
 }
 
+/* How each station is loaded. */
+static void keep_loads(const ef_scenario *scenario, const ef_balance_crop *balance, efi_crop_rate *rate)
+{
+    rate->balance_tph = balance->intake.total_tph;
+    for (int s = 0; s < balance->station_count; s++) {
+        const ef_balance_station *station = &balance->stations[s];
+        const int mine = efi_index_find(&scenario->station_index, station->name, strlen(station->name));
+        if (mine < 0)
+            continue;
+        rate->load[mine] = station->has_capacity ? station->load : 0.0;
+        rate->m3ph[mine] = station->has_density ? station->feed_m3ph : 0.0;
+    }
+}
+
 static ef_status find_balance(const ef_scenario *scenario, int crop, efi_crop_rate *rate, int lines)
 {
     ef_balance_settings settings = ef_balance_defaults();
@@ -85,6 +99,7 @@ static ef_status find_balance(const ef_scenario *scenario, int crop, efi_crop_ra
         rate->plant_tph = found->intake.total_tph;
         rate->source = EF_SEASON_RATE_BALANCE;
         share_out(scenario, found, rate, lines);
+        keep_loads(scenario, found, rate);
     }
     ef_balance_free(balance);
     return EF_OK;
@@ -153,7 +168,9 @@ static ef_status build_crop(efi_season_rates *rates, efi_arena *arena, int crop,
     const size_t lines = (size_t)rates->lines;
     rate->line_share = efi_arena_get(arena, lines, sizeof *rate->line_share);
     rate->passes = efi_arena_get(arena, lines, sizeof *rate->passes);
-    if (!rate->line_share || !rate->passes)
+    rate->load = efi_arena_get(arena, (size_t)rates->scenario->station_count, sizeof *rate->load);
+    rate->m3ph = efi_arena_get(arena, (size_t)rates->scenario->station_count, sizeof *rate->m3ph);
+    if (!rate->line_share || !rate->passes || !rate->load || !rate->m3ph)
         return EF_MEMORY;
     EF_TRY(find_passed(rates->scenario, crop, rate, rates->lines));
     EF_TRY(find_balance(rates->scenario, crop, rate, rates->lines));

@@ -11,6 +11,9 @@ typedef struct efi_crop_rate {
     double plant_tph;             /* intake an hour of work, all lines together; 0: cannot run */
     ef_season_rate_source source; /* of that: simulated, balance or none */
     double product_share;         /* product over intake; 1 where the balance has no answer */
+    double balance_tph;           /* intake of the steady balance; 0 without */
+    double *load;                 /* shape [stations]: feed over capacity in that balance; 0: not known */
+    double *m3ph;                 /* the same: its feed by volume */
     double *line_share;           /* shape [lines]: of the plant's rate; they add up to 1, or are all 0 */
     bool *passes;                 /* shape [lines]: it passes stations of the line */
     double *factor;               /* shape [factors]: tonnes of simulated shifts over their mean */

@@ -26,9 +26,9 @@ typedef struct efi_clean_down {
  * there, or none, is the lowest. `from` and `to` of rules that name nothing in particular (anything, first,
  * last) may be a crop, any trait, or the name of a lot; `none` is a lot without the trait.
  *
- * Lines are cleared: where the season cleans station by station and a rule says nothing for the whole line,
- * it takes until the teams have cleaned all its stations one after the other. That is no less than what
- * cleaning stations as they run empty would lose.
+ * Of the whole line: where the season cleans station by station and a rule says nothing for the whole line,
+ * it takes until the teams have cleaned all its stations one after the other. That is what a line takes that
+ * is cleared after all, and what labour is paid for; for each station see stations.h.
  *
  * Flushed seed is of the lot that follows, after the last lot of that lot, at the price of the product of
  * that crop where an outlet for product gives one, else of its receipt.

@@ -31,8 +31,10 @@ ef_status efi_watch_plan_build(efi_watch_plan *plan, efi_arena *arena, const efi
     plan->grid_h = efi_arena_get(arena, (size_t)plan->grid, sizeof *plan->grid_h);
     if (!plan->bin || !plan->order || !plan->first_feeder || !plan->feeder || !plan->grid_h)
         return EF_MEMORY;
-    for (int g = 0; g < plan->grid; g++)
-        plan->grid_h[g] = counted_h * (g / grid) + counted_h * (g % grid) / (grid - 1);
+    for (int g = 0; g < plan->grid; g++) {
+        const int part = g / grid;
+        plan->grid_h[g] = counted_h * part + counted_h * (g % grid) / (grid - 1);
+    }
     for (int n = 0; n < network->stations; n++) {
         if (network->station[n].kind == EFI_NETWORK_BIN)
             plan->bin[plan->bins++] = n;

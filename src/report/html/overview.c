@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What several answers say together: all crops and bins in one look, rates to plan with, cautions. */
 #include "report/html/html.h"
+#include "report/season_view.h"
 
 #include <string.h>
 
@@ -9,7 +10,7 @@
 
 static const ef_shift *shift_of(const ef_report_answers *a, const char *crop)
 {
-    for (int i = 0; i < a->shift_count; i++)
+    for (int i = 0; crop && i < a->shift_count; i++)
         if (strcmp(a->shifts[i]->crop, crop) == 0)
             return a->shifts[i];
     return NULL;
@@ -17,7 +18,7 @@ static const ef_shift *shift_of(const ef_report_answers *a, const char *crop)
 
 static const ef_balance_crop *balance_of(const ef_report_answers *a, const char *crop)
 {
-    for (int c = 0; a->balance && c < a->balance->crop_count; c++)
+    for (int c = 0; crop && a->balance && c < a->balance->crop_count; c++)
         if (strcmp(a->balance->crops[c].name, crop) == 0)
             return &a->balance->crops[c];
     return NULL;
@@ -186,6 +187,8 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers)
 {
     add_crops(paper, answers);
     add_bins(paper, answers);
+    if (answers->season)
+        efi_season_verdict_put(paper, answers->season, answers->units);
 }
 
 /* ---- planning -------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@
 #include "report/bins_view.h"
 #include "report/html/html.h"
 #include "report/report.h"
+#include "report/season_view.h"
 #include "report/shift_view.h"
 
 #include <string.h>
@@ -63,6 +64,27 @@ static void put_levels(efi_page *page, const ef_report_answers *answers)
     efi_paper_free(&paper);
 }
 
+static void put_season(efi_page *page, const ef_report_answers *answers)
+{
+    efi_paper paper = {.with_pictures = true};
+    efi_season_paper(&paper, answers->season, answers->units);
+    efi_html_paper(page, &paper, CROP_LEVEL);
+    efi_paper_free(&paper);
+}
+
+static void put_season_costs(efi_page *page, const ef_report_answers *answers)
+{
+    efi_paper paper = {0};
+    efi_season_costs_put(&paper, answers->season, answers->units);
+    efi_html_paper(page, &paper, CROP_LEVEL);
+    efi_paper_free(&paper);
+}
+
+static bool has_season(const ef_report_answers *answers)
+{
+    return answers->season != NULL;
+}
+
 static bool has_balance(const ef_report_answers *answers)
 {
     return answers->balance != NULL;
@@ -112,9 +134,11 @@ static const struct chapter {
     {"balance", DESIGNER, "balance", "What rate does the line hold, and what limits it?", has_balance,
      put_balance},
     {"bins", DESIGNER, "bins", "How large must the bins be?", has_bins, put_bins},
+    {"season", SCHEDULER, "season", "Which lot runs when, and what is in trouble?", has_season, put_season},
     {"shift", SCHEDULER, "planning", "Which rates to plan with?", has_shifts, put_planning},
     {"shift", SCHEDULER, "levels", "How do the bins fill and empty?", has_levels, put_levels},
     {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
+    {"season", MANAGER, "season-costs", "What does the season cost?", has_season, put_season_costs},
 };
 
 /* Is it the first chapter of its answer for its reader? There an answer that could not be had is told. */
@@ -167,9 +191,9 @@ static void add_head(efi_page *page)
     efi_text_add(out, "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the results</a>\n"
                       "<header>\n<h1>");
     efi_html_words(out, page->answers->plant);
-    efi_text_add(out,
-                 "</h1>\n<p>What the line holds, what its bins need, what a shift makes. Planning figures: "
-                 "the <a href=\"#cautions\">cautions</a> come first.</p>\n</header>\n");
+    efi_text_add(
+        out,
+        "</h1>\n<p>Planning figures: the <a href=\"#cautions\">cautions</a> come first.</p>\n</header>\n");
 }
 
 static void add_link(efi_text *out, const char *id, const char *words)
@@ -297,6 +321,9 @@ static void add_seeds(efi_text *out, const ef_report_answers *answers)
         efi_text_addf(&words, "%s%llu for the shift on %s (%d runs)", words.length ? ", " : "",
                       (unsigned long long)shift->seed, shift->crop, shift->runs);
     }
+    if (answers->season)
+        efi_text_addf(&words, "%s%llu for the season (%llu steps of search)", words.length ? ", " : "",
+                      (unsigned long long)answers->season->seed, (unsigned long long)answers->season->steps);
     if (words.length)
         add_fact(out, "Seed of the random numbers", efi_text_get(&words));
     out->failed = out->failed || words.failed;

@@ -12,14 +12,40 @@ void efi_html_words(efi_text *out, const char *words)
 
 #define NO_BREAK_SPACE "\xc2\xa0"
 
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* The length of a date at the beginning of some words, "2026-09-30", which browsers would break; 0 without.
+ */
+static size_t date_length(const char *words)
+{
+    size_t length = 0;
+    int hyphens = 0;
+    while (is_digit(words[length]) || (words[length] == '-' && length > 0 && is_digit(words[length + 1])))
+        hyphens += words[length++] == '-';
+    return hyphens > 0 ? length : 0;
+}
+
 void efi_html_prose(efi_text *out, const char *words)
 {
     efi_text glued = {0};
-    char before = '\0';
-    for (; *words; words++) {
-        const bool glue = *words == ' ' && before >= '0' && before <= '9';
-        before = *words;
-        efi_text_add_bytes(&glued, glue ? NO_BREAK_SPACE : words, glue ? strlen(NO_BREAK_SPACE) : 1);
+    char before = ' ';
+    while (*words) {
+        const bool glue = *words == ' ' && is_digit(before);
+        const size_t date = before == ' ' ? date_length(words) : 0;
+        const size_t used = date > 0 ? date : 1;
+        if (date > 0) {
+            efi_html_words(out, efi_text_get(&glued));
+            out->failed = out->failed || glued.failed;
+            efi_text_free(&glued);
+            efi_text_addf(out, "<span class=\"s\">%.*s</span>", (int)date, words);
+        } else {
+            efi_text_add_bytes(&glued, glue ? NO_BREAK_SPACE : words, glue ? strlen(NO_BREAK_SPACE) : 1);
+        }
+        before = words[used - 1];
+        words += used;
     }
     efi_html_words(out, efi_text_get(&glued));
     out->failed = out->failed || glued.failed;
@@ -29,6 +55,12 @@ void efi_html_prose(efi_text *out, const char *words)
 /* ---- tables ---------------------------------------------------------------------------------------------
  */
 
+enum {
+    UNBROKEN_SIGNS = 16,
+    SORTED_ROWS = 5, /* tables with fewer are seen at one look */
+    SHORT_ROWS = 14  /* tables with no more are not broken on paper */
+};
+
 /* Items of a cell: with commas, or each on a line of its own. */
 static void add_items(efi_text *out, const char *words, bool with_commas)
 {
@@ -36,11 +68,11 @@ static void add_items(efi_text *out, const char *words, bool with_commas)
     for (const char *end = strchr(words, '\n'); end; end = strchr(words, '\n')) {
         line.length = 0;
         efi_text_add_bytes(&line, words, (size_t)(end - words));
-        efi_html_words(out, efi_text_get(&line));
+        (with_commas ? efi_html_prose : efi_html_words)(out, efi_text_get(&line));
         efi_text_add(out, with_commas ? ", " : "<br>");
         words = end + 1;
     }
-    efi_html_words(out, words);
+    (with_commas ? efi_html_prose : efi_html_words)(out, words);
     out->failed = out->failed || line.failed;
     efi_text_free(&line);
 }
@@ -48,6 +80,8 @@ static void add_items(efi_text *out, const char *words, bool with_commas)
 /* A number for the script that sorts; nothing else reads it. */
 static void add_sort_key(efi_text *out, const efi_cell *cell)
 {
+    if (cell->is_moment)
+        efi_text_addf(out, " data-n=\"%lld\"", (long long)cell->moment);
     if (!cell->has_value)
         return;
     efi_text_add(out, " data-n=\"");
@@ -55,11 +89,31 @@ static void add_sort_key(efi_text *out, const efi_cell *cell)
     efi_text_add(out, "\"");
 }
 
+/* Signs in the longest line of a cell: bytes are near enough. */
+static size_t width_of(const char *words)
+{
+    size_t widest = 0;
+    while (*words) {
+        const size_t length = strcspn(words, "\n");
+        widest = length > widest ? length : widest;
+        words += length + (words[length] == '\n');
+    }
+    return widest;
+}
+
+/* A number; many items one after the other; so few signs that they are not broken; or "". */
+static const char *class_of(const efi_column *column, const efi_cell *cell)
+{
+    if (column->align == 'r')
+        return " class=\"n\"";
+    if (column->wrap > 0)
+        return " class=\"w\"";
+    return width_of(cell->words) <= UNBROKEN_SIGNS ? " class=\"s\"" : "";
+}
+
 static void add_cell(efi_text *out, const efi_column *column, const efi_cell *cell, bool heads_row)
 {
-    efi_text_add(out, heads_row ? "<th scope=\"row\"" : "<td");
-    if (column->align == 'r')
-        efi_text_add(out, " class=\"n\"");
+    efi_text_addf(out, heads_row ? "<th scope=\"row\"%s" : "<td%s", class_of(column, cell));
     add_sort_key(out, cell);
     efi_text_add(out, cell->strong ? "><strong>" : ">");
     add_items(out, cell->words, column->wrap > 0);
@@ -81,11 +135,6 @@ static void add_head(efi_text *out, const efi_part *part)
     }
     efi_text_add(out, "</tr></thead>\n<tbody>\n");
 }
-
-enum {
-    SORTED_ROWS = 5, /* tables with fewer are seen at one look */
-    SHORT_ROWS = 14  /* tables with no more are not broken on paper */
-};
 
 static void add_table(efi_text *out, const efi_part *part)
 {

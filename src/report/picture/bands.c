@@ -123,7 +123,7 @@ void efi_bands_add_moment(efi_text *words, int64_t moment)
     efi_text_addf(words, "%s ", weekdays[efi_day_weekday(efi_moment_day(moment))]);
     efi_date_add(words, efi_moment_day(moment));
     efi_text_add(words, " ");
-    efi_clock_add(words, efi_moment_clock(moment));
+    efi_clock_add(words, efi_moment_clock(moment) / 60 * 60); /* seconds are of no use to people */
 }
 
 efi_crop_look efi_crop_look_of(int crop)

@@ -37,7 +37,7 @@ struct efi_sheet {
 struct efi_book {
     lxw_workbook *workbook;
     lxw_format *look[LOOKS];
-    lxw_format *head, *head_right, *cell, *strong;
+    lxw_format *head, *head_right, *cell, *strong, *moment, *moment_strong;
     number_format formats[MOST_FORMATS];
     int format_count;
     efi_sheet *sheets; /* shape [sheet_count] */
@@ -78,6 +78,8 @@ static void make_formats(efi_book *book)
     book->strong = new_format(book, 11, true, 0);
     book->head = new_format(book, 11, true, 0);
     book->head_right = new_format(book, 11, true, 0);
+    book->moment = new_format(book, 11, false, 0);
+    book->moment_strong = new_format(book, 11, true, 0);
     if (book->failed)
         return;
     format_set_bottom(book->head, LXW_BORDER_THIN);
@@ -89,6 +91,12 @@ static void make_formats(efi_book *book)
     format_set_text_wrap(book->head_right);
     format_set_align(book->cell, LXW_ALIGN_VERTICAL_TOP);
     format_set_align(book->strong, LXW_ALIGN_VERTICAL_TOP);
+    for (int strong = 0; strong < 2; strong++) {
+        lxw_format *moment = strong ? book->moment_strong : book->moment;
+        format_set_num_format(moment, "yyyy-mm-dd hh:mm");
+        format_set_align(moment, LXW_ALIGN_VERTICAL_TOP);
+        format_set_align(moment, LXW_ALIGN_LEFT);
+    }
 }
 
 /* The format that shows so many decimals, and the unit where the column's title does not say it. */
@@ -351,9 +359,24 @@ static double shown(const efi_cell *cell, double value)
     return strcmp(cell->unit, "%") == 0 ? value / 100.0 : value;
 }
 
+#define DAYS_TO_1970 25569 /* from the day 0 of a workbook (ISO/IEC 29500-1, 18.17.4.1: base 1900) */
+#define MOMENT_WIDTH 16
+
+/* A moment as a workbook has it: days from 1900, with a format that shows a date. */
+static void put_moment(efi_sheet *sheet, lxw_row_t row, int column, const efi_cell *cell)
+{
+    const double days = (double)cell->moment / 86400.0 + DAYS_TO_1970;
+    put_number(sheet, row, column, days, cell->strong ? sheet->book->moment_strong : sheet->book->moment);
+    widen(sheet, column, MOMENT_WIDTH);
+}
+
 static void put_cell(efi_sheet *sheet, const place *p, const efi_cell *cell)
 {
     efi_book *book = sheet->book;
+    if (cell->is_moment) {
+        put_moment(sheet, sheet->row, p->column, cell);
+        return;
+    }
     if (!cell->has_value) {
         put_words(sheet, sheet->row, p->column, cell->words, cell->strong ? book->strong : book->cell);
         widen(sheet, p->column, width_of(cell->words));

@@ -4,6 +4,7 @@
 #include "report/balance_view.h"
 #include "report/bins_view.h"
 #include "report/html/html.h"
+#include "report/season_view.h"
 #include "report/shift_view.h"
 #include "report/workbook/book.h"
 
@@ -217,6 +218,45 @@ static ef_status put_shift(efi_book *book, const ef_report_answers *a, const ef_
     return EF_OK;
 }
 
+/* ---- the season -----------------------------------------------------------------------------------------
+ */
+
+/* What the season costs by kind, and the least that any plan costs. */
+static ef_status put_costs(efi_sheet *sheet, const ef_season *season)
+{
+    const char *words[EF_SEASON_TERMS];
+    efi_text cost = {0};
+    efi_text least = {0};
+    const char *money = *season->currency ? season->currency : "money";
+    efi_text_addf(&cost, "This plan [%s]", money);
+    efi_text_addf(&least, "No plan costs less than [%s]", money);
+    for (int t = 0; t < EF_SEASON_TERMS; t++)
+        words[t] = ef_season_term_word((ef_season_term)t);
+    const efi_series series[] = {{"Kind", NULL, words},
+                                 {efi_text_get(&cost), season->cost.term, NULL},
+                                 {efi_text_get(&least), season->bound.term, NULL}};
+    const efi_chart_form form = {EFI_CHART_BARS, "What the season costs, by kind", "Kind of cost", money};
+    const bool failed = cost.failed || least.failed;
+    if (!failed)
+        efi_sheet_chart(sheet, &form, series, EF_COUNT(series), EF_SEASON_TERMS);
+    efi_text_free(&cost);
+    efi_text_free(&least);
+    return failed ? EF_MEMORY : EF_OK;
+}
+
+static ef_status put_season(efi_book *book, const ef_report_answers *a)
+{
+    efi_paper summary = {0};
+    efi_paper work = {0};
+    if (!a->season)
+        return EF_OK;
+    efi_season_sheet_put(&summary, a->season, a->units);
+    EF_TRY(put_costs(put_paper(book, "Season", &summary), a->season));
+    efi_season_work_put(&work, a->season);
+    (void)put_paper(book, "Order of work", &work);
+    return EF_OK;
+}
+
 static ef_status put_all(efi_book *book, const ef_report_answers *a)
 {
     put_overview(book, a);
@@ -224,7 +264,7 @@ static ef_status put_all(efi_book *book, const ef_report_answers *a)
     EF_TRY(put_bins(book, a));
     for (int i = 0; i < a->shift_count; i++)
         EF_TRY(put_shift(book, a, a->shifts[i]));
-    return EF_OK;
+    return put_season(book, a);
 }
 
 ef_status ef_report_workbook(const ef_report_answers *answers, const char *path)

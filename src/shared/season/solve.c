@@ -3,6 +3,7 @@
  * slowly. */
 #include "base/threads.h"
 #include "shared/season/bound.h"
+#include "shared/season/exact.h"
 #include "shared/season/walk.h"
 
 #include <math.h>
@@ -11,7 +12,8 @@
 enum {
     CHANGES_OF_LOT = 250, /* changes of a round for each lot */
     LEAST_CHANGES = 1000,
-    FIRST_ROUNDS = 4 /* of the first descent; each has twice as many as the one before */
+    ROUNDS_BEFORE = 12, /* all orders of a small season are looked through */
+    FIRST_ROUNDS = 4    /* of the first descent; each has twice as many as the one before */
 };
 /* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
  * the first descent: 2^-8 of it at the end. */
@@ -35,6 +37,7 @@ typedef struct search {
     int descent;     /* its rounds */
     int best;        /* walk */
     int64_t bound;
+    bool is_tried; /* to look through all orders */
 } search;
 
 static ef_status run_walk(void *context, int index)
@@ -49,8 +52,10 @@ static ef_status run_walk(void *context, int index)
 static double minus_ln(double u)
 {
     double sum = 0.0;
-    for (; u < 0.5; u *= 2.0)
+    while (u < 0.5) {
+        u *= 2.0;
         sum += 0.69314718055994530942;
+    }
     const double z = (1.0 - u) / (1.0 + u);
     double power = z;
     for (int n = 1; n < 40; n += 2) {
@@ -135,7 +140,29 @@ static uint64_t steps_of(const search *s)
     return steps;
 }
 
-static ef_status run(search *s, const efi_season_settings *settings)
+/* Where the bound leaves a gap small seasons are looked through to the end: then the best is the bound. */
+static ef_status prove(efi_season_model *model, search *s)
+{
+    efi_season_walk *walk = &s->walk[s->best];
+    const int first[EFI_SEASON_MOST_LINES + 1] = {0, model->problem->lots};
+    int lot[EFI_SEASON_MOST_EXACT];
+    int64_t value = walk->best_value;
+    bool proven = false;
+    s->is_tried = true;
+    if (model->problem->lines != 1 || model->problem->lots > EFI_SEASON_MOST_EXACT || value <= s->bound ||
+        value >= EFI_SEASON_FORBIDDEN_WEIGHT)
+        return EF_OK;
+    memcpy(lot, walk->best, (size_t)model->problem->lots * sizeof *lot);
+    EF_TRY(efi_season_exact(model, lot, &value, &proven));
+    if (!proven)
+        return EF_OK;
+    s->bound = value;
+    if (value < walk->best_value)
+        efi_season_walk_set(walk, lot, first);
+    return EF_OK;
+}
+
+static ef_status run(efi_season_model *model, search *s, const efi_season_settings *settings)
 {
     meet(s);
     while (s->round < settings->rounds && s->walk[s->best].best_value > s->bound) {
@@ -146,8 +173,10 @@ static ef_status run(search *s, const efi_season_settings *settings)
         s->round++;
         s->rounds_left--;
         meet(s);
+        if (s->round == ROUNDS_BEFORE)
+            EF_TRY(prove(model, s));
     }
-    return EF_OK;
+    return s->round > 0 && !s->is_tried ? prove(model, s) : EF_OK;
 }
 
 static ef_status solve(efi_season_model *model, const efi_season_settings *settings,
@@ -159,7 +188,8 @@ static ef_status solve(efi_season_model *model, const efi_season_settings *setti
     EF_TRY(efi_season_bound(model, &bound));
     s.bound = bound.total;
     EF_TRY(start(&s, model, settings));
-    EF_TRY(run(&s, settings));
+    EF_TRY(run(model, &s, settings));
+    bound.total = s.bound;
     const efi_season_walk *best = &s.walk[s.best];
     int *lot = efi_new((size_t)p->lots, sizeof *lot);
     if (!lot)

@@ -154,11 +154,16 @@ static efi_rule_check check_cleaning(efi_season_check *c, int l, int before, con
     return rule;
 }
 
+int64_t efi_season_check_frozen(const efi_season_check *c, int l)
+{
+    const int64_t wanted = moment_or(c->scenario->lots[l].starts, c->claim->at);
+    return wanted > c->claim->at ? wanted : c->claim->at;
+}
+
 /* From where a line stands to the lot's start. */
 static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands, int64_t *overtime_s,
                           efi_lot_check *lot)
 {
-    const efi_scenario_lot *of = &c->scenario->lots[l];
     const ef_season_lot *claim = &c->claim->lots[l];
     const efi_work_time *time = &c->time[lot->claim->line];
     const efi_rule_check rule = check_cleaning(c, l, before, lot->claim);
@@ -174,9 +179,7 @@ static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands
         differ_moment(c, "cleaning ends", lot->claim->clean_to, at);
     }
     if (is_frozen) {
-        const int64_t wanted = moment_or(of->starts, c->claim->at) > c->claim->at
-                                   ? moment_or(of->starts, c->claim->at)
-                                   : c->claim->at;
+        const int64_t wanted = efi_season_check_frozen(c, l);
         if (efi_work_next(time, at) <= efi_work_next(time, wanted))
             return wanted;
         c->forbidden++;
@@ -223,7 +226,7 @@ static bool is_first_pass(const efi_season_check *c, int lot)
 static void note_done(const efi_season_check *c, efi_lot_check *lot)
 {
     lot->start = lot->claim->start;
-    lot->end = lot->claim->end;
+    lot->end = lot->fed = lot->claim->end;
     lot->raw_t = 0.0;
     if (lot->start > c->claim->at || lot->end < lot->start)
         efi_differ(c->list, "it is said to be done before it has run");
@@ -252,11 +255,17 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     }
     check_rate(c, l, run);
     find_arrival(c, l, lot);
-    lot->start = find_start(c, l, before, *stands, &overtime_s, lot);
     int64_t work_s = run->rate_tph > 0.0 ? seconds(claim->left_t / run->rate_tph) : 1;
     work_s = work_s > 0 ? work_s : 1;
-    lot->end = efi_work_add(time, lot->start, work_s, seconds(given_or(c->scenario->season->restart_h, 0.0)),
-                            &overtime_s, &restarts);
+    if (c->through[run->line].count > 0) {
+        const efi_rule_check rule = check_cleaning(c, l, before, run);
+        efi_season_check_pass(c, l, &rule, work_s, &overtime_s, &restarts);
+    } else {
+        lot->start = find_start(c, l, before, *stands, &overtime_s, lot);
+        lot->end = lot->fed = efi_work_add(time, lot->start, work_s,
+                                           seconds(given_or(c->scenario->season->restart_h, 0.0)),
+                                           &overtime_s, &restarts);
+    }
     if (claim->state != EF_SEASON_RUNNING)
         differ_moment(c, "start", run->start, lot->start);
     differ_moment(c, "end", run->end, lot->end);
@@ -522,13 +531,15 @@ static ef_status check_all(efi_season_check *c)
     }
     c->lot = efi_arena_get(c->arena, (size_t)c->scenario->lot_count, sizeof *c->lot);
     c->time = efi_arena_get(c->arena, (size_t)c->lines, sizeof *c->time);
-    if (!c->lot || !c->time)
+    c->through = efi_arena_get(c->arena, (size_t)c->lines, sizeof *c->through);
+    if (!c->lot || !c->time || !c->through)
         return EF_MEMORY;
     for (int line = 0; line < c->lines; line++)
         EF_TRY(efi_season_check_time(c, line, &c->time[line]));
     c->overtime_ph = efi_work_overtime_price(c);
     for (int l = 0; l < c->scenario->lot_count; l++)
         check_asked(c, l);
+    EF_TRY(efi_season_check_ways(c));
     find_runs(c);
     EF_TRY(index_runs(c));
     if (c->list->count > 0)

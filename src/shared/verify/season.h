@@ -31,9 +31,20 @@ typedef struct efi_lot_check {
     bool waits_in_vain;
     int64_t arrives, comes; /* when it may run, when its material is there */
     int64_t start, end;     /* as planned: of a running lot from the moment of the plan on */
+    int64_t fed;            /* the last of it has gone into the line */
     double product_t;       /* to be stored after the run */
     double raw_t;           /* to be stored before it */
 } efi_lot_check;
+
+/* A line that is cleaned station by station, after some of its lots. Working seconds from the plan's moment.
+ */
+typedef struct efi_through_check {
+    int count;       /* 0: the line is cleared */
+    int station[8];  /* of the scenario */
+    int64_t end[8];  /* of the last lot */
+    int64_t busy[8]; /* ends of cleaning, the last first: as many as there are teams */
+    bool has_lot;
+} efi_through_check;
 
 typedef struct efi_season_check {
     const ef_scenario *scenario;
@@ -41,10 +52,11 @@ typedef struct efi_season_check {
     efi_differences *list;
     efi_arena *arena;
     int lines;
-    efi_work_time *time; /* shape [lines] */
-    efi_lot_check *lot;  /* shape [lots] */
-    int *run_of;         /* shape [lines][runs]: by place; -1: none */
-    double overtime_ph;  /* money */
+    efi_work_time *time;        /* shape [lines] */
+    efi_lot_check *lot;         /* shape [lots] */
+    efi_through_check *through; /* shape [lines] */
+    int *run_of;                /* shape [lines][runs]: by place; -1: none */
+    double overtime_ph;         /* money */
     double term[EF_SEASON_TERMS];
     int forbidden;
 } efi_season_check;
@@ -69,6 +81,18 @@ typedef struct efi_rule_check {
     double clean_h, people, flush_t, cost;
 } efi_rule_check;
 efi_rule_check efi_season_check_rule(const ef_scenario *scenario, int from, int to, int line);
+
+/* Lines that are cleaned station by station: which stations, in which order (season_ways.c). EF_OK,
+ * EF_MEMORY. */
+ef_status efi_season_check_ways(efi_season_check *c);
+
+/* Runs one more lot on such a line, with the rule before it and so many seconds of work at the slowest
+ * station: its start, end and `fed`, compared with the answer's (season_stations.c). */
+void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rule, int64_t work_s,
+                           int64_t *overtime_s, int *restarts);
+
+/* When a frozen lot has to start. */
+int64_t efi_season_check_frozen(const efi_season_check *c, int l);
 
 /* Who lies where (season_stores.c). EF_OK, EF_MEMORY. */
 void efi_season_check_stores(efi_season_check *c);

@@ -30,9 +30,11 @@ static const char *word_of(const ef_scenario *scenario, const efi_scenario_lot *
 
 static bool suits(const ef_scenario *scenario, const efi_scenario_lot *lot, int when, const char *wanted)
 {
-    const char *word = word_of(scenario, lot, when);
     if (!wanted)
         return true;
+    if (!lot) /* nothing runs there */
+        return false;
+    const char *word = word_of(scenario, lot, when);
     if (word)
         return strcmp(word, wanted) == 0;
     if (strcmp(lot->name, wanted) == 0 || strcmp(scenario->crops[lot->crop].name, wanted) == 0)
@@ -65,7 +67,9 @@ static bool changes(const ef_scenario *scenario, const efi_scenario_lot *from, c
         return rank_of(scenario->season, to) < rank_of(scenario->season, from);
     if (when == EFI_CHANGE_VARIETY && from->crop != to->crop)
         return true;
-    return strcmp(word_of(scenario, from, when), word_of(scenario, to, when)) != 0;
+    const char *had = word_of(scenario, from, when);
+    const char *has = word_of(scenario, to, when);
+    return had && has && strcmp(had, has) != 0;
 }
 
 static bool is_for(const efi_changeover *rule, int line)

@@ -147,9 +147,9 @@ static void check_lot(efi_season_check *c, int l)
     double sum_t = stored_t(c, l, false, &missing_t);
     efi_differ_number(c->list, "raw tonnes in stores", "t", sum_t, lies ? lot->raw_t : 0.0, NEAR_T);
     efi_differ_number(c->list, "raw tonnes without room", "t", run->raw_missing_t, missing_t, NEAR_T);
-    if (lies && (run->raw_from != lot->comes || run->raw_to != lot->end))
-        efi_differ(c->list,
-                   "it lies in raw stores at another time than from its coming to the end of its run");
+    if (lies && (run->raw_from != lot->comes || run->raw_to != lot->fed))
+        efi_differ(c->list, "it lies in raw stores at another time than from its coming until the last of it "
+                            "has gone into the line");
     check_lack(c, l, false, missing_t);
     const double raw = lies ? missing_t * (double)waits_s / 86400.0 * no_room_ptd : 0.0;
     efi_differ_number(c->list, "cost without raw room", "", run->raw_cost, raw, EFI_VERIFY_MONEY);
