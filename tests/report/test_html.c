@@ -59,7 +59,7 @@ static double next_number(const char **at)
 static const char *row_of(const char *table, const char *name)
 {
     char head[200];
-    (void)snprintf(head, sizeof head, "<tr><th scope=\"row\">%s</th>", name);
+    (void)snprintf(head, sizeof head, "<tr><th scope=\"row\" class=\"s\">%s</th>", name);
     const char *row = strstr(table, head);
     if (!row || row > strstr(table, "</table>"))
         fail_msg("no row of %s", name);

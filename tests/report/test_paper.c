@@ -149,7 +149,8 @@ static void words_on_a_page_cannot_be_tags(void **state)
     assert_has(&page, "&lt;b&gt;</h4>");
     assert_has(&page, "<p>a &lt; b &amp; &quot;c&quot;</p>");
     assert_has(&page, "<caption>&lt;i&gt;</caption>");
-    assert_has(&page, "<th scope=\"row\">&lt;script&gt;</th><td>x&lt;<br>&amp;y</td>");
+    assert_has(&page,
+               "<th scope=\"row\" class=\"s\">&lt;script&gt;</th><td class=\"s\">x&lt;<br>&amp;y</td>");
     assert_has_not(&page, "<script>");
     efi_text_free(&page);
     efi_paper_free(&paper);
