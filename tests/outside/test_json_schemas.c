@@ -140,6 +140,7 @@ static int write_documents(void **state)
     write_of_all("scenarios/examples/*.yaml", write_of_scenario);
     write_of_all("scenarios/seasons/*.yaml", write_season);
     write_season("scenarios/examples/lots-and-season.yaml");
+    write_season("scenarios/examples/cleaned-in-turn.yaml");
     write_rare();
     write_conflicts();
     return 0;
