@@ -65,9 +65,10 @@ static const char *row_of(const char *table, const char *name)
         (void)snprintf(head, sizeof head, "<tr><th scope=\"row\">%s</th>", name);
         row = strstr(table, head);
     }
-    if (!row || row > strstr(table, "</table>"))
-        fail_msg("no row of %s", name);
-    return row;
+    if (row && row < strstr(table, "</table>"))
+        return row;
+    fail_msg("no row of %s", name);
+    return "";
 }
 
 static void stations_on_the_page_have_the_feeds_of_the_balance(void **state)

@@ -365,7 +365,7 @@ static void check_last(efi_season_check *c, int line, int last)
 /* All lines side by side, since lots may wait for those of another line. */
 static void walk_lines(efi_season_check *c)
 {
-    at_line at[64];
+    at_line at[64] = {{0}};
     for (int line = 0; line < c->lines; line++)
         at[line] = (at_line){run_at(c, line, 0), left_out(c, line), c->claim->at};
     for (bool left = true; left;) {

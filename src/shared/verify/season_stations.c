@@ -169,7 +169,7 @@ static double held_back(const passing *p, int from, int to)
 /* The longest way from the start of any station over the work of any station to the end of `m`. */
 static int64_t end_of(const efi_season_check *c, const efi_work_time *time, const passing *p, int m)
 {
-    int64_t end = m > 0 ? p->end[m - 1] + p->delay[m] : 0;
+    int64_t end = m > 0 && m < p->count ? p->end[m - 1] + p->delay[m] : 0;
     for (int k = 0; k < p->count; k++) {
         int64_t from = p->start[k];
         for (int i = k; i < m; i++)
