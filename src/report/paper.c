@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/paper.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <string.h>
@@ -159,6 +160,17 @@ void efi_paper_table_say(efi_paper *paper, const efi_table_form *form, efi_text 
     paper->failed = paper->failed || caption->failed;
     efi_paper_table(paper, &captioned, columns, count);
     efi_text_free(caption);
+}
+
+bool efi_column_says(const efi_column *column, const char *unit)
+{
+    const size_t title = strlen(column->title);
+    const size_t length = strlen(unit);
+    if (length == 0)
+        return true;
+    if (title < length || strcmp(column->title + title - length, unit) != 0)
+        return false;
+    return title == length || !isalnum((unsigned char)column->title[title - length - 1]);
 }
 
 /* ---- cells ----------------------------------------------------------------------------------------------

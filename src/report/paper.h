@@ -160,6 +160,9 @@ void efi_paper_percent(efi_paper *paper, double share, int decimals);
 void efi_paper_duration(efi_paper *paper, double hours);
 void efi_paper_count(efi_paper *paper, long long count);
 
+/* Does the title of a column end with the unit, as a word of its own, or is there none to be said? */
+bool efi_column_says(const efi_column *column, const char *unit);
+
 /* ---- showing --------------------------------------------------------------------------------------------
  */
 

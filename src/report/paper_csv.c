@@ -33,10 +33,8 @@ static void add_title(efi_text *out, const efi_column *column, const shape *s, c
 {
     efi_text words = {0};
     const char *unit = s->unit ? s->unit : "";
-    const size_t title = strlen(column->title);
-    const bool says_unit = title >= strlen(unit) && strcmp(column->title + title - strlen(unit), unit) == 0;
-    efi_text_addf(&words, "%s%s", title > 0 ? column->title : "Remark", of);
-    if (!says_unit)
+    efi_text_addf(&words, "%s%s", *column->title ? column->title : "Remark", of);
+    if (!efi_column_says(column, unit))
         efi_text_addf(&words, " [%s]", unit);
     efi_csv_add_text(out, efi_text_get(&words));
     out->failed = out->failed || words.failed;

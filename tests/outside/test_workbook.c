@@ -12,6 +12,7 @@
 #include <jansson.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 enum {
     LACKING = 77, /* exit code of the script without its package */
@@ -199,6 +200,80 @@ static void openpyxl_reads_the_numbers_of_the_answers(void **state)
         ef_test_skip("there is no python3 with the package openpyxl");
 }
 
+/* A moment as openpyxl understands the cell, which must be a date to it, to the second. */
+static void check_moment(const json_t *sheet, size_t row, const char *title, size_t head, int64_t moment)
+{
+    char expected[32];
+    const time_t seconds = (time_t)moment;
+    struct tm parts;
+    assert_non_null(gmtime_r(&seconds, &parts));
+    assert_true(strftime(expected, sizeof expected, "%Y-%m-%dT%H:%M:%S", &parts) > 0);
+    const char *found = json_string_value(cell_at(sheet, "rows", row, column_of(sheet, head, title)));
+    if (!found || strncmp(found, expected, strlen(expected)) != 0)
+        fail_msg("%s in row %zu is %s, not %s", title, row + 1, found ? found : "no date", expected);
+}
+
+static void check_season(const json_t *root, const ef_season *season)
+{
+    const json_t *work = json_object_get(root, "Order of work");
+    const json_t *sheet = json_object_get(root, "Season");
+    assert_non_null(work);
+    assert_non_null(sheet);
+    const size_t head = row_of(work, "Line", 0);
+    for (int r = 0; r < season->run_count; r++) {
+        const ef_season_run *run = &season->runs[r];
+        const ef_season_lot *lot = &season->lots[run->lot];
+        const size_t row = head + 1 + (size_t)r;
+        const json_t *name = cell_at(work, "rows", row, column_of(work, head, "Lot"));
+        assert_string_equal(json_string_value(name), lot->name);
+        check_moment(work, row, "Starts", head, run->start);
+        check_moment(work, row, "Ends", head, run->end);
+        if (lot->due != EF_SEASON_NONE)
+            check_moment(work, row, "Due", head, lot->due);
+        assert_near(number_at(work, row, column_of(work, head, "Amount [t]")), lot->left_t, 1e-12);
+        assert_near(number_at(work, row, column_of(work, head, "Late [d]")), run->late_days, 1e-12);
+    }
+    /* the cells that the chart of costs stands on */
+    const size_t costs = row_of(sheet, "Kind", 0);
+    for (int t = 0; t < EF_SEASON_TERMS; t++) {
+        assert_near(number_at(sheet, costs + 1 + (size_t)t, 1), season->cost.term[t], 1e-12);
+        assert_near(number_at(sheet, costs + 1 + (size_t)t, 2), season->bound.term[t], 1e-12);
+    }
+    assert_int_equal(json_integer_value(json_object_get(sheet, "charts")), 1);
+}
+
+static void openpyxl_reads_a_season(void **state)
+{
+    (void)state;
+    const char *file = "scenarios/seasons/clover-grass-seed.yaml";
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario;
+    ef_season *season;
+    char *reason = NULL;
+    assert_int_equal(ef_scenario_load(file, NULL, 0, diags, &scenario), EF_OK);
+    ef_season_settings settings = ef_season_defaults();
+    settings.rounds = 0;
+    settings.rate_runs = RUNS;
+    assert_int_equal(ef_season_run_plan(scenario, &settings, &season, &reason), EF_OK);
+    const ef_report_answers all = {.plant = ef_scenario_plant(scenario),
+                                   .scenario_file = file,
+                                   .command = "evenfeed report",
+                                   .season = season};
+    char *path = scratch_path("season.xlsx");
+    assert_int_equal(ef_report_workbook(&all, path), EF_OK);
+    json_t *root = read_outside(path);
+    const bool lacking = !root;
+    if (root)
+        check_season(root, season);
+    json_decref(root);
+    free(path);
+    ef_season_free(season);
+    ef_scenario_free(scenario);
+    ef_diags_free(diags);
+    if (lacking)
+        ef_test_skip("there is no python3 with the package openpyxl");
+}
+
 static void the_same_answers_give_the_same_bytes(void **state)
 {
     (void)state;
@@ -233,6 +308,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(openpyxl_reads_the_numbers_of_the_answers),
+        cmocka_unit_test(openpyxl_reads_a_season),
         cmocka_unit_test(the_same_answers_give_the_same_bytes),
         cmocka_unit_test(a_place_that_cannot_be_written_is_told),
     };

@@ -342,10 +342,8 @@ static void put_title(efi_sheet *sheet, const place *p, const efi_column *column
 {
     efi_text words = {0};
     const char *unit = p->unit ? p->unit : "";
-    const size_t title = strlen(column->title);
-    const bool says = title >= strlen(unit) && strcmp(column->title + title - strlen(unit), unit) == 0;
     efi_text_addf(&words, "%s%s", column->title, of);
-    if (!says && strcmp(unit, "%") != 0)
+    if (!efi_column_says(column, unit) && strcmp(unit, "%") != 0)
         efi_text_addf(&words, " [%s]", unit);
     put_words(sheet, sheet->row, p->column + offset, efi_text_get(&words),
               column->align == 'r' ? sheet->book->head_right : sheet->book->head);
