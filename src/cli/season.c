@@ -145,7 +145,7 @@ static int verify(const ef_scenario *scenario, const ef_season *season)
 }
 
 static int plan_and_print(const cli_call *call, const ef_scenario *scenario,
-                          const ef_season_settings *settings, ef_units units)
+                          const ef_season_settings *settings, ef_units units, const ef_picture *picture)
 {
     ef_season *season;
     char *reason = NULL;
@@ -154,7 +154,10 @@ static int plan_and_print(const cli_call *call, const ef_scenario *scenario,
     if (status != EF_OK)
         return refuse(status, reason);
     season->stopped = cli_interrupted(); /* and not when its time was over */
-    int code = print(call, season, units);
+    const ef_picture_source source = {.season = season};
+    int code = cli_draw(call, picture, &source, units, NULL);
+    if (code == 0)
+        code = print(call, season, units);
     if (code == 0 && cli_value(call, "verify"))
         code = verify(scenario, season);
     ef_season_free(season);
@@ -166,10 +169,13 @@ static int answer_season(const cli_call *call, const ef_scenario *scenario)
     cli_search search = cli_search_begin();
     ef_season_settings settings = ef_season_defaults();
     ef_season_plan *plan = NULL;
+    const ef_picture *picture = NULL;
     ef_units units;
     int code = cli_units(call, scenario, &units);
     if (code == 0)
         code = read_limits(call, &settings, &search);
+    if (code == 0)
+        code = cli_picture(call, EF_PICTURE_OF_SEASON, &picture);
     if (code == 0)
         code = cli_check_comma(call, cli_value(call, "csv") || cli_value(call, "write-plan"));
     if (code == 0)
@@ -178,7 +184,7 @@ static int answer_season(const cli_call *call, const ef_scenario *scenario)
         return code;
     settings.plan = plan;
     settings.keep_order = cli_value(call, "keep-order") != NULL;
-    code = plan_and_print(call, scenario, &settings, units);
+    code = plan_and_print(call, scenario, &settings, units, picture);
     ef_season_plan_free(plan);
     return code;
 }
@@ -214,7 +220,9 @@ static const cli_option season_options[] = {
     {"write-plan", "FILE", "write the plan that --plan reads"},
     CLI_COMMA_OPTION,
     {"ics", "FILE", "write the plan as a calendar file (RFC 5545)"},
-    {"force", NULL, "let --csv, --write-plan and --ics replace what is there"},
+    {"svg", "FILE", "draw the season by lines and days"},
+    {"picture", "NAME", "what --svg draws: season, or stores by days"},
+    {"force", NULL, "let --csv, --write-plan, --ics and --svg replace what is there"},
     {"verify", NULL, "recompute the plan from the scenario and the order alone, and say whether all agrees"},
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
