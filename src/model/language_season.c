@@ -279,3 +279,33 @@ const char *efi_change_word(efi_change change)
 {
     return change_words[change];
 }
+
+efi_lot_trait efi_change_trait(efi_change when)
+{
+    switch (when) {
+    case EFI_CHANGE_VARIETY:
+        return EFI_LOT_VARIETY;
+    case EFI_CHANGE_CLASS:
+    case EFI_CHANGE_CLASS_DOWN:
+    case EFI_CHANGE_CLASS_UP:
+        return EFI_LOT_CLASS;
+    case EFI_CHANGE_TREATMENT:
+        return EFI_LOT_TREATMENT;
+    case EFI_CHANGE_ALLERGEN:
+        return EFI_LOT_ALLERGEN;
+    case EFI_CHANGE_TRAIT:
+        return EFI_LOT_TRAIT;
+    case EFI_CHANGE_COLOUR:
+        return EFI_LOT_COLOUR;
+    case EFI_CHANGE_PRODUCT:
+        return EFI_LOT_PRODUCT;
+    case EFI_CHANGE_ANY:
+    case EFI_CHANGE_CROP:
+    case EFI_CHANGE_LOT:
+    case EFI_CHANGE_FIRST:
+    case EFI_CHANGE_LAST:
+    case EFI_CHANGES:
+        break;
+    }
+    return EFI_LOT_TRAITS;
+}

@@ -95,43 +95,12 @@ void efi_rule_class_twice(efi_rules *rules)
 /* ---- who is meant ---------------------------------------------------------------------------------------
  */
 
-/* The trait that a change is about; EFI_LOT_TRAITS: none. */
-static efi_lot_trait trait_of(efi_change when)
-{
-    switch (when) {
-    case EFI_CHANGE_VARIETY:
-        return EFI_LOT_VARIETY;
-    case EFI_CHANGE_CLASS:
-    case EFI_CHANGE_CLASS_DOWN:
-    case EFI_CHANGE_CLASS_UP:
-        return EFI_LOT_CLASS;
-    case EFI_CHANGE_TREATMENT:
-        return EFI_LOT_TREATMENT;
-    case EFI_CHANGE_ALLERGEN:
-        return EFI_LOT_ALLERGEN;
-    case EFI_CHANGE_TRAIT:
-        return EFI_LOT_TRAIT;
-    case EFI_CHANGE_COLOUR:
-        return EFI_LOT_COLOUR;
-    case EFI_CHANGE_PRODUCT:
-        return EFI_LOT_PRODUCT;
-    case EFI_CHANGE_ANY:
-    case EFI_CHANGE_CROP:
-    case EFI_CHANGE_LOT:
-    case EFI_CHANGE_FIRST:
-    case EFI_CHANGE_LAST:
-    case EFI_CHANGES:
-        break;
-    }
-    return EFI_LOT_TRAITS;
-}
-
 /* Calls `visit` for each word that a rule of this kind may name, until it returns true; returns whether it
  * did. */
 static bool each_word(const ef_scenario *scenario, efi_change when, bool (*visit)(void *, const char *),
                       void *context)
 {
-    const efi_lot_trait trait = trait_of(when);
+    const efi_lot_trait trait = efi_change_trait(when);
     const bool any = trait == EFI_LOT_TRAITS;
     bool found = !any && visit(context, EFI_TRAIT_NONE);
     for (int c = 0; any && !found && c < scenario->crop_count; c++)
@@ -182,7 +151,7 @@ static const char *nearest_word(efi_rules *rules, efi_change when, const char *w
 static void check_trait(efi_rules *rules, const efi_changeover *rule, const char *key, const char *word)
 {
     const efi_change when = (efi_change)rule->when;
-    const efi_lot_trait trait = trait_of(when);
+    const efi_lot_trait trait = efi_change_trait(when);
     if (rules->scenario->lot_count == 0 || each_word(rules->scenario, when, is_word, &word) ||
         efi_rule_only_counted(rules, EFI_DIAG_CHANGEOVER_UNUSED))
         return;

@@ -200,4 +200,7 @@ const char *efi_lot_state_word(efi_lot_state state);
 const char *efi_change_word(efi_change change);
 const char *efi_trait_key(efi_lot_trait trait);
 
+/* The trait that a change is about; EFI_LOT_TRAITS: none. */
+efi_lot_trait efi_change_trait(efi_change when);
+
 #endif

@@ -70,37 +70,6 @@ static bool is_change(const efi_season *season, efi_change when, const efi_scena
 /* ---- who is meant ---------------------------------------------------------------------------------------
  */
 
-/* The trait that a change is about; EFI_LOT_TRAITS: none. */
-static efi_lot_trait trait_of(efi_change when)
-{
-    switch (when) {
-    case EFI_CHANGE_VARIETY:
-        return EFI_LOT_VARIETY;
-    case EFI_CHANGE_CLASS:
-    case EFI_CHANGE_CLASS_DOWN:
-    case EFI_CHANGE_CLASS_UP:
-        return EFI_LOT_CLASS;
-    case EFI_CHANGE_TREATMENT:
-        return EFI_LOT_TREATMENT;
-    case EFI_CHANGE_ALLERGEN:
-        return EFI_LOT_ALLERGEN;
-    case EFI_CHANGE_TRAIT:
-        return EFI_LOT_TRAIT;
-    case EFI_CHANGE_COLOUR:
-        return EFI_LOT_COLOUR;
-    case EFI_CHANGE_PRODUCT:
-        return EFI_LOT_PRODUCT;
-    case EFI_CHANGE_ANY:
-    case EFI_CHANGE_CROP:
-    case EFI_CHANGE_LOT:
-    case EFI_CHANGE_FIRST:
-    case EFI_CHANGE_LAST:
-    case EFI_CHANGES:
-        break;
-    }
-    return EFI_LOT_TRAITS;
-}
-
 static bool has_any(const ef_scenario *scenario, const efi_scenario_lot *lot, const char *word)
 {
     bool found = strcmp(lot->name, word) == 0 || strcmp(scenario->crops[lot->crop].name, word) == 0;
@@ -113,7 +82,7 @@ static bool has_any(const ef_scenario *scenario, const efi_scenario_lot *lot, co
 static bool is_meant(const ef_scenario *scenario, efi_change when, const char *word,
                      const efi_scenario_lot *lot)
 {
-    const efi_lot_trait trait = trait_of(when);
+    const efi_lot_trait trait = efi_change_trait(when);
     if (!word)
         return true;
     if (when == EFI_CHANGE_LOT)
