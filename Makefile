@@ -66,7 +66,8 @@ TEST_WANTED := $(if $(T),$(foreach source,$(TEST_SRC),$(if $(findstring $(T),$(s
 HELP_SRC := $(sort $(wildcard tests/lib/*.c))
 BENCH_SRC := $(sort $(wildcard tests/bench/bench_*.c))
 FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
-LIB_OBJ := $(LIB_SRC:%.c=$(B)/%.o)
+TONGUES := $(sort $(wildcard src/base/tongue/*.po))
+LIB_OBJ := $(LIB_SRC:%.c=$(B)/%.o) $(B)/tongues.o
 CLI_OBJ := $(CLI_SRC:%.c=$(B)/%.o)
 HELP_OBJ := $(HELP_SRC:%.c=$(B)/%.o)
 TEST_BIN := $(TEST_WANTED:%.c=$(B)/%)
@@ -95,6 +96,15 @@ deps: build/packages-build.ok build/packages-check.ok ## system packages that ar
 $(B)/%.o: %.c | build/packages-build.ok
 	$(call say,CC,$<)
 	$(Q)mkdir -p $(@D)
+	$(Q)$(CC) $(EF_CFLAGS) -MMD -MP $(CPPFLAGS) $(CFLAGS) -c -o $@ $<
+
+# The languages of reports, compiled in.
+$(B)/tongues.c: $(TONGUES) src/base/tongue/build.sh | build/packages-build.ok
+	$(call say,PO,$(TONGUES))
+	$(Q)mkdir -p $(@D)
+	$(Q)sh src/base/tongue/build.sh $(TONGUES) >$@.new && mv $@.new $@
+$(B)/tongues.o: $(B)/tongues.c
+	$(call say,CC,$<)
 	$(Q)$(CC) $(EF_CFLAGS) -MMD -MP $(CPPFLAGS) $(CFLAGS) -c -o $@ $<
 
 $(STATIC): $(LIB_OBJ)
@@ -189,6 +199,10 @@ golden: $(PROGRAM) $(B)/tests/model/test_bad $(B)/tests/answers/test_learn_bad $
 	$(Q)GOLDEN=write $(B)/tests/answers/test_learn_bad
 	$(Q)GOLDEN=write $(B)/tests/answers/test_season_plan
 	$(Q)GOLDEN=write $(B)/tests/report/test_season
+
+.PHONY: words
+words: build/packages-build.ok ## adds new messages of the sources to each language, src/base/tongue/*.po
+	$(Q)sh tests/tongue/run.sh update
 
 # ---- documents ------------------------------------------------------------------------------------------
 

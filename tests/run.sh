@@ -89,6 +89,7 @@ if [ -z "$RUNNER" ]; then
     done
     add tests/report/test_drawings.sh 'exec sh tests/report/test_drawings.sh'
     add tests/headers.sh 'exec sh tests/headers.sh'
+    add tests/tongue/run.sh 'exec sh tests/tongue/run.sh'
     add tests/browser/run.sh 'exec sh tests/browser/run.sh'
     [ "${EF_SELFTEST:-}" = 1 ] || add tests/tools/selftest.sh 'exec sh tests/tools/selftest.sh'
 fi

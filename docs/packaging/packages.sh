@@ -7,7 +7,7 @@ set -u
 set_name=${1:-build}
 what=${2:-look}
 
-packages="gcc libc6-dev pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev libxlsxwriter-dev"
+packages="gcc libc6-dev gettext pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev libxlsxwriter-dev"
 case $set_name in
 build) ;;
 check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema" ;;
@@ -19,6 +19,7 @@ if ! command -v dpkg-query >/dev/null 2>&1; then
     # Not Debian: name what is missing instead of guessing at another packager.
     missing=
     command -v gcc >/dev/null 2>&1 || missing="$missing a C11 compiler (gcc);"
+    command -v msgfmt >/dev/null 2>&1 || missing="$missing msgfmt (GNU gettext);"
     for pair in glpk.h:GLPK yaml.h:libyaml jansson.h:jansson gsl/gsl_cdf.h:GSL unistr.h:libunistring xlsxwriter.h:libxlsxwriter; do
         printf '#include <%s>\n' "${pair%%:*}" | ${CC:-cc} -E - >/dev/null 2>&1 || missing="$missing ${pair##*:} (${pair%%:*});"
     done

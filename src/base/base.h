@@ -27,8 +27,10 @@ static inline int efi_never(int condition)
 
 #if defined(__GNUC__)
 #define EF_PRINTF(format_index, first_argument) __attribute__((format(printf, format_index, first_argument)))
+#define EF_FORMAT_ARG(index)                    __attribute__((format_arg(index)))
 #else
 #define EF_PRINTF(format_index, first_argument)
+#define EF_FORMAT_ARG(index)
 #endif
 
 #define EF_PI 3.14159265358979323846

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/display.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -195,7 +196,7 @@ double efi_display_value(const efi_display *display, double value)
 
 void efi_display_add_number(efi_text *text, const efi_display *display, double value)
 {
-    efi_number_add_fixed(text, efi_display_value(display, value), display->decimals);
+    efi_number_say_fixed(text, efi_display_value(display, value), display->decimals);
 }
 
 void efi_display_add(efi_text *text, const efi_display *display, double value)
@@ -215,7 +216,7 @@ void efi_display_add_alone(efi_text *text, efi_kind kind, ef_units units, double
 void efi_display_add_duration(efi_text *text, double hours)
 {
     if (!isfinite(hours)) {
-        efi_text_add(text, "n/a");
+        efi_text_add(text, efi_tr("n/a"));
         return;
     }
     const double length = fabs(hours);
@@ -225,20 +226,20 @@ void efi_display_add_duration(efi_text *text, double hours)
     if (hours < 0.0 && seconds > 0.0)
         efi_text_add(text, "-");
     if (seconds < 60.0) {
-        efi_number_add_fixed(text, seconds, 0);
-        efi_text_add(text, " s");
+        efi_number_say_fixed(text, seconds, 0);
+        efi_text_add(text, " s"); /* the symbols of units are those of every language */
     } else if (tenths < 100.0) {
-        efi_number_add_significant(text, tenths / 10.0, 2);
+        efi_number_say_significant(text, tenths / 10.0, 2);
         efi_text_add(text, " min");
     } else {
         const double whole_hours = floor(minutes / 60.0);
         const double rest = minutes - 60.0 * whole_hours;
         if (whole_hours > 0.0) {
-            efi_number_add_fixed(text, whole_hours, 0);
+            efi_number_say_fixed(text, whole_hours, 0);
             efi_text_add(text, rest > 0.0 ? " h " : " h");
         }
         if (whole_hours == 0.0 || rest > 0.0) {
-            efi_number_add_fixed(text, rest, 0);
+            efi_number_say_fixed(text, rest, 0);
             efi_text_add(text, " min");
         }
     }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/number.h"
+#include "base/tongue.h"
 
 #include <errno.h>
 #include <math.h>
@@ -405,6 +406,35 @@ void efi_number_add_exact(efi_text *text, double value)
             break;
     }
     efi_number_add_significant(text, value, digits);
+}
+
+/* Adds a number that was written with a point as the language writes it; frees it. */
+static void say(efi_text *text, efi_text *number)
+{
+    const char *words = efi_text_get(number);
+    const char *point = strchr(words, '.');
+    text->failed = text->failed || number->failed;
+    if (point) {
+        efi_text_add_bytes(text, words, (size_t)(point - words));
+        efi_text_add(text, efi_tr_in("decimal mark", "."));
+        words = point + 1;
+    }
+    efi_text_add(text, strcmp(words, "n/a") == 0 ? efi_tr("n/a") : words);
+    efi_text_free(number);
+}
+
+void efi_number_say_fixed(efi_text *text, double value, int decimals)
+{
+    efi_text number = {0};
+    efi_number_add_fixed(&number, value, decimals);
+    say(text, &number);
+}
+
+void efi_number_say_significant(efi_text *text, double value, int digits)
+{
+    efi_text number = {0};
+    efi_number_add_significant(&number, value, digits);
+    say(text, &number);
 }
 
 int efi_number_decimals(double magnitude, int digits)

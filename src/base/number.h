@@ -50,6 +50,10 @@ void efi_number_add_fixed(efi_text *text, double value, int decimals);
  */
 void efi_number_add_significant(efi_text *text, double value, int digits);
 
+/* The two for people: with the decimal mark of the calling thread's language (tongue.h). */
+void efi_number_say_fixed(efi_text *text, double value, int decimals);
+void efi_number_say_significant(efi_text *text, double value, int digits);
+
 /* Adds the shortest such form, from 15 digits, that efi_number_parse reads back as the very same double. */
 void efi_number_add_exact(efi_text *text, double value);
 

@@ -102,6 +102,7 @@ static const cli_option options[] = {
     {"crop", "NAME", "only this crop; else all of them"},
     {"units", "metric|us",
      "units of the printed text; else those of the scenario. JSON is always in t, h, m3"},
+    CLI_LANG_OPTION,
     {"rule", "TIME", "compare bins with a rule of this much feed, say \"20 min\"; else with the scenario's"},
     {"ladder", "N",
      "up to N rungs: which station limits next, at what rate, and how much to buy to get there"},

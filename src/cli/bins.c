@@ -250,6 +250,7 @@ static const cli_option options[] = {
     {"seed", "N", "another seed gives other chances; 1 when not given"},
     {"threads", "N", "how many processors to use; the answer does not depend on it"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    CLI_LANG_OPTION,
     {"json", NULL, "everything as JSON, all digits, for other programs"},
     {"write-lp", "FILE",
      "write the plain linear program of all traces, as CPLEX LP text (.lp) or as MPS; it is large: take few "

@@ -22,7 +22,7 @@ typedef struct cli_option {
 } cli_option;
 
 enum {
-    CLI_MOST_OPTIONS = 24,
+    CLI_MOST_OPTIONS = 28,
     CLI_MOST_SETTINGS = 1000,
     CLI_MOST_SETTING_FILES = 20
 };
@@ -33,6 +33,12 @@ enum {
         "set", "PATH=VALUE",                                                                                 \
             "change one value of the scenario for this run, say \"stations.Deck.capacity=8 t/h\"; may be "   \
             "given several times; @FILE takes them from a file, one a line"                                  \
+    }
+
+/* The option of every command that prints for people. */
+#define CLI_LANG_OPTION                                                                                      \
+    {                                                                                                        \
+        "lang", "TAG", "language of what is printed for people: en or de. JSON and CSV are the same in all"  \
     }
 
 typedef struct cli_command cli_command;
@@ -110,6 +116,9 @@ int cli_load(const cli_call *call, ef_scenario **scenario);
 
 /* The same for a second scenario, as its file says. */
 int cli_load_other(const char *path, ef_scenario **scenario);
+
+/* From here on reports speak the language that --lang names. Returns 0 or the exit code. */
+int cli_lang(const cli_call *call);
 
 /* Loads the scenario of a call, answers about it, frees it. Returns the exit code. */
 typedef int cli_answer(const cli_call *call, const ef_scenario *scenario);

@@ -8,6 +8,7 @@
 
 #include <errno.h>
 #include <evenfeed/report.h>
+#include <evenfeed/tongue.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -133,13 +134,29 @@ int cli_load_other(const char *path, ef_scenario **scenario)
     return load(path, NULL, 0, scenario);
 }
 
+int cli_lang(const cli_call *call)
+{
+    const char *tag = cli_value(call, "lang");
+    if (!tag || ef_tongue_use(tag) == EF_OK)
+        return 0;
+    efi_text known = {0};
+    for (int i = 0; ef_tongue_tag(i); i++)
+        efi_text_addf(&known, "%s%s (%s)", i == 0 ? "" : ", ", ef_tongue_tag(i), ef_tongue_name(i));
+    const int code = cli_usage(call->command, "--lang: \"%s\" is none of the languages here: %s", tag,
+                               efi_text_get(&known));
+    efi_text_free(&known);
+    return code;
+}
+
 int cli_with_scenario(const cli_call *call, cli_answer *answer)
 {
     ef_scenario *scenario = NULL;
     int code = cli_load(call, &scenario);
     if (code != 0)
         return code;
-    code = answer(call, scenario);
+    code = cli_lang(call);
+    if (code == 0)
+        code = answer(call, scenario);
     ef_scenario_free(scenario);
     return code;
 }

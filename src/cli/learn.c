@@ -180,7 +180,9 @@ static int run(const cli_call *call)
     int code = cli_load(call, &scenario);
     if (code != 0)
         return code;
-    code = answer(call, scenario);
+    code = cli_lang(call);
+    if (code == 0)
+        code = answer(call, scenario);
     ef_scenario_free(scenario);
     return code;
 }
@@ -203,6 +205,7 @@ static const cli_option options[] = {
     {"json", NULL, "everything as JSON, for other programs"},
     {"verify", NULL, "recompute from the rows of the logs, and say whether all agrees"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    CLI_LANG_OPTION,
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

@@ -367,6 +367,7 @@ static const cli_option options[] = {
     {"keep-order", NULL, "show the order of --plan as it is, and beside it the best that was found"},
     {"threads", "N", "how many processors to use; the answers do not depend on it"},
     {"units", "metric|us", "units of the page; else those of the scenario"},
+    CLI_LANG_OPTION,
     CLI_SET_OPTION,
     {NULL, NULL, NULL},
 };

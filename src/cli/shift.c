@@ -245,6 +245,7 @@ static const cli_option options[] = {
      "random numbers"},
     {"no-remedies", NULL, "leave out what to mend first, which takes all runs again for each stop and bin"},
     {"units", "metric|us", "units of the printed text; else those of the scenario. JSON and CSV are in t, h"},
+    CLI_LANG_OPTION,
     {"json", NULL, "everything but single shifts as JSON, all digits, for other programs"},
     {"csv", "DIR", "write everything as tables into a folder, every simulated shift among them"},
     CLI_COMMA_OPTION,

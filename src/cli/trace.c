@@ -120,6 +120,7 @@ static const cli_option options[] = {
     {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},
     {"without-calendar", NULL, "the plant works day and night: no closed times, breaks or maintenance"},
     {"units", "metric|us", "units of the printed text; else those of the scenario"},
+    CLI_LANG_OPTION,
     {"csv", "DIR", "write events.csv, stops.csv, levels.csv and feeds.csv into a folder, hours and tonnes"},
     CLI_COMMA_OPTION,
     {"verify", NULL, "recompute the stretch without the engine, and say whether all agrees"},

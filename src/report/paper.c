@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/paper.h"
+#include "base/tongue.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -138,7 +139,7 @@ void efi_paper_table(efi_paper *paper, const efi_table_form *form, const efi_col
     }
     part->form = *form;
     part->form.name = part->name = keep(paper, form->name);
-    part->form.caption = part->words = keep(paper, form->caption);
+    part->form.caption = part->words = keep(paper, efi_tr(form->caption));
     efi_column *copy = paper->failed ? NULL : efi_arena_get(paper->arena, (size_t)count, sizeof *copy);
     if (!copy) {
         paper->failed = true;
@@ -146,7 +147,7 @@ void efi_paper_table(efi_paper *paper, const efi_table_form *form, const efi_col
     }
     for (int i = 0; i < count; i++) {
         copy[i] = columns[i];
-        copy[i].title = keep(paper, columns[i].title);
+        copy[i].title = keep(paper, efi_tr(columns[i].title));
     }
     part->columns = copy;
     part->column_count = count;
@@ -281,7 +282,7 @@ void efi_paper_number(efi_paper *paper, const efi_display *display, double value
 void efi_paper_percent(efi_paper *paper, double share, int decimals)
 {
     efi_text words = {0};
-    efi_number_add_fixed(&words, share * 100.0, decimals);
+    efi_number_say_fixed(&words, share * 100.0, decimals);
     efi_text_add(&words, " %");
     efi_paper_take(paper, &words);
     efi_paper_value(paper, share * 100.0, decimals, "%");

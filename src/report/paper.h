@@ -57,7 +57,8 @@ typedef struct efi_cell {
 } efi_cell;
 
 typedef struct efi_column {
-    const char *title; /* with the unit, where all cells share one that they do not say themselves */
+    const char *title; /* with the unit, where all cells share one that they do not say themselves; marked by
+                          EFI_TR, it is said in the reader's language */
     char align;        /* 'l' or 'r' */
     int wrap;   /* items of a cell follow each other with commas, in lines of at most so many columns of a
                    terminal; 0: an item a line */
@@ -67,7 +68,7 @@ typedef struct efi_column {
 /* How a table is shown. */
 typedef struct efi_table_form {
     const char *name;    /* of the table within its paper, for file names: "stations" */
-    const char *caption; /* never NULL */
+    const char *caption; /* never NULL; as the titles of columns */
     bool quiet;          /* the caption goes without saying on a terminal */
     bool bare;           /* so do the titles of the columns */
     bool drawn;          /* all of it is a picture made of characters: for terminals only */

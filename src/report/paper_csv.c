@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A table of a paper as CSV: a number is a number, its unit in the title of the column, or in a column of its
  * own where it is not always the same. */
+#include "base/tongue.h"
 #include "report/csv_text.h"
 #include "report/paper.h"
 
@@ -33,7 +34,7 @@ static void add_title(efi_text *out, const efi_column *column, const shape *s, c
 {
     efi_text words = {0};
     const char *unit = s->unit ? s->unit : "";
-    efi_text_addf(&words, "%s%s", *column->title ? column->title : "Remark", of);
+    efi_text_addf(&words, "%s%s%s", *column->title ? column->title : efi_tr("Remark"), *of ? " " : "", of);
     if (!efi_column_says(column, unit))
         efi_text_addf(&words, " [%s]", unit);
     efi_csv_add_text(out, efi_text_get(&words));
@@ -46,13 +47,13 @@ static void add_titles(efi_text *out, const efi_column *column, const shape *s)
     add_title(out, column, s, "");
     if (!s->unit) {
         efi_csv_next(out);
-        add_title(out, column, s, " unit");
+        add_title(out, column, s, efi_tr_in("column", "unit"));
     }
     if (s->has_limits) {
         efi_csv_next(out);
-        add_title(out, column, s, " low");
+        add_title(out, column, s, efi_tr_in("column", "low"));
         efi_csv_next(out);
-        add_title(out, column, s, " high");
+        add_title(out, column, s, efi_tr_in("column", "high"));
     }
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The page as a whole: what stands where, for whom. */
+#include "base/tongue.h"
 #include "report/balance_view.h"
 #include "report/bins_view.h"
 #include "report/html/html.h"
@@ -178,7 +179,8 @@ static bool has_reader(const ef_report_answers *answers, int who)
 static void add_head(efi_page *page)
 {
     efi_text *out = page->out;
-    efi_text_add(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>");
+    efi_text_addf(out, "<!DOCTYPE html>\n<html lang=\"%s\">\n<head>\n<meta charset=\"utf-8\">\n<title>",
+                  ef_tongue_used());
     efi_html_words(out, page->answers->plant);
     efi_text_add(out, ": report</title>\n"
                       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"

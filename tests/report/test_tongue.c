@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Are all words of reports messages that can be translated? Under a made catalogue each message stands
+ * between brackets, so any words outside them that do not come from the scenario were not marked. */
+#include "base/tongue.h"
+#include "report/html/html.h"
+
+#include "../lib/files.h"
+#include "../lib/plants.h"
+#include "../lib/skip.h"
+
+#include <ctype.h>
+#include <evenfeed/report.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#define OPENS  "⟦"
+#define CLOSES "⟧"
+
+enum {
+    BRACKET = sizeof OPENS - 1,
+    MOST_SHOWN = 60,
+    WORD_ROOM = 100,
+    RUNS = 20
+};
+
+/* Units, and what this program is called. */
+static const char *const known[] = {"t",   "h",   "min", "s",   "kg",  "m3",  "m",   "mm",       "l",   "kW",
+                                    "kWh", "d",   "bu",  "lb",  "ft3", "EUR", "USD", "evenfeed", "deg", "rpm",
+                                    "P10", "P50", "P90", "ISO", "hL",  "ft",  "in",  "kPa"};
+
+static char *made_bytes;
+
+static unsigned long plural(unsigned long n)
+{
+    return n != 1;
+}
+
+static efi_catalogue made = {"made", "Made", NULL, plural};
+
+static int make_catalogue(void **state)
+{
+    (void)state;
+    char *path = scratch_path("made.mo");
+    command_result result = command_run(
+        (const char *const[]){"sh", "tests/tongue/run.sh", "made", path, NULL}, NULL);
+    if (result.exit_code == 0 && file_exists(path)) {
+        made_bytes = file_read(path, NULL);
+        made.bytes = (const unsigned char *)made_bytes;
+    }
+    command_result_free(&result);
+    free(path);
+    return 0;
+}
+
+static int free_catalogue(void **state)
+{
+    (void)state;
+    free(made_bytes);
+    return 0;
+}
+
+/* Does the word stand in the scenario, its comments aside? */
+static bool is_of(const char *scenario, const char *word)
+{
+    const size_t length = strlen(word);
+    for (const char *line = scenario; *line;
+         line += strcspn(line, "\n") + (line[strcspn(line, "\n")] == '\n')) {
+        const char *end = line + strcspn(line, "#\n");
+        for (const char *at = strstr(line, word); at && at < end; at = strstr(at + 1, word)) {
+            const bool begins = at == line || !isalnum((unsigned char)at[-1]);
+            if (begins && !isalnum((unsigned char)at[length]))
+                return true;
+        }
+    }
+    return false;
+}
+
+static bool is_known(const char *scenario, const char *word)
+{
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
+        if (strcmp(known[i], word) == 0)
+            return true;
+    return is_of(scenario, word);
+}
+
+/* Behind a tag, with all of a style sheet, a script, an example of a call. */
+static const char *behind_tag(const char *at)
+{
+    static const char *const whole[] = {"style", "script", "pre"};
+    for (size_t i = 0; i < sizeof whole / sizeof whole[0]; i++) {
+        char closes[20];
+        (void)snprintf(closes, sizeof closes, "</%s>", whole[i]);
+        if (strncmp(at + 1, whole[i], strlen(whole[i])) == 0 && strstr(at, closes))
+            return strstr(at, closes) + strlen(closes);
+    }
+    return at + strcspn(at, ">") + 1;
+}
+
+/* Fails, showing the places, when words of a text stand in no message. */
+static void assert_all_marked(const char *text, const char *scenario, bool tags)
+{
+    int depth = 0;
+    int found = 0;
+    for (const char *at = text; *at;) {
+        if (strncmp(at, OPENS, BRACKET) == 0 || strncmp(at, CLOSES, BRACKET) == 0) {
+            depth += strncmp(at, OPENS, BRACKET) == 0 ? 1 : -1;
+            at += BRACKET;
+        } else if (tags && *at == '<') {
+            at = behind_tag(at);
+        } else if (tags && *at == '&') {
+            at += strcspn(at, ";");
+        } else if (depth == 0 && isalpha((unsigned char)*at)) {
+            char word[WORD_ROOM];
+            size_t length = 0;
+            while (isalnum((unsigned char)at[length]))
+                length++;
+            (void)snprintf(word, sizeof word, "%.*s", (int)length, at);
+            if (!is_known(scenario, word) && found++ < MOST_SHOWN)
+                print_error("not marked: \"%s\" in \"%.60s\"\n", word,
+                            at - (at - text > 20 ? 20 : at - text));
+            at += length;
+        } else {
+            at += depth == 0 && isdigit((unsigned char)*at)
+                      ? strspn(at, "0123456789abcdefghijklmnopqrstuvwxyz")
+                      : 1;
+        }
+    }
+    assert_int_equal(found, 0);
+}
+
+typedef ef_status writer(const ef_scenario *scenario, char **text);
+
+/* What a writer says of a scenario is all messages. */
+static void look(const char *path, writer *write, bool tags)
+{
+    char *words = file_read(path, NULL);
+    ef_scenario *scenario = plant_load(path);
+    char *text = NULL;
+    if (!made_bytes) {
+        print_message("SKIP tongue: GNU gettext is not installed\n");
+    } else {
+        efi_tongue_set(&made);
+        assert_int_equal(write(scenario, &text), EF_OK);
+        efi_tongue_set(NULL);
+        assert_all_marked(text, words, tags);
+    }
+    ef_report_free(text);
+    ef_scenario_free(scenario);
+    free(words);
+}
+
+static ef_status balance_text(const ef_scenario *scenario, char **text)
+{
+    ef_balance_settings settings = ef_balance_defaults();
+    ef_balance *balance = NULL;
+    settings.ladder = 5;
+    assert_int_equal(ef_balance_solve(scenario, &settings, &balance), EF_OK);
+    const ef_status status = ef_report_balance_text(balance, EF_UNITS_METRIC, text);
+    ef_balance_free(balance);
+    return status;
+}
+
+static ef_status bins_text(const ef_scenario *scenario, char **text)
+{
+    ef_bins_settings settings = ef_bins_defaults();
+    ef_bins *bins = NULL;
+    settings.traces = RUNS;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_OK);
+    const ef_status status = ef_report_bins_text(bins, EF_UNITS_METRIC, text);
+    ef_bins_free(bins);
+    return status;
+}
+
+static ef_status shift_text(const ef_scenario *scenario, char **text)
+{
+    ef_shift_settings settings = ef_shift_defaults();
+    ef_shift *shift = NULL;
+    settings.runs = RUNS;
+    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_OK);
+    const ef_status status = ef_report_shift_text(shift, EF_UNITS_METRIC, text);
+    ef_shift_free(shift);
+    return status;
+}
+
+static void balances(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", balance_text, false);
+    look("scenarios/pulses.yaml", balance_text, false);
+}
+
+static void sized_bins(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", bins_text, false);
+    look("scenarios/pulses.yaml", bins_text, false);
+}
+
+static void shifts(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", shift_text, false);
+    look("scenarios/pulses.yaml", shift_text, false);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(balances),
+        cmocka_unit_test(sized_bins),
+        cmocka_unit_test(shifts),
+    };
+    return cmocka_run_group_tests(tests, make_catalogue, free_catalogue);
+}
