@@ -17,6 +17,9 @@ typedef struct efi_piece {
     char words[EFI_PIECE_ROOM]; /* closed by NUL; cut short after an allocation failed */
 } efi_piece;
 
+/* A short text as a piece; frees it. */
+efi_piece efi_piece_take(efi_text *text);
+
 /* "9.24": as efi_number_add_fixed, with the language's decimal mark. And as efi_number_add_significant. */
 efi_piece efi_piece_fixed(double value, int decimals);
 efi_piece efi_piece_significant(double value, int digits);
