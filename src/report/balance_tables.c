@@ -102,10 +102,12 @@ void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v)
 {
     static const efi_table_form form = {
         .name = "stations", .caption = EFI_TR("Stations: feed and load"), .quiet = true};
-    static const efi_column columns[] = {
-        {EFI_TR("Station"), 'l', 0, false},  {EFI_TR("Feed"), 'r', 0, false},
-        {EFI_TR("Capacity"), 'r', 0, false}, {EFI_TR("Load"), 'r', 0, false},
-        {EFI_TR("Line"), 'r', 0, false},     {EFI_TR("Remarks"), 'l', 0, false}};
+    static const efi_column columns[] = {{EFI_TR("Station"), 'l', 0, false},
+                                         {EFI_TR("Feed"), 'r', 0, false},
+                                         {EFI_TR_IN("of a station", "Capacity"), 'r', 0, false},
+                                         {EFI_TR_IN("of a station", "Load"), 'r', 0, false},
+                                         {EFI_TR_IN("of a file", "Line"), 'r', 0, false},
+                                         {EFI_TR("Remarks"), 'l', 0, false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->station_count; i++)
         if (strcmp(v->crop->stations[i].kind, "outlet") != 0)
@@ -174,10 +176,12 @@ void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v)
     const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
     static const efi_table_form form = {
         .name = "outlets", .caption = EFI_TR("Outlets: what leaves, and what it is made of"), .quiet = true};
-    const efi_column columns[] = {
-        {EFI_TR("Outlet"), 'l', 0, false}, {EFI_TR("Use"), 'l', 0, false},
-        {EFI_TR("Rate"), 'r', 0, false},   {EFI_TR("Of intake"), 'r', 0, false},
-        {EFI_TR("Line"), 'r', 0, false},   {EFI_TR("Made of"), 'l', made_of_width(v, &small), false}};
+    const efi_column columns[] = {{EFI_TR("Outlet"), 'l', 0, false},
+                                  {EFI_TR_IN("of an outlet", "Use"), 'l', 0, false},
+                                  {EFI_TR("Rate"), 'r', 0, false},
+                                  {EFI_TR("Of intake"), 'r', 0, false},
+                                  {EFI_TR_IN("of a file", "Line"), 'r', 0, false},
+                                  {EFI_TR("Made of"), 'l', made_of_width(v, &small), false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];

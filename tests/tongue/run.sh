@@ -15,7 +15,7 @@ scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 find src include -name '*.[ch]' | LC_ALL=C sort >"$scratch/files"
 xgettext --from-code=UTF-8 --language=C --keyword --keyword=efi_tr --keyword=EFI_TR --keyword=efi_tr_n:1,2 \
-    --keyword=efi_tr_in:1c,2 --files-from="$scratch/files" --no-location --sort-output -o "$scratch/all.pot"
+    --keyword=efi_tr_in:1c,2 --keyword=EFI_TR_IN:1c,2 --files-from="$scratch/files" --no-location --sort-output -o "$scratch/all.pot"
 # The header of the sources that say what these words are is no message.
 msgattrib --no-obsolete --no-location "$scratch/all.pot" >"$scratch/messages.pot"
 
