@@ -408,33 +408,36 @@ void efi_number_add_exact(efi_text *text, double value)
     efi_number_add_significant(text, value, digits);
 }
 
-/* Adds a number that was written with a point as the language writes it; frees it. */
-static void say(efi_text *text, efi_text *number)
+enum {
+    PRINTED_ROOM = 384 /* sign, 309 digits, point, 20 decimals */
+};
+
+/* Adds a number that was written with a point as the language writes it. */
+static void say(efi_text *text, const char *words)
 {
-    const char *words = efi_text_get(number);
     const char *point = strchr(words, '.');
-    text->failed = text->failed || number->failed;
     if (point) {
         efi_text_add_bytes(text, words, (size_t)(point - words));
         efi_text_add(text, efi_tr_in("decimal mark", "."));
         words = point + 1;
     }
     efi_text_add(text, strcmp(words, "n/a") == 0 ? efi_tr("n/a") : words);
-    efi_text_free(number);
 }
 
 void efi_number_say_fixed(efi_text *text, double value, int decimals)
 {
-    efi_text number = {0};
+    char printed[PRINTED_ROOM];
+    efi_text number = efi_text_fixed(printed, sizeof printed);
     efi_number_add_fixed(&number, value, decimals);
-    say(text, &number);
+    say(text, printed);
 }
 
 void efi_number_say_significant(efi_text *text, double value, int digits)
 {
-    efi_text number = {0};
+    char printed[PRINTED_ROOM];
+    efi_text number = efi_text_fixed(printed, sizeof printed);
     efi_number_add_significant(&number, value, digits);
-    say(text, &number);
+    say(text, printed);
 }
 
 int efi_number_decimals(double magnitude, int digits)

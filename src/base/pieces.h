@@ -14,11 +14,8 @@ enum {
 };
 
 typedef struct efi_piece {
-    char words[EFI_PIECE_ROOM]; /* closed by NUL; cut short after an allocation failed */
+    char words[EFI_PIECE_ROOM]; /* closed by NUL; longer ones are cut short */
 } efi_piece;
-
-/* A short text as a piece; frees it. */
-efi_piece efi_piece_take(efi_text *text);
 
 /* "9.24": as efi_number_add_fixed, with the language's decimal mark. And as efi_number_add_significant. */
 efi_piece efi_piece_fixed(double value, int decimals);

@@ -16,7 +16,11 @@ typedef struct efi_text {
     size_t length; /* bytes, without the closing NUL */
     size_t room;
     bool failed;
+    bool fixed; /* bytes are the caller's, and what does not fit fails */
 } efi_text;
+
+/* A text in `room` bytes of the caller's, which takes no memory and need not be freed. */
+efi_text efi_text_fixed(char *bytes, size_t room);
 
 void efi_text_add(efi_text *text, const char *words);
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length);
