@@ -7,6 +7,7 @@
 #include <evenfeed/bins.h>
 #include <evenfeed/diag.h>
 #include <evenfeed/learn.h>
+#include <evenfeed/order.h>
 #include <evenfeed/picture.h>
 #include <evenfeed/scenario.h>
 #include <evenfeed/season.h>
@@ -103,6 +104,12 @@ ef_status ef_report_csv_with_comma(const char *csv, char **text);
 /* Two plants on the same random numbers, for people and as JSON. */
 ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text);
 ef_status ef_report_shift_comparison_json(const ef_shift_comparison *comparison, char **text);
+
+/* An order of lots for people; as JSON: hours, 12 significant digits, units in the names; as CSV (RFC 4180,
+ * LF line ends, hours). */
+ef_status ef_report_order_text(const ef_order *order, char **text);
+ef_status ef_report_order_json(const ef_order *order, char **text);
+ef_status ef_report_order_csv(const ef_order *order, char **text);
 
 /* A trace for people: levels of the bins as a picture, what each station did, and the first `most_events`
  * events. */

@@ -1,7 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed order`: lots and changeovers in two tables, the order in which to run them. */
-#include "base/quantity.h"
-#include "base/text.h"
 #include "cli/cli.h"
 
 #include <errno.h>
@@ -41,78 +39,31 @@ static int read_settings(const cli_call *call, ef_order_settings *settings, cli_
     return code;
 }
 
-/* Hours as days, hours and minutes: "1 d 04:30". */
-static void add_time(efi_text *out, double hours)
+static int write_csv(const cli_call *call, const ef_order *order)
 {
-    const long minutes = (long)(hours * 60.0 + 0.5);
-    if (minutes >= 24 * 60)
-        efi_text_addf(out, "%ld d %02ld:%02ld", minutes / (24 * 60), minutes / 60 % 24, minutes % 60);
-    else
-        efi_text_addf(out, "%02ld:%02ld", minutes / 60, minutes % 60);
+    cli_file file = {.name = "order.csv"};
+    char *text = NULL;
+    const ef_status status = cli_table(call, ef_report_order_csv(order, &text), &text);
+    file.text = text;
+    const int code = status == EF_OK ? cli_write_folder(cli_value(call, "csv"), &file, 1,
+                                                        cli_value(call, "force") != NULL)
+                                     : cli_fail(status, NULL);
+    ef_report_free(text);
+    return code;
 }
 
-static void add_column(efi_text *out, double hours, int width)
+static int print(const cli_call *call, const ef_order *order)
 {
-    efi_text cell = {0};
-    add_time(&cell, hours);
-    efi_text_fill(out, ' ', width - efi_text_width(efi_text_get(&cell)));
-    efi_text_add(out, efi_text_get(&cell));
-    out->failed = out->failed || cell.failed;
-    efi_text_free(&cell);
-}
-
-enum {
-    TIME_WIDTH = 13
-};
-
-static void add_rows(efi_text *out, const ef_order *order)
-{
-    int wide = 3;
-    for (int i = 0; i < order->count; i++) {
-        const int width = efi_text_width(order->rows[i].lot);
-        wide = width > wide ? width : wide;
-    }
-    efi_text_add(out, "lot");
-    efi_text_fill(out, ' ', wide - 3);
-    efi_text_add(out, "   changeover        start          end         late\n");
-    for (int i = 0; i < order->count; i++) {
-        const ef_order_row *row = &order->rows[i];
-        efi_text_add(out, row->lot);
-        efi_text_fill(out, ' ', wide - efi_text_width(row->lot));
-        add_column(out, row->changeover_h, TIME_WIDTH);
-        add_column(out, row->start_h, TIME_WIDTH);
-        add_column(out, row->end_h, TIME_WIDTH);
-        if (row->late_h > 0.0)
-            add_column(out, row->late_h, TIME_WIDTH);
-        efi_text_add(out, "\n");
-    }
-}
-
-static void add_figure(efi_text *out, const char *words, double value, const char *unit)
-{
-    efi_text_addf(out, "%-28s", words);
-    efi_number_add_fixed(out, value, 2);
-    efi_text_addf(out, "%s\n", unit);
-}
-
-static int print(const ef_order *order)
-{
-    efi_text out = {0};
-    add_rows(&out, order);
-    efi_text_add(&out, "\n");
-    add_figure(&out, "changeovers in all", order->changeover_h, " h");
-    add_figure(&out, "late, times priority", order->late_h, " h");
-    add_figure(&out, "end", order->end_h, " h");
-    add_figure(&out, "value", order->value, "");
-    add_figure(&out, "bound", order->bound, "");
-    add_figure(&out, "gap", 100.0 * order->gap_share,
-               order->proven         ? " %, proven: no order has a smaller value"
-               : order->late_h > 0.0 ? " %; where lots are late the bound is weak and says little"
-                                     : " %");
-    efi_text_addf(&out, "%-28s%d (%llu steps)\n", "rounds of search", order->rounds, order->steps);
-    const int code = out.failed ? cli_fail(EF_MEMORY, NULL)
-                                : cli_print(efi_text_get(&out), cli_interrupted() ? 130 : 0);
-    efi_text_free(&out);
+    char *text = NULL;
+    int code = cli_value(call, "csv") ? write_csv(call, order) : 0;
+    if (code != 0)
+        return code;
+    const ef_status status = cli_value(call, "json") ? ef_report_order_json(order, &text)
+                                                     : ef_report_order_text(order, &text);
+    if (status != EF_OK)
+        return cli_fail(status, NULL);
+    code = cli_print(text, cli_interrupted() ? ef_status_exit_code(EF_STOPPED) : 0);
+    ef_report_free(text);
     return code;
 }
 
@@ -120,7 +71,11 @@ static int answer(const cli_call *call, const ef_lots *lots)
 {
     ef_order_settings settings = ef_order_defaults();
     cli_search search = cli_search_begin();
-    const int code = read_settings(call, &settings, &search);
+    int code = read_settings(call, &settings, &search);
+    if (code == 0)
+        code = cli_check_comma(call, cli_value(call, "csv") != NULL);
+    if (code == 0)
+        code = cli_lang(call);
     if (code != 0)
         return code;
     settings.go_on = go_on;
@@ -142,7 +97,7 @@ static int answer(const cli_call *call, const ef_lots *lots)
     }
     if (status != EF_OK)
         return cli_fail(status, NULL);
-    const int printed = print(order);
+    const int printed = print(call, order);
     ef_order_free(order);
     return printed;
 }
@@ -185,6 +140,11 @@ static const cli_option options[] = {
      "rounds of search, 200 unless given; the same number gives the same order on every machine"},
     {"seed", "N", "another seed, another search; 1 unless given"},
     {"threads", "N", "threads to use, 1 unless given; the order does not depend on it"},
+    CLI_LANG_OPTION,
+    {"json", NULL, "everything as JSON, all digits, for other programs"},
+    {"csv", "DIR", "write the order as a table, order.csv, into a folder"},
+    CLI_COMMA_OPTION,
+    {"force", NULL, "let --csv replace what is there"},
     {NULL, NULL, NULL},
 };
 

@@ -32,6 +32,7 @@ MAY_LACK = {
     "learn": {"stops/place", "between/scenario", "lasts/scenario", "scales/capacity_tph"},
     "season": set(),
     "when": set(),
+    "order": set(),
 }
 UNITS = re.compile(r"(^|[\s(/])(t/h|m3/h|m3|m2|m|mm|t/m3|t|h|min|days?|degrees|kW|kWh|money|people|US bushels|share of 1|"
                    r"count|ratio|number without unit|in the unit that the key names|from [01]|of the random numbers)\b")

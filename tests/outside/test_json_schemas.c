@@ -26,7 +26,7 @@ enum {
 #define FOLDER "docs/schemas"
 
 static const char *const names[] = {"balance", "bins",   "shift", "shift-comparison",
-                                    "learn",   "season", "when"};
+                                    "learn",   "season", "when",  "order"};
 
 /* The documents that the program wrote, by path. */
 static struct {
@@ -141,6 +141,7 @@ static int write_documents(void **state)
     write_of_all("scenarios/seasons/*.yaml", write_season);
     write_season("scenarios/examples/lots-and-season.yaml");
     write_season("scenarios/examples/cleaned-in-turn.yaml");
+    WRITE("order", "scenarios/order/lots.csv", "--changeovers", "scenarios/order/changeovers.csv");
     write_rare();
     write_conflicts();
     return 0;
