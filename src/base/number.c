@@ -408,8 +408,12 @@ void efi_number_add_exact(efi_text *text, double value)
     efi_number_add_significant(text, value, digits);
 }
 
-/* Adds a number that was written with a point as the language writes it; frees it. */
-static void say(efi_text *text, efi_text *number)
+enum {
+    WRITTEN_ROOM = 384 /* DBL_MAX with 20 decimals */
+};
+
+/* Adds a number that was written with a point as the language writes it. */
+static void say(efi_text *text, const efi_text *number)
 {
     const char *words = efi_text_get(number);
     const char *point = strchr(words, '.');
@@ -420,19 +424,20 @@ static void say(efi_text *text, efi_text *number)
         words = point + 1;
     }
     efi_text_add(text, strcmp(words, "n/a") == 0 ? efi_tr("n/a") : words);
-    efi_text_free(number);
 }
 
 void efi_number_say_fixed(efi_text *text, double value, int decimals)
 {
-    efi_text number = {0};
+    char written[WRITTEN_ROOM];
+    efi_text number = efi_text_over(written, sizeof written);
     efi_number_add_fixed(&number, value, decimals);
     say(text, &number);
 }
 
 void efi_number_say_significant(efi_text *text, double value, int digits)
 {
-    efi_text number = {0};
+    char written[WRITTEN_ROOM];
+    efi_text number = efi_text_over(written, sizeof written);
     efi_number_add_significant(&number, value, digits);
     say(text, &number);
 }

@@ -3,68 +3,62 @@
 #include "base/number.h"
 #include "base/tongue.h"
 
-#include <string.h>
-
-/* The text as a piece; frees it. */
-static efi_piece piece_of(efi_text *text)
-{
-    efi_piece piece = {""};
-    const char *words = efi_text_get(text);
-    const size_t length = strlen(words) < sizeof piece.words ? strlen(words) : sizeof piece.words - 1;
-    memcpy(piece.words, words, length);
-    efi_text_free(text);
-    return piece;
-}
-
 efi_piece efi_piece_fixed(double value, int decimals)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_number_say_fixed(&text, value, decimals);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_significant(double value, int digits)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_number_say_significant(&text, value, digits);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_percent(double share, int decimals)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_number_say_fixed(&text, share * 100.0, decimals);
     efi_text_add(&text, " %");
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_number(const efi_display *display, double value)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_display_add_number(&text, display, value);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_quantity(const efi_display *display, double value)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_display_add(&text, display, value);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_alone(efi_kind kind, ef_units units, double value, double tonnes_per_bushel,
                           const char *currency)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_display_add_alone(&text, kind, units, value, tonnes_per_bushel, currency);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_duration(double hours)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_display_add_duration(&text, hours);
-    return piece_of(&text);
+    return piece;
 }
 
 /* ---- dates ----------------------------------------------------------------------------------------------
@@ -73,25 +67,28 @@ efi_piece efi_piece_duration(double hours)
 efi_piece efi_piece_day(int64_t day)
 {
     const efi_civil civil = efi_civil_of(day);
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     /* a date: year, month, day; %3$02d.%2$02d.%1$04d puts the day first */
     efi_text_addf(&text, efi_tr_in("date", "%04d-%02d-%02d"), (int)civil.year, civil.month, civil.day);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_clock(int clock_s)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_text_addf(&text, efi_tr_in("clock", "%02d:%02d"), clock_s / EFI_HOUR_S, clock_s % EFI_HOUR_S / 60);
-    return piece_of(&text);
+    return piece;
 }
 
 efi_piece efi_piece_moment(int64_t moment_s)
 {
-    efi_text text = {0};
+    efi_piece piece;
+    efi_text text = efi_text_over(piece.words, sizeof piece.words);
     efi_text_addf(&text, "%s %s", efi_piece_day(efi_moment_day(moment_s)).words,
                   efi_piece_clock(efi_moment_clock(moment_s)).words);
-    return piece_of(&text);
+    return piece;
 }
 
 static const char *const weekdays[] = {EFI_TR("Monday"),   EFI_TR("Tuesday"), EFI_TR("Wednesday"),

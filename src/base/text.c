@@ -20,6 +20,10 @@ static bool make_room(efi_text *text, size_t more)
     const size_t needed = text->length + more + 1;
     if (needed <= text->room)
         return true;
+    if (text->lent) {
+        text->failed = true;
+        return false;
+    }
     size_t room = text->room ? text->room : 64;
     while (room < needed)
         room = room > SIZE_MAX / 2 ? needed : room * 2;
@@ -31,6 +35,12 @@ static bool make_room(efi_text *text, size_t more)
     text->bytes = grown;
     text->room = room;
     return true;
+}
+
+efi_text efi_text_over(char *bytes, size_t room)
+{
+    bytes[0] = '\0';
+    return (efi_text){.bytes = bytes, .room = room, .lent = true};
 }
 
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length)
@@ -80,7 +90,8 @@ void efi_text_fill(efi_text *text, char c, int count)
 
 void efi_text_free(efi_text *text)
 {
-    efi_free(text->bytes);
+    if (!text->lent)
+        efi_free(text->bytes);
     memset(text, 0, sizeof *text);
 }
 

@@ -16,7 +16,12 @@ typedef struct efi_text {
     size_t length; /* bytes, without the closing NUL */
     size_t room;
     bool failed;
+    bool lent; /* the bytes are another's, and no more can be had */
 } efi_text;
+
+/* An empty text over `room` bytes (1 at least) that stay the caller's: what does not fit is left out, and the
+ * text has failed. Nothing is allocated; freeing it is allowed and does nothing to the bytes. */
+efi_text efi_text_over(char *bytes, size_t room);
 
 void efi_text_add(efi_text *text, const char *words);
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length);
