@@ -27,18 +27,24 @@ const char *efi_network_kind_text(efi_network_kind kind)
     return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
 }
 
-void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text)
+void efi_trouble_where(const efi_trouble *trouble, const efi_network *network, efi_text *text)
 {
-    efi_text_add(text, efi_trouble_text(trouble->kind));
     for (int i = 0; i < trouble->stations; i++) {
         const int station = trouble->station[i];
         const char *name = station < network->stations ? network->station[station].name : NULL;
-        efi_text_add(text, i == 0 ? ": " : ", ");
+        efi_text_add(text, i == 0 ? "" : ", ");
         if (name)
             efi_text_addf(text, "\"%s\"", name);
         else
             efi_text_addf(text, "station %d", station);
     }
+}
+
+void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text)
+{
+    efi_text_add(text, efi_trouble_text(trouble->kind));
+    efi_text_add(text, trouble->stations > 0 ? ": " : "");
+    efi_trouble_where(trouble, network, text);
 }
 
 static ef_status fault(efi_trouble *trouble, efi_trouble_kind kind, int station, int spout)
