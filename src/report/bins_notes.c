@@ -150,7 +150,7 @@ void efi_bins_add_note(const efi_bins_view *v, const ef_bins_crop *crop, const e
         efi_words_say(&words,
                       efi_tr("%s: %s lasts %s in the mean, longer than a shift of %s. No surge bin is meant "
                              "for that: spare parts or a second machine are."),
-                      note->station, efi_tr(note->stop), efi_piece_duration(note->value).words,
+                      note->station, note->stop, efi_piece_duration(note->value).words,
                       efi_piece_duration(v->bins->shift_h).words);
         break;
     case EF_BINS_NO_BIN_BETWEEN:
