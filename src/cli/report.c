@@ -2,6 +2,7 @@
  * `evenfeed report`: the answers about a plant as one page for everybody, with tables and JSON beside it. */
 #include "cli/report.h"
 #include "base/base.h"
+#include "base/tongue.h"
 #include "model/scenario.h"
 
 #include <stdio.h>
@@ -65,14 +66,17 @@ static ef_status answer_bins(cli_report_work *w)
 static ef_status miss_shift(cli_report_work *w, int crop, char *reason)
 {
     efi_text why = {0};
-    efi_text_addf(&why, "%s: ", ef_scenario_crop(w->scenario, crop));
     if (reason)
-        efi_text_addf(&why, "the line cannot run as described: %s", reason);
+        efi_text_addf(&why, efi_tr("%s: the line cannot run as described: %s"),
+                      ef_scenario_crop(w->scenario, crop), reason);
     else
-        efi_text_add(&why,
-                     "the demands on the steady balance contradict each other: see what the balance says.");
+        efi_text_addf(
+            &why,
+            efi_tr("%s: the demands on the steady balance contradict each other: see what the balance "
+                   "says."),
+            ef_scenario_crop(w->scenario, crop));
     ef_report_free(reason);
-    return miss(w, "shift", &why);
+    return miss(w, EFI_TR("shift"), &why);
 }
 
 static ef_status run_shift(cli_report_work *w, int crop)
@@ -117,9 +121,9 @@ static bool search_on(void *context, const ef_season_progress *at)
 static ef_status miss_season(cli_report_work *w, char *reason)
 {
     efi_text why = {0};
-    efi_text_addf(&why, "There is no plan: %s.", reason ? reason : "no reason is known");
+    efi_text_addf(&why, efi_tr("There is no plan: %s."), reason ? reason : efi_tr("no reason is known"));
     ef_report_free(reason);
-    return miss(w, "season", &why);
+    return miss(w, EFI_TR("season"), &why);
 }
 
 static ef_status answer_season(cli_report_work *w)
