@@ -172,11 +172,14 @@ static void add_checks(const efi_bins_view *v, const ef_bins_crop *crop, const e
     const efi_display tonnes = efi_display_choose(EFI_KIND_MASS, v->units, fmax(feed->now.lost_t.value, 0.01),
                                                   crop->trade_weight_tpbu, NULL);
     static const efi_table_form form = {
-        .name = "checks", .caption = EFI_TR("On fresh traces, a shift, with 95 % confidence limits")};
+        .name = "checks",
+        /* xgettext:no-c-format */
+        .caption = EFI_TR("On fresh traces, a shift, with 95 % confidence limits")};
     efi_text lost = {0};
     efi_text_addf(&lost, efi_tr("Lost, %s"), tonnes.name);
     const efi_column columns[] = {{EFI_TR("Bins"), 'l', 0, false},
                                   {EFI_TR("Volume"), 'r', 0, false},
+                                  /* xgettext:no-c-format */
                                   {EFI_TR("Short, % of shifts"), 'r', 0, false},
                                   {EFI_TR("Short, min"), 'r', 0, false},
                                   {EFI_TR("Out of band, min"), 'r', 0, false},

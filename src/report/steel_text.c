@@ -151,7 +151,8 @@ static void add_outlet(efi_text *words, const ef_steel_size *size, ef_units unit
 {
     const efi_piece across = metres(units, size->outlet_m);
     if (size->outlet_length_m != size->outlet_m)
-        efi_text_addf(words, efi_tr("%s by %s"), across.words, metres(units, size->outlet_length_m).words);
+        efi_text_addf(words, efi_tr_in("sides", "%s by %s"), across.words,
+                      metres(units, size->outlet_length_m).words);
     else
         efi_text_add(words, across.words);
 }

@@ -361,6 +361,7 @@ static double explain(const picture *p, double top)
     return efi_frame_wrap(
                p->out, &efi_letters_note, legend.left, legend.y + 1.2 * EFI_FRAME_LINE,
                legend.right - legend.left,
+               /* xgettext:no-c-format */
                efi_tr("Marks: tried on fresh traces in the event engine; in brackets, and as whiskers, 95 % "
                       "confidence limits.")) -
            EFI_FRAME_LINE;
