@@ -6,8 +6,9 @@
 #include <math.h>
 
 enum {
-    PICTURE = 60, /* columns of a picture of levels */
-    STEPS = 8     /* heights of a block */
+    PICTURE = 60,    /* columns of a picture of levels */
+    STEPS = 8,       /* heights of a block */
+    OF_THE_TIME = 72 /* columns of what a station did */
 };
 /* Shares of the time under these are left out: of the line's account, and of single stations. */
 #define LEAST_SHARE_SHOWN   0.0005
@@ -56,7 +57,7 @@ static void add_effectiveness(efi_paper *paper, const ef_shift *shift)
     efi_paper_gap(paper);
 }
 
-/* What a station did, most first: "full rate 81 %, starved 12 %". */
+/* What a station did, an item each, most first: "full rate 81 %". */
 static void add_most(efi_text *out, const ef_shift *shift, const ef_shift_station *station)
 {
     bool done[EF_SHIFT_HOURS_COUNT] = {false};
@@ -68,7 +69,7 @@ static void add_most(efi_text *out, const ef_shift *shift, const ef_shift_statio
         if (!(station->hours[best] / shift->counted_h >= LEAST_STATION_SHARE))
             return;
         done[best] = true;
-        efi_text_addf(out, "%s%s %s", said ? ", " : "", efi_tr(ef_shift_hours_word((ef_shift_hours)best)),
+        efi_text_addf(out, "%s%s %s", said ? "\n" : "", efi_tr(ef_shift_hours_word((ef_shift_hours)best)),
                       efi_piece_percent(station->hours[best] / shift->counted_h, 1).words);
     }
 }
@@ -79,7 +80,7 @@ static void add_stations(efi_paper *paper, const efi_shift_view *v)
         .name = "hours", .caption = EFI_TR("What each station took and did"), .quiet = true};
     static const efi_column columns[] = {{EFI_TR("Station"), 'l', 0, false},
                                          {EFI_TR("Taken"), 'r', 0, false},
-                                         {EFI_TR("Of the time"), 'l', 0, false}};
+                                         {EFI_TR("Of the time"), 'l', OF_THE_TIME, false}};
     const ef_shift *shift = v->shift;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int s = 0; s < shift->station_count; s++) {

@@ -13,7 +13,8 @@ enum {
     PICTURE = 60, /* columns of the picture of levels */
     STEPS = 8,    /* heights of a block */
     BIN_COLUMNS = 5,
-    MARK_COLUMNS = 10
+    MARK_COLUMNS = 10,
+    OF_THE_TIME = 72 /* of what a station did */
 };
 
 /* "2:07:13" from the start, or where the calendar holds "mon 2026-09-14 06:12:30". */
@@ -192,7 +193,7 @@ static void add_bins(efi_paper *paper, const ef_trace *trace, ef_units units)
 /* ---- stations -------------------------------------------------------------------------------------------
  */
 
-/* What a station did, most first: "full rate 81 %, starved 12 %". */
+/* What a station did, an item each, most first: "full rate 81 %". */
 static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_station *station)
 {
     bool first = true;
@@ -208,7 +209,7 @@ static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_stat
         }
         if (best < 0 || !(station->state_h[best] / trace->hours >= 0.0005))
             return;
-        efi_text_addf(out, "%s%s %s", first ? "" : ", ", efi_tr(trace->states[best]),
+        efi_text_addf(out, "%s%s %s", first ? "" : "\n", efi_tr(trace->states[best]),
                       efi_piece_percent(station->state_h[best] / trace->hours, 1).words);
         first = false;
         last = station->state_h[best];
@@ -222,7 +223,7 @@ static void add_stations(efi_paper *paper, const ef_trace *trace, ef_units units
         .name = "stations", .caption = EFI_TR("What each station took and did"), .quiet = true};
     static const efi_column columns[] = {{EFI_TR("Station"), 'l', 0, false},
                                          {EFI_TR("Taken"), 'r', 0, false},
-                                         {EFI_TR("Of the time"), 'l', 0, false}};
+                                         {EFI_TR("Of the time"), 'l', OF_THE_TIME, false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int s = 0; s < trace->station_count; s++) {
         efi_text states = {0};

@@ -85,9 +85,10 @@ report() {
     look "$name" dark "$wanted_sections" "$wanted_pictures"
 }
 
-# Independent validator of HTML (html-validate of the npm registry), where it is installed.
+# Independent validator of HTML (html-validate of the npm registry), where it is installed: in PATH, or by
+# `make html-validate` under build/.
 validate() {
-    validator=$(command -v html-validate || true)
+    validator=$(command -v html-validate || ls "$PWD/build/npm/node_modules/.bin/html-validate" 2>/dev/null || true)
     if [ -z "$validator" ]; then
         [ "$1" != cereal-seed ] || echo 'SKIP html: html-validate is not installed'
         return

@@ -137,10 +137,18 @@ static void assert_all_marked(const char *text, const char *scenario, bool tags)
 
 typedef ef_status writer(const ef_scenario *scenario, char **text);
 
-/* What a writer says of a scenario is all messages. */
-static void look(const char *path, writer *write, bool tags)
+/* What a writer says of a scenario is all messages. Its words stand in its file and perhaps in another that
+ * it takes in (NULL: none). */
+static void look(const char *path, const char *other, writer *write, bool tags)
 {
-    char *words = file_read(path, NULL);
+    char *here = file_read(path, NULL);
+    char *there = other ? file_read(other, NULL) : NULL;
+    const size_t room = strlen(here) + (there ? strlen(there) : 0) + strlen(path) + sizeof " \n\n";
+    char *words = malloc(room);
+    assert_non_null(words);
+    (void)snprintf(words, room, "%s\n%s\n%s", path, here, there ? there : "");
+    free(here);
+    free(there);
     ef_scenario *scenario = plant_load(path);
     char *text = NULL;
     if (!made_bytes) {
@@ -189,33 +197,91 @@ static ef_status shift_text(const ef_scenario *scenario, char **text)
     return status;
 }
 
+static ef_status trace_text(const ef_scenario *scenario, char **text)
+{
+    ef_trace_settings settings = ef_trace_defaults(scenario);
+    ef_trace *trace = NULL;
+    assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);
+    const ef_status status = ef_report_trace_text(trace, EF_UNITS_METRIC, 50, text);
+    ef_trace_free(trace);
+    return status;
+}
+
+/* All answers, with their pictures. */
+static ef_status page(const ef_scenario *scenario, char **text)
+{
+    ef_balance_settings to_balance = ef_balance_defaults();
+    ef_bins_settings to_bins = ef_bins_defaults();
+    ef_shift_settings to_shift = ef_shift_defaults();
+    ef_season_settings to_season = ef_season_defaults();
+    ef_report_answers a = {
+        .plant = ef_scenario_plant(scenario), .scenario_file = "plant", .command = "evenfeed"};
+    ef_balance *balance = NULL;
+    ef_bins *bins = NULL;
+    ef_shift *shift = NULL;
+    ef_season *season = NULL;
+    to_balance.ladder = 5;
+    to_bins.traces = RUNS;
+    to_shift.runs = RUNS;
+    to_season.rounds = 1;
+    assert_int_equal(ef_balance_solve(scenario, &to_balance, &balance), EF_OK);
+    assert_int_equal(ef_bins_run(scenario, &to_bins, &bins), EF_OK);
+    assert_int_equal(ef_shift_run(scenario, &to_shift, &shift, NULL), EF_OK);
+    assert_int_equal(ef_season_run_plan(scenario, &to_season, &season, NULL), EF_OK);
+    const ef_shift *shifts[] = {shift};
+    a.balance = balance;
+    a.bins = bins;
+    a.shifts = shifts;
+    a.shift_count = 1;
+    a.season = season;
+    const ef_status status = ef_report_html(&a, text);
+    ef_season_free(season);
+    ef_shift_free(shift);
+    ef_bins_free(bins);
+    ef_balance_free(balance);
+    return status;
+}
+
+static void traces(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", NULL, trace_text, false);
+    look("scenarios/pulses-export.yaml", NULL, trace_text, false);
+}
+
+static void pages(void **state)
+{
+    (void)state;
+    look("scenarios/seasons/clover-grass-seed.yaml", "scenarios/clover-grass-seed.yaml", page, true);
+    look("scenarios/seasons/pulses-export.yaml", "scenarios/pulses-export.yaml", page, true);
+}
+
 static void balances(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", balance_text, false);
-    look("scenarios/pulses.yaml", balance_text, false);
+    look("scenarios/cereal-seed.yaml", NULL, balance_text, false);
+    look("scenarios/pulses-export.yaml", NULL, balance_text, false);
 }
 
 static void sized_bins(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", bins_text, false);
-    look("scenarios/pulses.yaml", bins_text, false);
+    look("scenarios/cereal-seed.yaml", NULL, bins_text, false);
+    look("scenarios/pulses-export.yaml", NULL, bins_text, false);
 }
 
 static void shifts(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", shift_text, false);
-    look("scenarios/pulses.yaml", shift_text, false);
+    look("scenarios/cereal-seed.yaml", NULL, shift_text, false);
+    look("scenarios/pulses-export.yaml", NULL, shift_text, false);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(balances),
-        cmocka_unit_test(sized_bins),
-        cmocka_unit_test(shifts),
+        cmocka_unit_test(balances), cmocka_unit_test(sized_bins), cmocka_unit_test(shifts),
+        cmocka_unit_test(traces),   cmocka_unit_test(pages),
     };
     return cmocka_run_group_tests(tests, make_catalogue, free_catalogue);
 }

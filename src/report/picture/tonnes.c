@@ -158,7 +158,9 @@ ef_status ef_report_tonnes_svg(const ef_shift *shift, ef_units units, char **tex
     efi_text_addf(&words, efi_tr("product of a shift, %s"), h.t.name);
     efi_axis_draw_below(&sheet.out, &h.x, h.bottom, h.top, efi_text_get(&words));
     efi_axis_draw_left(&sheet.out, &h.y, PLOT_LEFT, h.x.at_to, NULL);
-    efi_svg_text(&sheet.out, PLOT_LEFT - 5.0, sheet.top + 3.0, "start", "note", efi_tr("% of shifts"));
+    /* xgettext:no-c-format */
+    const char *unit = efi_tr("% of shifts");
+    efi_svg_text(&sheet.out, PLOT_LEFT - 5.0, sheet.top + 3.0, "start", "note", unit);
     draw_classes(&h);
     draw_marks(&h);
     sheet.out.failed = sheet.out.failed || words.failed;
