@@ -22,7 +22,7 @@ efi_piece efi_bins_rate(const efi_bins_view *v, const ef_bins_crop *crop, double
 efi_piece efi_bins_minutes(double hours)
 {
     const double minutes = fmax(hours, 0.0) * 60.0;
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text words = efi_text_fixed(piece.words, sizeof piece.words);
     efi_number_say_fixed(&words, minutes, minutes < 9.95 ? 1 : 0);
     efi_text_add(&words, " min");

@@ -24,7 +24,7 @@ static int decimals_of(double value)
 
 efi_piece efi_learn_hours(double hours)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text words = efi_text_fixed(piece.words, sizeof piece.words);
     const bool minutes = hours < 1.0;
     const double value = minutes ? hours * 60.0 : hours;

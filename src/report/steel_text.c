@@ -26,7 +26,7 @@ static efi_piece cubic(ef_units units, double value_m3)
 
 static efi_piece degrees(double deg)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text words = efi_text_fixed(piece.words, sizeof piece.words);
     efi_number_say_significant(&words, deg, 2);
     efi_text_add(&words, "°");

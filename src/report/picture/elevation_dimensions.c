@@ -32,7 +32,7 @@ static efi_piece cubic(const efi_elevation *e, double value_m3)
 
 static efi_piece degrees_of(double degrees)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text words = efi_text_fixed(piece.words, sizeof piece.words);
     efi_number_say_significant(&words, degrees, 2);
     efi_text_add(&words, "\xc2\xb0");

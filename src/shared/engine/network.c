@@ -9,12 +9,14 @@
 
 const char *efi_trouble_text(efi_trouble_kind kind)
 {
-    static const char *const words[] = {
-#define EFI_TROUBLE_WORDS(name, words_of_kind) words_of_kind,
-        EFI_TROUBLES(EFI_TROUBLE_WORDS)
-#undef EFI_TROUBLE_WORDS
-    };
-    return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
+    switch (kind) {
+#define EFI_TROUBLE_CASE(name, words)                                                                        \
+    case name:                                                                                               \
+        return words;
+        EFI_TROUBLES(EFI_TROUBLE_CASE)
+#undef EFI_TROUBLE_CASE
+    }
+    return "";
 }
 
 const char *efi_network_kind_text(efi_network_kind kind)
