@@ -280,10 +280,11 @@ static void add_rate_conflict(efi_paper *paper, const efi_balance_view *v,
                                 "capacity: %s. Lower the demand, or raise the capacity that holds it there."),
                          conflict->outlet, demanded.words, place, most.words, limiting);
     else
-        efi_paper_wordsf(paper, EFI_WARNING,
-                         efi_tr("%s must get at least %s (%s), but the line can send it at most %s. Lower the "
-                                "demand."),
-                         conflict->outlet, demanded.words, place, most.words);
+        efi_paper_wordsf(
+            paper, EFI_WARNING,
+            efi_tr("%s must get at least %s (%s), but the line can send it at most %s. Lower the "
+                   "demand."),
+            conflict->outlet, demanded.words, place, most.words);
 }
 
 static void add_purity_conflict(efi_paper *paper, const efi_balance_view *v,

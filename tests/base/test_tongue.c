@@ -2,6 +2,7 @@
  * Messages, numbers and dates in another language. How German writes numbers and dates: decimal comma and
  * day before month, as in DIN 5008 (from memory). */
 #include "base/pieces.h"
+#include "base/memory.h"
 #include "base/number.h"
 #include "base/tongue.h"
 
@@ -66,6 +67,18 @@ static void what_machines_read_is_the_same_in_all_languages(void **state)
     efi_date_add(&text, 0);
     assert_string_equal(efi_text_get(&text), "1.5 1.5 1970-01-01");
     efi_text_free(&text);
+}
+
+static void pieces_take_no_memory_that_could_fail(void **state)
+{
+    (void)state;
+    const efi_display t = efi_display_choose(EFI_KIND_MASS_RATE, EF_UNITS_METRIC, 9.24, 0.0, NULL);
+    (void)efi_memory_fail_at(1);
+    assert_string_equal(efi_piece_quantity(&t, 9.24).words, "9.24 t/h");
+    assert_string_equal(efi_piece_duration(1.5).words, "1 h 30 min");
+    assert_string_equal(efi_piece_day(0).words, "1970-01-01");
+    assert_int_equal(efi_memory_fail_at(0), 0);
+    assert_true(strlen(efi_piece_fixed(1e300, 20).words) < EFI_PIECE_ROOM);
 }
 
 static void an_unknown_language_changes_nothing(void **state)
@@ -154,6 +167,7 @@ int main(void)
         cmocka_unit_test_teardown(english_is_the_first_and_says_what_is_written, back_to_english),
         cmocka_unit_test_teardown(german_has_its_own_words_and_marks, back_to_english),
         cmocka_unit_test_teardown(what_machines_read_is_the_same_in_all_languages, back_to_english),
+        cmocka_unit_test(pieces_take_no_memory_that_could_fail),
         cmocka_unit_test_teardown(an_unknown_language_changes_nothing, back_to_english),
         cmocka_unit_test_teardown(each_thread_has_its_own, back_to_english),
         cmocka_unit_test_teardown(contexts_and_forms_of_plurals_are_found, back_to_english),

@@ -186,6 +186,41 @@ static ef_status bins_text(const ef_scenario *scenario, char **text)
     return status;
 }
 
+/* Pictures of what is sized: volume against minutes, a bin of steel. */
+static ef_status bins_pictures(const ef_scenario *scenario, char **text)
+{
+    ef_bins_settings settings = ef_bins_defaults();
+    ef_bins *bins = NULL;
+    char *curve = NULL;
+    char *elevation = NULL;
+    efi_text both = {0};
+    settings.traces = RUNS;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_OK);
+    assert_int_equal(ef_report_curve_svg(bins, 0, 0, EF_UNITS_METRIC, &curve), EF_OK);
+    assert_int_equal(ef_report_elevation_svg(bins, 0, EF_UNITS_METRIC, &elevation), EF_OK);
+    efi_text_addf(&both, "%s%s", curve, elevation);
+    ef_report_free(curve);
+    ef_report_free(elevation);
+    ef_bins_free(bins);
+    *text = both.bytes;
+    return both.failed ? EF_MEMORY : EF_OK;
+}
+
+static ef_status learn_text(const ef_scenario *scenario, char **text)
+{
+    ef_learn_settings settings = ef_learn_defaults();
+    ef_learn *learn = NULL;
+    ef_diags *diags = ef_diags_new();
+    settings.stops.name = "scenarios/logs/stops.csv";
+    settings.totals.name = "scenarios/logs/totals.csv";
+    settings.resamples = RUNS;
+    assert_int_equal(ef_learn_solve(scenario, &settings, diags, &learn, NULL), EF_OK);
+    const ef_status status = ef_report_learn_text(learn, EF_UNITS_METRIC, text);
+    ef_learn_free(learn);
+    ef_diags_free(diags);
+    return status;
+}
+
 static ef_status shift_text(const ef_scenario *scenario, char **text)
 {
     ef_shift_settings settings = ef_shift_defaults();
@@ -268,6 +303,16 @@ static void sized_bins(void **state)
     (void)state;
     look("scenarios/cereal-seed.yaml", NULL, bins_text, false);
     look("scenarios/pulses-export.yaml", NULL, bins_text, false);
+    look("scenarios/examples/bin-in-steel.yaml", NULL, bins_text, false);
+    look("scenarios/examples/bin-in-steel.yaml", NULL, bins_pictures, true);
+    look("scenarios/examples/no-bin-helps.yaml", NULL, bins_text, false);
+    look("scenarios/examples/two-decks.yaml", NULL, bins_text, false);
+}
+
+static void learning(void **state)
+{
+    (void)state;
+    look("scenarios/examples/learn-from-logs.yaml", "scenarios/logs/stops.csv", learn_text, false);
 }
 
 static void shifts(void **state)
@@ -280,8 +325,8 @@ static void shifts(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(balances), cmocka_unit_test(sized_bins), cmocka_unit_test(shifts),
-        cmocka_unit_test(traces),   cmocka_unit_test(pages),
+        cmocka_unit_test(balances), cmocka_unit_test(sized_bins), cmocka_unit_test(learning),
+        cmocka_unit_test(shifts),   cmocka_unit_test(traces),     cmocka_unit_test(pages),
     };
     return cmocka_run_group_tests(tests, make_catalogue, free_catalogue);
 }

@@ -36,7 +36,7 @@ void efi_picture_add_rate(const efi_picture *p, efi_text *out, double rate_tph, 
 
 static efi_piece rate_piece(const efi_picture *p, double rate_tph)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     efi_picture_add_rate(p, &text, rate_tph, true);
     return piece;
