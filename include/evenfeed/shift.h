@@ -135,7 +135,8 @@ typedef struct ef_shift_cost {
 typedef struct ef_shift_remedy {
     const char *station;
     const char *stop;         /* its stops shortened by half; NULL: the bin enlarged by half */
-    bool held_by_lockout;     /* half would be below the lock-out: shortened to that */
+    bool held_by_lockout;     /* half would be below lock-out and bin entry: shortened to both together */
+    double bin_entry_h;       /* of that least length, what making a bin safe to enter takes; 0 for none */
     double now;               /* mean length of a stop, h; live volume, t */
     double then;              /* as tried */
     ef_shift_estimate gain_t; /* tonnes of product a shift, from the same random numbers */

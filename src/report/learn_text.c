@@ -389,9 +389,10 @@ static void add_used(efi_text *words, const ef_learn *learn)
         efi_text_add(words, " The findings name them one by one.");
 }
 
-static const char lockout[] = "A length under the lock-out is no target: isolating, locking and, where "
-                              "somebody enters a bin, the permit "
-                              "and its air tests take their time; local rules come first.";
+static const char lockout[] =
+    "A length under lock-out and bin entry is no target: isolating, locking and, where "
+    "somebody enters a bin, the permit "
+    "and its air tests take their time; local rules come first.";
 
 static void add_notes(efi_paper *paper, const ef_learn *learn)
 {

@@ -188,6 +188,8 @@ static json_t *remedies_json(efi_json *json, const ef_shift *shift)
         efi_json_set_text(json, object, "station", remedy->station);
         efi_json_set_text(json, object, "stop", remedy->stop);
         efi_json_set_flag(json, object, "held_by_lockout", remedy->held_by_lockout);
+        if (remedy->stop)
+            efi_json_set_real(json, object, "bin_entry_h", remedy->bin_entry_h);
         efi_json_set_real(json, object, remedy->stop ? "now_h" : "now_t", remedy->now);
         efi_json_set_real(json, object, remedy->stop ? "then_h" : "then_t", remedy->then);
         set_estimate(json, object, "gain_t", remedy->gain_t);

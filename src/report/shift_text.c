@@ -253,7 +253,8 @@ static void add_change(efi_paper *paper, const efi_shift_view *v, const ef_shift
             efi_display_add_alone(&cell, EFI_KIND_MASS, v->units, values[i], v->shift->trade_weight_tpbu,
                                   NULL);
     }
-    efi_text_add(&cell, remedy->held_by_lockout ? " (lock-out)" : "");
+    if (remedy->held_by_lockout)
+        efi_text_add(&cell, remedy->bin_entry_h > 0.0 ? " (lock-out and bin entry)" : " (lock-out)");
     efi_paper_take(paper, &cell);
 }
 
@@ -288,9 +289,9 @@ static void add_remedies(efi_paper *paper, const efi_shift_view *v)
  */
 
 static const char caution[] =
-    "Stops are not shortened below their lock-out in what to mend first. What isolating, locking and, where "
-    "somebody enters a bin, the permit and its air tests take belongs into that lock-out; local rules come "
-    "first.";
+    "Stops are not shortened below their lock-out and, where somebody enters a bin, their bin entry after it "
+    "in what to mend first. What isolating and locking, the permit and its air tests take is what they take; "
+    "local rules come first.";
 
 static void add_title(efi_paper *paper, const ef_shift *shift)
 {

@@ -173,6 +173,33 @@ static void a_stop_is_never_shortened_below_its_lock_out(void **state)
     ef_scenario_free(scenario);
 }
 
+static const char entered[] =
+    "evenfeed: 1\nplant: {name: Entered}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed,\n"
+    "    stops: {bridged: {every: 4 h, lasts: 60 min, lock-out: 15 min, bin entry: 33 min}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+/* Neither 15 nor 33 min are more than half of 60 min, but nobody enters before all is locked out: 48 min. */
+static void a_stop_with_a_bin_entry_takes_lock_out_and_entry(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(entered);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    ef_shift *shift = shift_of(scenario, settings);
+    const ef_shift_remedy *remedy = &shift->remedies[0];
+    assert_true(remedy->held_by_lockout);
+    assert_near_absolute(remedy->bin_entry_h, 0.55, 1e-12);
+    assert_near_absolute(remedy->now, 1.0, 1e-12);
+    assert_near_absolute(remedy->then, 0.8, 1e-12);
+    /* two stops a shift, each 12 min shorter, at 10 t/h */
+    assert_near_absolute(remedy->gain_t.value, 4.0, 1e-4);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
 /* A load of 20 t every 4 h for a line of 10 t/h: half of the time there is nothing, and it is nobody's stop.
  */
 static const char loads[] =
@@ -651,6 +678,7 @@ int main(void)
         cmocka_unit_test(timed_stops_give_the_tonnes_and_the_cost_by_hand),
         cmocka_unit_test(remedies_name_the_stop_that_was_shortened),
         cmocka_unit_test(a_stop_is_never_shortened_below_its_lock_out),
+        cmocka_unit_test(a_stop_with_a_bin_entry_takes_lock_out_and_entry),
         cmocka_unit_test(want_of_loads_is_no_material_all_along_the_line),
         cmocka_unit_test(a_stop_before_it_leaves_a_station_starved),
         cmocka_unit_test(limits_hold_the_mean_of_the_long_run),

@@ -194,11 +194,13 @@ static void check_remedy(const efi_shift_check *c, const ef_shift_remedy *remedy
         efi_differ(c->list, "the station has no stop \"%s\"", remedy->stop);
         return;
     }
-    const double lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
+    const double entry_h = stop->bin_entry_h.given ? stop->bin_entry_h.value : 0.0;
+    const double lockout_h = entry_h + (stop->lockout_h.given ? stop->lockout_h.value : 0.0);
     const double now_h = fmax(stop->lasts_h.value, lockout_h);
     efi_differ_number(c->list, "the mean length of the stop", "h", remedy->now, now_h, 1e-9);
     efi_differ_number(c->list, "the length that was tried", "h", remedy->then, fmax(0.5 * now_h, lockout_h),
                       1e-9);
+    efi_differ_number(c->list, "the bin entry of the stop", "h", remedy->bin_entry_h, entry_h, 1e-9);
     efi_differ_flag(c->list, "held by lock-out", remedy->held_by_lockout, 0.5 * now_h < lockout_h);
 }
 
