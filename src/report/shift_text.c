@@ -289,9 +289,8 @@ static void add_remedies(efi_paper *paper, const efi_shift_view *v)
  */
 
 static const char caution[] =
-    "Stops are not shortened below their lock-out and, where somebody enters a bin, their bin entry after it "
-    "in what to mend first. What isolating and locking, the permit and its air tests take is what they take; "
-    "local rules come first.";
+    "In what to mend first no stop is shortened below its lock-out plus, where somebody enters a bin, its bin "
+    "entry (permit, air tests, harness). These are never hurried; local rules come first.";
 
 static void add_title(efi_paper *paper, const ef_shift *shift)
 {
