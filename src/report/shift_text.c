@@ -289,7 +289,8 @@ static void add_remedies(efi_paper *paper, const efi_shift_view *v)
  */
 
 static const char caution[] =
-    "In what to mend first no stop is shortened below its lock-out plus, where somebody enters a bin, its bin "
+    "In what to mend first no stop is shortened below its lock-out plus, where somebody enters a bin, its "
+    "bin "
     "entry (permit, air tests, harness). These are never hurried; local rules come first.";
 
 static void add_title(efi_paper *paper, const ef_shift *shift)

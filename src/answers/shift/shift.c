@@ -114,8 +114,7 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     const ef_shift_settings *settings = r->settings;
     const bool weeks = r->scenario->calendar->is_given && !settings->without_calendar;
     const ef_status status = weeks ? efi_shift_plan_weeks(&r->plan, r->arena, &r->running.line, settings)
-                                   : efi_shift_plan_shifts(&r->plan, r->arena, &r->running.line,
-                                                           settings->single);
+                                   : efi_shift_plan_shifts(&r->plan, r->arena, &r->running, settings);
     if (status == EF_USAGE) {
         efi_text words = {0};
         efi_text_addf(&words, "no shift begins in the %d day%s from ", r->plan.days,
@@ -300,7 +299,7 @@ static bool in_range(const ef_scenario *scenario, const ef_shift_settings *setti
     const bool weeks = (scenario->calendar->is_given && !settings->without_calendar) ||
                        (settings->days == 0 && !settings->has_from);
     return settings->crop >= 0 && settings->crop < scenario->crop_count && runs && shifts && precision &&
-           days && weeks && settings->threads >= 0;
+           days && weeks && settings->threads >= 0 && settings->least_warm_up_h >= 0.0;
 }
 
 ef_status ef_shift_run(const ef_scenario *scenario, const ef_shift_settings *settings, ef_shift **shift,
