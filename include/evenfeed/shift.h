@@ -194,6 +194,10 @@ typedef struct ef_shift {
     int bin_count;
     const ef_shift_remedy *remedies; /* greatest gain first */
     int remedy_count;
+    int choked_runs; /* runs in which a loop choked for good while others ran on */
+    const char *const
+        *choked; /* shape [choked_count]: its stations (the first eight), in the first such run */
+    int choked_count;
 } ef_shift;
 
 typedef struct ef_shift_settings {

@@ -352,6 +352,25 @@ static void add_notes(efi_paper *paper, const ef_shift *shift)
     efi_paper_goes_on(paper, EFI_CAUTION, caution);
 }
 
+/* A loop that has choked, once. */
+static void add_choked(efi_paper *paper, const ef_shift *shift)
+{
+    efi_text words = {0};
+    efi_text names = {0};
+    if (shift->choked_runs == 0)
+        return;
+    for (int i = 0; i < shift->choked_count; i++)
+        efi_text_addf(&names, "%s%s", i ? ", " : "", shift->choked[i]);
+    efi_text_addf(
+        &words,
+        "A loop chokes in %d of %d runs: %s hold each other up, and nothing on it can move any more; its "
+        "hours then count as blocked. What comes round needs room: a bin of its own, or a place before "
+        "what is fresh. evenfeed trace shows when it happens.",
+        shift->choked_runs, shift->runs, efi_text_get(&names));
+    efi_text_free(&names);
+    efi_paper_say(paper, EFI_WARNING, &words);
+}
+
 static void add_pictures(efi_paper *paper, const efi_shift_view *v)
 {
     char *svg = NULL;
@@ -367,6 +386,7 @@ void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units)
     add_title(paper, shift);
     efi_paper_heading(paper, 2, true, shift->crop);
     add_headline(paper, &v);
+    add_choked(paper, shift);
     add_summary(paper, &v);
     add_pictures(paper, &v);
     paper->depth = 1;

@@ -374,6 +374,26 @@ static void add_headline(efi_paper *paper, const ef_trace *trace, ef_units units
     efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
+/* A loop that has choked, once. */
+static void add_choked(efi_paper *paper, const ef_trace *trace)
+{
+    efi_text words = {0};
+    efi_text since = {0};
+    efi_text names = {0};
+    if (trace->choked_count == 0)
+        return;
+    add_clock(&since, trace, trace->choked_h);
+    for (int i = 0; i < trace->choked_count; i++)
+        efi_text_addf(&names, "%s%s", i ? ", " : "", trace->choked[i]);
+    efi_text_addf(&words,
+                  "A loop has choked: from %s on %s hold each other up, and nothing on it can move any more. "
+                  "What comes round needs room: a bin of its own, or a place before what is fresh.",
+                  efi_text_get(&since), efi_text_get(&names));
+    efi_text_free(&since);
+    efi_text_free(&names);
+    efi_paper_say(paper, EFI_WARNING, &words);
+}
+
 static const char notes[] =
     "This is one stretch of chance, not an average: another seed gives another. Flows "
     "are exact between events; times are ";
@@ -388,6 +408,7 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
                   (unsigned long long)trace->seed);
     efi_paper_title(&paper, &words);
     add_headline(&paper, trace, units);
+    add_choked(&paper, trace);
     add_steady(&paper, trace, units);
     add_receipts(&paper, trace, units);
     efi_paper_gap(&paper);

@@ -4,6 +4,7 @@
 #define EFI_SHIFT_H
 
 #include "answers/shift/watch.h"
+#include "shared/engine/choke.h"
 #include "shared/plant/running.h"
 #include "shared/statistics/estimate.h"
 
@@ -72,6 +73,7 @@ typedef struct efi_replicas {
     efi_shift_account *means; /* shape [stations], receives mean accounts of a part; NULL: not wanted */
     double *level_t; /* shape [envelope_runs][parts][grid][bins], receives levels; NULL: not wanted */
     int envelope_runs;
+    efi_choke *chokes; /* shape [runs], receives the loops that choked; NULL: not wanted */
 } efi_replicas;
 
 /*

@@ -198,7 +198,8 @@ static void check_rate(const efi_shift_check *c, const ef_shift_station *claim, 
         else if (!claim->steady_feed && !of->derating)
             efi_differ_number(c->list, "its rate", "t/h", claim->rate_tph, most_tph, 0.0);
     }
-    if (!isfinite(claim->taken_t) || !(claim->taken_t <= claim->rate_tph * ran_h * (1.0 + 1e-9) + 1e-9))
+    const double most_t = ran_h > 0.0 ? claim->rate_tph * ran_h : 0.0; /* the rate may be without limit */
+    if (!isfinite(claim->taken_t) || !(claim->taken_t <= most_t * (1.0 + 1e-9) + 1e-9))
         efi_differ(c->list, "took %.10g t in %.10g h of running, more than its %.10g t/h", claim->taken_t,
                    ran_h, claim->rate_tph);
     if (!(claim->warm_up_t >= 0.0) || !(claim->warm_up_t <= claim->taken_t * (1.0 + 1e-9)))

@@ -210,6 +210,20 @@ static bool same_remedy(const ef_shift_remedy *a, const ef_shift_remedy *b)
     return strcmp(a->station, b->station) == 0 && same_stop;
 }
 
+/* Loops that choked: of stations that there are, in some of the runs. */
+static void check_choked(const efi_shift_check *c)
+{
+    const ef_shift *shift = c->claim;
+    if (shift->choked_runs < 0 || shift->choked_runs > shift->runs ||
+        (shift->choked_runs > 0) != (shift->choked_count > 0))
+        efi_differ(c->list, "a loop of %d stations choked in %d of %d runs", shift->choked_count,
+                   shift->choked_runs, shift->runs);
+    for (int i = 0; i < shift->choked_count; i++)
+        if (efi_shift_check_find(c, shift->choked[i]) < 0)
+            efi_differ(c->list, "the loop that choked has a station \"%s\", which is not there",
+                       shift->choked[i]);
+}
+
 /* Every bin, and every stop of a station, must have been tried, where anything was. */
 static void check_complete(const efi_shift_check *c)
 {
@@ -228,6 +242,7 @@ static void check_complete(const efi_shift_check *c)
 void efi_shift_check_remedies(const efi_shift_check *c)
 {
     const ef_shift *shift = c->claim;
+    check_choked(c);
     for (int i = 0; i < shift->remedy_count; i++) {
         const ef_shift_remedy *one = &shift->remedies[i];
         c->list->subject = one->station;
