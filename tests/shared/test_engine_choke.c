@@ -4,6 +4,7 @@
 
 #include "../lib/networks.h"
 #include "../lib/small_plants.h"
+#include <stdio.h>
 
 /*
  * A tenth of each charge goes back to the bin, which the intake keeps full while the machine works: by 0.2 h
@@ -115,12 +116,68 @@ static void what_is_named_never_moves_again(void **state)
     assert_true(named > 0);
 }
 
+/* When something last happened, and how long after what came before. */
+typedef struct pace {
+    double at_h;
+    double gap_h;
+} pace;
+
+static void keep_pace(void *context, const efi_engine *engine, const efi_event *event)
+{
+    (void)engine;
+    pace *p = context;
+    p->gap_h = event->at_h - p->at_h;
+    p->at_h = event->at_h;
+}
+
+/* A plant in 60,000: three bins on a loop, divided by shares, fill each other in turns, each time sooner,
+ * towards an instant that no number of events reaches. The cap ends it and says which. */
+static void bins_that_fill_each_other_ever_sooner_end_at_the_cap(void **state)
+{
+    (void)state;
+    static networks_plant plant;
+    const networks_wish wish = {.steps = 25,
+                                .has_stops = true,
+                                .has_latches = true,
+                                .has_branches = true,
+                                .has_returns = true,
+                                .has_crews = false,
+                                .has_delays = false};
+    networks_make(&plant, 4023, &wish);
+    efi_engine_settings settings = efi_engine_defaults();
+    settings.is_general = true;
+    efi_engine *engine = NULL;
+    efi_trouble trouble;
+    assert_int_equal(efi_engine_build(&plant.network, &settings, &engine, &trouble), EF_OK);
+    pace last = {0};
+    efi_engine_watch(engine, keep_pace, &last);
+    efi_engine_start(engine, 4023, 1);
+    assert_int_equal(efi_engine_run(engine, 40.0, &trouble), EF_NO_ANSWER);
+    assert_int_equal(trouble.kind, EFI_TROUBLE_EVENTS);
+    assert_true(last.gap_h < 1e-12);
+    assert_int_equal(trouble.stations, 3);
+    int loop[NETWORKS_STATIONS];
+    assert_int_equal(efi_network_loops(&plant.network, loop), EF_OK);
+    efi_text text = {0};
+    efi_trouble_write(&trouble, &plant.network, &text);
+    for (int i = 0; i < trouble.stations; i++) {
+        char number[20];
+        (void)snprintf(number, sizeof number, "%d", trouble.station[i]);
+        assert_int_equal(plant.network.station[trouble.station[i]].kind, EFI_NETWORK_BIN);
+        assert_int_equal(loop[trouble.station[i]], loop[trouble.station[0]]);
+        assert_non_null(strstr(efi_text_get(&text), number));
+    }
+    efi_text_free(&text);
+    efi_engine_free(engine);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_loop_that_chokes_beside_a_line_that_runs_is_named),
         cmocka_unit_test(what_waits_for_a_stop_has_not_choked),
         cmocka_unit_test(what_is_named_never_moves_again),
+        cmocka_unit_test(bins_that_fill_each_other_ever_sooner_end_at_the_cap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
