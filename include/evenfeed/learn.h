@@ -78,9 +78,10 @@ typedef struct ef_learn_stop {
     bool asked_running;     /* the scenario counts running hours */
     ef_learn_times between; /* from the end of a stop to the next of the same reason */
     ef_learn_times lasts;
-    double lost_h;     /* sum of the lengths */
-    double lockout_h;  /* of the scenario; 0 for none */
-    int under_lockout; /* lengths shorter than that */
+    double lost_h;      /* sum of the lengths */
+    double lockout_h;   /* of the scenario; 0 for none */
+    double bin_entry_h; /* the same; no stop is shorter than both together */
+    int under_lockout;  /* lengths shorter than that */
     const char
         *setting; /* "stations.Deck.stops.choke={between: 9.5 h, lasts: 7 min}"; NULL: nothing to suggest
                    */

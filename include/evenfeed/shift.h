@@ -135,7 +135,8 @@ typedef struct ef_shift_cost {
 typedef struct ef_shift_remedy {
     const char *station;
     const char *stop;         /* its stops shortened by half; NULL: the bin enlarged by half */
-    bool held_by_lockout;     /* half would be below the lock-out: shortened to that */
+    bool held_by_lockout;     /* half would be below lock-out and bin entry: shortened to both together */
+    double bin_entry_h;       /* of that least length, what making a bin safe to enter takes; 0 for none */
     double now;               /* mean length of a stop, h; live volume, t */
     double then;              /* as tried */
     ef_shift_estimate gain_t; /* tonnes of product a shift, from the same random numbers */
@@ -193,6 +194,10 @@ typedef struct ef_shift {
     int bin_count;
     const ef_shift_remedy *remedies; /* greatest gain first */
     int remedy_count;
+    int choked_runs; /* runs in which a loop choked for good while others ran on */
+    const char *const
+        *choked; /* shape [choked_count]: its stations (the first eight), in the first such run */
+    int choked_count;
 } ef_shift;
 
 typedef struct ef_shift_settings {
@@ -203,13 +208,15 @@ typedef struct ef_shift_settings {
     double precision; /* stop when the limits of mean and middle product are within this share of them; 0: at
                          `runs` */
     uint64_t seed;
-    int threads;           /* the answer does not depend on it; 0: as many as there are processors */
-    bool remedies;         /* also try what to mend first */
-    bool without_calendar; /* shifts one after the other, even if the scenario has a calendar */
-    bool single;           /* without calendar: one shift in a run */
-    bool has_from;         /* else the calendar's start */
-    int64_t from_day;      /* days from 1970-01-01 */
-    int days;              /* 1 to 366; 0: seven. Only with a calendar */
+    int threads;            /* the answer does not depend on it; 0: as many as there are processors */
+    bool remedies;          /* also try what to mend first */
+    bool without_calendar;  /* shifts one after the other, even if the scenario has a calendar */
+    bool single;            /* without calendar: one shift in a run */
+    double least_warm_up_h; /* without calendar, unless `single`: warm up for so long, where the plant asks
+                               for less; 0: as it asks */
+    bool has_from;          /* else the calendar's start */
+    int64_t from_day;       /* days from 1970-01-01 */
+    int days;               /* 1 to 366; 0: seven. Only with a calendar */
 } ef_shift_settings;
 
 /* The first crop, seed 1, all processors, with remedies, and the usual runs. */
@@ -217,9 +224,10 @@ ef_shift_settings ef_shift_defaults(void);
 
 /*
  * Simulates shifts. Where the scenario has a calendar a run is a stretch of the plant's own weeks, else
- * fifty shifts one after the other; ages and levels carry over through it. Where stops of the scenario go by
- * the time of the day it is one shift that begins when work does. On EF_OK `*shift` is set, to be freed with
- * ef_shift_free before the scenario. EF_USAGE: settings out of range, or (with
+ * fifty shifts one after the other, after ten or more to warm up; ages and levels carry over through it.
+ * Where stops of the scenario go by the time of the day it is one shift that begins when work does. On EF_OK
+ * `*shift` is set, to be freed with ef_shift_free before the scenario. EF_USAGE: settings out of range, or
+ * (with
  * `*reason`) no shift begins in the days asked for. EF_NO_ANSWER: as ef_trace_run, with `*reason`. EF_MEMORY,
  * EF_INTERNAL. Same scenario and settings: same answer on every machine and for any number of threads.
  */

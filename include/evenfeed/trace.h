@@ -111,7 +111,11 @@ typedef struct ef_trace {
     int crew_count;
     const char *const *states; /* shape [state_count]: words for what a station can be doing */
     int state_count;
-    double imbalance_t; /* tonnes in, less out, less what bins have gained: 0 but for rounding */
+    const char *const *choked; /* shape [choked_count]: stations of a loop (the first eight) that hold each
+                                  other up for good while others run; the first such loop */
+    int choked_count;          /* 0: none */
+    double choked_h;           /* the hour from which on they stand */
+    double imbalance_t;        /* tonnes in, less out, less what bins have gained: 0 but for rounding */
 } ef_trace;
 
 /* When a stretch begins. */

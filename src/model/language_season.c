@@ -80,6 +80,9 @@ static void prepare_cleaning(void *item)
 static const efi_field cleaning_fields[] = {
     {QUANTITY("takes", OF(DURATION), efi_station_cleaning, takes_h, NOT_NEGATIVE), .required = true,
      .meaning = "How long its cleaning takes.", .example = "45 min"},
+    {QUANTITY("bin entry", OF(DURATION), efi_station_cleaning, bin_entry_h, NOT_NEGATIVE),
+     .fallback = "0 min: nobody enters it", .meaning = "As of the whole line, where this one is entered.",
+     .example = "30 min"},
     NOTE(efi_station_cleaning, "screens out"),
 };
 static const efi_block cleaning_block = {
@@ -121,6 +124,13 @@ static const efi_field changeover_fields[] = {
      .example = "North"},
     {QUANTITY("takes", OF(DURATION), efi_changeover, takes_h, NOT_NEGATIVE), .fallback = "0 h",
      .meaning = "Hours of cleaning.", .example = "3 h"},
+    {QUANTITY("bin entry", OF(DURATION), efi_changeover, bin_entry_h, NOT_NEGATIVE),
+     .fallback = "0 min: nobody enters a bin",
+     .meaning = "Where somebody enters a bin, pit or leg to clean it: what it takes, once all is locked out, "
+                "until they may: permit, tests of the air, harness and lifeline, somebody on watch. The "
+                "cleaning is never shorter than this and `least clean` together. Local rules say what must "
+                "be done, and who may.",
+     .example = "30 min"},
     {QUANTITY("flush", OF(MASS), efi_changeover, flush_t, NOT_NEGATIVE), .fallback = "nothing",
      .meaning = "Seed of the next lot that is lost to flush the line.", .example = "80 kg"},
     {QUANTITY("people", OF(COUNT), efi_changeover, people, NOT_NEGATIVE), .fallback = "those of the plant",
@@ -222,7 +232,9 @@ static const efi_field season_fields[] = {
      .meaning = "Cleaning before the first work of each day.", .example = "20 min"},
     {QUANTITY("least clean", OF(DURATION), efi_season, least_clean_h, NOT_NEGATIVE),
      .fallback = "15 min (our choice)",
-     .meaning = "No cleaning is shorter: locking out, and the permit to enter.", .example = "30 min"},
+     .meaning = "No cleaning is shorter: locking out and giving back. Where a bin is entered the rule's "
+                "`bin entry` comes on top.",
+     .example = "30 min"},
     {QUANTITY("straight", OF(DURATION), efi_season, straight_h, NOT_NEGATIVE),
      .fallback = "0 h: every lot is stored first",
      .meaning = "A lot whose run begins so soon after its arrival needs no raw store.", .example = "4 h"},

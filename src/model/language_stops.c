@@ -55,6 +55,13 @@ static const efi_field stop_fields[] = {
                 "giving back. "
                 "Local rules say what must be done.",
      .example = "10 min"},
+    {QUANTITY("bin entry", OF(DURATION), efi_stop, bin_entry_h, NOT_NEGATIVE),
+     .fallback = "0 min: nobody enters a bin",
+     .meaning = "Where somebody enters a bin, silo or pit to end the stop: what it takes, once all is locked "
+                "out, until they may: permit, tests of the air, harness and lifeline, somebody on watch. It "
+                "comes on top of the lock-out; the stop is never shorter than both together. Local rules "
+                "say what must be done, and who may.",
+     .example = "30 min"},
     {.key = "crew",
      .type = EFI_FIELD_CREW,
      .slot = SLOT(efi_stop, crew),

@@ -225,6 +225,12 @@ efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int materi
     return own.given ? own : scenario->crops[crop].density_tpm3;
 }
 
+double efi_stop_least_h(const efi_stop *stop)
+{
+    return (stop->lockout_h.given ? stop->lockout_h.value : 0.0) +
+           (stop->bin_entry_h.given ? stop->bin_entry_h.value : 0.0);
+}
+
 efi_value efi_station_live_m3(const efi_station *bin, int crop)
 {
     if (bin->live_m3.given || !bin->live_by_crop_m3)

@@ -217,6 +217,31 @@ static double shortest_gap_h(const efi_stop *stop)
     return shortest_s > 0.0 ? shortest_s / EFI_HOUR_S : 24.0;
 }
 
+/* What the least length is made of, for people. */
+typedef struct least_words {
+    const char *key; /* the longer of its parts */
+    const char *message;
+    const char *second;
+} least_words;
+
+static least_words words_of(const efi_stop *stop)
+{
+    const double entry_h = stop->bin_entry_h.given ? stop->bin_entry_h.value : 0.0;
+    const double lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
+    if (entry_h > 0.0 && lockout_h > 0.0)
+        return (least_words){entry_h > lockout_h ? "bin entry" : "lock-out",
+                             "it is always shorter than its lock-out and bin entry together, so these are "
+                             "what it lasts",
+                             "lock-out and bin entry follow one another"};
+    if (entry_h > 0.0)
+        return (least_words){"bin entry",
+                             "it is always shorter than its bin entry, so the bin entry is what it lasts",
+                             "the bin entry"};
+    return (least_words){"lock-out",
+                         "it is always shorter than its lock-out, so the lock-out is what it lasts",
+                         "the lock-out"};
+}
+
 static void check_length(efi_rules *rules, int s, const efi_stop *stop)
 {
     const bool at = stop->at.count > 0 && !stop->at.bad;
@@ -224,11 +249,12 @@ static void check_length(efi_rules *rules, int s, const efi_stop *stop)
     if (!stop->lasts_h.given || !(at || clock))
         return;
     const double gap_h = at ? shortest_gap_h(stop) : stop->every_h.value;
-    const bool locked = stop->lockout_h.given && stop->lockout_h.value > stop->lasts_h.value;
-    const double length_h = locked ? stop->lockout_h.value : stop->lasts_h.value;
+    const double least_h = efi_stop_least_h(stop);
+    const bool locked = least_h > stop->lasts_h.value;
+    const double length_h = locked ? least_h : stop->lasts_h.value;
     if (length_h < gap_h)
         return;
-    ef_diag draft = draft_stop(rules, s, stop, locked ? "lock-out" : "lasts");
+    ef_diag draft = draft_stop(rules, s, stop, locked ? words_of(stop).key : "lasts");
     draft.message = "it lasts as long as the time from one to the next, so the station never runs between";
     efi_text allowed = {0};
     efi_text_add(&allowed, "less than ");
@@ -248,13 +274,13 @@ static void check_lockout(efi_rules *rules, int s, const efi_stop *stop)
 {
     const bool fixed = stop->lasts_form == EFI_FORM_FIXED ||
                        (stop->lasts_form < 0 && !is_given(stop->origin, "between"));
-    if (!fixed || !stop->lasts_h.given || !stop->lockout_h.given ||
-        !(stop->lockout_h.value > stop->lasts_h.value) ||
+    if (!fixed || !stop->lasts_h.given || !(efi_stop_least_h(stop) > stop->lasts_h.value) ||
         efi_rule_only_counted(rules, EFI_DIAG_LOCK_OUT_OVER))
         return;
     ef_diag draft = draft_stop(rules, s, stop, "lasts");
-    draft.message = "it is always shorter than its lock-out, so the lock-out is what it lasts";
-    efi_rule_second(rules, &draft, efi_node_find_key(stop->origin.value, "lock-out"), "the lock-out");
+    const least_words words = words_of(stop);
+    draft.message = words.message;
+    efi_rule_second(rules, &draft, efi_node_find_key(stop->origin.value, words.key), words.second);
     efi_diags_add(rules->diags, EFI_DIAG_LOCK_OUT_OVER, &draft);
 }
 

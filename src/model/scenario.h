@@ -306,7 +306,8 @@ typedef struct efi_stop {
     efi_clock_list at;        /* planned: at these times of the day; none when absent */
     efi_when days;            /* on which; given, unless bad */
     efi_value lasts_h;        /* length, or its mean */
-    efi_value lockout_h;      /* the least length */
+    efi_value lockout_h;      /* of the least length, see efi_stop_least_h */
+    efi_value bin_entry_h;    /* the same */
     int crew;                 /* who sees to it, -1 for anybody */
     int counts;               /* efi_counts */
     int between_form;         /* efi_form */
@@ -492,6 +493,10 @@ efi_value efi_scenario_density(const ef_scenario *scenario, int crop, int materi
 /* Live volume of a bin for a crop, m3: as given, else as it follows from the bin's steel. Not given when
  * neither is known. */
 efi_value efi_station_live_m3(const efi_station *bin, int crop);
+
+/* The least length of a stop, h: its lock-out, then what it takes to make a bin safe to enter; 0 for none.
+ * One after the other, for nobody tests the air of, or enters, a bin whose conveyors are not locked yet. */
+double efi_stop_least_h(const efi_stop *stop);
 
 /* The share of what comes to a station as `from` that leaves it as `into`. */
 double efi_station_turned(const ef_scenario *scenario, const efi_station *station, int crop, int from,

@@ -13,6 +13,13 @@ bool efi_trait_is(const char *trait, const char *word)
     return strcmp(trait ? trait : EFI_TRAIT_NONE, word) == 0;
 }
 
+double efi_clean_hours(const efi_season *season, double clean_h, efi_value bin_entry_h)
+{
+    const double entry_h = bin_entry_h.given ? bin_entry_h.value : 0.0;
+    const double least_h = entry_h + (season->least_clean_h.given ? season->least_clean_h.value : 0.0);
+    return (clean_h > 0.0 || entry_h > 0.0) && clean_h < least_h ? least_h : clean_h;
+}
+
 static const efi_by_date *earlier(const efi_by_date *a, const efi_by_date *b)
 {
     if (!b->moment.given)

@@ -106,6 +106,7 @@ typedef struct efi_station_cleaning {
     efi_origin origin;
     int station; /* after `finish`; EFI_UNREAD */
     efi_value takes_h;
+    efi_value bin_entry_h; /* before it, where somebody enters: see efi_clean_hours */
     const char *note;
 } efi_station_cleaning;
 
@@ -121,6 +122,7 @@ typedef struct efi_changeover {
     const char *to;      /* the lot after */
     efi_line_list lines; /* none: every line */
     efi_value takes_h;
+    efi_value bin_entry_h;          /* before it, where somebody enters: see efi_clean_hours */
     efi_value flush_t;              /* seed lost with it */
     efi_value people;               /* at work on it; else the plant's */
     efi_value cost;                 /* money on top of labour and flushed seed */
@@ -176,7 +178,7 @@ typedef struct efi_season {
     efi_value move_cost;         /* money for each lot that a new plan moves against an old one */
     efi_value restart_h;         /* lost whenever the line starts again within a lot */
     efi_value daily_clean_h;     /* before the first work of each day */
-    efi_value least_clean_h;     /* lock-out and entry: no cleaning is shorter */
+    efi_value least_clean_h;     /* locking out: no cleaning is shorter */
     efi_value straight_h;        /* a lot that starts so soon after its arrival needs no raw store */
     efi_value collected_h;       /* the product is collected so long after the run */
     int cleaning;                /* efi_cleaning */
@@ -188,6 +190,10 @@ typedef struct efi_season {
     int changeover_count;
     const char *note;
 } efi_season;
+
+/* Hours of a cleaning of which a rule says so many: where there is any, or a bin is entered, no less than the
+ * season's least, then the bin entry, one after the other as for stops (efi_stop_least_h). */
+double efi_clean_hours(const efi_season *season, double clean_h, efi_value bin_entry_h);
 
 /* Is a trait what a rule says, EFI_TRAIT_NONE standing for an absent one? */
 bool efi_trait_is(const char *trait, const char *word);

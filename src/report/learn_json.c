@@ -91,6 +91,7 @@ static json_t *stop_json(efi_json *json, const ef_learn_stop *stop, bool in_log)
     efi_json_set_text(json, object, "counts", stop->counts_running ? "running" : "clock");
     efi_json_set_real(json, object, "lost_h", stop->lost_h);
     efi_json_set_real(json, object, "lock_out_h", stop->lockout_h);
+    efi_json_set_real(json, object, "bin_entry_h", stop->bin_entry_h);
     efi_json_set_count(json, object, "under_lock_out", stop->under_lockout);
     efi_json_set(json, object, "between", times_json(json, &stop->between));
     efi_json_set(json, object, "lasts", times_json(json, &stop->lasts));

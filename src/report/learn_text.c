@@ -493,9 +493,8 @@ static void add_used(efi_text *words, const ef_learn *learn)
 }
 
 static const char lockout[] = EFI_TR(
-    "A length under the lock-out is no target: isolating, locking and, where "
-    "somebody enters a bin, the permit and its air tests take their time; "
-    "local rules come first.");
+    "A length under lock-out and bin entry is no target: isolating, locking and, where "
+    "somebody enters a bin, the permit and its air tests take their time; local rules come first.");
 
 static void add_notes(efi_paper *paper, const ef_learn *learn)
 {

@@ -188,6 +188,8 @@ static json_t *remedies_json(efi_json *json, const ef_shift *shift)
         efi_json_set_text(json, object, "station", remedy->station);
         efi_json_set_text(json, object, "stop", remedy->stop);
         efi_json_set_flag(json, object, "held_by_lockout", remedy->held_by_lockout);
+        if (remedy->stop)
+            efi_json_set_real(json, object, "bin_entry_h", remedy->bin_entry_h);
         efi_json_set_real(json, object, remedy->stop ? "now_h" : "now_t", remedy->now);
         efi_json_set_real(json, object, remedy->stop ? "then_h" : "then_t", remedy->then);
         set_estimate(json, object, "gain_t", remedy->gain_t);
@@ -216,6 +218,11 @@ static json_t *shift_json(efi_json *json, const ef_shift *shift)
     efi_json_set_text(json, root, "crop", shift->crop);
     efi_json_set(json, root, "seed", json_integer((json_int_t)shift->seed));
     efi_json_set_count(json, root, "runs", shift->runs);
+    json_t *choked = efi_json_array(json);
+    for (int i = 0; i < shift->choked_count; i++)
+        efi_json_append(json, choked, efi_json_text(json, shift->choked[i]));
+    efi_json_set_count(json, root, "choked_runs", shift->choked_runs);
+    efi_json_set(json, root, "choked", choked);
     set_price(json, root, "precision_asked_share", shift->precision > 0.0, shift->precision);
     efi_json_set_real(json, root, "precision_reached_share", shift->reached);
     efi_json_set_flag(json, root, "on_calendar", shift->on_calendar);

@@ -253,8 +253,13 @@ static efi_piece remedy_piece(const efi_shift_view *v, const ef_shift_remedy *re
 /* "10 min to 5 min", "1.9 t to 2.9 t" */
 static void add_change(efi_paper *paper, const efi_shift_view *v, const ef_shift_remedy *remedy)
 {
-    efi_paper_cellf(paper, remedy->held_by_lockout ? efi_tr("%s to %s (lock-out)") : efi_tr("%s to %s"),
-                    remedy_piece(v, remedy, remedy->now).words, remedy_piece(v, remedy, remedy->then).words);
+    const efi_piece now = remedy_piece(v, remedy, remedy->now);
+    const efi_piece then = remedy_piece(v, remedy, remedy->then);
+    efi_paper_cellf(paper,
+                    !remedy->held_by_lockout    ? efi_tr("%s to %s")
+                    : remedy->bin_entry_h > 0.0 ? efi_tr("%s to %s (lock-out and bin entry)")
+                                                : efi_tr("%s to %s (lock-out)"),
+                    now.words, then.words);
 }
 
 static void add_remedies(efi_paper *paper, const efi_shift_view *v)
@@ -289,9 +294,9 @@ static void add_remedies(efi_paper *paper, const efi_shift_view *v)
  */
 
 static const char caution[] = EFI_TR(
-    "Stops are not shortened below their lock-out in what to mend first. What isolating, locking and, where "
-    "somebody enters a bin, the permit and its air tests take belongs into that lock-out; local rules come "
-    "first.");
+    "In what to mend first no stop is shortened below its lock-out plus, where somebody enters a bin, its "
+    "bin "
+    "entry (permit, air tests, harness). These are never hurried; local rules come first.");
 
 static void add_title(efi_paper *paper, const ef_shift *shift)
 {
@@ -355,6 +360,21 @@ static void add_notes(efi_paper *paper, const ef_shift *shift)
     efi_paper_goes_on(paper, EFI_CAUTION, efi_tr(caution));
 }
 
+/* A loop that has choked, once. */
+static void add_choked(efi_paper *paper, const ef_shift *shift)
+{
+    const char *names = "";
+    for (int i = 0; i < shift->choked_count; i++)
+        names = efi_paper_phrase(paper, "%s%s%s", names, i ? ", " : "", shift->choked[i]);
+    if (shift->choked_runs > 0)
+        efi_paper_wordsf(
+            paper, EFI_WARNING,
+            efi_tr("A loop chokes in %d of %d runs: %s hold each other up, and nothing on it can move "
+                   "any more; its hours then count as blocked. What comes round needs room: a bin of "
+                   "its own, or a place before what is fresh. evenfeed trace shows when it happens."),
+            shift->choked_runs, shift->runs, names);
+}
+
 static void add_pictures(efi_paper *paper, const efi_shift_view *v)
 {
     char *svg = NULL;
@@ -370,6 +390,7 @@ void efi_shift_put(efi_paper *paper, const ef_shift *shift, ef_units units)
     add_title(paper, shift);
     efi_paper_heading(paper, 2, true, shift->crop);
     add_headline(paper, &v);
+    add_choked(paper, shift);
     add_summary(paper, &v);
     add_pictures(paper, &v);
     paper->depth = 1;

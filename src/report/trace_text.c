@@ -372,6 +372,25 @@ static void add_headline(efi_paper *paper, const ef_trace *trace, ef_units units
             trace->crop, hours.words, intake.words, product.words, rate.words, steady.words);
 }
 
+/* A loop that has choked, once. */
+static void add_choked(efi_paper *paper, const ef_trace *trace)
+{
+    efi_text since = {0};
+    const char *names = "";
+    for (int i = 0; i < trace->choked_count; i++)
+        names = efi_paper_phrase(paper, "%s%s%s", names, i ? ", " : "", trace->choked[i]);
+    add_clock(&since, trace, trace->choked_h);
+    if (trace->choked_count > 0)
+        efi_paper_wordsf(
+            paper, EFI_WARNING,
+            efi_tr("A loop has choked: from %s on %s hold each other up, and nothing on it can move any "
+                   "more. What comes round needs room: a bin of its own, or a place before what is "
+                   "fresh."),
+            efi_text_get(&since), names);
+    paper->failed = paper->failed || since.failed;
+    efi_text_free(&since);
+}
+
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text)
 {
     efi_paper paper = {0};
@@ -380,6 +399,7 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
                   (unsigned long long)trace->seed);
     efi_paper_title(&paper, &words);
     add_headline(&paper, trace, units);
+    add_choked(&paper, trace);
     add_steady(&paper, trace, units);
     add_receipts(&paper, trace, units);
     efi_paper_gap(&paper);

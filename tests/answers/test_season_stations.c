@@ -22,9 +22,9 @@ typedef struct answer {
     ef_season *season;
 } answer;
 
-/* Two lots of 24 t, around the clock. `after` is where the cleaner sends its seed, `more` stations besides.
- */
-static answer ask(int teams, const char *after, const char *more)
+/* Two lots of 24 t, around the clock. `after` is where the cleaner sends its seed, `more` stations besides,
+ * `rule` what another variety takes. */
+static answer ask_rule(int teams, const char *after, const char *more, const char *rule)
 {
     efi_text text = {0};
     answer a = {0};
@@ -44,11 +44,10 @@ static answer ask(int teams, const char *after, const char *more)
         "{days: daily, from: 12:00, to: 24:00}}}\n"
         "season:\n  planning rate: {wheat: 4 t/h}\n  cleaning: station by station\n"
         "  teams: %d\n  cleaned before arrival: yes\n"
-        "  changeovers: {variety: {when: variety, stations: {Cleaner: {takes: 3 h}, Deck: {takes: 1 "
-        "h}}}}\n"
+        "  changeovers: {variety: {when: variety, %s}}\n"
         "lots:\n  A: {crop: wheat, variety: x, amount: 24 t, due: 2026-09-07T06:00, late: 99 EUR/h}\n"
         "  B: {crop: wheat, variety: y, amount: 24 t}\n",
-        after, more, teams);
+        after, more, teams, rule);
     const ef_status status = ef_scenario_read("hand.yaml", text.bytes, text.length, diags, &a.scenario);
     if (status != EF_OK)
         fprintf(stderr, "%s\n%s", text.bytes,
@@ -62,6 +61,11 @@ static answer ask(int teams, const char *after, const char *more)
     ef_diags_free(diags);
     efi_text_free(&text);
     return a;
+}
+
+static answer ask(int teams, const char *after, const char *more)
+{
+    return ask_rule(teams, after, more, "stations: {Cleaner: {takes: 3 h}, Deck: {takes: 1 h}}");
 }
 
 static void done(answer *a)
@@ -122,6 +126,48 @@ static void travel_is_a_delay(void **state)
                 1.0, 13 * HOUR + 300);
 }
 
+/*
+ * Where somebody enters, the least of a cleaning, 15 min where nothing is said, and the bin entry of 2 h 45
+ * min follow one another: the cleaner takes 3 h, whatever `takes` says below that, and all is as above: 3 h
+ * with two teams, 4 h with one. A rule that names no station is that of the slowest: the deck stands 3 h.
+ */
+static void a_bin_that_is_entered_takes_locking_out_and_the_permit(void **state)
+{
+    (void)state;
+    static const struct {
+        int teams;
+        const char *rule;
+        double stands_h;
+        double clean_h; /* of the whole line */
+    } cases[] = {
+        {2, "stations: {Cleaner: {takes: 1 h, bin entry: 165 min}, Deck: {takes: 1 h}}", 3.0, 3.0},
+        {1, "stations: {Cleaner: {takes: 0 h, bin entry: 165 min}, Deck: {takes: 1 h}}", 4.0, 4.0},
+        {1, "stations: {Cleaner: {takes: 200 min, bin entry: 165 min}, Deck: {takes: 40 min}}", 4.0, 4.0},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        answer a = ask_rule(cases[i].teams, "Deck", "", cases[i].rule);
+        assert_true(a.season->lines[0].by_station);
+        assert_true(fabs(a.season->runs[1].stands_h - cases[i].stands_h) < 1e-9);
+        assert_true(fabs(a.season->runs[1].clean_h - cases[i].clean_h) < 1e-9);
+        done(&a);
+    }
+}
+
+/* Where the line is cleaned as a whole: 15 min and 105 min; a longer time stays as it is. */
+static void a_whole_line_with_a_bin_that_is_entered(void **state)
+{
+    (void)state;
+    static const char *const rules[] = {"takes: 1 h, bin entry: 105 min", "takes: 0 h, bin entry: 105 min",
+                                        "takes: 2 h, bin entry: 15 min"};
+    for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++) {
+        answer a = ask_rule(1, "Deck", "", rules[i]);
+        assert_false(a.season->lines[0].by_station);
+        assert_true(fabs(a.season->runs[1].clean_h - 2.0) < 1e-9);
+        assert_int_equal(a.season->runs[1].end - a.season->at, 14 * HOUR);
+        done(&a);
+    }
+}
+
 /* Two cleaners side by side: seed goes past each of them on another way. Cleared: 6 h, 3 + 1 h with one team,
  * 6 h. */
 static void side_by_side_the_line_is_cleared(void **state)
@@ -143,6 +189,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(small_bins_push_the_loss_towards_the_sum),
         cmocka_unit_test(travel_is_a_delay),
+        cmocka_unit_test(a_bin_that_is_entered_takes_locking_out_and_the_permit),
+        cmocka_unit_test(a_whole_line_with_a_bin_that_is_entered),
         cmocka_unit_test(side_by_side_the_line_is_cleared),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -173,6 +173,33 @@ static void a_stop_is_never_shortened_below_its_lock_out(void **state)
     ef_scenario_free(scenario);
 }
 
+static const char entered[] =
+    "evenfeed: 1\nplant: {name: Entered}\nmaterials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed,\n"
+    "    stops: {bridged: {every: 4 h, lasts: 60 min, lock-out: 15 min, bin entry: 33 min}}}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
+/* Neither 15 nor 33 min are more than half of 60 min, but nobody enters before all is locked out: 48 min. */
+static void a_stop_with_a_bin_entry_takes_lock_out_and_entry(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(entered);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = 2;
+    ef_shift *shift = shift_of(scenario, settings);
+    const ef_shift_remedy *remedy = &shift->remedies[0];
+    assert_true(remedy->held_by_lockout);
+    assert_near_absolute(remedy->bin_entry_h, 0.55, 1e-12);
+    assert_near_absolute(remedy->now, 1.0, 1e-12);
+    assert_near_absolute(remedy->then, 0.8, 1e-12);
+    /* two stops a shift, each 12 min shorter, at 10 t/h */
+    assert_near_absolute(remedy->gain_t.value, 4.0, 1e-4);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
 /* A load of 20 t every 4 h for a line of 10 t/h: half of the time there is nothing, and it is nobody's stop.
  */
 static const char loads[] =
@@ -245,6 +272,110 @@ static void limits_hold_the_mean_of_the_long_run(void **state)
         ef_shift_free(shift);
     }
     ef_scenario_free(scenario);
+}
+
+/* Mean product of the shifts of all runs from `first` on, `count` of them, t. */
+static double mean_of_shifts(const ef_shift *shift, int first, int count)
+{
+    double sum = 0.0;
+    for (int o = 0; o < shift->outlet_count; o++)
+        for (int r = 0; r < shift->runs && shift->is_product[o]; r++)
+            for (int p = first; p < first + count; p++)
+                sum += shift->outlet_t[((size_t)o * (size_t)shift->runs + (size_t)r) *
+                                           (size_t)shift->period_count +
+                                       (size_t)p];
+    return sum / shift->runs / count;
+}
+
+/*
+ * The first shifts that count must make what the last ones make. Here the screens stop every 3 running hours,
+ * at four fifths of their capacity every 4 h or so, and the deck every 8 h: it takes some 25 shifts until
+ * they are in step, and the line makes 0.8 % more then. The standard error of either mean is 0.02 % or so.
+ */
+static void the_warm_up_lasts_until_stops_are_in_step(void **state)
+{
+    (void)state;
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    assert_int_equal(ef_scenario_load("scenarios/clover-grass-seed.yaml", NULL, 0, diags, &scenario), EF_OK);
+    ef_diags_free(diags);
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.crop = ef_scenario_find_crop(scenario, "ryegrass");
+    settings.shifts = 10000;
+    settings.remedies = false;
+    ef_shift *shift = shift_of(scenario, settings);
+    const double last_t = mean_of_shifts(shift, 40, 10);
+    assert_near_absolute(mean_of_shifts(shift, 0, 10), last_t, 0.0015 * last_t);
+    ef_shift_free(shift);
+    ef_scenario_free(scenario);
+}
+
+/* By hand: 400 m3 at 0.75 t/m3 hold 300 t, which pass in 30 h at 10 t/h; three times that, made up to whole
+ * shifts of 8 h, are 96 h. Half as much as the least of ten shifts. A bin without end counts for a hundred
+ * shifts. */
+static void large_bins_take_longer_to_warm_up(void **state)
+{
+    (void)state;
+    static const struct {
+        double live_m3, warm_up_h;
+    } cases[] = {{200.0, 80.0}, {400.0, 96.0}, {40000.0, 800.0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[1000];
+        (void)snprintf(text, sizeof text,
+                       "evenfeed: 1\nplant: {name: Store}\nmaterials: {seed: {wanted: yes}}\n"
+                       "crops: {wheat: {density: 0.75 t/m3, receipt: {seed: 100 %%}}}\nstations:\n"
+                       "  Pit: {kind: intake, capacity: 40 t/h, to: Store}\n"
+                       "  Store: {kind: bin, live volume: %g m3, to: Cleaner}\n"
+                       "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed}\n"
+                       "  Shed: {kind: outlet, product: yes}\n",
+                       cases[i].live_m3);
+        ef_scenario *scenario = read_text(text);
+        ef_shift_settings settings = ef_shift_defaults();
+        settings.runs = 2;
+        settings.remedies = false;
+        ef_shift *shift = shift_of(scenario, settings);
+        assert_near_absolute(shift->warm_up_h, cases[i].warm_up_h, 1e-9);
+        ef_shift_free(shift);
+        ef_scenario_free(scenario);
+    }
+}
+
+/* The same plant with a bin that asks for a longer warm-up: both get it, so that their shifts are the same
+ * ones. */
+static void plants_that_are_compared_warm_up_alike(void **state)
+{
+    (void)state;
+    static const char text[] = "evenfeed: 1\nplant: {name: Store}\nmaterials: {seed: {wanted: yes}}\n"
+                               "crops: {wheat: {density: 0.75 t/m3, receipt: {seed: 100 %%}}}\nstations:\n"
+                               "  Pit: {kind: intake, capacity: 40 t/h, to: Store}\n"
+                               "  Store: {kind: bin, live volume: %s m3, to: Cleaner}\n"
+                               "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {choke: {between: 5 h, "
+                               "lasts: 12 min}}, to: Shed}\n"
+                               "  Shed: {kind: outlet, product: yes}\n";
+    char small[1000];
+    char large[1000];
+    (void)snprintf(small, sizeof small, text, "100");
+    (void)snprintf(large, sizeof large, text, "400");
+    ef_scenario *plants[] = {read_text(small), read_text(large)};
+    for (int i = 0; i < 2; i++) {
+        ef_shift_settings settings = ef_shift_defaults();
+        settings.runs = 4;
+        settings.remedies = false;
+        ef_shift_comparison *comparison;
+        assert_int_equal(ef_shift_compare(plants[i], plants[1 - i], &settings, &comparison, NULL), EF_OK);
+        assert_near_absolute(comparison->here->warm_up_h, 96.0, 1e-9);
+        assert_near_absolute(comparison->there->warm_up_h, 96.0, 1e-9);
+        assert_int_equal(comparison->here->runs, 4);
+        assert_int_equal(comparison->there->runs, 4);
+        /* the cleaner never lacks seed: the same stops, the same tonnes */
+        assert_near_absolute(comparison->streams[1].more_t.low, 0.0, 1e-9);
+        assert_near_absolute(comparison->streams[1].more_t.high, 0.0, 1e-9);
+        assert_verified(plants[i], comparison->here);
+        assert_verified(plants[1 - i], comparison->there);
+        ef_shift_comparison_free(comparison);
+    }
+    ef_scenario_free(plants[0]);
+    ef_scenario_free(plants[1]);
 }
 
 /* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
@@ -651,9 +782,13 @@ int main(void)
         cmocka_unit_test(timed_stops_give_the_tonnes_and_the_cost_by_hand),
         cmocka_unit_test(remedies_name_the_stop_that_was_shortened),
         cmocka_unit_test(a_stop_is_never_shortened_below_its_lock_out),
+        cmocka_unit_test(a_stop_with_a_bin_entry_takes_lock_out_and_entry),
         cmocka_unit_test(want_of_loads_is_no_material_all_along_the_line),
         cmocka_unit_test(a_stop_before_it_leaves_a_station_starved),
         cmocka_unit_test(limits_hold_the_mean_of_the_long_run),
+        cmocka_unit_test(the_warm_up_lasts_until_stops_are_in_step),
+        cmocka_unit_test(large_bins_take_longer_to_warm_up),
+        cmocka_unit_test(plants_that_are_compared_warm_up_alike),
         cmocka_unit_test(stops_by_the_clock_keep_shifts_single),
         cmocka_unit_test(weeks_follow_the_calendar),
         cmocka_unit_test(weeks_may_begin_on_any_day_and_be_left_out),

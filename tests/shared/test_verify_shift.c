@@ -181,6 +181,7 @@ static void wrong_hours(const fixture *f)
     assert_more_seen(f, "effectiveness", &s->effectiveness);
     assert_more_seen(f, "counted", &s->counted_h);
     assert_more_seen(f, "warm-up", &s->warm_up_h);
+    assert_count_seen(f, "choked", &s->choked_runs);
     assert_more_seen(f, "trade weight", &s->trade_weight_tpbu);
     for (int p = 0; p < s->period_count; p++) {
         const ef_shift_period *period = &s->periods[p];

@@ -49,6 +49,10 @@ static void add_block(efi_text *text, const ef_learn_stop *stop)
         efi_text_add(text, ", lock-out: ");
         add_hours(text, stop->lockout_h);
     }
+    if (stop->bin_entry_h > 0.0) {
+        efi_text_add(text, ", bin entry: ");
+        add_hours(text, stop->bin_entry_h);
+    }
     efi_text_addf(text, ", note: from a log of %d stop%s}", stop->stops, stop->stops == 1 ? "" : "s");
 }
 

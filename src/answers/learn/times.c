@@ -112,16 +112,19 @@ static double length_of(const collector *c, const efi_log_stop *item)
 
 static void take_length(collector *c, mode *m, const efi_log_stop *item, double length_h)
 {
-    const efi_value lockout = m->scenario ? m->scenario->lockout_h : (efi_value){0};
+    const double least_h = m->scenario ? efi_stop_least_h(m->scenario) : 0.0;
     m->lost_h += length_h;
-    if (lockout.given && length_h <= lockout.value * (1.0 + 1e-9)) {
+    if (least_h > 0.0 && length_h <= least_h * (1.0 + 1e-9)) {
         m->floors++;
-        if (length_h < lockout.value - UNDER_LOCKOUT_H) {
+        if (length_h < least_h - UNDER_LOCKOUT_H) {
             m->under_lockout++;
             efi_log_report(
                 &c->run->stops.log, item->row, c->run->stops.log.to, EFI_DIAG_LOG_LOCKOUT,
-                "shorter than the lock-out of the scenario; taken as no longer than that: was the machine "
-                "isolated, or the time written down wrong?",
+                m->scenario->bin_entry_h.given && m->scenario->bin_entry_h.value > 0.0
+                    ? "shorter than lock-out and bin entry of the scenario; taken as no longer than both: "
+                      "was all isolated and the bin safe to enter, or the time written down wrong?"
+                    : "shorter than the lock-out of the scenario; taken as no longer than that: was the "
+                      "machine isolated, or the time written down wrong?",
                 NULL, NULL);
         }
         return;
@@ -259,9 +262,14 @@ static void compare(const mode *m, ef_learn_stop *stop)
                           s->lasts_form >= 0 ? (efi_form)s->lasts_form : usual, s->lasts_shape.value, false);
 }
 
+static double value_or_0(efi_value value)
+{
+    return value.given ? value.value : 0.0;
+}
+
 static ef_status give_stop(collector *c, mode *m, int number, ef_learn_stop *stop)
 {
-    const efi_value lockout = m->scenario ? m->scenario->lockout_h : (efi_value){0};
+    const double least_h = m->scenario ? efi_stop_least_h(m->scenario) : 0.0;
     finish(c, m, &stop->between);
     double *longer = efi_learn_get(c->run, 2, sizeof *longer);
     if (!longer)
@@ -276,7 +284,8 @@ static ef_status give_stop(collector *c, mode *m, int number, ef_learn_stop *sto
                             .asked_running = counts_running(m->scenario),
                             .between = stop->between,
                             .lost_h = m->lost_h,
-                            .lockout_h = lockout.given ? lockout.value : 0.0,
+                            .lockout_h = m->scenario ? value_or_0(m->scenario->lockout_h) : 0.0,
+                            .bin_entry_h = m->scenario ? value_or_0(m->scenario->bin_entry_h) : 0.0,
                             .under_lockout = m->under_lockout};
     if (m->scenario)
         stop->place = place_of(c, m->scenario);
@@ -289,7 +298,7 @@ static ef_status give_stop(collector *c, mode *m, int number, ef_learn_stop *sto
     stop->lasts.longer_h = longer + 1;
     stop->lasts.longer_count = m->longer_length_h > 0.0;
     stop->lasts.floor_count = m->floors;
-    stop->lasts.floor_h = m->floors ? lockout.value : 0.0;
+    stop->lasts.floor_h = m->floors ? least_h : 0.0;
     stop->between.grain_h = stop->lasts.grain_h = hours(c->run->stops.grain_s);
     const uint64_t stream = (uint64_t)c->station << 16 | (uint64_t)number << 1;
     const efi_learn_case between = {.between = true, .many = c->of->count > 1, .stream = stream};

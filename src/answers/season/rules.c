@@ -150,6 +150,15 @@ static double seed_price(const ef_scenario *scenario, int crop)
     return value_or(scenario->crops[crop].price, 0.0);
 }
 
+/* What a rule says of a station; where it is entered no less than that takes. (The least of a cleaning where
+ * nobody enters holds for all of them together.) */
+static double hours_of_station(const efi_season *season, const efi_station_cleaning *cleaning)
+{
+    const double takes_h = value_or(cleaning->takes_h, 0.0);
+    const bool entered = value_or(cleaning->bin_entry_h, 0.0) > 0.0;
+    return entered ? efi_clean_hours(season, takes_h, cleaning->bin_entry_h) : takes_h;
+}
+
 /* Hours until all stations of a rule are clean: each team takes the next of the list as soon as it is free.
  */
 static double hours_of_stations(const efi_season *season, const efi_changeover *rule)
@@ -161,7 +170,7 @@ static double hours_of_stations(const efi_season *season, const efi_changeover *
         int first = 0;
         for (int t = 1; t < teams; t++)
             first = free_h[t] < free_h[first] ? t : first;
-        free_h[first] += value_or(rule->stations[s].takes_h, 0.0);
+        free_h[first] += hours_of_station(season, &rule->stations[s]);
         last_h = free_h[first] > last_h ? free_h[first] : last_h;
     }
     return last_h;
@@ -171,8 +180,7 @@ static double hours_of_stations(const efi_season *season, const efi_changeover *
 static double hours_of(const efi_season *season, const efi_changeover *rule)
 {
     const double clean_h = rule->takes_h.given ? rule->takes_h.value : hours_of_stations(season, rule);
-    const double least_h = value_or(season->least_clean_h, 0.0);
-    return clean_h > 0.0 && clean_h < least_h ? least_h : clean_h;
+    return efi_clean_hours(season, clean_h, rule->bin_entry_h);
 }
 
 efi_clean_down efi_season_clean_down(const ef_scenario *scenario, const efi_scenario_lot *from,

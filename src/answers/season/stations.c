@@ -17,7 +17,9 @@ static bool holds_for(const efi_changeover *rule, int line)
 
 static bool is_cleaned_there(const efi_station_cleaning *one)
 {
-    return one->station >= 0 && one->takes_h.given && one->takes_h.value > 0.0;
+    const bool takes = one->takes_h.given && one->takes_h.value > 0.0;
+    const bool entered = one->bin_entry_h.given && one->bin_entry_h.value > 0.0;
+    return one->station >= 0 && (takes || entered);
 }
 
 /* Marks the stations (shape [station]) that rules for a line name and that are not another line's. */
@@ -246,19 +248,23 @@ ef_status efi_season_find_way(const efi_season_rates *rates, efi_arena *arena, i
 double efi_season_station_hours(const ef_scenario *scenario, const efi_line_way *way,
                                 const efi_changeover *rule, int crop, int place)
 {
-    const efi_value least_h = scenario->season->least_clean_h;
     double hours = 0.0;
+    efi_value bin_entry_h = {0};
     bool names_any = false;
     for (int s = 0; rule && s < rule->station_count; s++) {
         for (int m = 0; m < way->count; m++) {
             if (rule->stations[s].station != way->station[m])
                 continue;
             names_any = true;
-            if (m == place && rule->stations[s].takes_h.given)
-                hours = rule->stations[s].takes_h.value;
+            if (m != place)
+                continue;
+            hours = rule->stations[s].takes_h.given ? rule->stations[s].takes_h.value : 0.0;
+            bin_entry_h = rule->stations[s].bin_entry_h;
         }
     }
-    if (rule && !names_any && rule->takes_h.given && way->crop[crop].slowest == place)
-        hours = rule->takes_h.value;
-    return hours > 0.0 && least_h.given && hours < least_h.value ? least_h.value : hours;
+    if (rule && !names_any && way->crop[crop].slowest == place) {
+        hours = rule->takes_h.given ? rule->takes_h.value : 0.0;
+        bin_entry_h = rule->bin_entry_h;
+    }
+    return efi_clean_hours(scenario->season, hours, bin_entry_h);
 }

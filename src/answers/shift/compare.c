@@ -170,6 +170,31 @@ static ef_status fill(owned_comparison *owned, const ef_scenario *here, const ef
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
 
+/* Runs the one with the shorter warm-up again with the longer: only then do the same random numbers stand for
+ * the same shifts. */
+static ef_status warm_up_alike(owned_comparison *owned, const ef_scenario *here, ef_shift_settings *own,
+                               const ef_scenario *there, ef_shift_settings *other)
+{
+    const double here_h = owned->here->warm_up_h;
+    const double there_h = owned->there->warm_up_h;
+    if (here_h == there_h || owned->here->period_count == 1)
+        return EF_OK;
+    const bool again = here_h < there_h;
+    ef_shift_settings *settings = again ? own : other;
+    settings->least_warm_up_h = again ? there_h : here_h;
+    settings->runs = owned->here->runs;
+    settings->shifts = 0;
+    settings->precision = 0.0;
+    ef_shift **place = again ? &owned->here : &owned->there;
+    ef_shift *longer;
+    EF_TRY(ef_shift_run(again ? here : there, settings, &longer, NULL));
+    longer->precision = (*place)->precision;
+    longer->precise = longer->precision > 0.0 && longer->reached <= longer->precision;
+    ef_shift_free(*place);
+    *place = longer;
+    return EF_OK;
+}
+
 static ef_status run_both(owned_comparison *owned, const ef_scenario *here, const ef_scenario *there,
                           const ef_shift_settings *settings, char **reason)
 {
@@ -195,6 +220,7 @@ static ef_status run_both(owned_comparison *owned, const ef_scenario *here, cons
     EF_TRY(ef_shift_run(there, &other, &owned->there, reason));
     if (owned->there->on_calendar != owned->here->on_calendar)
         return EF_USAGE;
+    EF_TRY(warm_up_alike(owned, here, &own, there, &other));
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     const ef_status status = fill(owned, here, there);

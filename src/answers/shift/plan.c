@@ -3,14 +3,12 @@
 #include "answers/shift/shift.h"
 #include "shared/calendar/calendar.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
-    /* ten so that levels at the start are forgotten, and stops of several stations that fall into step have
-       done so; many counted ones, so that most of what is simulated counts */
-    WARM_UP_SHIFTS = 10,
-    COUNTED_SHIFTS = 50,
-    WARM_UP_SINGLE = 3, /* of a shift on its own */
+    COUNTED_SHIFTS = 50, /* many, so that most of what is simulated counts */
+    WARM_UP_SINGLE = 3,  /* of a shift on its own */
     WARM_UP_DAYS = 7,
     USUAL_DAYS = 7
 };
@@ -35,9 +33,11 @@ bool efi_shift_goes_by_clock(const ef_scenario *scenario)
     return by_clock;
 }
 
-ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_line *line, bool single)
+ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_running *running,
+                                const ef_shift_settings *settings)
 {
-    const int count = single || efi_shift_goes_by_clock(line->scenario) ? 1 : COUNTED_SHIFTS;
+    const efi_line *line = &running->line;
+    const int count = settings->single || efi_shift_goes_by_clock(line->scenario) ? 1 : COUNTED_SHIFTS;
     ef_shift_period *periods = efi_arena_get(arena, (size_t)count, sizeof *periods);
     if (!periods)
         return EF_MEMORY;
@@ -52,7 +52,9 @@ ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const ef
                                        .paid_h = crew_h};
     /* what goes by the time of the day is laid as if the shift began when work does */
     const int64_t begin_s = efi_calendar_next_work(line->scenario->calendar, 0);
-    const double warm_up_h = (count > 1 ? WARM_UP_SHIFTS : WARM_UP_SINGLE) * shift_h;
+    double warm_up_h = WARM_UP_SINGLE * shift_h;
+    if (count > 1)
+        warm_up_h = fmax(efi_shift_warm_up_h(running, shift_h), settings->least_warm_up_h);
     *plan = (efi_shift_plan){.from_s = begin_s - efi_seconds_of(warm_up_h),
                              .warm_up_h = warm_up_h,
                              .counted_h = shift_h,

@@ -87,10 +87,21 @@ static ef_status shorten(attempt *a, efi_stop_mode *mode, ef_shift_remedy *remed
     return EF_OK;
 }
 
+/* What a stop of a station needs until a bin may be entered, h. */
+static double bin_entry_h(const efi_stops *stops, const char *name)
+{
+    for (int i = 0; i < stops->count; i++)
+        if (strcmp(stops->items[i].name, name) == 0 && stops->items[i].bin_entry_h.given)
+            return stops->items[i].bin_entry_h.value;
+    return 0.0;
+}
+
 static ef_status try_stops(attempt *a, int n)
 {
     efi_plant_network *plant = &a->run->running.plant;
     efi_network_station *station = &plant->stations[n];
+    const efi_line *line = plant->line;
+    const efi_station *of = &line->scenario->stations[line->stations[plant->line_station[n]].station];
     const efi_stop_mode *as_it_is = station->mode;
     efi_stop_mode *modes = efi_arena_get(a->run->arena, (size_t)station->modes, sizeof *modes);
     if (!modes)
@@ -98,7 +109,9 @@ static ef_status try_stops(attempt *a, int n)
     ef_status status = EF_OK;
     for (int m = 0; m < plant->own_modes[n] && status == EF_OK; m++) {
         ef_shift_remedy *remedy = &a->remedies[a->run->shift->remedy_count++];
-        *remedy = (ef_shift_remedy){.station = station->name, .stop = plant->mode_name[n][m]};
+        *remedy = (ef_shift_remedy){.station = station->name,
+                                    .stop = plant->mode_name[n][m],
+                                    .bin_entry_h = bin_entry_h(&of->stops, plant->mode_name[n][m])};
         memcpy(modes, as_it_is, (size_t)station->modes * sizeof *modes);
         status = shorten(a, &modes[m], remedy);
         station->mode = modes;

@@ -203,9 +203,20 @@ static void begin_watch(bench *b)
     efi_watch_begin(&b->watch, b->engine, wanted ? r->level_t + (size_t)b->run * levels : NULL);
 }
 
+/* At the end of a shift, when the plant is not closed yet: has a loop choked? */
+static ef_status look_for_choke(const bench *b)
+{
+    efi_choke *chokes = b->work->replicas->chokes;
+    if (!chokes || chokes[b->run].stations > 0)
+        return EF_OK;
+    return efi_choke_find(b->engine, b->work->replicas->network, &chokes[b->run]);
+}
+
 static ef_status run_one(bench *b)
 {
     const efi_replicas *r = b->work->replicas;
+    if (r->chokes)
+        r->chokes[b->run] = (efi_choke){0};
     efi_engine_watch(b->engine, NULL, NULL);
     efi_engine_start(b->engine, r->seed, (uint64_t)b->run);
     EF_TRY(efi_engine_run(b->engine, r->plan->warm_up_h, b->trouble));
@@ -220,6 +231,7 @@ static ef_status run_one(bench *b)
         add_taken(b, p, -1.0);
         EF_TRY(run_to(b, r->plan->periods[p].to_h));
         add_taken(b, p, 1.0);
+        EF_TRY(look_for_choke(b));
     }
     return run_to(b, all_counted_h(r->plan));
 }

@@ -93,9 +93,12 @@ static ef_status take_memory(efi_shift_run *r)
     r->means = efi_arena_get(r->arena, (size_t)replicas->network->stations, sizeof *r->means);
     replicas->tonnes = efi_arena_get(r->arena, (size_t)replicas->streams * shifts, sizeof *replicas->tonnes);
     replicas->stock_t = efi_arena_get(r->arena, shifts, sizeof *replicas->stock_t);
+    replicas->chokes = efi_arena_get(r->arena, (size_t)replicas->runs, sizeof *replicas->chokes);
     replicas->level_t = efi_new((size_t)replicas->envelope_runs * levels, sizeof *replicas->level_t);
     replicas->means = r->means;
-    return r->means && replicas->tonnes && replicas->stock_t && replicas->level_t ? EF_OK : EF_MEMORY;
+    return r->means && replicas->chokes && replicas->tonnes && replicas->stock_t && replicas->level_t
+               ? EF_OK
+               : EF_MEMORY;
 }
 
 /* A sentence about settings that cannot be; left alone without memory. */
@@ -114,8 +117,7 @@ static ef_status lay_plan(efi_shift_run *r, char **reason)
     const ef_shift_settings *settings = r->settings;
     const bool weeks = r->scenario->calendar->is_given && !settings->without_calendar;
     const ef_status status = weeks ? efi_shift_plan_weeks(&r->plan, r->arena, &r->running.line, settings)
-                                   : efi_shift_plan_shifts(&r->plan, r->arena, &r->running.line,
-                                                           settings->single);
+                                   : efi_shift_plan_shifts(&r->plan, r->arena, &r->running, settings);
     if (status == EF_USAGE) {
         efi_text words = {0};
         efi_text_addf(&words, "no shift begins in the %d day%s from ", r->plan.days,
@@ -239,6 +241,27 @@ static void fill_plan(efi_shift_run *r)
     shift->envelope_runs = r->replicas.envelope_runs;
 }
 
+static ef_status fill_choked(efi_shift_run *r)
+{
+    ef_shift *shift = r->shift;
+    const efi_choke *first = NULL;
+    for (int run = 0; run < shift->runs; run++) {
+        const efi_choke *choke = &r->replicas.chokes[run];
+        shift->choked_runs += choke->stations > 0;
+        first = !first && choke->stations > 0 ? choke : first;
+    }
+    if (!first)
+        return EF_OK;
+    const char **names = efi_arena_get(r->arena, (size_t)first->stations, sizeof *names);
+    if (!names)
+        return EF_MEMORY;
+    for (int i = 0; i < first->stations; i++)
+        names[i] = r->running.plant.stations[first->station[i]].name;
+    shift->choked = names;
+    shift->choked_count = first->stations;
+    return EF_OK;
+}
+
 static ef_status replicate(efi_shift_run *r, char **reason)
 {
     efi_trouble trouble = {0};
@@ -257,6 +280,7 @@ static ef_status answer(efi_shift_run *r, char **reason)
     fill_plan(r);
     fill_balance(r);
     EF_TRY(replicate(r, reason));
+    EF_TRY(fill_choked(r));
     EF_TRY(efi_shift_fill_groups(r));
     r->shift->precise = r->settings->precision > 0.0 && r->shift->reached <= r->settings->precision;
     EF_TRY(efi_shift_fill_accounts(r));
@@ -300,7 +324,7 @@ static bool in_range(const ef_scenario *scenario, const ef_shift_settings *setti
     const bool weeks = (scenario->calendar->is_given && !settings->without_calendar) ||
                        (settings->days == 0 && !settings->has_from);
     return settings->crop >= 0 && settings->crop < scenario->crop_count && runs && shifts && precision &&
-           days && weeks && settings->threads >= 0;
+           days && weeks && settings->threads >= 0 && settings->least_warm_up_h >= 0.0;
 }
 
 ef_status ef_shift_run(const ef_scenario *scenario, const ef_shift_settings *settings, ef_shift **shift,

@@ -4,6 +4,7 @@
 #define EFI_SHIFT_H
 
 #include "answers/shift/watch.h"
+#include "shared/engine/choke.h"
 #include "shared/plant/running.h"
 #include "shared/statistics/estimate.h"
 
@@ -30,9 +31,14 @@ typedef struct efi_shift_plan {
  * own. */
 bool efi_shift_goes_by_clock(const ef_scenario *scenario);
 
-/* Fifty shifts one after the other, after ten to warm up, or a single one after three; and the plant's own
+/* Whole shifts in which levels at the start are forgotten, and stops at even intervals of several kinds have
+ * fallen into step, h: at least ten. */
+double efi_shift_warm_up_h(const efi_running *running, double shift_h);
+
+/* Fifty shifts one after the other, after those to warm up, or a single one after three; and the plant's own
  * weeks, after one to warm up. EF_OK, EF_MEMORY; EF_USAGE when no shift begins within the days. */
-ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_line *line, bool single);
+ef_status efi_shift_plan_shifts(efi_shift_plan *plan, efi_arena *arena, const efi_running *running,
+                                const ef_shift_settings *settings);
 ef_status efi_shift_plan_weeks(efi_shift_plan *plan, efi_arena *arena, const efi_line *line,
                                const ef_shift_settings *settings);
 
@@ -67,6 +73,7 @@ typedef struct efi_replicas {
     efi_shift_account *means; /* shape [stations], receives mean accounts of a part; NULL: not wanted */
     double *level_t; /* shape [envelope_runs][parts][grid][bins], receives levels; NULL: not wanted */
     int envelope_runs;
+    efi_choke *chokes; /* shape [runs], receives the loops that choked; NULL: not wanted */
 } efi_replicas;
 
 /*

@@ -164,6 +164,18 @@ static ef_status find_bins(run *r)
     return EF_OK;
 }
 
+static ef_status name_choked(run *r)
+{
+    const char **names = efi_arena_get(r->arena, (size_t)r->choke.stations, sizeof *names);
+    if (!names)
+        return EF_MEMORY;
+    for (int i = 0; i < r->choke.stations; i++)
+        names[i] = r->plant.stations[r->choke.station[i]].name;
+    r->trace->choked = names;
+    r->trace->choked_count = r->choke.stations;
+    return EF_OK;
+}
+
 static ef_status simulate(run *r, char **reason)
 {
     efi_trouble trouble;
@@ -189,6 +201,7 @@ static ef_status simulate(run *r, char **reason)
     efi_trace_note_levels(r, r->trace->hours);
     if (r->failed)
         return EF_MEMORY;
+    EF_TRY(name_choked(r));
     EF_TRY(read_accounts(r));
     return efi_trace_keep(r);
 }

@@ -4,7 +4,7 @@
 #define EFI_TRACE_INSIDE_H
 
 #include "base/memory.h"
-#include "shared/engine/engine.h"
+#include "shared/engine/choke.h"
 #include "shared/plant/plant.h"
 
 #include <evenfeed/trace.h>
@@ -40,6 +40,7 @@ typedef struct efi_trace_run {
     size_t feed_room;
     int *passes; /* shape [pass_count]: stations of the network that are no bins */
     int pass_count;
+    efi_choke choke; /* the first one, from trace->choked_h on */
     bool failed;
 } efi_trace_run;
 
@@ -48,6 +49,9 @@ void efi_trace_begin(efi_trace_run *run);
 
 /* Notes the levels of all bins and the feeds of all stations at the engine's present moment. */
 void efi_trace_note_levels(efi_trace_run *run, double at_h);
+
+/* Looks whether a loop has choked by now, until one has. */
+void efi_trace_look_for_choke(efi_trace_run *run, double at_h);
 
 /* An efi_engine_watcher; `context` is the run. */
 void efi_trace_watch(void *context, const efi_engine *engine, const efi_event *event);

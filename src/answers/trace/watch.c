@@ -172,12 +172,21 @@ void efi_trace_begin(run *r)
         r->common_h[k][0] = r->common_h[k][1] = -INFINITY;
 }
 
+void efi_trace_look_for_choke(run *r, double at_h)
+{
+    if (r->choke.stations > 0 || r->failed)
+        return;
+    r->failed = efi_choke_find(r->engine, &r->plant.network, &r->choke) != EF_OK;
+    r->trace->choked_h = r->choke.stations > 0 ? at_h : 0.0;
+}
+
 void efi_trace_watch(void *context, const efi_engine *engine, const efi_event *event)
 {
     run *r = context;
     (void)engine;
     if (r->failed)
         return;
+    efi_trace_look_for_choke(r, event->at_h);
     if (r->event_count >= (size_t)r->settings->most_events) {
         r->trace->events_cut = true;
         return;

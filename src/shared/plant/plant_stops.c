@@ -47,7 +47,7 @@ efi_stop_mode efi_plant_stop_mode(const efi_stop *stop, int crop)
     else
         mode.every = stop->after_t ? stop->after_t[crop].value : stop->every_h.value;
     mode.duration = efi_plant_distribution(lasts_form, stop->lasts_h.value, stop->lasts_shape.value);
-    mode.lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
+    mode.lockout_h = efi_stop_least_h(stop);
     return mode;
 }
 

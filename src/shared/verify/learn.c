@@ -212,6 +212,7 @@ static void check_lengths(const verifier *v, const station_rows *r, int number)
     int exact = 0;
     int floors = 0;
     double lost_h = 0.0;
+    const double least_h = stop->lockout_h + stop->bin_entry_h;
     for (int i = next_row(r, number, -1); i < r->count; i = next_row(r, number, i)) {
         const ef_learn_row *row = r->rows[i];
         stops++;
@@ -221,7 +222,7 @@ static void check_lengths(const verifier *v, const station_rows *r, int number)
         /* a stop lengthened by a clock put back carries its length */
         efi_differ_number(v->list, "length of a stop", "h", row->length_h, length_h, HOUR_SLACK);
         lost_h += length_h;
-        if (stop->lockout_h > 0.0 && length_h <= stop->lockout_h * (1.0 + 1e-9))
+        if (least_h > 0.0 && length_h <= least_h * (1.0 + 1e-9))
             floors++;
         else if (exact < stop->lasts.exact_count)
             efi_differ_number(v->list, "length of a stop", "h", stop->lasts.exact_h[exact++], length_h,

@@ -124,7 +124,9 @@ static double until_all_are_clean(const efi_season *season, const efi_changeover
             if (at_work < season->teams && end_h[end] < begin_h)
                 begin_h = end_h[end];
         }
-        end_h[s] = begin_h + given_or(rule->stations[s].takes_h, 0.0);
+        const double entry_h = given_or(rule->stations[s].bin_entry_h, 0.0);
+        const double least_h = entry_h > 0.0 ? entry_h + given_or(season->least_clean_h, 0.0) : 0.0;
+        end_h[s] = begin_h + fmax(given_or(rule->stations[s].takes_h, 0.0), least_h);
         last_h = end_h[s] > last_h ? end_h[s] : last_h;
     }
     return last_h;
@@ -147,8 +149,9 @@ efi_rule_check efi_season_check_rule(const ef_scenario *scenario, int from, int 
     check.clean_h = given_or(found->takes_h, 0.0);
     if (!found->takes_h.given)
         check.clean_h = until_all_are_clean(season, found);
-    if (check.clean_h > 0.0 && check.clean_h < given_or(season->least_clean_h, 0.0))
-        check.clean_h = season->least_clean_h.value;
+    const double entry_h = given_or(found->bin_entry_h, 0.0);
+    if (check.clean_h > 0.0 || entry_h > 0.0)
+        check.clean_h = fmax(check.clean_h, given_or(season->least_clean_h, 0.0) + entry_h);
     check.people = given_or(found->people, given_or(scenario->plant->people, 0.0));
     check.flush_t = given_or(found->flush_t, 0.0);
     check.cost = check.clean_h * check.people * given_or(scenario->plant->labour_price, 0.0) +

@@ -81,6 +81,15 @@ typedef struct passing {
     int64_t wanted;
 } passing;
 
+/* Seconds of a cleaning: no less than locking out and, where a bin is entered, what comes before that. */
+static int64_t no_less(const efi_season *season, efi_value takes_h, efi_value bin_entry_h)
+{
+    const double takes = takes_h.given ? takes_h.value : 0.0;
+    const double entry = bin_entry_h.given ? bin_entry_h.value : 0.0;
+    const double least = season->least_clean_h.given ? season->least_clean_h.value : 0.0;
+    return takes > 0.0 || entry > 0.0 ? seconds(fmax(takes, least + entry)) : 0;
+}
+
 static void ask(const efi_season_check *c, int l, const efi_rule_check *rule, int64_t work_s, passing *p)
 {
     const efi_lot_check *lot = &c->lot[l];
@@ -108,14 +117,11 @@ static void ask(const efi_season_check *c, int l, const efi_rule_check *rule, in
             if (strcmp(cleaned->name, one->station) != 0)
                 continue;
             names_any = true;
-            p->clean[m] = cleaned->takes_h.given ? seconds(cleaned->takes_h.value) : 0;
+            p->clean[m] = no_less(season, cleaned->takes_h, cleaned->bin_entry_h);
         }
     }
-    if (rule->rule && !names_any && rule->rule->takes_h.given)
-        p->clean[p->slowest] = seconds(rule->rule->takes_h.value);
-    for (int m = 0; m < p->count && season->least_clean_h.given; m++)
-        if (p->clean[m] > 0 && p->clean[m] < seconds(season->least_clean_h.value))
-            p->clean[m] = seconds(season->least_clean_h.value);
+    if (rule->rule && !names_any)
+        p->clean[p->slowest] = no_less(season, rule->rule->takes_h, rule->rule->bin_entry_h);
 }
 
 /* Who asks first is cleaned first, then the one further up; a team is free when fewer are at work. */

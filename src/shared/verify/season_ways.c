@@ -48,8 +48,10 @@ static int find_named(const ef_scenario *scenario, int line, bool *named)
             mine = mine || rule->lines.items[i] == line;
         for (int s = 0; s < rule->station_count && mine; s++) {
             const int one = rule->stations[s].station;
-            const bool counts = one >= 0 && rule->stations[s].takes_h.given &&
-                                rule->stations[s].takes_h.value > 0.0 &&
+            const efi_station_cleaning *cleaning = &rule->stations[s];
+            const bool takes = cleaning->takes_h.given && cleaning->takes_h.value > 0.0;
+            const bool entered = cleaning->bin_entry_h.given && cleaning->bin_entry_h.value > 0.0;
+            const bool counts = one >= 0 && (takes || entered) &&
                                 (scenario->line_count == 0 || scenario->stations[one].line < 0 ||
                                  scenario->stations[one].line == line);
             count += counts && !named[one];

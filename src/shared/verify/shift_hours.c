@@ -83,12 +83,54 @@ static bool goes_by_clock(const ef_scenario *scenario)
     return scenario->record_count > 0;
 }
 
+/* How often a stop comes at even intervals by what the scenario says alone, h; 0 where chance or tonnes say.
+ */
+static double even_interval_h(const efi_stop *stop)
+{
+    if (stop->between_h.given)
+        return stop->between_form == EFI_FORM_FIXED ? stop->between_h.value + stop->lasts_h.value : 0.0;
+    if (!stop->every_h.given)
+        return 0.0;
+    return stop->every_h.value + (stop->counts == EFI_COUNTS_RUNNING ? stop->lasts_h.value : 0.0);
+}
+
+/* The least number of shifts to warm up by the stops of the stations of the answer, see docs/shift.md; bins
+ * may ask for more. */
+static double least_warm_up(const efi_shift_check *c, double shift_h)
+{
+    double longest_h = 0.0;
+    int kinds = 0;
+    for (int i = 0; i < c->claim->station_count; i++) {
+        const int s = efi_shift_check_find(c, c->claim->stations[i].name);
+        for (int k = 0; s >= 0 && k < c->scenario->stations[s].stops.count; k++) {
+            const double hours = even_interval_h(&c->scenario->stations[s].stops.items[k]);
+            kinds += hours > 0.0;
+            longest_h = hours > longest_h ? hours : longest_h;
+        }
+    }
+    const double in_step = kinds < 2 ? 0.0 : ceil(30.0 * longest_h / shift_h);
+    return fmax(10.0, fmin(in_step, 40.0));
+}
+
+static void check_warm_up(const efi_shift_check *c, double shift_h)
+{
+    const double shifts = c->claim->warm_up_h / shift_h;
+    if (!(fabs(shifts - round(shifts)) <= 1e-9))
+        efi_differ(c->list, "the warm-up of %.10g h is no number of whole shifts", c->claim->warm_up_h);
+    const double least = least_warm_up(c, shift_h);
+    if (!(shifts >= least - 1e-9) || !(shifts <= 100.0 + 1e-9))
+        efi_differ(c->list, "a warm-up of %.10g shifts is not from %.10g to 100", shifts, least);
+}
+
 /* Without calendar: shifts of the same length, one right after the other. */
 static void check_shifts(const efi_shift_check *c, double shift_h)
 {
     const ef_shift *shift = c->claim;
     const bool single = shift->period_count == 1;
-    efi_differ_number(c->list, "the warm-up", "h", shift->warm_up_h, (single ? 3.0 : 10.0) * shift_h, 0.0);
+    if (single)
+        efi_differ_number(c->list, "the warm-up", "h", shift->warm_up_h, 3.0 * shift_h, 0.0);
+    else
+        check_warm_up(c, shift_h);
     if (!single)
         efi_differ_count(c->list, "the number of shifts in a run", shift->period_count,
                          goes_by_clock(c->scenario) ? 1 : 50);
@@ -156,7 +198,8 @@ static void check_rate(const efi_shift_check *c, const ef_shift_station *claim, 
         else if (!claim->steady_feed && !of->derating)
             efi_differ_number(c->list, "its rate", "t/h", claim->rate_tph, most_tph, 0.0);
     }
-    if (!isfinite(claim->taken_t) || !(claim->taken_t <= claim->rate_tph * ran_h * (1.0 + 1e-9) + 1e-9))
+    const double most_t = ran_h > 0.0 ? claim->rate_tph * ran_h : 0.0; /* the rate may be without limit */
+    if (!isfinite(claim->taken_t) || !(claim->taken_t <= most_t * (1.0 + 1e-9) + 1e-9))
         efi_differ(c->list, "took %.10g t in %.10g h of running, more than its %.10g t/h", claim->taken_t,
                    ran_h, claim->rate_tph);
     if (!(claim->warm_up_t >= 0.0) || !(claim->warm_up_t <= claim->taken_t * (1.0 + 1e-9)))

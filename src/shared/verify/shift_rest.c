@@ -194,11 +194,13 @@ static void check_remedy(const efi_shift_check *c, const ef_shift_remedy *remedy
         efi_differ(c->list, "the station has no stop \"%s\"", remedy->stop);
         return;
     }
-    const double lockout_h = stop->lockout_h.given ? stop->lockout_h.value : 0.0;
+    const double entry_h = stop->bin_entry_h.given ? stop->bin_entry_h.value : 0.0;
+    const double lockout_h = entry_h + (stop->lockout_h.given ? stop->lockout_h.value : 0.0);
     const double now_h = fmax(stop->lasts_h.value, lockout_h);
     efi_differ_number(c->list, "the mean length of the stop", "h", remedy->now, now_h, 1e-9);
     efi_differ_number(c->list, "the length that was tried", "h", remedy->then, fmax(0.5 * now_h, lockout_h),
                       1e-9);
+    efi_differ_number(c->list, "the bin entry of the stop", "h", remedy->bin_entry_h, entry_h, 1e-9);
     efi_differ_flag(c->list, "held by lock-out", remedy->held_by_lockout, 0.5 * now_h < lockout_h);
 }
 
@@ -206,6 +208,20 @@ static bool same_remedy(const ef_shift_remedy *a, const ef_shift_remedy *b)
 {
     const bool same_stop = a->stop && b->stop ? strcmp(a->stop, b->stop) == 0 : a->stop == b->stop;
     return strcmp(a->station, b->station) == 0 && same_stop;
+}
+
+/* Loops that choked: of stations that there are, in some of the runs. */
+static void check_choked(const efi_shift_check *c)
+{
+    const ef_shift *shift = c->claim;
+    if (shift->choked_runs < 0 || shift->choked_runs > shift->runs ||
+        (shift->choked_runs > 0) != (shift->choked_count > 0))
+        efi_differ(c->list, "a loop of %d stations choked in %d of %d runs", shift->choked_count,
+                   shift->choked_runs, shift->runs);
+    for (int i = 0; i < shift->choked_count; i++)
+        if (efi_shift_check_find(c, shift->choked[i]) < 0)
+            efi_differ(c->list, "the loop that choked has a station \"%s\", which is not there",
+                       shift->choked[i]);
 }
 
 /* Every bin, and every stop of a station, must have been tried, where anything was. */
@@ -226,6 +242,7 @@ static void check_complete(const efi_shift_check *c)
 void efi_shift_check_remedies(const efi_shift_check *c)
 {
     const ef_shift *shift = c->claim;
+    check_choked(c);
     for (int i = 0; i < shift->remedy_count; i++) {
         const ef_shift_remedy *one = &shift->remedies[i];
         c->list->subject = one->station;
