@@ -55,6 +55,18 @@ static void cut_calendar(bench *b, int days)
     }
 }
 
+/* Overtime of two prices. */
+static void price_apart(bench *b)
+{
+    static const int64_t prices[] = {30000, 80000};
+    for (int line = 0; line < b->p.lines; line++)
+        for (int i = 0; i < b->time[line].count; i++)
+            if (b->time[line].items[i].state == EFI_TIME_OVERTIME)
+                b->time[line].items[i].overtime = i / 5 % 2;
+    b->p.overtime_prices = prices;
+    b->p.overtimes = 2;
+}
+
 static void make_case(bench *b, efi_random *random, uint64_t kind)
 {
     bench_random(b, random, 3 + (int)bench_below(random, 2), 1 + (int)bench_below(random, 2));
@@ -78,8 +90,10 @@ static void make_case(bench *b, efi_random *random, uint64_t kind)
         bench_add_stations(b, random, STATIONS);
     if (kind % 7 < 4)
         cut_calendar(b, 6 + (int)bench_below(random, 10));
-    if (kind % 11 == 0)
+    if (kind % 11 < 4) {
         bench_add_overtime(b);
+        price_apart(b);
+    }
     b->p.straight_s = bench_below(random, 3) * HOUR;
     if (kind % 6 == 0) {
         const int lot = (int)bench_below(random, b->p.lots);
@@ -92,7 +106,7 @@ static void make_case(bench *b, efi_random *random, uint64_t kind)
 }
 
 typedef struct counts {
-    int cases, raw, finished, lying, followed, stored, reached;
+    int cases, raw, finished, overtime, followed, reached;
 } counts;
 
 /* Each bound by itself, then all. */
@@ -114,6 +128,7 @@ static void check(const bench *b, uint64_t number, counts *c)
     c->cases++;
     c->raw += bound.raw > 0;
     c->finished += bound.finished > 0;
+    c->overtime += bound.overtime > 0;
     c->followed += bound.total > sum;
     c->reached += 100 * bound.total >= 80 * least.total;
 }
@@ -131,8 +146,9 @@ static void no_order_costs_less_where_stores_are_short(void **state)
         check(&b, i, &c);
         bench_end(&b);
     }
-    print_message("%d cases; above 0: raw %d, finished %d; together above the sum %d; within 20 %% %d\n",
-                  c.cases, c.raw, c.finished, c.followed, c.reached);
+    print_message("%d cases; above 0: raw %d, finished %d, overtime %d; together above the sum %d; within "
+                  "20 %% %d\n",
+                  c.cases, c.raw, c.finished, c.overtime, c.followed, c.reached);
     assert_true(c.cases > 1000 && c.raw > 50 && c.finished > 50 && c.followed > 300 && c.reached > 50);
 }
 

@@ -190,19 +190,47 @@ static void hope_of_all(const efi_season_model *model, efi_season_hope *hope, in
     }
 }
 
-/* Overtime: work and cleaning that find no regular hours up to the end of the calendar. Holds because work
- * beyond the calendar is forbidden, and each hour of a line holds one hour of the station looked at. */
+/* Overtime at a price above `above`: the least such price, and the hours at it. */
+static int64_t next_price(const efi_season_model *model, int64_t above, int64_t *hours_s)
+{
+    int64_t least = INT64_MAX;
+    *hours_s = 0;
+    for (int line = 0; line < model->problem->lines; line++) {
+        const efi_season_clock *clock = &model->clock[line];
+        for (int i = 0; i < clock->spans; i++) {
+            const efi_season_span *span = &clock->span[i];
+            if (span->price <= above || span->price > least)
+                continue;
+            *hours_s = (span->price < least ? 0 : *hours_s) + span->to_s - span->from_s;
+            least = span->price;
+        }
+    }
+    return least;
+}
+
+/* Overtime: work and cleaning that find no hours without a price up to the end of the calendar, in the
+ * cheapest hours there are. Holds because work beyond the calendar is forbidden, and each hour of a line
+ * holds one hour of the station looked at. */
 static int64_t bound_overtime(const efi_season_model *model, const efi_season_hope *hope)
 {
     int64_t left_s = -efi_season_first_clean_s(model, hope);
+    int64_t bound = 0;
+    int64_t price = 0;
     for (int l = 0; l < model->problem->lots; l++)
         left_s += hope[l].is_free ? hope[l].work_s : 0;
-    for (int line = 0; line < model->problem->lines; line++) {
-        const efi_season_clock *clock = &model->clock[line];
-        left_s -= clock->work_s - clock->span[clock->spans].over_s;
+    for (int line = 0; line < model->problem->lines; line++)
+        for (int i = 0; i < model->clock[line].spans; i++)
+            left_s -= model->clock[line].span[i].price == 0
+                          ? model->clock[line].span[i].to_s - model->clock[line].span[i].from_s
+                          : 0;
+    while (left_s > 0) {
+        int64_t hours_s;
+        price = next_price(model, price, &hours_s);
+        if (hours_s == 0)
+            break;
+        bound += efi_season_scale(earlier(left_s, hours_s), price, EFI_SEASON_HOUR_S);
+        left_s -= hours_s;
     }
-    const int64_t price = model->problem->overtime_price;
-    const int64_t bound = left_s > 0 ? efi_season_scale(left_s, price, EFI_SEASON_HOUR_S) : 0;
     return bound > model->problem->lots ? bound - model->problem->lots : 0; /* each lot is rounded down */
 }
 

@@ -161,7 +161,7 @@ int64_t efi_season_check_frozen(const efi_season_check *c, int l)
 }
 
 /* From where a line stands to the lot's start. */
-static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands, int64_t *overtime_s,
+static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands, efi_over_check *over,
                           efi_lot_check *lot)
 {
     const ef_season_lot *claim = &c->claim->lots[l];
@@ -175,7 +175,7 @@ static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands
         at = lot->arrives;
     if (clean_s > 0) {
         differ_moment(c, "cleaning begins", lot->claim->clean_from, efi_work_next(time, at));
-        at = efi_work_add(time, at, clean_s, 0, overtime_s, &restarts);
+        at = efi_work_add(time, at, clean_s, 0, over, &restarts);
         differ_moment(c, "cleaning ends", lot->claim->clean_to, at);
     }
     if (is_frozen) {
@@ -188,7 +188,7 @@ static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands
     return efi_work_next(time, lot->arrives > at ? lot->arrives : at);
 }
 
-static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, int64_t overtime_s)
+static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, const efi_over_check *over)
 {
     const efi_scenario_lot *of = &c->scenario->lots[l];
     const efi_season *season = c->scenario->season;
@@ -207,10 +207,11 @@ static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, int6
     efi_differ_number(c->list, "days after the latest start", "d", run->wet_days, wet_days, 1e-9);
     efi_differ_number(c->list, "cost of being late", "", run->late_cost, late, EFI_VERIFY_MONEY);
     efi_differ_number(c->list, "cost of being wet", "", run->wet_cost, wet_days * wet_pd, EFI_VERIFY_MONEY);
-    efi_differ_number(c->list, "overtime", "h", run->overtime_h, (double)overtime_s / 3600.0, 1e-9);
+    efi_differ_number(c->list, "overtime", "h", run->overtime_h, (double)over->s / 3600.0, 1e-9);
+    efi_differ_number(c->list, "cost of overtime", "", run->overtime_cost, over->money, EFI_VERIFY_MONEY);
     c->term[EF_SEASON_LATE] += late;
     c->term[EF_SEASON_WET] += wet_days * wet_pd;
-    c->term[EF_SEASON_OVERTIME] += (double)overtime_s / 3600.0 * c->overtime_ph;
+    c->term[EF_SEASON_OVERTIME] += over->money;
 }
 
 /* Is some lot a later pass of this one? */
@@ -239,7 +240,7 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     const ef_season_lot *claim = &c->claim->lots[l];
     const ef_season_run *run = lot->claim;
     const efi_work_time *time = &c->time[run->line];
-    int64_t overtime_s = 0;
+    efi_over_check over = {0};
     int restarts = 0;
     c->list->subject = c->scenario->lots[l].name;
     lot->is_worked_out = true;
@@ -259,12 +260,12 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     work_s = work_s > 0 ? work_s : 1;
     if (c->through[run->line].count > 0) {
         const efi_rule_check rule = check_cleaning(c, l, before, run);
-        efi_season_check_pass(c, l, &rule, work_s, &overtime_s, &restarts);
+        efi_season_check_pass(c, l, &rule, work_s, &over, &restarts);
     } else {
-        lot->start = find_start(c, l, before, *stands, &overtime_s, lot);
+        lot->start = find_start(c, l, before, *stands, &over, lot);
         lot->end = lot->fed = efi_work_add(time, lot->start, work_s,
-                                           seconds(given_or(c->scenario->season->restart_h, 0.0)),
-                                           &overtime_s, &restarts);
+                                           seconds(given_or(c->scenario->season->restart_h, 0.0)), &over,
+                                           &restarts);
     }
     if (claim->state != EF_SEASON_RUNNING)
         differ_moment(c, "start", run->start, lot->start);
@@ -272,7 +273,7 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     efi_differ_count(c->list, "restarts", run->restarts, restarts);
     efi_differ_flag(c->list, "fits", run->fits, lot->end <= c->claim->to);
     c->forbidden += lot->end > c->claim->to;
-    add_costs(c, l, lot, overtime_s);
+    add_costs(c, l, lot, &over);
     *stands = lot->end;
 }
 
@@ -536,7 +537,6 @@ static ef_status check_all(efi_season_check *c)
         return EF_MEMORY;
     for (int line = 0; line < c->lines; line++)
         EF_TRY(efi_season_check_time(c, line, &c->time[line]));
-    c->overtime_ph = efi_work_overtime_price(c);
     for (int l = 0; l < c->scenario->lot_count; l++)
         check_asked(c, l);
     EF_TRY(efi_season_check_ways(c));
