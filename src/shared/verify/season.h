@@ -100,7 +100,10 @@ void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rul
 /* When a frozen lot has to start. */
 int64_t efi_season_check_frozen(const efi_season_check *c, int l);
 
-/* Who lies where (season_stores.c). EF_OK, EF_MEMORY. */
+/* Planning rates and how they are shared out (season_rates.c). */
+void efi_season_check_rates(const efi_season_check *c);
+
+/* Who lies where (season_stores.c). */
 void efi_season_check_stores(efi_season_check *c);
 
 #endif
