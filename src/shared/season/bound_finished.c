@@ -136,8 +136,8 @@ static int find_ends(const efi_season_model *model, const efi_season_hope *hope,
 static int64_t sure(const efi_season_problem *p, double price)
 {
     const double less = price - (double)p->lots * ((double)p->finished_price / 1000.0 + 2.0); /* rounded */
-    const double most = (double)(EFI_SEASON_FORBIDDEN_WEIGHT / 4);
-    return less <= 0.0 ? 0 : (int64_t)(less < most ? less * (1.0 - 1e-9) : most);
+    const int64_t most = EFI_SEASON_FORBIDDEN_WEIGHT / 4;
+    return less <= 0.0 ? 0 : (int64_t)(less < (double)most ? less * (1.0 - 1e-9) : (double)most);
 }
 
 ef_status efi_season_bound_finished(const efi_season_model *model, const efi_season_hope *hope,

@@ -290,8 +290,9 @@ static double shares_until(const follow *f, int64_t minute)
 
 static void add_up_shares(follow *f)
 {
+    const int64_t stretch = f->stretch_s / MINUTE_S;
     for (int i = 0; i < STRETCHES; i++)
-        f->before[i + 1] = f->before[i] + f->share[i] * (double)(f->stretch_s / MINUTE_S);
+        f->before[i + 1] = f->before[i] + f->share[i] * (double)stretch;
 }
 
 /* When lot `to` begins to count as waiting: minutes. Rounded up. */
