@@ -32,7 +32,7 @@
 
 enum {
     MOST_LOTS = 800,   /* beyond, nothing is said: time and memory grow with the square */
-    WORK = 24000000,   /* rounds times pairs */
+    WORK = 12000000,   /* rounds times pairs */
     MOST_ROUNDS = 300, /* without and with stores, each */
     PATIENCE = 6,      /* rounds without gain before steps become shorter */
     STRETCHES = 128,   /* of time */

@@ -8,6 +8,8 @@
 
 #include "base/memory.h"
 
+#include <stdbool.h>
+
 #define NO_EDGE (INT64_C(1) << 60)
 
 /* An edge between the first nodes, and what it costs by now. */
@@ -17,8 +19,9 @@ typedef struct edge {
 } edge;
 
 struct efi_arborescence {
-    int64_t *price;
-    edge *table, *joined; /* shape [to][from] of those that are left, the root last */
+    int64_t *price;       /* shape [to][from] of the first nodes */
+    int64_t *least;       /* shape [left]: of the edge into each, which is still to come off the others */
+    edge *table, *joined; /* the same of those that are left once some are joined, the root last */
     int nodes;            /* as asked for */
     int left;             /* nodes now */
     int ids;              /* given out */
@@ -36,6 +39,7 @@ efi_arborescence *efi_arborescence_new(int nodes)
     if (!a)
         return NULL;
     a->price = efi_new(most * most, sizeof *a->price);
+    a->least = efi_new(most, sizeof *a->least);
     a->table = efi_new(most * most, sizeof *a->table);
     a->joined = efi_new(most * most, sizeof *a->joined);
     a->id = efi_new(most, sizeof *a->id);
@@ -45,8 +49,8 @@ efi_arborescence *efi_arborescence_new(int nodes)
     a->before = efi_new(most, sizeof *a->before);
     a->mark = efi_new(most, sizeof *a->mark);
     a->group = efi_new(most, sizeof *a->group);
-    if (a->price && a->table && a->joined && a->id && a->up && a->from && a->to && a->before && a->mark &&
-        a->group)
+    if (a->price && a->least && a->table && a->joined && a->id && a->up && a->from && a->to && a->before &&
+        a->mark && a->group)
         return a;
     efi_arborescence_free(a);
     return NULL;
@@ -57,6 +61,7 @@ void efi_arborescence_free(efi_arborescence *a)
     if (!a)
         return;
     efi_free(a->price);
+    efi_free(a->least);
     efi_free(a->table);
     efi_free(a->joined);
     efi_free(a->id);
@@ -75,37 +80,48 @@ int64_t *efi_arborescence_prices(efi_arborescence *a, int nodes)
     return a->price;
 }
 
-static void open_table(efi_arborescence *a)
+static void open_nodes(efi_arborescence *a)
 {
-    const int n = a->nodes;
-    a->left = a->ids = n;
-    for (int to = 0; to < n; to++) {
-        a->id[to] = to;
-        a->up[to] = -1;
-        for (int from = 0; from < n; from++) {
-            const size_t i = (size_t)to * (size_t)n + (size_t)from;
-            a->table[i] = (edge){a->price[i], (int32_t)from, (int32_t)to};
-        }
+    a->left = a->ids = a->nodes;
+    for (int v = 0; v < a->nodes; v++) {
+        a->id[v] = v;
+        a->up[v] = -1;
     }
 }
 
-/* The cheapest edge into each node; returns the sum of their prices. */
+/* The cheapest edge into each of the first nodes; returns the sum of their prices. */
+static int64_t take_first(efi_arborescence *a)
+{
+    int64_t sum = 0;
+    for (int to = 0; to < a->nodes - 1; to++) {
+        const int64_t *row = a->price + (size_t)to * (size_t)a->nodes;
+        int best = to == 0 ? 1 : 0;
+        for (int from = best + 1; from < a->nodes; from++)
+            if (row[from] < row[best] && from != to)
+                best = from;
+        a->before[to] = a->from[to] = best;
+        a->to[to] = to;
+        a->least[to] = row[best];
+        sum += row[best];
+    }
+    return sum;
+}
+
+/* The same once some are joined. */
 static int64_t take_cheapest(efi_arborescence *a)
 {
     int64_t sum = 0;
     for (int to = 0; to < a->left - 1; to++) {
-        edge *row = a->table + (size_t)to * (size_t)a->left;
+        const edge *row = a->table + (size_t)to * (size_t)a->left;
         int best = to == 0 ? 1 : 0;
         for (int from = best + 1; from < a->left; from++)
-            if (from != to && row[from].price < row[best].price)
+            if (row[from].price < row[best].price && from != to)
                 best = from;
-        const int64_t least = row[best].price;
         a->before[to] = best;
         a->from[a->id[to]] = row[best].from;
         a->to[a->id[to]] = row[best].to;
-        sum += least;
-        for (int from = 0; from < a->left; from++)
-            row[from].price -= least;
+        a->least[to] = row[best].price;
+        sum += row[best].price;
     }
     return sum;
 }
@@ -138,23 +154,45 @@ static int find_circles(efi_arborescence *a)
     return groups;
 }
 
-/* Puts groups in the place of nodes. */
-static void join(efi_arborescence *a, int groups)
+static void join_first(efi_arborescence *a, int groups)
 {
-    const int left = a->left;
+    for (int to = 0; to < a->nodes - 1; to++) {
+        const int64_t *row = a->price + (size_t)to * (size_t)a->nodes;
+        edge *into = a->joined + (size_t)a->group[to] * (size_t)groups;
+        for (int from = 0; from < a->nodes; from++) {
+            edge *cell = &into[a->group[from]];
+            if (from != to && row[from] - a->least[to] < cell->price)
+                *cell = (edge){row[from] - a->least[to], (int32_t)from, (int32_t)to};
+        }
+    }
+}
+
+static void join_more(efi_arborescence *a, int groups)
+{
+    for (int to = 0; to < a->left - 1; to++) {
+        const edge *row = a->table + (size_t)to * (size_t)a->left;
+        edge *into = a->joined + (size_t)a->group[to] * (size_t)groups;
+        for (int from = 0; from < a->left; from++) {
+            edge *cell = &into[a->group[from]];
+            if (from != to && row[from].price - a->least[to] < cell->price)
+                *cell = (edge){row[from].price - a->least[to], row[from].from, row[from].to};
+        }
+    }
+}
+
+/* Puts groups in the place of nodes. */
+static void join(efi_arborescence *a, int groups, bool is_first)
+{
     const size_t cells = (size_t)groups * (size_t)groups;
     for (size_t i = 0; i < cells; i++)
         a->joined[i].price = NO_EDGE;
-    for (int to = 0; to < left - 1; to++) {
-        const edge *row = a->table + (size_t)to * (size_t)left;
-        edge *into = a->joined + (size_t)a->group[to] * (size_t)groups;
-        for (int from = 0; from < left; from++)
-            if (from != to && row[from].price < into[a->group[from]].price)
-                into[a->group[from]] = row[from];
-    }
-    for (int v = 0; v < left; v++) /* a group is numbered no higher than the nodes in it */
+    if (is_first)
+        join_first(a, groups);
+    else
+        join_more(a, groups);
+    for (int v = 0; v < a->left; v++) /* a group is numbered no higher than the nodes in it */
         a->mark[v] = a->up[a->id[v]] >= 0 ? a->up[a->id[v]] : a->id[v];
-    for (int v = 0; v < left; v++)
+    for (int v = 0; v < a->left; v++)
         a->id[a->group[v]] = a->mark[v];
     edge *spent = a->table;
     a->table = a->joined;
@@ -178,12 +216,14 @@ static void tell(efi_arborescence *a, int *from)
 
 int64_t efi_arborescence_solve(efi_arborescence *a, int *from)
 {
-    open_table(a);
+    open_nodes(a);
     if (a->nodes < 2)
         return 0;
-    int64_t sum = take_cheapest(a);
+    int64_t sum = take_first(a);
+    bool is_first = true;
     for (int groups = find_circles(a); groups < a->left; groups = find_circles(a)) {
-        join(a, groups);
+        join(a, groups, is_first);
+        is_first = false;
         sum += take_cheapest(a);
     }
     if (from)
