@@ -61,6 +61,20 @@ void efi_season_add_costs(efi_paper *paper, const efi_season_view *v)
 /* ---- rates ----------------------------------------------------------------------------------------------
  */
 
+/* Where the lines' shares of a rate come from, if any line has but a part. */
+static void add_shares(efi_paper *paper, const ef_season *season)
+{
+    bool parts = false;
+    for (int i = 0; i < season->rate_count; i++)
+        parts = parts || (season->rates[i].line_share > 0.0 && season->rates[i].line_share < 1.0 - 1e-9);
+    if (parts)
+        efi_paper_words(
+            paper, EFI_DETAIL,
+            "Each line has the share of the plant's rate that it takes in a steady balance in which "
+            "all lines run. Where a split is free, other shares may do as well: shares given at the "
+            "split, or a lot's own rate, go before.");
+}
+
 static void add_rates(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
@@ -94,6 +108,7 @@ static void add_rates(efi_paper *paper, const efi_season_view *v)
             efi_paper_cell(paper, NULL);
         efi_paper_cell(paper, efi_season_rate_word(rate->source));
     }
+    add_shares(paper, season);
     efi_paper_gap(paper);
 }
 

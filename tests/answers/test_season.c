@@ -455,6 +455,50 @@ static void no_order_of_a_small_case_costs_less(void **state)
     ef_scenario_free(scenario);
 }
 
+static const char two_overtimes[] =
+    "evenfeed: 1\n"
+    "plant: {name: Small, labour price: 20 EUR/h, people: 2}\n"
+    "materials: {seed: {wanted: yes}}\n"
+    "crops: {wheat: {density: 0.75 t/m3, receipt: {seed: 100 %}}}\n"
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 10 t/h, to: Seed}\n"
+    "  Seed: {kind: outlet, product: yes, use: seed}\n"
+    "calendar:\n"
+    "  start: 2026-09-07\n"
+    "  shifts: {day: {days: mon-fri, from: 06:00, to: 16:00}}\n"
+    "  overtime:\n"
+    "    saturday: {date: 2026-09-12, from: 06:00, to: 12:00, price factor: 1.5}\n"
+    "    sunday: {date: 2026-09-13, from: 06:00, to: 12:00, price factor: 2, people: 3, cost: 15 EUR/h}\n"
+    "season: {to: 2026-09-13, planning rate: {wheat: 5 t/h}, restart: 0 min, changeovers: {none: {when: "
+    "anything, takes: 0 h}}}\n"
+    "lots:\n"
+    "  A: {crop: wheat, amount: 250 t}\n"
+    "  B: {crop: wheat, amount: 40 t}\n";
+
+/*
+ * A takes the 50 hours of the week. B follows at once: 6 hours on Saturday at 2 people x 20 x 1.5 = 60, and 2
+ * on Sunday at 3 x 20 x 2 + 15 = 135. Together 360 + 270 = 630; the mean of both windows would say 780. The
+ * other way round A has the overtime: 6 h on Saturday and 2 on Sunday again. No plan costs less, and the
+ * bound knows: there is no more time without a price, and each lot is rounded down by 0.001 at most.
+ */
+static void each_hour_of_overtime_has_its_own_price(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = read_text(two_overtimes);
+    ef_season *season = plan(scenario, quick());
+    assert_near(season->cost.term[EF_SEASON_OVERTIME], 630.0, 1e-9);
+    assert_near(season->bound.term[EF_SEASON_OVERTIME], 630.0, 0.005 / 630.0);
+    double sum = 0.0;
+    for (int r = 0; r < season->run_count; r++) {
+        sum += season->runs[r].overtime_cost;
+        if (season->runs[r].overtime_h > 0.0)
+            assert_near(season->runs[r].overtime_h, 8.0, 1e-9);
+    }
+    assert_near(sum, 630.0, 1e-9);
+    ef_season_free(season);
+    ef_scenario_free(scenario);
+}
+
 /* What cannot be answered says why. */
 static void there_is_no_plan_without_lots_or_lines(void **state)
 {
@@ -488,6 +532,7 @@ int main(void)
         cmocka_unit_test(threads_do_not_matter),
         cmocka_unit_test(hours_of_a_state_network_of_plants),
         cmocka_unit_test(no_order_of_a_small_case_costs_less),
+        cmocka_unit_test(each_hour_of_overtime_has_its_own_price),
         cmocka_unit_test(there_is_no_plan_without_lots_or_lines),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

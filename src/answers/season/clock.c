@@ -132,6 +132,8 @@ ef_status efi_season_time(const ef_scenario *scenario, int line, int64_t from, i
 /* ---- overtime -------------------------------------------------------------------------------------------
  */
 
+#define MOST_PRICE (INT64_C(1) << 30) /* that the engine takes */
+
 static double price_ph(const ef_scenario *scenario, const efi_overtime *one)
 {
     const efi_plant *plant = scenario->plant;
@@ -143,21 +145,18 @@ static double price_ph(const ef_scenario *scenario, const efi_overtime *one)
     return price;
 }
 
-int64_t efi_season_overtime_price(const efi_season_case *of)
+ef_status efi_season_price_overtime(efi_season_case *of)
 {
     const efi_calendar *calendar = of->scenario->calendar;
-    double money = 0.0;
-    double hours = 0.0;
-    for (int line = 0; line < of->lines; line++) {
-        const efi_timetable *time = &of->ahead[line];
-        for (int i = 0; i < time->count; i++) {
-            const efi_time_interval *one = &time->items[i];
-            if (one->state != EFI_TIME_OVERTIME)
-                continue;
-            const double one_h = efi_hours_of(one->to_s - one->from_s);
-            hours += one_h;
-            money += one_h * price_ph(of->scenario, &calendar->overtimes[one->overtime]);
-        }
+    const int count = calendar ? calendar->overtime_count : 0;
+    int64_t *price = efi_arena_get(of->arena, (size_t)count, sizeof *price);
+    if (!price)
+        return EF_MEMORY;
+    for (int i = 0; i < count; i++) {
+        const int64_t mine = efi_season_whole(price_ph(of->scenario, &calendar->overtimes[i]), 1000.0);
+        price[i] = mine < MOST_PRICE ? mine : MOST_PRICE;
     }
-    return hours > 0.0 ? efi_season_whole(money / hours, 1000.0) : 0;
+    of->problem.overtime_prices = price;
+    of->problem.overtimes = count;
+    return EF_OK;
 }

@@ -159,27 +159,27 @@ static void fill_run(const efi_season_case *of, const efi_season_worked *worked,
     const efi_season_run *from = &worked->run[e];
     const efi_season_lot *lot = &p->lot[e];
     const int64_t work_s = p->work_s[(size_t)from->line * (size_t)p->lots + (size_t)e];
-    *run = (ef_season_run){
-        .lot = of->lot_of[e],
-        .line = from->line,
-        .before = from->before < p->lots ? of->lot_of[from->before] : -1,
-        .shift = shift_at(of, from->line, from->start_s),
-        .start = moment_of(of, from->start_s),
-        .end = moment_of(of, from->end_s),
-        .work_h = lot->has_run ? 0.0 : efi_hours_of(work_s + from->restarts * p->restart_s),
-        .late_cost = money(efi_season_price(from->late_s, lot->late_price, EFI_DAY_S)),
-        .wet_cost = money(efi_season_price(from->wet_s, lot->wet_price, EFI_DAY_S)),
-        .overtime_cost = money(efi_season_price(from->overtime_s, p->overtime_price, EFI_HOUR_S)),
-        .late_days = (double)from->late_s / EFI_DAY_S,
-        .wet_days = (double)from->wet_s / EFI_DAY_S,
-        .overtime_h = efi_hours_of(from->overtime_s),
-        .restarts = from->restarts,
-        .fits = from->fits,
-        .was_line = lot->was_planned ? lot->was_line : -1,
-        .was_place = lot->was_planned ? lot->was_place : -1,
-        .is_moved = from->is_moved,
-        .chance_late = -1.0,
-        .held_by = held_by(of, worked, e)};
+    *run = (ef_season_run){.lot = of->lot_of[e],
+                           .line = from->line,
+                           .before = from->before < p->lots ? of->lot_of[from->before] : -1,
+                           .shift = shift_at(of, from->line, from->start_s),
+                           .start = moment_of(of, from->start_s),
+                           .end = moment_of(of, from->end_s),
+                           .work_h = lot->has_run ? 0.0
+                                                  : efi_hours_of(work_s + from->restarts * p->restart_s),
+                           .late_cost = money(efi_season_price(from->late_s, lot->late_price, EFI_DAY_S)),
+                           .wet_cost = money(efi_season_price(from->wet_s, lot->wet_price, EFI_DAY_S)),
+                           .overtime_cost = money(from->overtime),
+                           .late_days = (double)from->late_s / EFI_DAY_S,
+                           .wet_days = (double)from->wet_s / EFI_DAY_S,
+                           .overtime_h = efi_hours_of(from->overtime_s),
+                           .restarts = from->restarts,
+                           .fits = from->fits,
+                           .was_line = lot->was_planned ? lot->was_line : -1,
+                           .was_place = lot->was_planned ? lot->was_place : -1,
+                           .is_moved = from->is_moved,
+                           .chance_late = -1.0,
+                           .held_by = held_by(of, worked, e)};
     run->rate_tph = efi_season_rate(of->rates, &of->lots[run->lot], run->line, &run->rate_source);
     fill_cleaning(of, from, e, run);
     fill_room(of, worked, e, run);

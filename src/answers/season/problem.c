@@ -373,18 +373,18 @@ static void find_span(efi_season_case *of)
     of->at = of->settings->has_at ? of->settings->at : of->from;
 }
 
-static void fill_prices(efi_season_case *of)
+static ef_status fill_prices(efi_season_case *of)
 {
     const efi_season *season = of->scenario->season;
     efi_season_problem *p = &of->problem;
     p->cleaned_before_arrival = season->cleaned_before_arrival;
     p->restart_s = efi_season_whole(value_or(season->restart_h, 0.0), EFI_HOUR_S);
     p->straight_s = efi_season_whole(value_or(season->straight_h, 0.0), EFI_HOUR_S);
-    p->overtime_price = efi_season_overtime_price(of);
     p->raw_price = efi_season_whole(value_or(season->no_room_pth, 0.0), 24.0 * MONEY);
     p->finished_price = p->raw_price;
     /* beside an order that is only priced any other may be laid out */
     p->move_price = of->settings->keep_order ? 0 : efi_season_whole(value_or(season->move_cost, 0.0), MONEY);
+    return efi_season_price_overtime(of);
 }
 
 ef_status efi_season_case_build(efi_season_case *of, char **reason)
@@ -402,7 +402,7 @@ ef_status efi_season_case_build(efi_season_case *of, char **reason)
     EF_TRY(fill_work(of, reason));
     EF_TRY(fill_cleaning(of));
     EF_TRY(efi_season_fill_stations(of));
-    fill_prices(of);
+    EF_TRY(fill_prices(of));
     return EF_OK;
 }
 

@@ -61,9 +61,9 @@ ef_status efi_season_time(const ef_scenario *scenario, int line, int64_t from, i
                           efi_timetable *time);
 bool efi_time_is_daily(const efi_time_interval *one);
 
-/* Thousandths of money for an hour of overtime: crew at the price of labour times the factor, and the cost on
- * top; where overtimes differ the mean over the hours of all lines (clock.c). */
-int64_t efi_season_overtime_price(const efi_season_case *of);
+/* Thousandths of money for an hour of each overtime of the calendar, from the arena of the case: crew at the
+ * price of labour times the factor, and the cost on top (clock.c). EF_OK, EF_MEMORY. */
+ef_status efi_season_price_overtime(efi_season_case *of);
 
 /* What has become of each lot (state.c). */
 ef_status efi_season_find_states(efi_season_case *of);

@@ -38,8 +38,7 @@ static int64_t own_cost(const inquiry *q)
     const efi_season_lot *lot = &p->lot[q->lot];
     const size_t pair = (size_t)run->before * (size_t)(p->lots + 1) + (size_t)q->lot;
     return q->of->line_clean_price[run->line][pair] +
-           efi_season_price(run->late_s, lot->late_price, EFI_DAY_S) +
-           efi_season_price(run->overtime_s, p->overtime_price, EFI_HOUR_S) +
+           efi_season_price(run->late_s, lot->late_price, EFI_DAY_S) + run->overtime +
            efi_season_room_price(run->raw_missing_kg, run->start_s - lot->arrives_s, p->raw_price) +
            efi_season_room_price(run->finished_missing_kg, lot->leaves_s, p->finished_price);
 }

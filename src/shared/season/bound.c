@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Bounds of the cost, by term and in all.
  *
- * In all no plan costs less than the sum over the terms; nor less than cleaning and lateness taken together
- * (bound_late.c) with the sum of the others. */
+ * In all no plan costs less than the sum over the terms. It costs no less either when terms that have a bound
+ * together are taken by that: cleaning and lateness (bound_late.c); lateness and product without room
+ * (bound_finished.c); cleaning, lateness, wet lots and raw material without room (bound_follow.c). No term is
+ * counted twice, so the greatest of these sums is taken. */
 #include "shared/season/bound.h"
 
 #include <stdlib.h>
@@ -38,9 +40,25 @@ static int64_t earlier(int64_t a, int64_t b)
     return a < b ? a : b;
 }
 
-/* The end of a lot that starts at `start_w` on an empty, clean line that never pauses: each station k starts
- * no sooner than the delays before it let it. */
-static int64_t alone_end_w(const efi_season_model *model, int line, int lot, int64_t start_w)
+static int64_t later(int64_t a, int64_t b)
+{
+    return a > b ? a : b;
+}
+
+int64_t efi_season_room_kg(const efi_season_model *model, int64_t most_kg)
+{
+    const efi_season_problem *p = model->problem;
+    int64_t densest = 1;
+    int64_t sum_kg = 0;
+    for (int lot = 0; lot < p->lots; lot++)
+        densest = p->lot[lot].raw_kgpm3 > densest ? p->lot[lot].raw_kgpm3 : densest;
+    for (int i = 0; i < model->raws; i++)
+        sum_kg += earlier(efi_season_holds_kg(&model->raw[i], densest), most_kg);
+    return sum_kg;
+}
+
+/* Each station k starts no sooner than the delays before it let it. */
+int64_t efi_season_alone_end_w(const efi_season_model *model, int line, int lot, int64_t start_w)
 {
     const efi_season_through *t = &model->through[line];
     const size_t n = (size_t)t->stations;
@@ -73,6 +91,35 @@ static size_t busiest(const efi_season_model *model, int line)
     return best;
 }
 
+/* The least cleaning of a line, or of the one station of it, before a lot that follows another one. */
+static int64_t least_clean_s(const efi_season_model *model, int line, int lot, size_t station)
+{
+    const size_t side = (size_t)model->setups + 1;
+    const efi_season_through *t = &model->through[line];
+    const int mine = model->setup_of[lot];
+    int64_t least_s = INT64_MAX;
+    for (int from = 0; from < model->setups; from++) {
+        const efi_season_setup *setup = &model->setup[line][(size_t)from * side + (size_t)mine];
+        if (setup->value >= EFI_SEASON_FORBIDDEN_WEIGHT ||
+            (from == mine && model->first_of[mine + 1] - model->first_of[mine] < 2))
+            continue;
+        const int64_t clean_s = t->stations == 0 ? setup->clean_s
+                                : setup->row < 0
+                                    ? 0
+                                    : t->clean_s[(size_t)setup->row * (size_t)t->stations + station];
+        least_s = earlier(least_s, clean_s);
+    }
+    return least_s == INT64_MAX ? 0 : least_s;
+}
+
+int64_t efi_season_first_clean_s(const efi_season_model *model, const efi_season_hope *hope)
+{
+    int64_t most_s = 0;
+    for (int l = 0; l < model->problem->lots; l++)
+        most_s = hope[l].is_free ? later(most_s, hope[l].clean_s) : most_s;
+    return model->problem->lines * most_s;
+}
+
 /* Takes a line into account on which the lot may run. */
 static void hope_of_line(const efi_season_model *model, int line, int lot, size_t station,
                          efi_season_hope *hope)
@@ -84,12 +131,14 @@ static void hope_of_line(const efi_season_model *model, int line, int lot, size_
     const int64_t start_w = is_set ? hot->fixed_w : efi_season_clock_work(clock, hope->arrives_s);
     const int64_t start_s = is_set ? model->problem->lot[lot].fixed_start_s
                                    : efi_season_clock_begin(clock, start_w);
-    const int64_t end_s = efi_season_clock_end(clock, alone_end_w(model, line, lot, start_w));
+    const int64_t end_s = efi_season_clock_end(clock, efi_season_alone_end_w(model, line, lot, start_w));
     const int64_t work_s = n == 0 ? hot->work_s
                                   : model->problem->stations[line].work_s[(size_t)lot * n + station];
+    const int64_t clean_s = least_clean_s(model, line, lot, station);
     const int64_t wet_s = start_s > hot->latest_start_s ? start_s - hot->latest_start_s : 0;
     hope->end_s = earlier(hope->end_s, end_s);
     hope->work_s = earlier(hope->work_s, work_s);
+    hope->clean_s = earlier(hope->clean_s, clean_s);
     hope->wet = earlier(hope->wet, efi_season_scale(wet_s, hot->wet_price, EFI_SEASON_DAY_S));
 }
 
@@ -102,11 +151,12 @@ static void hope_of_lot(const efi_season_model *model, int lot, const size_t sta
     *hope = (efi_season_hope){.arrives_s = of->arrives_s,
                               .end_s = INT64_MAX,
                               .work_s = INT64_MAX,
+                              .clean_s = INT64_MAX,
                               .wet = INT64_MAX,
                               .is_free = of->fixed_line < 0 && of->fixed_start_s == EFI_SEASON_NONE};
     if (of->has_run) { /* it costs nothing any more */
         hope->end_s = of->ended_s;
-        hope->work_s = hope->wet = 0;
+        hope->work_s = hope->clean_s = hope->wet = 0;
         hope->due_s = EFI_SEASON_NONE;
         return;
     }
@@ -115,6 +165,7 @@ static void hope_of_lot(const efi_season_model *model, int lot, const size_t sta
     for (int line = 0; line < p->lines; line++)
         if (model->hot[line][lot].work_s > 0 && (of->fixed_line < 0 || of->fixed_line == line))
             hope_of_line(model, line, lot, station[line], hope);
+    hope->work_s += hope->clean_s;
     const int64_t late_s = of->due_s != EFI_SEASON_NONE && hope->end_s > of->due_s ? hope->end_s - of->due_s
                                                                                    : 0;
     hope->late = efi_season_scale(late_s, of->late_price, EFI_SEASON_DAY_S);
@@ -139,19 +190,47 @@ static void hope_of_all(const efi_season_model *model, efi_season_hope *hope, in
     }
 }
 
-/* Overtime: work that finds no regular hours up to the end of the calendar. Holds because work beyond the
- * calendar is forbidden, and each hour of a line holds one hour of work of the station looked at. */
-static int64_t bound_overtime(const efi_season_model *model, const efi_season_hope *hope)
+/* Overtime at a price above `above`: the least such price, and the hours at it. */
+static int64_t next_price(const efi_season_model *model, int64_t above, int64_t *hours_s)
 {
-    int64_t left_s = 0;
-    for (int l = 0; l < model->problem->lots; l++)
-        left_s += hope[l].is_free ? hope[l].work_s : 0;
+    int64_t least = INT64_MAX;
+    *hours_s = 0;
     for (int line = 0; line < model->problem->lines; line++) {
         const efi_season_clock *clock = &model->clock[line];
-        left_s -= clock->work_s - clock->span[clock->spans].over_s;
+        for (int i = 0; i < clock->spans; i++) {
+            const efi_season_span *span = &clock->span[i];
+            if (span->price <= above || span->price > least)
+                continue;
+            *hours_s = (span->price < least ? 0 : *hours_s) + span->to_s - span->from_s;
+            least = span->price;
+        }
     }
-    const int64_t price = model->problem->overtime_price;
-    const int64_t bound = left_s > 0 ? efi_season_scale(left_s, price, EFI_SEASON_HOUR_S) : 0;
+    return least;
+}
+
+/* Overtime: work and cleaning that find no hours without a price up to the end of the calendar, in the
+ * cheapest hours there are. Holds because work beyond the calendar is forbidden, and each hour of a line
+ * holds one hour of the station looked at. */
+static int64_t bound_overtime(const efi_season_model *model, const efi_season_hope *hope)
+{
+    int64_t left_s = -efi_season_first_clean_s(model, hope);
+    int64_t bound = 0;
+    int64_t price = 0;
+    for (int l = 0; l < model->problem->lots; l++)
+        left_s += hope[l].is_free ? hope[l].work_s : 0;
+    for (int line = 0; line < model->problem->lines; line++)
+        for (int i = 0; i < model->clock[line].spans; i++)
+            left_s -= model->clock[line].span[i].price == 0
+                          ? model->clock[line].span[i].to_s - model->clock[line].span[i].from_s
+                          : 0;
+    while (left_s > 0) {
+        int64_t hours_s;
+        price = next_price(model, price, &hours_s);
+        if (hours_s == 0)
+            break;
+        bound += efi_season_scale(earlier(left_s, hours_s), price, EFI_SEASON_HOUR_S);
+        left_s -= hours_s;
+    }
     return bound > model->problem->lots ? bound - model->problem->lots : 0; /* each lot is rounded down */
 }
 
@@ -162,6 +241,9 @@ ef_status efi_season_bound(const efi_season_model *model, efi_season_cost *bound
     int *order = efi_arena_get(model->arena, lots, sizeof *order);
     int64_t alone = 0;
     int64_t changes = 0;
+    int64_t followed = 0;
+    int64_t stored = 0;
+    int64_t lying = 0;
     if (!hope || !order)
         return EF_MEMORY;
     *bound = (efi_season_cost){0};
@@ -174,10 +256,14 @@ ef_status efi_season_bound(const efi_season_model *model, efi_season_cost *bound
     EF_TRY(efi_season_bound_late(model, hope, &bound->late));
     EF_TRY(efi_season_bound_changes(model, hope, &changes));
     EF_TRY(efi_season_bound_raw(model, hope, &bound->raw));
+    EF_TRY(efi_season_bound_finished(model, hope, &bound->finished, &lying));
+    EF_TRY(efi_season_bound_follow(model, hope, &followed, &stored));
     bound->late += alone;
     bound->overtime = bound_overtime(model, hope);
-    const int64_t apart = bound->cleaning + bound->late;
-    const int64_t together = alone + changes;
-    bound->total = (apart > together ? apart : together) + bound->wet + bound->overtime + bound->raw;
+    const int64_t waiting = later(bound->late + bound->finished, alone + lying);
+    const int64_t apart = bound->cleaning + waiting;
+    const int64_t together = alone + changes + bound->finished;
+    const int64_t in_turn = later(followed + bound->raw, stored) + bound->finished;
+    bound->total = later(later(apart, together) + bound->wet + bound->raw, in_turn) + bound->overtime;
     return EF_OK;
 }

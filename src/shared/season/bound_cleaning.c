@@ -13,9 +13,9 @@
  *   cleaning >= sum of base over all lots + least arborescence of price(g, f) - base(f) - (lines - 1) d,
  * d the most by which nothing before a lot is cheaper than its base. As there are no more than so many lines,
  * any fine m >= 0 for each changeover from nothing may be added and lines * m taken off; a few are tried. The
- * arborescence is found by joining circles (J. Edmonds, Optimum branchings, Journal of Research of the
- * National Bureau of Standards 71B (1967) 233-240). */
+ * arborescence is that of shared/sequence. */
 #include "shared/season/bound.h"
+#include "shared/sequence/arborescence.h"
 #include "shared/sequence/assignment.h"
 
 #include <stdlib.h>
@@ -99,92 +99,17 @@ ef_status efi_season_find_entries(const efi_season_model *model, efi_season_entr
 /* ---- the least arborescence -----------------------------------------------------------------------------
  */
 
-typedef struct branching {
-    int nodes;      /* the last one is the root */
-    int64_t *price; /* shape [nodes][nodes] */
-    int *from;      /* shape [nodes]: cheapest edge into each */
-    int *mark, *group;
-} branching;
-
-static int64_t *edge(const branching *b, int from, int to)
+/* The least arborescence with a fine for each edge from nothing, less as many fines as there are lines. */
+static int64_t branch_with(const efi_season_model *model, const efi_season_entries *e, efi_arborescence *tree,
+                           int64_t fine)
 {
-    return &b->price[(size_t)from * (size_t)b->nodes + (size_t)to];
-}
-
-/* Takes the cheapest edge into each node; its price goes into the sum, and off all edges there. */
-static int64_t take_cheapest(branching *b)
-{
-    int64_t sum = 0;
-    for (int to = 0; to < b->nodes - 1; to++) {
-        b->from[to] = -1;
-        for (int from = 0; from < b->nodes; from++)
-            if (from != to && (b->from[to] < 0 || *edge(b, from, to) < *edge(b, b->from[to], to)))
-                b->from[to] = from;
-        const int64_t least = *edge(b, b->from[to], to);
-        sum += least;
-        for (int from = 0; from < b->nodes; from++)
-            *edge(b, from, to) -= least;
-    }
-    return sum;
-}
-
-/* Numbers nodes anew, those of a circle of chosen edges alike, the root last. Returns how many are left. */
-static int find_circles(const branching *b)
-{
-    const int root = b->nodes - 1;
-    int groups = 0;
-    for (int v = 0; v < root; v++) {
-        b->mark[v] = -1;
-        b->group[v] = -1;
-    }
-    for (int v = 0; v < root; v++) {
-        int u = v;
-        for (; u != root && b->mark[u] < 0; u = b->from[u])
-            b->mark[u] = v;
-        if (u == root || b->mark[u] != v || b->group[u] >= 0)
-            continue;
-        for (int w = u; b->group[w] < 0; w = b->from[w])
-            b->group[w] = groups;
-        groups++;
-    }
-    for (int v = 0; v < root; v++)
-        if (b->group[v] < 0)
-            b->group[v] = groups++;
-    b->group[root] = groups++;
-    return groups;
-}
-
-/* Puts groups in the place of nodes. */
-static void join(branching *b, int groups, int64_t *fresh)
-{
-    const size_t cells = (size_t)groups * (size_t)groups;
-    for (size_t i = 0; i < cells; i++)
-        fresh[i] = 4 * FAR;
-    for (int from = 0; from < b->nodes; from++) {
-        for (int to = 0; to < b->nodes; to++) {
-            int64_t *cell = &fresh[(size_t)b->group[from] * (size_t)groups + (size_t)b->group[to]];
-            if (b->group[from] != b->group[to] && *edge(b, from, to) < *cell)
-                *cell = *edge(b, from, to);
-        }
-    }
-    memcpy(b->price, fresh, cells * sizeof *fresh);
-    b->nodes = groups;
-}
-
-/* The least arborescence with a fine for each edge from the root, less as many fines as there are lines. */
-static int64_t branch_with(const efi_season_model *model, const efi_season_entries *e, branching *b,
-                           int64_t *fresh, int64_t fine)
-{
-    b->nodes = model->setups + 1;
-    for (int from = 0; from < b->nodes; from++)
-        for (int to = 0; to < b->nodes - 1; to++)
-            *edge(b, from, to) = price_of(model, from, to) - e->base[to] + (from == model->setups ? fine : 0);
-    int64_t sum = take_cheapest(b);
-    for (int groups = find_circles(b); groups < b->nodes; groups = find_circles(b)) {
-        join(b, groups, fresh);
-        sum += take_cheapest(b);
-    }
-    return sum - model->problem->lines * fine;
+    const int nodes = model->setups + 1;
+    int64_t *price = efi_arborescence_prices(tree, nodes);
+    for (int to = 0; to < model->setups; to++)
+        for (int from = 0; from < nodes; from++)
+            price[(size_t)to * (size_t)nodes + (size_t)from] = price_of(model, from, to) - e->base[to] +
+                                                               (from == model->setups ? fine : 0);
+    return efi_arborescence_solve(tree, NULL) - model->problem->lines * fine;
 }
 
 static int by_size(const void *left, const void *right)
@@ -198,23 +123,19 @@ static ef_status branch(const efi_season_model *model, int64_t *bound)
 {
     const size_t nodes = (size_t)model->setups + 1;
     efi_season_entries e;
-    branching b = {0};
     EF_TRY(efi_season_find_entries(model, &e));
-    b.price = efi_arena_get(model->arena, nodes * nodes, sizeof *b.price);
-    b.from = efi_arena_get(model->arena, nodes, sizeof *b.from);
-    b.mark = efi_arena_get(model->arena, nodes, sizeof *b.mark);
-    b.group = efi_arena_get(model->arena, nodes, sizeof *b.group);
-    int64_t *fresh = efi_arena_get(model->arena, nodes * nodes, sizeof *fresh);
     int64_t *fine = efi_arena_get(model->arena, nodes, sizeof *fine);
-    if (!b.price || !b.from || !b.mark || !b.group || !fresh || !fine)
+    efi_arborescence *tree = fine ? efi_arborescence_new((int)nodes) : NULL;
+    if (!tree)
         return EF_MEMORY;
     memcpy(fine, e.extra, (nodes - 1) * sizeof *fine); /* the last is 0 */
     qsort(fine, nodes, sizeof *fine, by_size);
     int64_t sum = INT64_MIN;
     for (int i = 0; i <= FINES; i++) {
-        const int64_t mine = branch_with(model, &e, &b, fresh, fine[(nodes - 1) * (size_t)i / FINES]);
+        const int64_t mine = branch_with(model, &e, tree, fine[(nodes - 1) * (size_t)i / FINES]);
         sum = mine > sum ? mine : sum;
     }
+    efi_arborescence_free(tree);
     *bound = e.sum + sum - (model->problem->lines - 1) * e.less;
     if (sum >= FAR / 2 || *bound < 0)
         *bound = 0;

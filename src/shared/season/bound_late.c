@@ -3,8 +3,9 @@
  *
  * Below, lots are the free ones (not fixed to a line), a lot has the moment r(j) before which it is not
  * there, due moment d(j) (not before the soonest it can end: what it is late until then is counted
- * elsewhere), price w(j) of a day late and at least p(j) hours on any line; C(a, b) are the working hours of
- * all lines within a .. b. A line works on one free lot at a time. */
+ * elsewhere), price w(j) of a day late and at least p(j) hours of cleaning and work on any line; C(a, b) are
+ * the working hours of all lines within a .. b, and so many more as the first lot on each may have been
+ * cleaned for before a. A line works on one free lot at a time. */
 #include "shared/season/bound.h"
 
 #include <stdlib.h>
@@ -68,8 +69,7 @@ static int64_t weight_of(const efi_season_model *model, const efi_season_hope *h
     return weight;
 }
 
-/* The end of the calendar. */
-static int64_t end_of_time(const efi_season_model *model)
+int64_t efi_season_end_of_time(const efi_season_model *model)
 {
     int64_t to_s = INT64_MIN;
     for (int line = 0; line < model->problem->lines; line++) {
@@ -83,7 +83,7 @@ static int64_t end_of_time(const efi_season_model *model)
 /* Moments between which the price of what is due and undone is bounded: due moments, then on to the end. */
 static void find_points(const efi_season_model *model, int64_t *moment, int count, points *p)
 {
-    const int64_t to_s = end_of_time(model);
+    const int64_t to_s = efi_season_end_of_time(model);
     p->count = efi_season_thin(moment, count, MOST_POINTS, p->at_s);
     const int64_t last_s = p->at_s[p->count - 1];
     for (int i = 1; i <= TAIL && to_s > last_s; i++) { /* denser at first */
@@ -117,9 +117,10 @@ ef_status efi_season_bound_late(const efi_season_model *model, const efi_season_
     for (int i = 0; i < count; i++)
         moment[i] = hope[order[i].lot].due_s;
     find_points(model, moment, count, &p);
+    const int64_t slack_s = efi_season_first_clean_s(model, hope);
     for (int i = 0; i + 1 < p.count; i++) {
         int64_t most = 0;
-        const int64_t hours_s = efi_season_hours_before(model, p.at_s[i + 1]);
+        const int64_t hours_s = efi_season_hours_before(model, p.at_s[i + 1]) + slack_s;
         for (int k = 0; k < starts && start_s[k] < p.at_s[i]; k++) {
             const int64_t mine = weight_of(model, hope, order, count, start_s[k], p.at_s[i],
                                            hours_s - efi_season_hours_before(model, start_s[k]));
@@ -193,8 +194,8 @@ ef_status efi_season_bound_changes(const efi_season_model *model, const efi_seas
         moment[count++] = hope[l].due_s;
     }
     p.count = count > 0 ? efi_season_thin(moment, count, MOST_POINTS, p.at_s) : 0;
-    if (p.count > 0 && end_of_time(model) > p.at_s[p.count - 1])
-        p.at_s[p.count++] = end_of_time(model);
+    if (p.count > 0 && efi_season_end_of_time(model) > p.at_s[p.count - 1])
+        p.at_s[p.count++] = efi_season_end_of_time(model);
     for (int to = 1; to < p.count; to++) {
         best[to] = best[to - 1];
         for (int from = 0; from < to; from++) {

@@ -7,18 +7,31 @@ enum {
     MOST_BUCKETS = 1 << 16
 };
 
-static void add_span(efi_season_clock *clock, const efi_time_interval *one)
+/* The price of an hour of an interval. */
+static int64_t price_of(const efi_season_problem *p, const efi_time_interval *one)
+{
+    if (one->state != EFI_TIME_OVERTIME)
+        return 0;
+    const bool listed = p->overtime_prices && one->overtime >= 0 && one->overtime < p->overtimes;
+    return listed ? p->overtime_prices[one->overtime] : p->overtime_price;
+}
+
+static void add_span(efi_season_clock *clock, const efi_season_problem *p, const efi_time_interval *one)
 {
     const bool overtime = one->state == EFI_TIME_OVERTIME;
+    const int64_t price = price_of(p, one);
     efi_season_span *last = clock->spans > 0 ? &clock->span[clock->spans - 1] : NULL;
     const bool follows = last && last->to_s == one->from_s;
-    if (follows && last->is_overtime == overtime) {
+    if (follows && last->is_overtime == overtime && last->price == price) {
         last->to_s = one->to_s;
         return;
     }
     efi_season_span *span = &clock->span[clock->spans++];
-    *span = (efi_season_span){
-        .from_s = one->from_s, .to_s = one->to_s, .is_overtime = overtime, .is_fresh = !follows};
+    *span = (efi_season_span){.from_s = one->from_s,
+                              .to_s = one->to_s,
+                              .price = price,
+                              .is_overtime = overtime,
+                              .is_fresh = !follows};
 }
 
 /* Work and overtime before each span, and the one after all. */
@@ -30,19 +43,22 @@ static void add_up(efi_season_clock *clock, int64_t to_s)
         const int64_t long_s = span->to_s - span->from_s;
         clock->span[i + 1].work_s = span->work_s + long_s;
         clock->span[i + 1].over_s = span->over_s + (span->is_overtime ? long_s : 0);
+        clock->span[i + 1].over_price = span->over_price + span->price * long_s;
     }
     clock->work_s = clock->span[clock->spans].work_s;
 }
 
-ef_status efi_season_clock_build(efi_season_clock *clock, const efi_timetable *time, efi_arena *arena)
+ef_status efi_season_clock_build(efi_season_clock *clock, const efi_season_problem *problem, int line,
+                                 efi_arena *arena)
 {
+    const efi_timetable *time = problem->time[line];
     *clock = (efi_season_clock){.shift = LEAST_SHIFT};
     clock->span = efi_arena_get(arena, (size_t)time->count + 1, sizeof *clock->span);
     if (!clock->span)
         return EF_MEMORY;
     for (int i = 0; i < time->count; i++)
         if (efi_time_works(time->items[i].state))
-            add_span(clock, &time->items[i]);
+            add_span(clock, problem, &time->items[i]);
     add_up(clock, time->to_s);
     while (clock->work_s >> clock->shift >= MOST_BUCKETS)
         clock->shift++;
@@ -76,10 +92,12 @@ int64_t efi_season_clock_work(const efi_season_clock *clock, int64_t second)
     return span->work_s + (second < span->to_s ? second : span->to_s) - span->from_s;
 }
 
-int64_t efi_season_clock_over(const efi_season_clock *clock, int64_t work)
+efi_season_over efi_season_clock_over(const efi_season_clock *clock, int64_t work)
 {
     const efi_season_span *span = efi_season_clock_span(clock, work);
-    return span->over_s + (span->is_overtime ? work - span->work_s : 0);
+    const int64_t within_s = work - span->work_s;
+    return (efi_season_over){span->over_s + (span->is_overtime ? within_s : 0),
+                             span->over_price + span->price * within_s};
 }
 
 int64_t efi_season_clock_add(const efi_season_clock *clock, int64_t work, int64_t work_s, int64_t restart_s,

@@ -46,7 +46,7 @@ static void add_run(const efi_season_model *model, const efi_season_run *run, in
     cost->cleaning += price_of_setup(model, run->line, run->before, lot, &cost->forbidden);
     cost->late += efi_season_scale(run->late_s, p->lot[lot].late_price, EFI_SEASON_DAY_S);
     cost->wet += efi_season_scale(run->wet_s, p->lot[lot].wet_price, EFI_SEASON_DAY_S);
-    cost->overtime += efi_season_scale(run->overtime_s, p->overtime_price, EFI_SEASON_HOUR_S);
+    cost->overtime += run->overtime;
     cost->forbidden += !run->fits + run->misses_start + run->waits_in_vain;
 }
 

@@ -113,6 +113,24 @@ static bool pair_is_good(const efi_season_problem *p, size_t pair)
     return true;
 }
 
+/* So that the price of all time there is can be added up. */
+static bool overtimes_are_good(const efi_season_problem *p)
+{
+    const int64_t most = INT64_C(1) << 30;
+    for (int i = 0; i < p->overtimes && p->overtime_prices; i++)
+        if (p->overtime_prices[i] < 0 || p->overtime_prices[i] > most)
+            return false;
+    return p->overtime_price >= 0 && p->overtime_price <= most;
+}
+
+static bool has_overtime(const efi_season_problem *p)
+{
+    for (int i = 0; i < p->overtimes && p->overtime_prices; i++)
+        if (p->overtime_prices[i] > 0)
+            return true;
+    return p->overtime_price > 0;
+}
+
 static bool is_good(const efi_season_problem *p)
 {
     if (p->lots < 1 || p->lots > EFI_SEASON_MOST_LOTS || p->lines < 1 || p->lines > EFI_SEASON_MOST_LINES ||
@@ -127,7 +145,7 @@ static bool is_good(const efi_season_problem *p)
             if (from != to && !pair_is_good(p, (size_t)from * (size_t)side + (size_t)to))
                 return false;
     return stores_are_good(p->raw, p->raws) && stores_are_good(p->finished, p->finisheds) &&
-           in_range(p->restart_s, 0) && in_range(p->straight_s, 0) && in_range(p->overtime_price, 0) &&
+           in_range(p->restart_s, 0) && in_range(p->straight_s, 0) && overtimes_are_good(p) &&
            in_range(p->raw_price, 0) && in_range(p->finished_price, 0) && in_range(p->move_price, 0) &&
            densities_are_good(p);
 }
@@ -358,8 +376,8 @@ static ef_status build_lots(efi_season_model *model)
 
 ef_status efi_season_model_build(efi_season_model *model, const efi_season_problem *problem)
 {
-    *model = (efi_season_model){.problem = problem,
-                                .is_monotone = problem->restart_s == 0 && problem->overtime_price == 0};
+    *model = (efi_season_model){.problem = problem, .has_overtime = has_overtime(problem)};
+    model->is_monotone = problem->restart_s == 0 && !model->has_overtime;
     if (!is_good(problem))
         return EF_USAGE;
     model->arena = efi_arena_new();
@@ -368,7 +386,7 @@ ef_status efi_season_model_build(efi_season_model *model, const efi_season_probl
     EF_TRY(build_setups(model));
     EF_TRY(build_lots(model));
     for (int line = 0; line < problem->lines; line++) {
-        EF_TRY(efi_season_clock_build(&model->clock[line], problem->time[line], model->arena));
+        EF_TRY(efi_season_clock_build(&model->clock[line], problem, line, model->arena));
         model->hot[line] = efi_arena_get(model->arena, (size_t)problem->lots, sizeof *model->hot[line]);
         if (!model->hot[line])
             return EF_MEMORY;

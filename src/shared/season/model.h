@@ -18,8 +18,10 @@
 /* A stretch of working time. */
 typedef struct efi_season_span {
     int64_t from_s, to_s;
-    int64_t work_s; /* before it */
-    int64_t over_s; /* overtime before it */
+    int64_t work_s;     /* before it */
+    int64_t over_s;     /* overtime before it, */
+    int64_t over_price; /* and the same times its price of an hour */
+    int64_t price;      /* of an hour; 0: no overtime, or it costs nothing */
     bool is_overtime;
     bool is_fresh; /* after a pause */
 } efi_season_span;
@@ -83,6 +85,7 @@ typedef struct efi_season_model {
     int *follower;                                  /* shape [lots]: first lot that waits for it, -1: none */
     int *next_follower;                             /* shape [lots]: the next that waits for the same one */
     bool has_passes;                                /* any lot waits */
+    bool has_overtime;                              /* that has a price */
     bool is_monotone;                               /* a line that is later never costs less */
     efi_season_single *raw, *finished; /* shape [raws], [finisheds]: single stores, the smallest first */
     int raws, finisheds;
@@ -129,7 +132,8 @@ static inline int64_t efi_season_scale(int64_t a, int64_t b, int64_t c)
 /* ---- clock ----------------------------------------------------------------------------------------------
  */
 
-ef_status efi_season_clock_build(efi_season_clock *clock, const efi_timetable *time, efi_arena *arena);
+ef_status efi_season_clock_build(efi_season_clock *clock, const efi_season_problem *problem, int line,
+                                 efi_arena *arena);
 
 /* Work before a second of the calendar. */
 int64_t efi_season_clock_work(const efi_season_clock *clock, int64_t second);
@@ -161,7 +165,24 @@ static inline int64_t efi_season_clock_end(const efi_season_clock *clock, int64_
 }
 
 /* Overtime before a moment. */
-int64_t efi_season_clock_over(const efi_season_clock *clock, int64_t work);
+typedef struct efi_season_over {
+    int64_t s, price; /* seconds, and the same times the price of an hour */
+} efi_season_over;
+efi_season_over efi_season_clock_over(const efi_season_clock *clock, int64_t work);
+
+/* Overtime from one moment to another. */
+static inline efi_season_over efi_season_clock_between(const efi_season_clock *clock, int64_t from_w,
+                                                       int64_t to_w)
+{
+    const efi_season_over from = efi_season_clock_over(clock, from_w);
+    const efi_season_over to = efi_season_clock_over(clock, to_w);
+    return (efi_season_over){to.s - from.s, to.price - from.price};
+}
+
+static inline efi_season_over efi_season_over_add(efi_season_over a, efi_season_over b)
+{
+    return (efi_season_over){a.s + b.s, a.price + b.price};
+}
 
 /* The moment at which `work_s` are done from a moment on, with `restart_s` more after each pause within;
  * `restarts` (NULL: not wanted) counts those. */
@@ -218,7 +239,8 @@ ef_status efi_season_through_build(efi_season_model *model, int line);
 
 /* What follows from when a lot runs. */
 typedef struct efi_season_when {
-    int64_t start_w, end_w, fed_w, over_s;
+    int64_t start_w, end_w, fed_w;
+    efi_season_over over;
     bool is_fixed; /* start_s is that of the lot */
     bool misses;   /* a fixed start */
 } efi_season_when;

@@ -55,8 +55,8 @@
  *   cleaning   the price of each changeover
  *   late       price a day of each lot, from its due moment to its end
  *   wet        price a day of each lot, from its latest start to its start
- *   overtime   price an hour of cleaning and work in overtime (on a line with stations: of time in which any
- *              of them is cleaned or works, each hour once)
+ *   overtime   price an hour of cleaning and work in overtime, of the overtime that it is in (on a line with
+ *              stations: of time in which any of them is cleaned or works, each hour once)
  *   raw        price for a tonne and day without room, from when the material comes to the start of the run
  *   finished   the same for the product that finds no room, until it leaves
  *   moves      a price for each lot that an earlier plan (`was_line`, `was_place`) had elsewhere: that now
@@ -152,10 +152,13 @@ typedef struct efi_season_problem {
                                             diagonal and changeovers that must not be are not read */
     int64_t restart_s;
     int64_t straight_s;
-    int64_t overtime_price; /* an hour */
-    int64_t raw_price;      /* a tonne and day */
-    int64_t finished_price; /* the same */
-    int64_t move_price;     /* a lot */
+    int64_t overtime_price;         /* an hour, to 2^30 */
+    const int64_t *overtime_prices; /* shape [as the intervals of `time` number overtimes]: instead, the
+                                       price of each; NULL: */
+    int overtimes;                  /* that above holds for all */
+    int64_t raw_price;              /* a tonne and day */
+    int64_t finished_price;         /* the same */
+    int64_t move_price;             /* a lot */
 } efi_season_problem;
 
 /* One lot in a plan. */
@@ -170,7 +173,8 @@ typedef struct efi_season_run {
     int64_t fed_s;      /* the last of it has gone into the line; `end_s` without stations */
     int64_t late_s;     /* after its due moment, 0 or more */
     int64_t wet_s;      /* after its latest start */
-    int64_t overtime_s; /* of its cleaning and work */
+    int64_t overtime_s; /* of its cleaning and work, */
+    int64_t overtime;   /* and its price */
     int restarts;
     bool fits; /* within the calendar; else the end is that of the calendar and what is left of its work */
     int64_t raw_missing_kg; /* that found no room */

@@ -15,8 +15,8 @@ enum {
     ROUNDS_BEFORE = 12, /* all orders of a small season are looked through */
     FIRST_ROUNDS = 4    /* of the first descent; each has twice as many as the one before */
 };
-/* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
- * the first descent: 2^-8 of it at the end. */
+/* Heat at the beginning, in what a lot costs above the bounds of the terms on average, and after each of the
+ * coolings of the first descent: 2^-8 of it at the end. */
 #define HOT     1.0
 #define COOLING 0.97857206208770013451
 
@@ -37,6 +37,7 @@ typedef struct search {
     int descent;     /* its rounds */
     int best;        /* walk */
     int64_t bound;
+    int64_t sum;   /* of the terms of the bound: what heat goes by */
     bool is_tried; /* to look through all orders */
 } search;
 
@@ -85,7 +86,7 @@ static void set_out(search *s, int index)
         memcpy(first, best->best_first, sizeof first);
         efi_season_walk_set(walk, walk->moved, first);
     }
-    double heat = (double)(walk->best_value - s->bound) / lots;
+    double heat = (double)(walk->best_value - s->sum) / lots;
     if (walk->best_value >= EFI_SEASON_FORBIDDEN_WEIGHT) /* what is forbidden has no price to go by */
         heat = (double)(walk->best_value % EFI_SEASON_FORBIDDEN_WEIGHT) / lots;
     walk->heat = heat * HOT;
@@ -187,6 +188,7 @@ static ef_status solve(efi_season_model *model, const efi_season_settings *setti
     efi_season_cost bound;
     EF_TRY(efi_season_bound(model, &bound));
     s.bound = bound.total;
+    s.sum = bound.cleaning + bound.late + bound.wet + bound.overtime + bound.raw + bound.finished;
     EF_TRY(start(&s, model, settings));
     EF_TRY(run(model, &s, settings));
     bound.total = s.bound;

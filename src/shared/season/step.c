@@ -26,7 +26,8 @@ static void tell(const efi_season_model *model, const efi_season_step *step, con
     run->fed_s = moment->fed_s;
     run->late_s = beyond(moment->end_s, hot->due_s);
     run->wet_s = beyond(moment->start_s, hot->latest_start_s);
-    run->overtime_s = when->over_s;
+    run->overtime_s = when->over.s;
+    run->overtime = when->over.price / EFI_SEASON_HOUR_S;
     run->fits = when->end_w <= clock->work_s;
     run->misses_start = when->misses;
 }
@@ -42,9 +43,7 @@ void efi_season_settle(const efi_season_model *model, const efi_season_step *ste
                                                       : efi_season_clock_begin(clock, when->start_w);
     moment->end_s = efi_season_clock_end(clock, when->end_w);
     moment->fed_s = when->fed_w == when->end_w ? moment->end_s : efi_season_clock_end(clock, when->fed_w);
-    const int64_t over = when->over_s == 0 ? 0
-                                           : efi_season_scale(when->over_s, model->problem->overtime_price,
-                                                              EFI_SEASON_HOUR_S);
+    const int64_t over = when->over.price / EFI_SEASON_HOUR_S;
     const int64_t sure = setup->value +
                          (when->end_w > clock->work_s || when->misses ? EFI_SEASON_FORBIDDEN_WEIGHT : 0);
     int64_t value = sure + over;
@@ -61,11 +60,6 @@ void efi_season_settle(const efi_season_model *model, const efi_season_step *ste
     state->sure += setup->value;
     state->over += over;
     state->last = step->lot;
-}
-
-static int64_t over_between(const efi_season_clock *clock, int64_t from_w, int64_t to_w)
-{
-    return efi_season_clock_over(clock, to_w) - efi_season_clock_over(clock, from_w);
 }
 
 /* What the lot's run says besides. */
@@ -129,9 +123,9 @@ void efi_season_next(const efi_season_model *model, const efi_season_step *step,
                      ? when.start_w + hot->work_s
                      : efi_season_clock_add(clock, when.start_w, hot->work_s, p->restart_s, &restarts);
     when.fed_w = when.end_w;
-    if (p->overtime_price > 0 || run)
-        when.over_s = over_between(clock, clean_w, clean_w + clean_s) +
-                      over_between(clock, when.start_w, when.end_w);
+    if (model->has_overtime || run)
+        when.over = efi_season_over_add(efi_season_clock_between(clock, clean_w, clean_w + clean_s),
+                                        efi_season_clock_between(clock, when.start_w, when.end_w));
     if (run) {
         tell_cleaning(model, step, clean_w, clean_s, run);
         run->restarts = restarts;

@@ -190,24 +190,25 @@ static void find_ends(const efi_season_model *model, const efi_season_step *step
     }
 }
 
-static int64_t over_after(const efi_season_clock *clock, int64_t before_w, int64_t from_w, int64_t to_w)
+static efi_season_over over_after(const efi_season_clock *clock, int64_t before_w, int64_t from_w,
+                                  int64_t to_w)
 {
     from_w = from_w > before_w ? from_w : before_w;
-    return to_w > from_w ? efi_season_clock_over(clock, to_w) - efi_season_clock_over(clock, from_w) : 0;
+    return to_w > from_w ? efi_season_clock_between(clock, from_w, to_w) : (efi_season_over){0};
 }
 
 /* Overtime from the first to the last of cleaning and of work, each hour once, after the lot before has
  * ended; a lot with a fixed start is counted in full. */
-static int64_t overtime(const efi_season_clock *clock, const cleaning *c, const efi_season_when *when,
-                        int64_t before_w)
+static efi_season_over overtime(const efi_season_clock *clock, const cleaning *c, const efi_season_when *when,
+                                int64_t before_w)
 {
     const bool cleans = c->last_w > c->first_w;
     const int64_t before_run_w = when->is_fixed ? 0 : before_w;
     if (cleans && !when->is_fixed && when->start_w <= c->last_w)
         return over_after(clock, before_w, c->first_w < when->start_w ? c->first_w : when->start_w,
                           when->end_w);
-    return (cleans ? over_after(clock, before_w, c->first_w, c->last_w) : 0) +
-           over_after(clock, before_run_w, when->start_w, when->end_w);
+    const efi_season_over run = over_after(clock, before_run_w, when->start_w, when->end_w);
+    return cleans ? efi_season_over_add(over_after(clock, before_w, c->first_w, c->last_w), run) : run;
 }
 
 static void tell(const efi_season_model *model, const efi_season_step *step, const cleaning *c,
@@ -249,8 +250,8 @@ void efi_season_pass(const efi_season_model *model, const efi_season_step *step,
                             .fed_w = depth->end_w[0],
                             .is_fixed = hot->fixed_w >= 0,
                             .misses = hot->is_loose && start_w[0] > hot->fixed_w};
-    if (p->overtime_price > 0 || run)
-        when.over_s = overtime(clock, &c, &when, state->at_w);
+    if (model->has_overtime || run)
+        when.over = overtime(clock, &c, &when, state->at_w);
     if (run) {
         tell(model, step, &c, start_w, depth, run);
         if (t->stations == 1)

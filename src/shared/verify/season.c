@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a season: times, rules, stores and cost from the scenario and the order of the lots alone,
  * without the engine and without the answer's own code. Taken as given are the order, how far each lot had
- * come at the moment of the plan, planning rates that were simulated or come from the balance, and where each
- * lot lies; all that is checked against the scenario is worked out here anew. */
+ * come at the moment of the plan, planning rates that were simulated or come from the balance, and which of
+ * the stores that the rule allows each lot lies in; all that is checked against the scenario is worked out
+ * here anew. */
 #include "shared/verify/season.h"
 #include "base/locale.h"
 
@@ -123,6 +124,10 @@ static void check_rate(const efi_season_check *c, int l, const ef_season_run *ru
     if (lot->rate_tph.given)
         expected = lot->rate_tph.value;
     efi_differ_number(c->list, "planning rate", "t/h", run->rate_tph, expected, 1e-9);
+    if (run->rate_source != (lot->rate_tph.given ? EF_SEASON_RATE_LOT
+                             : rate              ? rate->source
+                                                 : EF_SEASON_RATE_NONE))
+        efi_differ(c->list, "its rate is not from where the answer says");
     bool may = lot->lines.count == 0;
     for (int i = 0; i < lot->lines.count; i++)
         may = may || lot->lines.items[i] == run->line;
@@ -161,7 +166,7 @@ int64_t efi_season_check_frozen(const efi_season_check *c, int l)
 }
 
 /* From where a line stands to the lot's start. */
-static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands, int64_t *overtime_s,
+static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands, efi_over_check *over,
                           efi_lot_check *lot)
 {
     const ef_season_lot *claim = &c->claim->lots[l];
@@ -175,7 +180,7 @@ static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands
         at = lot->arrives;
     if (clean_s > 0) {
         differ_moment(c, "cleaning begins", lot->claim->clean_from, efi_work_next(time, at));
-        at = efi_work_add(time, at, clean_s, 0, overtime_s, &restarts);
+        at = efi_work_add(time, at, clean_s, 0, over, &restarts);
         differ_moment(c, "cleaning ends", lot->claim->clean_to, at);
     }
     if (is_frozen) {
@@ -188,7 +193,7 @@ static int64_t find_start(efi_season_check *c, int l, int before, int64_t stands
     return efi_work_next(time, lot->arrives > at ? lot->arrives : at);
 }
 
-static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, int64_t overtime_s)
+static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, const efi_over_check *over)
 {
     const efi_scenario_lot *of = &c->scenario->lots[l];
     const efi_season *season = c->scenario->season;
@@ -207,10 +212,11 @@ static void add_costs(efi_season_check *c, int l, const efi_lot_check *lot, int6
     efi_differ_number(c->list, "days after the latest start", "d", run->wet_days, wet_days, 1e-9);
     efi_differ_number(c->list, "cost of being late", "", run->late_cost, late, EFI_VERIFY_MONEY);
     efi_differ_number(c->list, "cost of being wet", "", run->wet_cost, wet_days * wet_pd, EFI_VERIFY_MONEY);
-    efi_differ_number(c->list, "overtime", "h", run->overtime_h, (double)overtime_s / 3600.0, 1e-9);
+    efi_differ_number(c->list, "overtime", "h", run->overtime_h, (double)over->s / 3600.0, 1e-9);
+    efi_differ_number(c->list, "cost of overtime", "", run->overtime_cost, over->money, EFI_VERIFY_MONEY);
     c->term[EF_SEASON_LATE] += late;
     c->term[EF_SEASON_WET] += wet_days * wet_pd;
-    c->term[EF_SEASON_OVERTIME] += (double)overtime_s / 3600.0 * c->overtime_ph;
+    c->term[EF_SEASON_OVERTIME] += over->money;
 }
 
 /* Is some lot a later pass of this one? */
@@ -239,7 +245,7 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     const ef_season_lot *claim = &c->claim->lots[l];
     const ef_season_run *run = lot->claim;
     const efi_work_time *time = &c->time[run->line];
-    int64_t overtime_s = 0;
+    efi_over_check over = {0};
     int restarts = 0;
     c->list->subject = c->scenario->lots[l].name;
     lot->is_worked_out = true;
@@ -259,20 +265,23 @@ static void work_out(efi_season_check *c, int l, int before, int64_t *stands)
     work_s = work_s > 0 ? work_s : 1;
     if (c->through[run->line].count > 0) {
         const efi_rule_check rule = check_cleaning(c, l, before, run);
-        efi_season_check_pass(c, l, &rule, work_s, &overtime_s, &restarts);
+        efi_season_check_pass(c, l, &rule, work_s, &over, &restarts);
     } else {
-        lot->start = find_start(c, l, before, *stands, &overtime_s, lot);
+        lot->start = find_start(c, l, before, *stands, &over, lot);
         lot->end = lot->fed = efi_work_add(time, lot->start, work_s,
-                                           seconds(given_or(c->scenario->season->restart_h, 0.0)),
-                                           &overtime_s, &restarts);
+                                           seconds(given_or(c->scenario->season->restart_h, 0.0)), &over,
+                                           &restarts);
     }
     if (claim->state != EF_SEASON_RUNNING)
         differ_moment(c, "start", run->start, lot->start);
     differ_moment(c, "end", run->end, lot->end);
     efi_differ_count(c->list, "restarts", run->restarts, restarts);
+    efi_differ_number(
+        c->list, "hours of work", "h", run->work_h,
+        (double)(work_s + restarts * seconds(given_or(c->scenario->season->restart_h, 0.0))) / 3600.0, 1e-9);
     efi_differ_flag(c->list, "fits", run->fits, lot->end <= c->claim->to);
     c->forbidden += lot->end > c->claim->to;
-    add_costs(c, l, lot, overtime_s);
+    add_costs(c, l, lot, &over);
     *stands = lot->end;
 }
 
@@ -477,7 +486,12 @@ static void check_totals(const efi_season_check *c)
     const double floor = EFI_VERIFY_MONEY * (claim->lot_count + 1);
     double sum = 0.0;
     double bound = 0.0;
+    double clean_h = 0.0;
+    double flush_t = 0.0;
+    double overtime_h = 0.0;
     int late = 0;
+    int wet = 0;
+    int roomless = 0;
     for (int t = 0; t < EF_SEASON_TERMS; t++) {
         efi_differ_number(c->list, ef_season_term_word((ef_season_term)t), "", claim->cost.term[t],
                           c->term[t], floor);
@@ -493,9 +507,21 @@ static void check_totals(const efi_season_check *c)
     efi_differ_number(c->list, "gap", "", claim->gap_share,
                       claim->cost.total > 0.0 ? 1.0 - claim->bound.total / claim->cost.total : 0.0, 1e-9);
     efi_differ_count(c->list, "forbidden", claim->forbidden, c->forbidden);
-    for (int r = 0; r < claim->run_count; r++)
-        late += claim->runs[r].late_days > 0.0;
+    for (int r = 0; r < claim->run_count; r++) {
+        const ef_season_run *run = &claim->runs[r];
+        late += run->late_days > 0.0;
+        wet += run->wet_days > 0.0;
+        roomless += run->raw_missing_t > 0.0 || run->finished_missing_t > 0.0;
+        clean_h += run->clean_h;
+        flush_t += run->flush_t;
+        overtime_h += run->overtime_h;
+    }
     efi_differ_count(c->list, "late lots", claim->late_lots, late);
+    efi_differ_count(c->list, "wet lots", claim->wet_lots, wet);
+    efi_differ_count(c->list, "lots without room", claim->roomless_lots, roomless);
+    efi_differ_number(c->list, "hours of cleaning in all", "h", claim->clean_h, clean_h, 1e-9);
+    efi_differ_number(c->list, "flushed seed in all", "t", claim->flush_t, flush_t, 1e-9);
+    efi_differ_number(c->list, "overtime in all", "h", claim->overtime_h, overtime_h, 1e-9);
     if (claim->has_ours && claim->forbidden == 0 && claim->ours.total > claim->cost.total + floor)
         efi_differ(c->list, "the order that was found costs more than the one it was to better");
 }
@@ -536,9 +562,9 @@ static ef_status check_all(efi_season_check *c)
         return EF_MEMORY;
     for (int line = 0; line < c->lines; line++)
         EF_TRY(efi_season_check_time(c, line, &c->time[line]));
-    c->overtime_ph = efi_work_overtime_price(c);
     for (int l = 0; l < c->scenario->lot_count; l++)
         check_asked(c, l);
+    efi_season_check_rates(c);
     EF_TRY(efi_season_check_ways(c));
     find_runs(c);
     EF_TRY(index_runs(c));

@@ -17,6 +17,7 @@ typedef struct efi_work_span {
     int64_t from, to;
     bool is_overtime;
     int overtime; /* of the calendar; -1 */
+    double price_ph;
 } efi_work_span;
 
 typedef struct efi_work_time {
@@ -56,7 +57,6 @@ typedef struct efi_season_check {
     efi_lot_check *lot;         /* shape [lots] */
     efi_through_check *through; /* shape [lines] */
     int *run_of;                /* shape [lines][runs]: by place; -1: none */
-    double overtime_ph;         /* money */
     double term[EF_SEASON_TERMS];
     int forbidden;
 } efi_season_check;
@@ -68,12 +68,18 @@ ef_status efi_season_check_time(const efi_season_check *c, int line, efi_work_ti
 /* The first working moment from `moment` on. */
 int64_t efi_work_next(const efi_work_time *time, int64_t moment);
 
+/* Overtime, and what it costs: each hour at the price of its own. */
+typedef struct efi_over_check {
+    int64_t s;
+    double money;
+} efi_over_check;
+
+/* Adds seconds of a span. */
+void efi_over_add(efi_over_check *over, const efi_work_span *span, int64_t seconds);
+
 /* Where `work_s` are done from a moment on, `restart_s` more after each pause within; counts overtime. */
 int64_t efi_work_add(const efi_work_time *time, int64_t moment, int64_t work_s, int64_t restart_s,
-                     int64_t *overtime_s, int *restarts);
-
-/* Money for an hour of overtime, the mean of the season and all lines. */
-double efi_work_overtime_price(const efi_season_check *c);
+                     efi_over_check *over, int *restarts);
 
 /* What has to be cleaned, from the rules of the scenario alone (season_rules.c). */
 typedef struct efi_rule_check {
@@ -89,12 +95,15 @@ ef_status efi_season_check_ways(efi_season_check *c);
 /* Runs one more lot on such a line, with the rule before it and so many seconds of work at the slowest
  * station: its start, end and `fed`, compared with the answer's (season_stations.c). */
 void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rule, int64_t work_s,
-                           int64_t *overtime_s, int *restarts);
+                           efi_over_check *over, int *restarts);
 
 /* When a frozen lot has to start. */
 int64_t efi_season_check_frozen(const efi_season_check *c, int l);
 
-/* Who lies where (season_stores.c). EF_OK, EF_MEMORY. */
+/* Planning rates and how they are shared out (season_rates.c). */
+void efi_season_check_rates(const efi_season_check *c);
+
+/* Who lies where (season_stores.c). */
 void efi_season_check_stores(efi_season_check *c);
 
 #endif

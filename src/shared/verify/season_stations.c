@@ -38,28 +38,31 @@ static int64_t to_moment(const efi_work_time *time, int64_t work, bool is_end)
     return 0;
 }
 
-static int64_t overtime_before(const efi_work_time *time, int64_t work)
+/* Adds the overtime of a stretch of working time. */
+static void add_overtime(const efi_work_time *time, int64_t from, int64_t to, efi_over_check *over)
 {
-    int64_t over = 0;
-    for (int i = 0; i < time->count && work > 0; i++) {
-        const int64_t length = time->span[i].to - time->span[i].from;
-        over += time->span[i].is_overtime ? (length < work ? length : work) : 0;
-        work -= length;
+    int64_t before = 0;
+    for (int i = 0; i < time->count && before < to; i++) {
+        const int64_t after = before + time->span[i].to - time->span[i].from;
+        const int64_t first = from > before ? from : before;
+        const int64_t last = to < after ? to : after;
+        if (last > first)
+            efi_over_add(over, &time->span[i], last - first);
+        before = after;
     }
-    return over;
 }
 
-static int64_t overtime_within(const efi_work_time *time, int64_t from, int64_t to, int64_t after)
+static void overtime_within(const efi_work_time *time, int64_t from, int64_t to, int64_t after,
+                            efi_over_check *over)
 {
-    from = from > after ? from : after;
-    return to > from ? overtime_before(time, to) - overtime_before(time, from) : 0;
+    add_overtime(time, from > after ? from : after, to, over);
 }
 
 /* Work of a lot from a moment on, with what each pause within costs. */
 static int64_t add_work(const efi_season_check *c, const efi_work_time *time, int64_t from, int64_t work_s)
 {
     const efi_value restart = c->scenario->season->restart_h;
-    int64_t over = 0;
+    efi_over_check over = {0};
     int restarts = 0;
     if (!restart.given || work_s == 0)
         return from + work_s;
@@ -248,20 +251,23 @@ static void compare_cleaning(const efi_season_check *c, const ef_season_run *run
 }
 
 /* Overtime from the first to the last of cleaning and work, after the lot before. */
-static int64_t overtime_of(const efi_work_time *time, const passing *p, int64_t before)
+static void overtime_of(const efi_work_time *time, const passing *p, int64_t before, efi_over_check *over)
 {
     int64_t from = 0;
     int64_t to = 0;
     const bool cleans = cleaning_span(p, &from, &to);
     const int64_t end = p->end[p->count - 1];
-    if (cleans && !p->is_frozen && p->start[0] <= to)
-        return overtime_within(time, from < p->start[0] ? from : p->start[0], end, before);
-    return (cleans ? overtime_within(time, from, to, before) : 0) +
-           overtime_within(time, p->start[0], end, p->is_frozen ? 0 : before);
+    if (cleans && !p->is_frozen && p->start[0] <= to) {
+        overtime_within(time, from < p->start[0] ? from : p->start[0], end, before, over);
+        return;
+    }
+    if (cleans)
+        overtime_within(time, from, to, before, over);
+    overtime_within(time, p->start[0], end, p->is_frozen ? 0 : before, over);
 }
 
 void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rule, int64_t work_s,
-                           int64_t *overtime_s, int *restarts)
+                           efi_over_check *over, int *restarts)
 {
     efi_lot_check *lot = &c->lot[l];
     const ef_season_run *run = lot->claim;
@@ -269,7 +275,7 @@ void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rul
     efi_through_check *t = &c->through[run->line];
     passing p = {.arrives = to_work(time, lot->arrives),
                  .is_frozen = c->claim->lots[l].state == EF_SEASON_FROZEN};
-    int64_t over = 0;
+    efi_over_check spare = {0};
     p.wanted = p.is_frozen ? to_work(time, efi_season_check_frozen(c, l)) : 0;
     ask(c, l, rule, work_s, &p);
     if (p.count != t->count) {
@@ -291,15 +297,15 @@ void efi_season_check_pass(efi_season_check *c, int l, const efi_rule_check *rul
     lot->end = to_moment(time, p.end[p.count - 1], true);
     lot->fed = to_moment(time, p.end[0], true);
     c->forbidden += p.misses;
-    *overtime_s += overtime_of(time, &p, before);
+    overtime_of(time, &p, before, over);
     if (p.count == 1)
         (void)efi_work_add(
             time, to_moment(time, p.start[0], false), p.work[0],
-            seconds(c->scenario->season->restart_h.given ? c->scenario->season->restart_h.value : 0.0), &over,
-            restarts);
+            seconds(c->scenario->season->restart_h.given ? c->scenario->season->restart_h.value : 0.0),
+            &spare, restarts);
     else
         (void)efi_work_add(time, to_moment(time, p.start[0], false), p.end[p.count - 1] - p.start[0], 0,
-                           &over, restarts);
+                           &spare, restarts);
     memcpy(t->end, p.end, sizeof p.end);
     t->has_lot = true;
 }

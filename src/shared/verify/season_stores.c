@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Who lies where: every lot has room or its lack is told, no store holds more than it can, nor two lots where
- * it may hold one, and each is cleaned in between. */
+ * Who lies where: the stores are those of the scenario; every lot has room or its lack is told; no store
+ * holds more than it can at the density of the crop, nor two lots where it may hold one; each is cleaned in
+ * between; and no lot lies in another store than the smallest free one that holds it, or the largest. */
 #include "shared/verify/season.h"
 
 #include <math.h>
@@ -20,6 +21,15 @@ static const efi_store *store_of(const efi_season_check *c, int number)
         number -= season->stores[s].count;
     }
     return NULL;
+}
+
+/* Stores of the scenario, one by one. */
+static int count_stores(const efi_season_check *c)
+{
+    int count = 0;
+    for (int s = 0; s < c->scenario->season->store_count; s++)
+        count += c->scenario->season->stores[s].count;
+    return count;
 }
 
 static int64_t clean_s(const efi_store *store)
@@ -58,8 +68,103 @@ static void check_overlaps(const efi_season_check *c, const ef_season_stay *stay
                    sum, by_volume ? "m3" : "t");
 }
 
+/* Is a store of one lot free when a lot finds no room? */
+static bool is_free(const efi_season_check *c, int number, const efi_store *store, int64_t moment)
+{
+    for (int k = 0; k < c->claim->stay_count; k++) {
+        const ef_season_stay *stay = &c->claim->stays[k];
+        if (stay->store == number && stay->from <= moment && moment < stay->to + clean_s(store))
+            return false;
+    }
+    return true;
+}
+
+/* What a store holds of a lot, tonnes. */
+static double holds_t(const efi_season_check *c, const efi_store *store, int lot)
+{
+    return store->holds.value / measure(c, store, lot);
+}
+
+/* Has the run of a lot a store among its own? */
+static bool is_told(const efi_season_check *c, const ef_season_stay *stay)
+{
+    const ef_season_run *run = c->lot[stay->lot].claim;
+    const int *places = stay->finished ? run->finished : run->raw;
+    for (int i = 0; i < EF_SEASON_MOST_STORES && places[i] >= 0; i++)
+        if (places[i] == stay->store)
+            return true;
+    return false;
+}
+
+/*
+ * The choice of a store that holds one lot: what lies in it is not what another free store would have been
+ * taken for. A free store that holds all that lies there goes before a larger one, and before any that is
+ * full and leaves a rest a free larger one. What is free is seen without those that were filled at this
+ * moment, so nothing is told that might be right.
+ */
+static void check_choice(const efi_season_check *c, const ef_season_stay *stay, const efi_store *mine)
+{
+    const double mine_t = holds_t(c, mine, stay->lot);
+    const bool is_full = stay->amount_t > mine_t - NEAR_T;
+    for (int s = 0; s < c->claim->store_count; s++) {
+        const efi_store *other = store_of(c, s);
+        if (s == stay->store || !other || other->use != mine->use || other->is_shared ||
+            !is_free(c, s, other, stay->from))
+            continue;
+        const double other_t = holds_t(c, other, stay->lot);
+        const bool smaller = !is_full && other_t < mine_t - NEAR_T && other_t > stay->amount_t + NEAR_T;
+        const bool whole = mine->is_shared && other_t > stay->amount_t + NEAR_T && !is_full;
+        if (smaller && !mine->is_shared)
+            efi_differ(c->list, "it lies in %s, and %s is smaller, free and holds it",
+                       c->claim->stores[stay->store].name, c->claim->stores[s].name);
+        else if (whole && other_t > c->lot[stay->lot].product_t + NEAR_T)
+            efi_differ(c->list, "it lies in %s with others, and %s is free and holds it",
+                       c->claim->stores[stay->store].name, c->claim->stores[s].name);
+    }
+}
+
+/* The answer's list of stores is the scenario's, and the most in each what lies there. */
+static void check_list(const efi_season_check *c)
+{
+    c->list->subject = NULL;
+    efi_differ_count(c->list, "stores", c->claim->store_count, count_stores(c));
+    for (int s = 0; s < c->claim->store_count; s++) {
+        const ef_season_store *claim = &c->claim->stores[s];
+        const efi_store *store = store_of(c, s);
+        double most_t = 0.0;
+        if (!store)
+            continue;
+        const bool by_volume = store->holds.of == EFI_KIND_VOLUME;
+        c->list->subject = claim->name;
+        efi_differ_flag(c->list, "is for product", claim->finished, store->use == EFI_STORE_FINISHED);
+        efi_differ_flag(c->list, "holds several lots", claim->shared, store->is_shared);
+        efi_differ_number(c->list, "it holds", "t", claim->holds_t, by_volume ? 0.0 : store->holds.value,
+                          1e-9);
+        efi_differ_number(c->list, "it holds", "m3", claim->holds_m3, by_volume ? store->holds.value : 0.0,
+                          1e-9);
+        efi_differ_number(c->list, "its cleaning", "h", claim->clean_h, (double)clean_s(store) / 3600.0,
+                          1.0 / 3600.0);
+        for (int k = 0; k < c->claim->stay_count; k++) {
+            double sum_t = 0.0;
+            for (int o = 0; o < c->claim->stay_count && c->claim->stays[k].store == s; o++) {
+                const ef_season_stay *other = &c->claim->stays[o];
+                if (other->store == s && other->from <= c->claim->stays[k].from &&
+                    c->claim->stays[k].from < other->to)
+                    sum_t += other->amount_t;
+            }
+            most_t = sum_t > most_t ? sum_t : most_t;
+        }
+        efi_differ_number(c->list, "the most in it", "t", claim->most_t, most_t, NEAR_T);
+    }
+    c->list->subject = NULL;
+}
+
 static void check_stay(const efi_season_check *c, const ef_season_stay *stay)
 {
+    if (stay->lot < 0 || stay->lot >= c->scenario->lot_count || !(stay->amount_t > 0.0)) {
+        efi_differ(c->list, "a store holds a lot that there is not, or nothing of it");
+        return;
+    }
     const efi_lot_check *lot = &c->lot[stay->lot];
     if (!lot->claim)
         return;
@@ -70,23 +175,15 @@ static void check_stay(const efi_season_check *c, const ef_season_stay *stay)
         efi_differ(c->list, "it lies in a store at another time than its run says");
     if (stay->store < 0)
         return;
-    const efi_store *store = store_of(c, stay->store);
+    const efi_store *store = stay->store < c->claim->store_count ? store_of(c, stay->store) : NULL;
     if (!store || (store->use == EFI_STORE_FINISHED) != stay->finished) {
         efi_differ(c->list, "it lies in a store that is not for that");
         return;
     }
+    if (!is_told(c, stay))
+        efi_differ(c->list, "it lies in %s, which its run does not say", c->claim->stores[stay->store].name);
     check_overlaps(c, stay, store);
-}
-
-/* Is a store of one lot free when a lot finds no room? */
-static bool is_free(const efi_season_check *c, int number, const efi_store *store, int64_t moment)
-{
-    for (int k = 0; k < c->claim->stay_count; k++) {
-        const ef_season_stay *stay = &c->claim->stays[k];
-        if (stay->store == number && stay->from <= moment && moment < stay->to + clean_s(store))
-            return false;
-    }
-    return true;
+    check_choice(c, stay, store);
 }
 
 static void check_lack(const efi_season_check *c, int lot, bool finished, double missing_t)
@@ -170,6 +267,7 @@ static void check_lot(efi_season_check *c, int l)
 
 void efi_season_check_stores(efi_season_check *c)
 {
+    check_list(c);
     for (int k = 0; k < c->claim->stay_count; k++)
         check_stay(c, &c->claim->stays[k]);
     for (int l = 0; l < c->scenario->lot_count; l++)

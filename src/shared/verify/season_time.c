@@ -177,6 +177,21 @@ typedef struct maker {
     bool failed;
 } maker;
 
+/* Money for an hour of an overtime; -1: a shift. */
+static double price_at(const ef_scenario *scenario, int overtime)
+{
+    if (overtime < 0)
+        return 0.0;
+    const efi_overtime *one = &scenario->calendar->overtimes[overtime];
+    const efi_plant *plant = scenario->plant;
+    const efi_value people = one->people.given ? one->people : plant->people;
+    const double price = one->cost_ph.given ? one->cost_ph.value : 0.0;
+    if (!people.given || !plant->labour_price.given)
+        return price;
+    return price + people.value * plant->labour_price.value *
+                       (one->price_factor.given ? one->price_factor.value : 1.0);
+}
+
 static void add_span(maker *m, efi_work_span span)
 {
     efi_work_time *time = m->time;
@@ -206,7 +221,8 @@ ef_status efi_season_check_time(const efi_season_check *c, int line, efi_work_ti
     collect_times(scenario->calendar, from - 2 * DAY_S, to, &list);
     for (size_t i = 0; !list.failed && i + 1 < list.count; i++) {
         const duty on = duty_at(scenario->calendar, list.at[i]);
-        efi_work_span span = {list.at[i], list.at[i + 1], on.overtime >= 0, on.overtime};
+        efi_work_span span = {list.at[i], list.at[i + 1], on.overtime >= 0, on.overtime,
+                              price_at(scenario, on.overtime)};
         if (!on.on || is_break(scenario->calendar, list.at[i]) || is_maintained(scenario, line, list.at[i]) ||
             span.from == span.to)
             continue;
@@ -222,7 +238,7 @@ ef_status efi_season_check_time(const efi_season_check *c, int line, efi_work_ti
     }
     m.failed = m.failed || list.failed;
     efi_free(list.at);
-    add_span(&m, (efi_work_span){to, INT64_MAX, false, -2});
+    add_span(&m, (efi_work_span){to, INT64_MAX, false, -2, 0.0});
     return m.failed ? EF_MEMORY : EF_OK;
 }
 
@@ -234,8 +250,14 @@ int64_t efi_work_next(const efi_work_time *time, int64_t moment)
     return moment;
 }
 
+void efi_over_add(efi_over_check *over, const efi_work_span *span, int64_t seconds)
+{
+    over->s += span->is_overtime ? seconds : 0;
+    over->money += (double)seconds / 3600.0 * span->price_ph;
+}
+
 int64_t efi_work_add(const efi_work_time *time, int64_t moment, int64_t work_s, int64_t restart_s,
-                     int64_t *overtime_s, int *restarts)
+                     efi_over_check *over, int *restarts)
 {
     int64_t left_s = work_s;
     for (int i = 0; i < time->count && left_s > 0; i++) {
@@ -251,33 +273,9 @@ int64_t efi_work_add(const efi_work_time *time, int64_t moment, int64_t work_s, 
         }
         const int64_t most_s = span->to - begin;
         const int64_t done_s = left_s < most_s ? left_s : most_s;
-        *overtime_s += span->is_overtime ? done_s : 0;
+        efi_over_add(over, span, done_s);
         left_s -= done_s;
         moment = begin + done_s;
     }
     return moment;
-}
-
-double efi_work_overtime_price(const efi_season_check *c)
-{
-    const efi_plant *plant = c->scenario->plant;
-    double money = 0.0;
-    double hours = 0.0;
-    for (int line = 0; line < c->lines; line++) {
-        for (int i = 0; i < c->time[line].count; i++) {
-            const efi_work_span *span = &c->time[line].span[i];
-            if (!span->is_overtime)
-                continue;
-            const efi_overtime *one = &c->scenario->calendar->overtimes[span->overtime];
-            const efi_value people = one->people.given ? one->people : plant->people;
-            const double one_h = (double)(span->to - span->from) / 3600.0;
-            double price = one->cost_ph.given ? one->cost_ph.value : 0.0;
-            if (people.given && plant->labour_price.given)
-                price += people.value * plant->labour_price.value *
-                         (one->price_factor.given ? one->price_factor.value : 1.0);
-            hours += one_h;
-            money += one_h * price;
-        }
-    }
-    return hours > 0.0 ? money / hours : 0.0;
 }
