@@ -2,6 +2,7 @@
  * `evenfeed report`: the answers about a plant as one page for everybody, with tables and JSON beside it. */
 #include "cli/report.h"
 #include "base/base.h"
+#include "base/tongue.h"
 #include "model/scenario.h"
 
 #include <stdio.h>
@@ -117,7 +118,8 @@ static bool search_on(void *context, const ef_season_progress *at)
 static ef_status miss_season(cli_report_work *w, char *reason)
 {
     efi_text why = {0};
-    efi_text_addf(&why, "There is no plan: %s.", reason ? reason : "no reason is known");
+    efi_text_addf(&why, efi_tr("There is no plan: %s."),
+                  efi_tr(reason ? reason : EFI_TR("no reason is known")));
     ef_report_free(reason);
     return miss(w, "season", &why);
 }
