@@ -326,7 +326,8 @@ static ef_status lay_out(storage *s, efi_arena *arena)
     s->free_from = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->free_from);
     if (!s->row || !s->lane || !s->free_from)
         return EF_MEMORY;
-    double names = efi_letters_width(&efi_letters_label, efi_tr("no finished room"));
+    double names = fmax(efi_letters_width(&efi_letters_label, efi_tr("no finished room")),
+                        efi_letters_width(&efi_letters_label, efi_tr("no raw room")));
     for (int i = 0; i < season->store_count; i++) {
         names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
         add_row(s, i, season->stores[i].finished);
