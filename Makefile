@@ -151,6 +151,12 @@ tests: build/packages-check.ok $(PROGRAM) $(SHARED) $(TEST_BIN) $(BENCH_BIN) $(R
 check: tests ## all tests; T=name runs those whose path holds name
 	$(Q)B=$(B) CC='$(CC)' VARIANT=$(VARIANT) T='$(T)' sh tests/run.sh $(TEST_BIN)
 
+# A validator of HTML for the tests of reports; they say that they leave it out where it is missing.
+HTML_VALIDATE := html-validate@9.7.1
+.PHONY: html-validate
+html-validate: ## the validator of HTML from the npm registry, for make check (needs npm)
+	$(Q)npm install --no-save --no-audit --no-fund --prefix build/npm $(HTML_VALIDATE)
+
 .PHONY: check-valgrind
 check-valgrind: $(PROGRAM) $(TEST_BIN) ## all tests under valgrind
 	$(Q)B=$(B) VARIANT=$(VARIANT) T='$(T)' RUNNER='valgrind -q --error-exitcode=99 --leak-check=full --show-leak-kinds=definite --errors-for-leak-kinds=definite' sh tests/run.sh $(TEST_BIN)

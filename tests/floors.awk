@@ -8,7 +8,7 @@ BEGIN {
     count = split("base model shared answers report cli", order, " ")
     for (i = 1; i <= count; i++) floor_of[order[i]] = i
     # Public headers: the floor that defines them. Those of the answers are plain results, which shared/verify reads too.
-    public_floor["status"] = public_floor["diag"] = public_floor["units"] = floor_of["base"]
+    public_floor["status"] = public_floor["tongue"] = public_floor["diag"] = public_floor["units"] = floor_of["base"]
     public_floor["scenario"] = floor_of["model"]
     public_floor["report"] = public_floor["picture"] = floor_of["report"]
     # Wrapped libraries: the only place that may include them (how its path starts).

@@ -10,8 +10,8 @@ what=${2:-look}
 packages="gcc libc6-dev gettext pkg-config libglpk-dev libyaml-dev libjansson-dev libgsl-dev libunistring-dev libxlsxwriter-dev"
 case $set_name in
 build) ;;
-check) packages="$packages g++ libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema" ;;
-lint) packages="$packages libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
+check) packages="$packages g++ locales libcmocka-dev libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema" ;;
+lint) packages="$packages libcmocka-dev locales libudunits2-dev coinor-clp python3-minimal python3-icalendar python3-openpyxl python3-jsonschema g++ clang libclang-rt-dev clang-tidy clang-format cppcheck valgrind binutils" ;;
 *) echo "packages.sh: unknown set $set_name" >&2; exit 2 ;;
 esac
 

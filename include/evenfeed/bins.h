@@ -213,7 +213,9 @@ typedef struct ef_bins_crop {
     const double *intake_tph; /* shape [intake_count]: rates of that balance */
     int intake_count;
     bool chosen_shares;        /* it chose shares of splits */
-    const char *trouble;       /* why the line cannot run; NULL when it can */
+    const char *trouble;       /* why the line cannot run: "words: where"; NULL when it can */
+    const char *trouble_words; /* the same without the stations; NULL when it can */
+    const char *trouble_where; /* the stations, in quotes; "" when it is about none; NULL when it can run */
     bool anything_stops;       /* else there is nothing to size against */
     const ef_bins_feed *feeds; /* shape [feed_count]; none: no steady-feed station */
     int feed_count;

@@ -60,18 +60,18 @@ typedef struct ef_shift_period {
 } ef_shift_period;
 
 /* Where hours go: each moment belongs to the first that applies. Name, word, meaning. */
-#define EF_SHIFT_HOURS_LIST(X)                                                                               \
-    X(EF_SHIFT_CLOSED, "closed", "outside the shifts")                                                       \
-    X(EF_SHIFT_BREAK, "break", "a break at which all stop")                                                  \
-    X(EF_SHIFT_CLEAN_DOWN, "clean-down", "cleaned between two lots")                                         \
-    X(EF_SHIFT_OWN_STOP, "own stop", "stopped itself, planned or by chance")                                 \
-    X(EF_SHIFT_CREW, "waiting for crew", "stopped, and nobody is free to mend it")                           \
-    X(EF_SHIFT_START_UP, "start-up", "waiting for its bin after it ran empty, and warming up")               \
-    X(EF_SHIFT_NO_MATERIAL, "no material", "no load or lot at the intake")                                   \
-    X(EF_SHIFT_BLOCKED, "blocked", "no room behind it")                                                      \
-    X(EF_SHIFT_STARVED, "starved", "nothing comes from the stations before it")                              \
-    X(EF_SHIFT_SLOW, "slow", "runs below its rate")                                                          \
-    X(EF_SHIFT_FULL_RATE, "full rate", "runs as it should")
+#define EF_SHIFT_HOURS_LIST(SAY)                                                                             \
+    SAY(EF_SHIFT_CLOSED, "closed", "outside the shifts")                                                     \
+    SAY(EF_SHIFT_BREAK, "break", "a break at which all stop")                                                \
+    SAY(EF_SHIFT_CLEAN_DOWN, "clean-down", "cleaned between two lots")                                       \
+    SAY(EF_SHIFT_OWN_STOP, "own stop", "stopped itself, planned or by chance")                               \
+    SAY(EF_SHIFT_CREW, "waiting for crew", "stopped, and nobody is free to mend it")                         \
+    SAY(EF_SHIFT_START_UP, "start-up", "waiting for its bin after it ran empty, and warming up")             \
+    SAY(EF_SHIFT_NO_MATERIAL, "no material", "no load or lot at the intake")                                 \
+    SAY(EF_SHIFT_BLOCKED, "blocked", "no room behind it")                                                    \
+    SAY(EF_SHIFT_STARVED, "starved", "nothing comes from the stations before it")                            \
+    SAY(EF_SHIFT_SLOW, "slow", "runs below its rate")                                                        \
+    SAY(EF_SHIFT_FULL_RATE, "full rate", "runs as it should")
 
 typedef enum ef_shift_hours {
 #define EF_SHIFT_HOURS_ENUM(name, word, meaning) name,

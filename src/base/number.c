@@ -409,15 +409,13 @@ void efi_number_add_exact(efi_text *text, double value)
 }
 
 enum {
-    WRITTEN_ROOM = 384 /* DBL_MAX with 20 decimals */
+    PRINTED_ROOM = 384 /* sign, 309 digits, point, 20 decimals */
 };
 
 /* Adds a number that was written with a point as the language writes it. */
-static void say(efi_text *text, const efi_text *number)
+static void say(efi_text *text, const char *words)
 {
-    const char *words = efi_text_get(number);
     const char *point = strchr(words, '.');
-    text->failed = text->failed || number->failed;
     if (point) {
         efi_text_add_bytes(text, words, (size_t)(point - words));
         efi_text_add(text, efi_tr_in("decimal mark", "."));
@@ -428,18 +426,18 @@ static void say(efi_text *text, const efi_text *number)
 
 void efi_number_say_fixed(efi_text *text, double value, int decimals)
 {
-    char written[WRITTEN_ROOM];
-    efi_text number = efi_text_over(written, sizeof written);
+    char printed[PRINTED_ROOM];
+    efi_text number = efi_text_fixed(printed, sizeof printed);
     efi_number_add_fixed(&number, value, decimals);
-    say(text, &number);
+    say(text, printed);
 }
 
 void efi_number_say_significant(efi_text *text, double value, int digits)
 {
-    char written[WRITTEN_ROOM];
-    efi_text number = efi_text_over(written, sizeof written);
+    char printed[PRINTED_ROOM];
+    efi_text number = efi_text_fixed(printed, sizeof printed);
     efi_number_add_significant(&number, value, digits);
-    say(text, &number);
+    say(text, printed);
 }
 
 int efi_number_decimals(double magnitude, int digits)

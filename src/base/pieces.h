@@ -2,8 +2,7 @@
  * Pieces of messages: numbers, quantities, durations, dates as people read them, in the language of the
  * calling thread (tongue.h). Each is a value that lives until the end of the full expression, so that
  *     efi_text_addf(out, efi_tr("%s holds %s."), bin, efi_piece_quantity(&m3, volume).words);
- * needs no buffer, and nothing is allocated that could fail unseen. What machines read goes by number.h and
- * date.h, never by these. */
+ * needs no buffer. What machines read goes by number.h and date.h, never by these. */
 #ifndef EFI_PIECES_H
 #define EFI_PIECES_H
 
@@ -15,7 +14,7 @@ enum {
 };
 
 typedef struct efi_piece {
-    char words[EFI_PIECE_ROOM]; /* closed by NUL; what does not fit is left out */
+    char words[EFI_PIECE_ROOM]; /* closed by NUL; longer ones are cut short */
 } efi_piece;
 
 /* "9.24": as efi_number_add_fixed, with the language's decimal mark. And as efi_number_add_significant. */

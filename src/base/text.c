@@ -9,6 +9,12 @@
 #include <uniwidth.h>
 #include <unistr.h>
 
+efi_text efi_text_fixed(char *bytes, size_t room)
+{
+    bytes[0] = '\0';
+    return (efi_text){.bytes = bytes, .room = room, .fixed = true};
+}
+
 static bool make_room(efi_text *text, size_t more)
 {
     if (text->failed)
@@ -20,7 +26,7 @@ static bool make_room(efi_text *text, size_t more)
     const size_t needed = text->length + more + 1;
     if (needed <= text->room)
         return true;
-    if (text->lent) {
+    if (text->fixed) {
         text->failed = true;
         return false;
     }
@@ -35,12 +41,6 @@ static bool make_room(efi_text *text, size_t more)
     text->bytes = grown;
     text->room = room;
     return true;
-}
-
-efi_text efi_text_over(char *bytes, size_t room)
-{
-    bytes[0] = '\0';
-    return (efi_text){.bytes = bytes, .room = room, .lent = true};
 }
 
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length)
@@ -100,7 +100,7 @@ void efi_text_fill(efi_text *text, char c, int count)
 
 void efi_text_free(efi_text *text)
 {
-    if (!text->lent)
+    if (!text->fixed)
         efi_free(text->bytes);
     memset(text, 0, sizeof *text);
 }

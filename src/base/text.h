@@ -16,12 +16,11 @@ typedef struct efi_text {
     size_t length; /* bytes, without the closing NUL */
     size_t room;
     bool failed;
-    bool lent; /* the bytes are another's, and no more can be had */
+    bool fixed; /* bytes are the caller's, and what does not fit fails */
 } efi_text;
 
-/* An empty text over `room` bytes (1 at least) that stay the caller's: what does not fit is left out, and the
- * text has failed. Nothing is allocated; freeing it is allowed and does nothing to the bytes. */
-efi_text efi_text_over(char *bytes, size_t room);
+/* A text in `room` bytes of the caller's, which takes no memory and need not be freed. */
+efi_text efi_text_fixed(char *bytes, size_t room);
 
 void efi_text_add(efi_text *text, const char *words);
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length);

@@ -104,7 +104,8 @@ static const char *find(const char *context, const char *english, unsigned long 
 const char *efi_tr(const char *english)
 {
     const char *found = *english ? find(NULL, english, 0) : NULL;
-    return found ? found : english;
+    const char *behind = found ? NULL : strchr(english, CONTEXT_ENDS);
+    return found ? found : behind ? behind + 1 : english;
 }
 
 const char *efi_tr_in(const char *context, const char *english)

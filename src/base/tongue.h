@@ -14,8 +14,9 @@
 #include <evenfeed/tongue.h>
 #include <stddef.h>
 
-/* Marks a message in a table of constants. */
-#define EFI_TR(english) english
+/* Mark a message in a table of constants, the second one that means different things in different places. */
+#define EFI_TR(english)             english
+#define EFI_TR_IN(context, english) context "\004" english
 
 /* The message in the thread's language; itself where that is English, or the catalogue lacks it. Never NULL,
  * valid for ever. "" is "". */

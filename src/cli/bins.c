@@ -221,13 +221,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
 static int run(const cli_call *call)
 {
     cli_catch_signals();
-    ef_scenario *scenario;
-    int code = cli_load(call, &scenario);
-    if (code != 0)
-        return code;
-    code = answer(call, scenario);
-    ef_scenario_free(scenario);
-    return code;
+    return cli_with_scenario(call, answer);
 }
 
 static const cli_option options[] = {

@@ -66,14 +66,17 @@ static ef_status answer_bins(cli_report_work *w)
 static ef_status miss_shift(cli_report_work *w, int crop, char *reason)
 {
     efi_text why = {0};
-    efi_text_addf(&why, "%s: ", ef_scenario_crop(w->scenario, crop));
     if (reason)
-        efi_text_addf(&why, "the line cannot run as described: %s", reason);
+        efi_text_addf(&why, efi_tr("%s: the line cannot run as described: %s"),
+                      ef_scenario_crop(w->scenario, crop), reason);
     else
-        efi_text_add(&why,
-                     "the demands on the steady balance contradict each other: see what the balance says.");
+        efi_text_addf(
+            &why,
+            efi_tr("%s: the demands on the steady balance contradict each other: see what the balance "
+                   "says."),
+            ef_scenario_crop(w->scenario, crop));
     ef_report_free(reason);
-    return miss(w, "shift", &why);
+    return miss(w, EFI_TR("shift"), &why);
 }
 
 static ef_status run_shift(cli_report_work *w, int crop)
@@ -121,7 +124,7 @@ static ef_status miss_season(cli_report_work *w, char *reason)
     efi_text_addf(&why, efi_tr("There is no plan: %s."),
                   efi_tr(reason ? reason : EFI_TR("no reason is known")));
     ef_report_free(reason);
-    return miss(w, "season", &why);
+    return miss(w, EFI_TR("season"), &why);
 }
 
 static ef_status answer_season(cli_report_work *w)

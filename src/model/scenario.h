@@ -4,6 +4,7 @@
 #ifndef EFI_SCENARIO_H
 #define EFI_SCENARIO_H
 
+#include "base/tongue.h"
 #include "base/quantity.h"
 #include "model/calendar.h"
 #include "model/node.h"
@@ -24,30 +25,34 @@ typedef enum efi_class {
 
 /* code, word in the scenario, class, whether it separates, what it is */
 #define EFI_STATION_LIST(X)                                                                                  \
-    X(INTAKE, "intake", INTAKE, false, "a pit or hopper where receipts arrive")                              \
-    X(SCALPER, "scalper", MACHINE, true, "takes straw, stones and other coarse matter off early")            \
-    X(ASPIRATOR, "aspirator", MACHINE, true, "lifts chaff and light matter off with air")                    \
-    X(DEBEARDER, "debearder", MACHINE, false, "rubs awns and clusters off")                                  \
-    X(HULLER, "huller", MACHINE, true, "rubs hulls off, or scarifies hard seed")                             \
-    X(AIR_SCREEN, "air-screen cleaner", MACHINE, true, "screens and air in one machine: the basic cleaning") \
-    X(LENGTH, "length grader", MACHINE, true, "indented cylinders or discs: parts by length")                \
-    X(WIDTH, "width grader", MACHINE, true, "slotted or round-hole screens: parts by width or thickness")    \
-    X(ROLLS, "roll mill", MACHINE, true, "velvet rolls: takes rough seed out of smooth")                     \
-    X(SPIRAL, "spiral separator", MACHINE, true, "parts round from flat seed as they roll down")             \
-    X(DESTONER, "destoner", MACHINE, true, "takes stones and earth out on an inclined air deck")             \
-    X(DENSITY, "density separator", MACHINE, true, "an air-fluidised deck that parts heavy from light seed") \
-    X(OPTICAL, "optical sorter", MACHINE, true, "takes out what looks wrong, by colour or shape")            \
-    X(TREATER, "treater", MACHINE, false, "puts a protectant or coating on the seed")                        \
-    X(WEIGHER, "weigher", MACHINE, false, "a bulk scale")                                                    \
-    X(BAGGER, "bagger", MACHINE, false, "fills bags or big bags")                                            \
-    X(MACHINE, "machine", MACHINE, false, "any other machine")                                               \
-    X(ELEVATOR, "elevator", CONVEYOR, false, "a bucket elevator (leg)")                                      \
-    X(SCREW, "screw conveyor", CONVEYOR, false, "moves material with a turning screw")                       \
-    X(BELT, "belt conveyor", CONVEYOR, false, "moves material on a belt")                                    \
-    X(CONVEYOR, "conveyor", CONVEYOR, false, "any other conveyor: chain, vibrating, air")                    \
-    X(SPLIT, "split", SPLIT, false, "parts the stream over branches, each with the same composition")        \
-    X(BIN, "bin", BIN, false, "holds material between two stations")                                         \
-    X(OUTLET, "outlet", OUTLET, false, "where material leaves the line")
+    X(INTAKE, EFI_TR("intake"), INTAKE, false, "a pit or hopper where receipts arrive")                      \
+    X(SCALPER, EFI_TR("scalper"), MACHINE, true, "takes straw, stones and other coarse matter off early")    \
+    X(ASPIRATOR, EFI_TR("aspirator"), MACHINE, true, "lifts chaff and light matter off with air")            \
+    X(DEBEARDER, EFI_TR("debearder"), MACHINE, false, "rubs awns and clusters off")                          \
+    X(HULLER, EFI_TR("huller"), MACHINE, true, "rubs hulls off, or scarifies hard seed")                     \
+    X(AIR_SCREEN, EFI_TR("air-screen cleaner"), MACHINE, true,                                               \
+      "screens and air in one machine: the basic cleaning")                                                  \
+    X(LENGTH, EFI_TR("length grader"), MACHINE, true, "indented cylinders or discs: parts by length")        \
+    X(WIDTH, EFI_TR("width grader"), MACHINE, true,                                                          \
+      "slotted or round-hole screens: parts by width or thickness")                                          \
+    X(ROLLS, EFI_TR("roll mill"), MACHINE, true, "velvet rolls: takes rough seed out of smooth")             \
+    X(SPIRAL, EFI_TR("spiral separator"), MACHINE, true, "parts round from flat seed as they roll down")     \
+    X(DESTONER, EFI_TR("destoner"), MACHINE, true, "takes stones and earth out on an inclined air deck")     \
+    X(DENSITY, EFI_TR("density separator"), MACHINE, true,                                                   \
+      "an air-fluidised deck that parts heavy from light seed")                                              \
+    X(OPTICAL, EFI_TR("optical sorter"), MACHINE, true, "takes out what looks wrong, by colour or shape")    \
+    X(TREATER, EFI_TR("treater"), MACHINE, false, "puts a protectant or coating on the seed")                \
+    X(WEIGHER, EFI_TR("weigher"), MACHINE, false, "a bulk scale")                                            \
+    X(BAGGER, EFI_TR("bagger"), MACHINE, false, "fills bags or big bags")                                    \
+    X(MACHINE, EFI_TR("machine"), MACHINE, false, "any other machine")                                       \
+    X(ELEVATOR, EFI_TR("elevator"), CONVEYOR, false, "a bucket elevator (leg)")                              \
+    X(SCREW, EFI_TR("screw conveyor"), CONVEYOR, false, "moves material with a turning screw")               \
+    X(BELT, EFI_TR("belt conveyor"), CONVEYOR, false, "moves material on a belt")                            \
+    X(CONVEYOR, EFI_TR("conveyor"), CONVEYOR, false, "any other conveyor: chain, vibrating, air")            \
+    X(SPLIT, EFI_TR("split"), SPLIT, false,                                                                  \
+      "parts the stream over branches, each with the same composition")                                      \
+    X(BIN, EFI_TR("bin"), BIN, false, "holds material between two stations")                                 \
+    X(OUTLET, EFI_TR("outlet"), OUTLET, false, "where material leaves the line")
 
 typedef enum efi_station_kind {
 #define EFI_STATION_ENUM(code, word, class, separates, meaning) EFI_STATION_##code,
@@ -151,9 +156,9 @@ typedef struct efi_discharges {
 
 /* How a split shares out what comes in. */
 #define EFI_SPLIT_LIST(X)                                                                                    \
-    X(FIXED, "fixed", "each branch gets its share")                                                          \
-    X(FREE, "free", "the answer chooses the shares that serve its aim best")                                 \
-    X(FIRST, "first with room", "the first branch gets all that it can take, then the next")
+    X(FIXED, EFI_TR("fixed"), "each branch gets its share")                                                  \
+    X(FREE, EFI_TR("free"), "the answer chooses the shares that serve its aim best")                         \
+    X(FIRST, EFI_TR("first with room"), "the first branch gets all that it can take, then the next")
 
 typedef enum efi_split_rule {
 #define EFI_SPLIT_ENUM(code, word, meaning) EFI_SPLIT_##code,

@@ -1,13 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What a balance says about chosen shares, power, people and money, and its ladder. */
+#include "base/tongue.h"
 #include "report/balance_view.h"
 
 #include <string.h>
-
-static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, double value)
-{
-    efi_display_add_alone(words, kind, v->units, value, v->tpbu, v->balance->currency);
-}
 
 /* ---- splits -----------------------------------------------------------------------------------------------
  */
@@ -15,14 +11,11 @@ static void add_kind(efi_text *words, const efi_balance_view *v, efi_kind kind, 
 static void add_split(efi_paper *paper, const efi_balance_view *v, const ef_balance_split *split)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "%s (", split->name);
-    efi_balance_add_place(&words, v, &split->place);
-    efi_text_addf(&words, ", %s): ", split->rule);
-    for (int b = 0; b < split->branch_count; b++) {
-        const ef_balance_branch *branch = &split->branches[b];
-        efi_text_addf(&words, "%s%s ", b ? ", " : "", branch->to);
-        efi_balance_add_percent(&words, branch->share, 1);
-    }
+    efi_text_addf(&words, "%s (%s, %s): ", split->name, efi_balance_place(paper, v, &split->place),
+                  efi_tr(split->rule));
+    for (int b = 0; b < split->branch_count; b++)
+        efi_text_addf(&words, "%s%s %s", b ? ", " : "", split->branches[b].to,
+                      efi_piece_percent(split->branches[b].share, 1).words);
     efi_text_add(&words, ".");
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
@@ -35,15 +28,12 @@ void efi_balance_add_splits(efi_paper *paper, const efi_balance_view *v)
             add_split(paper, v, &crop->splits[s]);
     if (!crop->has_bound)
         return;
-    efi_text words = {0};
-    efi_text_addf(&words, "These are the best shares found from %d starts; none can reach more than ",
-                  crop->search_starts);
-    add_kind(&words, v, v->balance->aim == EF_BALANCE_VALUE ? EFI_KIND_MONEY_PER_TIME : EFI_KIND_MASS_RATE,
-             crop->bound);
-    efi_text_add(&words, " (gap ");
-    efi_balance_add_percent(&words, crop->gap, 2);
-    efi_text_add(&words, ").");
-    efi_paper_say(paper, EFI_DETAIL, &words);
+    const efi_kind kind = v->balance->aim == EF_BALANCE_VALUE ? EFI_KIND_MONEY_PER_TIME : EFI_KIND_MASS_RATE;
+    efi_paper_wordsf(
+        paper, EFI_DETAIL,
+        efi_tr("These are the best shares found from %d starts; none can reach more than %s (gap %s)."),
+        crop->search_starts, efi_balance_kind(v, kind, crop->bound).words,
+        efi_piece_percent(crop->gap, 2).words);
 }
 
 /* ---- power, people, money ---------------------------------------------------------------------------------
@@ -53,25 +43,19 @@ static void add_power(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
-    if (crop->power_kw > 0.0) {
-        efi_text_add(&words, "Power: ");
-        add_kind(&words, v, EFI_KIND_POWER, crop->power_kw);
-        if (crop->has_power_limit) {
-            efi_text_add(&words, " of the ");
-            add_kind(&words, v, EFI_KIND_POWER, crop->power_limit_kw);
-            efi_text_add(&words, " there are");
-        }
-        efi_text_add(&words, ", ");
-        add_kind(&words, v, EFI_KIND_ENERGY_PER_MASS, crop->kwh_per_t);
-        efi_text_add(&words, " of product.");
-    }
+    const efi_piece power = efi_balance_kind(v, EFI_KIND_POWER, crop->power_kw);
+    const efi_piece energy = efi_balance_kind(v, EFI_KIND_ENERGY_PER_MASS, crop->kwh_per_t);
+    if (crop->power_kw > 0.0 && crop->has_power_limit)
+        efi_text_addf(&words, efi_tr("Power: %s of the %s there are, %s of product."), power.words,
+                      efi_balance_kind(v, EFI_KIND_POWER, crop->power_limit_kw).words, energy.words);
+    else if (crop->power_kw > 0.0)
+        efi_text_addf(&words, efi_tr("Power: %s, %s of product."), power.words, energy.words);
     if (crop->air_m3ph > 0.0) {
         efi_display air = efi_display_choose(EFI_KIND_VOLUME_RATE, v->units, crop->air_m3ph, 0.0, NULL);
         if (v->units == EF_UNITS_US) /* air is counted by the minute there */
             (void)efi_display_in(EFI_KIND_VOLUME_RATE, "ft3/min", crop->air_m3ph, 0.0, &air);
-        efi_text_addf(&words, "%sAir: ", words.length ? " " : "");
-        efi_display_add(&words, &air, crop->air_m3ph);
-        efi_text_add(&words, " in all.");
+        efi_text_add(&words, words.length ? " " : "");
+        efi_text_addf(&words, efi_tr("Air: %s in all."), efi_piece_quantity(&air, crop->air_m3ph).words);
     }
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
@@ -79,18 +63,17 @@ static void add_power(efi_paper *paper, const efi_balance_view *v)
 static void add_people(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
-    efi_text words = {0};
-    if (crop->people > 0.0) {
-        efi_text_add(&words, "People: the stations ask for ");
-        efi_number_add_significant(&words, crop->people, 3);
-        if (crop->has_people_limit) {
-            efi_text_add(&words, crop->people > crop->people_limit ? ", MORE than the " : " of the ");
-            efi_number_add_significant(&words, crop->people_limit, 3);
-            efi_text_add(&words, " on a shift");
-        }
-        efi_text_add(&words, ".");
-    }
-    efi_paper_say(paper, EFI_DETAIL, &words);
+    const efi_piece people = efi_piece_significant(crop->people, 3);
+    if (!(crop->people > 0.0))
+        return;
+    if (!crop->has_people_limit)
+        efi_paper_wordsf(paper, EFI_DETAIL, efi_tr("People: the stations ask for %s."), people.words);
+    else
+        efi_paper_wordsf(paper, EFI_DETAIL,
+                         crop->people > crop->people_limit
+                             ? efi_tr("People: the stations ask for %s, MORE than the %s on a shift.")
+                             : efi_tr("People: the stations ask for %s of the %s on a shift."),
+                         people.words, efi_piece_significant(crop->people_limit, 3).words);
 }
 
 static bool has_prices(const ef_balance_crop *crop)
@@ -106,16 +89,19 @@ static void add_value(efi_paper *paper, const efi_balance_view *v)
     if (!has_prices(v->crop))
         return;
     efi_text words = {0};
-    efi_text_add(&words, "Value: ");
-    add_kind(&words, v, EFI_KIND_MONEY_PER_TIME, v->crop->value_per_h);
-    if (v->crop->intake.total_tph > 0.0) {
-        efi_text_add(&words, " (");
-        add_kind(&words, v, EFI_KIND_MONEY_PER_MASS, v->crop->value_per_h / v->crop->intake.total_tph);
-        efi_text_add(&words, " of intake)");
-    }
-    efi_text_add(&words, " for what leaves, less receipt and energy; ");
-    efi_text_add(&words, v->balance->aim == EF_BALANCE_VALUE ? "the aim was the most of it."
-                                                             : "the aim was the rate.");
+    const efi_piece value = efi_balance_kind(v, EFI_KIND_MONEY_PER_TIME, v->crop->value_per_h);
+    const char *aim = v->balance->aim == EF_BALANCE_VALUE ? efi_tr("the aim was the most of it")
+                                                          : efi_tr("the aim was the rate");
+    if (v->crop->intake.total_tph > 0.0)
+        efi_text_addf(
+            &words, efi_tr("Value: %s (%s of intake) for what leaves, less receipt and energy; %s."),
+            value.words,
+            efi_balance_kind(v, EFI_KIND_MONEY_PER_MASS, v->crop->value_per_h / v->crop->intake.total_tph)
+                .words,
+            aim);
+    else
+        efi_text_addf(&words, efi_tr("Value: %s for what leaves, less receipt and energy; %s."), value.words,
+                      aim);
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
@@ -139,18 +125,15 @@ static const ef_balance_outlet *next_full(const ef_balance_crop *crop, const ef_
  * the scenario: the size of a cart is known in one unit, whatever the rates are shown in. */
 static void add_carts(efi_paper *paper, const efi_balance_view *v)
 {
-    efi_text words = {0};
+    const char *list = "";
     for (const ef_balance_outlet *outlet = next_full(v->crop, NULL); outlet;
          outlet = next_full(v->crop, outlet)) {
-        efi_text_addf(&words, "%s%s after ", words.length ? ", then " : "Full first: ", outlet->name);
-        efi_display_add_duration(&words, outlet->fills_h);
-        efi_text_add(&words, " (");
-        efi_text_add(&words, outlet->holds_words);
-        efi_text_add(&words, ")");
+        const char *one = efi_paper_phrase(paper, efi_tr("%s after %s (%s)"), outlet->name,
+                                           efi_piece_duration(outlet->fills_h).words, outlet->holds_words);
+        list = *list ? efi_paper_phrase(paper, efi_tr("%s, then %s"), list, one) : one;
     }
-    if (words.length)
-        efi_text_add(&words, ".");
-    efi_paper_say(paper, EFI_DETAIL, &words);
+    if (*list)
+        efi_paper_wordsf(paper, EFI_DETAIL, efi_tr("Full first: %s."), list);
 }
 
 void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v)
@@ -166,13 +149,11 @@ void efi_balance_add_means(efi_paper *paper, const efi_balance_view *v)
 
 static void add_purchase(efi_text *words, const efi_balance_view *v, const ef_balance_purchase *purchase)
 {
-    if (!purchase->station) {
-        efi_text_add(words, "power +");
-        add_kind(words, v, EFI_KIND_POWER, purchase->more);
-    } else {
-        efi_text_addf(words, "%s +", purchase->station);
-        add_kind(words, v, purchase->by_volume ? EFI_KIND_VOLUME_RATE : EFI_KIND_MASS_RATE, purchase->more);
-    }
+    const efi_kind kind = !purchase->station    ? EFI_KIND_POWER
+                          : purchase->by_volume ? EFI_KIND_VOLUME_RATE
+                                                : EFI_KIND_MASS_RATE;
+    efi_text_addf(words, "%s +%s", purchase->station ? purchase->station : efi_tr("power"),
+                  efi_balance_kind(v, kind, purchase->more).words);
 }
 
 static void add_rate_cell(efi_paper *paper, const efi_balance_view *v, double rate_tph)
@@ -195,9 +176,9 @@ static void add_rung(efi_paper *paper, const efi_balance_view *v, int number, co
     add_rate_cell(paper, v, rung->product_tph);
     efi_text limits = {0};
     for (int i = 0; i < rung->limit_count; i++)
-        efi_text_addf(&limits, "%s%s", i ? "\n" : "", rung->limits[i] ? rung->limits[i] : "power");
+        efi_text_addf(&limits, "%s%s", i ? "\n" : "", rung->limits[i] ? rung->limits[i] : efi_tr("power"));
     if (rung->limit_count == 0)
-        efi_text_add(&limits, "nothing");
+        efi_text_add(&limits, efi_tr("nothing"));
     efi_paper_take(paper, &limits);
     efi_text buy = {0};
     for (int i = 0; i < rung->purchase_count; i++) {
@@ -214,13 +195,14 @@ void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v)
         return;
     static const efi_table_form form = {
         .name = "ladder",
-        .caption = "The ladder: what the line reaches with purchases, counted from the plant as it is"};
-    static const efi_column rung = {"Rung", 'r', 0, false};
-    static const efi_column others[] = {{"Value", 'r', 0, false},
-                                        {"Intake", 'r', 0, false},
-                                        {"Product", 'r', 0, false},
-                                        {"Then limits", 'l', 0, false},
-                                        {"Buy in all", 'l', 0, false}};
+        .caption = EFI_TR(
+            "The ladder: what the line reaches with purchases, counted from the plant as it is")};
+    static const efi_column rung = {EFI_TR("Rung"), 'r', 0, false};
+    static const efi_column others[] = {{EFI_TR("Value"), 'r', 0, false},
+                                        {EFI_TR("Intake"), 'r', 0, false},
+                                        {EFI_TR("Product"), 'r', 0, false},
+                                        {EFI_TR("Then limits"), 'l', 0, false},
+                                        {EFI_TR("Buy in all"), 'l', 0, false}};
     const int skipped = v->balance->aim == EF_BALANCE_VALUE ? 0 : 1;
     efi_column columns[1 + EF_COUNT(others)] = {rung};
     memcpy(columns + 1, others + skipped, sizeof others - (size_t)skipped * sizeof *others);
@@ -229,5 +211,5 @@ void efi_balance_add_ladder(efi_paper *paper, const efi_balance_view *v)
     for (int r = 0; r < crop->rung_count; r++)
         add_rung(paper, v, r + 1, &crop->rungs[r]);
     efi_paper_words(paper, EFI_NOTE,
-                    "Each rung was checked by balancing the plant with these purchases afresh.");
+                    efi_tr("Each rung was checked by balancing the plant with these purchases afresh."));
 }

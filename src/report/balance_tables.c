@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The tables of a balance: stations, outlets, bins. */
+#include "base/tongue.h"
 #include "report/balance_view.h"
 
 #include <math.h>
@@ -39,20 +40,26 @@ static void add_tables(efi_paper *paper, const efi_balance_view *v)
         efi_paper_linef(paper, "[%d] %s", i + 1, efi_balance_file_name(v->tables[i]));
 }
 
+/* Adds a remark to those before it. */
+static void remark(efi_text *note, const char *words)
+{
+    efi_text_addf(note, "%s%s", note->length ? ", " : "", words);
+}
+
 static void add_station_note(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
     efi_text note = {0};
     if (station->limits)
-        efi_text_add(&note, "limits");
+        remark(&note, efi_tr_in("station", "limits"));
     if (station->count > 1)
-        efi_text_addf(&note, "%s%d machines", note.length ? ", " : "", station->count);
+        remark(&note, efi_paper_phrase(paper, efi_tr("%d machines"), station->count));
     if (station->steady_feed)
-        efi_text_addf(&note, "%ssteady feed", note.length ? ", " : "");
-    if (station->has_least_feed) {
-        efi_text_addf(&note, "%s%s ", note.length ? ", " : "",
-                      station->under_least_feed ? "UNDER its least" : "least");
-        efi_display_add(&note, &v->mass, station->least_feed_tph);
-    }
+        remark(&note, efi_tr("steady feed"));
+    if (station->has_least_feed)
+        remark(&note,
+               efi_paper_phrase(paper,
+                                station->under_least_feed ? efi_tr("UNDER its least %s") : efi_tr("least %s"),
+                                efi_piece_quantity(&v->mass, station->least_feed_tph).words));
     efi_paper_take(paper, &note);
     if (station->limits || station->under_least_feed)
         efi_paper_strong(paper);
@@ -64,13 +71,14 @@ static void add_returns(efi_paper *paper, const efi_balance_view *v)
         const ef_balance_spout *spout = &v->crop->spouts[i];
         if (!spout->closes_loop || !(spout->flow.total_tph > 0.0))
             continue;
-        efi_text rate = {0};
-        efi_display_add_alone(&rate, EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu, NULL);
-        efi_paper_linef(paper, "Counted in above: %s that %s returns to %s%s%s%s", efi_text_get(&rate),
-                        spout->from, spout->to, spout->discharge[0] ? " (" : "", spout->discharge,
-                        spout->discharge[0] ? ")" : "");
-        paper->failed = paper->failed || rate.failed;
-        efi_text_free(&rate);
+        const efi_piece rate = efi_piece_alone(EFI_KIND_MASS_RATE, v->units, spout->flow.total_tph, v->tpbu,
+                                               NULL);
+        if (spout->discharge[0])
+            efi_paper_linef(paper, efi_tr("Counted in above: %s that %s returns to %s (%s)"), rate.words,
+                            spout->from, spout->to, spout->discharge);
+        else
+            efi_paper_linef(paper, efi_tr("Counted in above: %s that %s returns to %s"), rate.words,
+                            spout->from, spout->to);
     }
 }
 
@@ -93,10 +101,13 @@ static void add_station(efi_paper *paper, const efi_balance_view *v, const ef_ba
 void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v)
 {
     static const efi_table_form form = {
-        .name = "stations", .caption = "Stations: feed and load", .quiet = true};
-    static const efi_column columns[] = {{"Station", 'l', 0, false},  {"Feed", 'r', 0, false},
-                                         {"Capacity", 'r', 0, false}, {"Load", 'r', 0, false},
-                                         {"Line", 'r', 0, false},     {"Remarks", 'l', 0, false}};
+        .name = "stations", .caption = EFI_TR("Stations: feed and load"), .quiet = true};
+    static const efi_column columns[] = {{EFI_TR("Station"), 'l', 0, false},
+                                         {EFI_TR("Feed"), 'r', 0, false},
+                                         {EFI_TR_IN("of a station", "Capacity"), 'r', 0, false},
+                                         {EFI_TR_IN("of a station", "Load"), 'r', 0, false},
+                                         {EFI_TR_IN("of a file", "Line"), 'r', 0, false},
+                                         {EFI_TR("Remarks"), 'l', 0, false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->station_count; i++)
         if (strcmp(v->crop->stations[i].kind, "outlet") != 0)
@@ -125,13 +136,13 @@ static void add_composition(efi_paper *paper, const efi_balance_view *v, const e
     efi_text cell = {0};
     int m = stream->total_tph > 0.0 ? next_material(v->balance, stream, -1) : -1;
     if (m < 0)
-        efi_text_add(&cell, "(nothing arrives)");
+        efi_text_add(&cell, efi_tr("(nothing arrives)"));
     while (m >= 0) {
         const double share = stream->material_tph[m] / stream->total_tph;
         if (!(share >= LEAST_SHARE_SHOWN))
             break;
-        efi_text_addf(&cell, "%s%s ", cell.length > 0 ? "\n" : "", v->balance->materials[m]);
-        efi_balance_add_percent(&cell, share, share < 0.1 || share > 0.9 ? 2 : 1);
+        efi_text_addf(&cell, "%s%s %s", cell.length > 0 ? "\n" : "", v->balance->materials[m],
+                      efi_piece_percent(share, share < 0.1 || share > 0.9 ? 2 : 1).words);
         m = next_material(v->balance, stream, m);
     }
     efi_paper_take(paper, &cell);
@@ -164,16 +175,18 @@ void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v)
             others = larger(others, v->crop->outlets[i].flow.total_tph);
     const efi_display small = efi_display_choose(EFI_KIND_MASS_RATE, v->units, others, v->tpbu, NULL);
     static const efi_table_form form = {
-        .name = "outlets", .caption = "Outlets: what leaves, and what it is made of", .quiet = true};
-    const efi_column columns[] = {
-        {"Outlet", 'l', 0, false}, {"Use", 'l', 0, false},
-        {"Rate", 'r', 0, false},   {"Of intake", 'r', 0, false},
-        {"Line", 'r', 0, false},   {"Made of", 'l', made_of_width(v, &small), false}};
+        .name = "outlets", .caption = EFI_TR("Outlets: what leaves, and what it is made of"), .quiet = true};
+    const efi_column columns[] = {{EFI_TR("Outlet"), 'l', 0, false},
+                                  {EFI_TR_IN("of an outlet", "Use"), 'l', 0, false},
+                                  {EFI_TR("Rate"), 'r', 0, false},
+                                  {EFI_TR("Of intake"), 'r', 0, false},
+                                  {EFI_TR_IN("of a file", "Line"), 'r', 0, false},
+                                  {EFI_TR("Made of"), 'l', made_of_width(v, &small), false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int i = 0; i < v->crop->outlet_count; i++) {
         const ef_balance_outlet *outlet = &v->crop->outlets[i];
         efi_paper_cell(paper, outlet->name);
-        efi_paper_cell(paper, outlet->product ? "product" : "other");
+        efi_paper_cell(paper, outlet->product ? efi_tr_in("use", "product") : efi_tr_in("use", "other"));
         efi_paper_show(paper, outlet->product ? &v->intake : &small, outlet->flow.total_tph);
         efi_paper_percent(paper, outlet->share_of_intake, 2);
         add_place_cell(paper, v, &outlet->place);
@@ -182,58 +195,51 @@ void efi_balance_add_outlets(efi_paper *paper, const efi_balance_view *v)
 }
 
 /* "3.25 m3", or "115 ft3 (92 bu of room)". */
-static void add_room(efi_text *words, const efi_balance_view *v, double volume_m3)
+static const char *room(efi_paper *paper, const efi_balance_view *v, double volume_m3)
 {
     efi_display bushels;
-    efi_display_add(words, &v->bin_m3, volume_m3);
-    if (v->units == EF_UNITS_US && efi_display_in(EFI_KIND_VOLUME, "bu", volume_m3, 0.0, &bushels)) {
-        bushels.decimals = 0;
-        efi_text_add(words, " (");
-        efi_display_add(words, &bushels, volume_m3);
-        efi_text_add(words, " of room)");
-    }
+    const efi_piece volume = efi_piece_quantity(&v->bin_m3, volume_m3);
+    if (v->units != EF_UNITS_US || !efi_display_in(EFI_KIND_VOLUME, "bu", volume_m3, 0.0, &bushels))
+        return efi_paper_phrase(paper, "%s", volume.words);
+    bushels.decimals = 0;
+    return efi_paper_phrase(paper, efi_tr("%s (%s of room)"), volume.words,
+                            efi_piece_quantity(&bushels, volume_m3).words);
 }
 
 static void add_bin(efi_paper *paper, const efi_balance_view *v, const ef_balance_bin *bin)
 {
-    efi_text words = {0};
+    const char *place = efi_balance_place(paper, v, &bin->place);
     if (!(bin->feed_tph > 0.0)) {
-        efi_text_addf(&words, "%s (", bin->name);
-        efi_balance_add_place(&words, v, &bin->place);
-        efi_text_addf(&words, "), above %s: nothing comes here.", bin->feeds);
-        efi_paper_say(paper, EFI_DETAIL, &words);
+        efi_paper_wordsf(paper, EFI_DETAIL, efi_tr("%s (%s), above %s: nothing comes here."), bin->name,
+                         place, bin->feeds);
         return;
     }
     const bool known = bin->has_live && bin->has_density && bin->feed_m3ph > 0.0;
-    efi_text_addf(&words, "%s (", bin->name);
-    efi_balance_add_place(&words, v, &bin->place);
-    efi_text_addf(&words, "), above %s: ", bin->feeds);
-    if (known) {
-        efi_text_add(&words, "its live ");
-        add_room(&words, v, bin->live_m3);
-        efi_text_add(&words, " last ");
-        efi_display_add_duration(&words, bin->live_minutes / 60.0);
-        efi_text_add(&words, " at a feed of ");
-    } else {
-        efi_text_add(&words, "the feed is ");
-    }
-    efi_display_add(&words, &v->mass, bin->feed_tph);
-    efi_text_add(&words, ", returns included. The rule of ");
-    efi_display_add_duration(&words, bin->rule_h);
-    efi_text_add(&words, " asks for ");
-    efi_display_add(&words, &v->bin_mass, bin->rule_t);
-    if (bin->has_density) {
-        efi_text_add(&words, ", that is ");
-        add_room(&words, v, bin->rule_m3);
-    }
     const bool smaller = known && bin->live_m3 < bin->rule_m3;
+    const efi_piece feed = efi_piece_quantity(&v->mass, bin->feed_tph);
+    efi_text words = {0};
     if (known)
-        efi_text_add(&words, smaller ? ": this bin is SMALLER than the rule" : ": this bin meets the rule");
-    else if (!bin->has_live)
-        efi_text_add(&words, "; the scenario does not give the bin's live volume");
+        efi_text_addf(&words,
+                      efi_tr("%s (%s), above %s: its live %s last %s at a feed of %s, returns included."),
+                      bin->name, place, bin->feeds, room(paper, v, bin->live_m3),
+                      efi_piece_duration(bin->live_minutes / 60.0).words, feed.words);
     else
-        efi_text_add(&words, "; without a density of the crop its volume cannot be compared");
-    efi_text_add(&words, ".");
+        efi_text_addf(&words, efi_tr("%s (%s), above %s: the feed is %s, returns included."), bin->name,
+                      place, bin->feeds, feed.words);
+    const efi_piece rule = efi_piece_duration(bin->rule_h);
+    const efi_piece asked = efi_piece_quantity(&v->bin_mass, bin->rule_t);
+    const char *ask = bin->has_density ? efi_paper_phrase(paper, efi_tr("%s, that is %s"), asked.words,
+                                                          room(paper, v, bin->rule_m3))
+                                       : efi_paper_phrase(paper, "%s", asked.words);
+    efi_text_addf(
+        &words,
+        smaller ? efi_tr(" The rule of %s asks for %s: this bin is SMALLER than the rule.")
+        : known ? efi_tr(" The rule of %s asks for %s: this bin meets the rule.")
+        : !bin->has_live
+            ? efi_tr(" The rule of %s asks for %s; the scenario does not give the bin's live volume.")
+            : efi_tr(" The rule of %s asks for %s; without a density of the crop its volume cannot be "
+                     "compared."),
+        rule.words, ask);
     efi_paper_say(paper, smaller ? EFI_WARNING : EFI_DETAIL, &words);
 }
 

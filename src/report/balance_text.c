@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A balance for people: verdicts first, then tables. */
+#include "base/tongue.h"
 #include "report/balance_view.h"
 
 #include <string.h>
@@ -57,12 +58,6 @@ static efi_balance_view view_of(const ef_balance *balance, const ef_balance_crop
     return v;
 }
 
-void efi_balance_add_percent(efi_text *out, double share, int decimals)
-{
-    efi_number_add_fixed(out, share * 100.0, decimals);
-    efi_text_add(out, " %");
-}
-
 /* ---- verdicts -------------------------------------------------------------------------------------------
  */
 
@@ -72,22 +67,13 @@ const char *efi_balance_file_name(const char *path)
     return slash ? slash + 1 : path;
 }
 
-void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place)
+const char *efi_balance_place(efi_paper *paper, const efi_balance_view *v, const ef_place *place)
 {
     if (strcmp(place->file, v->balance->scenario_file) == 0)
-        efi_text_addf(out, "line %d", place->line);
-    else if (strcmp(place->file, "--set") == 0)
-        efi_text_add(out, "--set");
-    else
-        efi_text_addf(out, "%s line %d", efi_balance_file_name(place->file), place->line);
-}
-
-/* " (line 33)" */
-static void add_bracketed(efi_text *out, const efi_balance_view *v, const ef_place *place)
-{
-    efi_text_add(out, " (");
-    efi_balance_add_place(out, v, place);
-    efi_text_add(out, ")");
+        return efi_paper_phrase(paper, efi_tr("line %d"), place->line);
+    if (strcmp(place->file, "--set") == 0)
+        return "--set";
+    return efi_paper_phrase(paper, efi_tr("%s line %d"), efi_balance_file_name(place->file), place->line);
 }
 
 static int count_limits(const ef_balance_crop *crop)
@@ -98,30 +84,30 @@ static int count_limits(const ef_balance_crop *crop)
     return count;
 }
 
-static void add_capacity(efi_text *out, const efi_balance_view *v, const ef_balance_station *station)
-{
-    efi_display_add(out, station->capacity_by_volume ? &v->volume : &v->mass, station->capacity);
-}
-
-/* A small rate in the unit of the others. */
-void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph)
+efi_piece efi_balance_rate(const efi_balance_view *v, double rate_tph)
 {
     efi_display display;
     if (!efi_display_in(EFI_KIND_MASS_RATE, v->mass.name, rate_tph, v->tpbu, &display))
         display = v->mass;
-    efi_display_add(out, &display, rate_tph);
+    return efi_piece_quantity(&display, rate_tph);
+}
+
+efi_piece efi_balance_kind(const efi_balance_view *v, efi_kind kind, double value)
+{
+    return efi_piece_alone(kind, v->units, value, v->tpbu, v->balance->currency);
 }
 
 /* "Deck, at its capacity of 10.0 t/h (line 33)" */
-static void add_limit(efi_text *words, const efi_balance_view *v, const ef_balance_station *station)
+static const char *limit_of(efi_paper *paper, const efi_balance_view *v, const ef_balance_station *station)
 {
+    const efi_piece capacity = efi_piece_quantity(station->capacity_by_volume ? &v->volume : &v->mass,
+                                                  station->capacity);
+    const char *place = efi_balance_place(paper, v, &station->capacity_place);
     if (station->count > 1)
-        efi_text_addf(words, "%s, its %d machines together at their capacity of ", station->name,
-                      station->count);
-    else
-        efi_text_addf(words, "%s, at its capacity of ", station->name);
-    add_capacity(words, v, station);
-    add_bracketed(words, v, &station->capacity_place);
+        return efi_paper_phrase(paper, efi_tr("%s, its %d machines together at their capacity of %s (%s)"),
+                                station->name, station->count, capacity.words, place);
+    return efi_paper_phrase(paper, efi_tr("%s, at its capacity of %s (%s)"), station->name, capacity.words,
+                            place);
 }
 
 /* What more of a station that limits is worth by the aim, for each unit of its capacity. */
@@ -135,17 +121,16 @@ static void add_gain(efi_text *words, const efi_balance_view *v, const ef_balanc
 {
     const efi_display *unit = station->capacity_by_volume ? &v->volume : &v->mass;
     const double one = unit->unit.numerator / unit->unit.denominator; /* one unit as shown, in base units */
-    efi_text_addf(words, " One %s more capacity at %s is worth ", unit->name, station->name);
-    if (v->balance->aim == EF_BALANCE_VALUE) {
-        efi_display_add_alone(words, EFI_KIND_MONEY_PER_TIME, v->units, one * station->worth_value, v->tpbu,
-                              v->balance->currency);
-        efi_text_add(words, ", until another station limits.");
-        return;
-    }
-    efi_balance_add_rate(words, v, one * station->worth_intake_tph);
-    efi_text_add(words, " more intake and ");
-    efi_balance_add_rate(words, v, one * station->worth_product_tph);
-    efi_text_add(words, " more product, until another station limits.");
+    if (v->balance->aim == EF_BALANCE_VALUE)
+        efi_text_addf(words, efi_tr(" One %s more capacity at %s is worth %s, until another station limits."),
+                      unit->name, station->name,
+                      efi_balance_kind(v, EFI_KIND_MONEY_PER_TIME, one * station->worth_value).words);
+    else
+        efi_text_addf(words,
+                      efi_tr(" One %s more capacity at %s is worth %s more intake and %s more product, "
+                             "until another station limits."),
+                      unit->name, station->name, efi_balance_rate(v, one * station->worth_intake_tph).words,
+                      efi_balance_rate(v, one * station->worth_product_tph).words);
 }
 
 /* What more power is worth by the aim, for each kW. */
@@ -159,36 +144,45 @@ static void add_power_gain(efi_text *words, const efi_balance_view *v)
 {
     const efi_display unit = efi_display_choose(EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL);
     const double one = unit.unit.numerator / unit.unit.denominator;
-    efi_text_addf(words, " One %s more power is worth ", unit.name);
-    if (v->balance->aim == EF_BALANCE_VALUE) {
-        efi_display_add_alone(words, EFI_KIND_MONEY_PER_TIME, v->units, one * v->crop->power_worth_value,
-                              v->tpbu, v->balance->currency);
-        efi_text_add(words, ", until a station limits.");
-        return;
-    }
-    efi_balance_add_rate(words, v, one * v->crop->power_worth_intake_tph);
-    efi_text_add(words, " more intake and ");
-    efi_balance_add_rate(words, v, one * v->crop->power_worth_product_tph);
-    efi_text_add(words, " more product, until a station limits.");
+    if (v->balance->aim == EF_BALANCE_VALUE)
+        efi_text_addf(words, efi_tr(" One %s more power is worth %s, until a station limits."), unit.name,
+                      efi_balance_kind(v, EFI_KIND_MONEY_PER_TIME, one * v->crop->power_worth_value).words);
+    else
+        efi_text_addf(words,
+                      efi_tr(" One %s more power is worth %s more intake and %s more product, until a "
+                             "station limits."),
+                      unit.name, efi_balance_rate(v, one * v->crop->power_worth_intake_tph).words,
+                      efi_balance_rate(v, one * v->crop->power_worth_product_tph).words);
+}
+
+/* The list of what limits, with one more. */
+static const char *with_limit(efi_paper *paper, const char *before, const char *next, bool last)
+{
+    if (!*before)
+        return next;
+    return last ? efi_paper_phrase(paper, efi_tr_in("limits", "%s, and %s"), before, next)
+                : efi_paper_phrase(paper, efi_tr_in("limits", "%s; %s"), before, next);
 }
 
 /* All that limits: stations in their order, then power. */
-static void add_limit_list(efi_text *words, const efi_balance_view *v, int count)
+static void add_limit_list(efi_paper *paper, efi_text *words, const efi_balance_view *v, int count)
 {
     int said = 0;
-    efi_text_add(words, "What limits: ");
+    const char *list = "";
     for (int i = 0; i < v->crop->station_count; i++) {
         if (!v->crop->stations[i].limits)
             continue;
-        efi_text_add(words, said == 0 ? "" : said + 1 == count ? ", and " : "; ");
-        add_limit(words, v, &v->crop->stations[i]);
         said++;
+        list = with_limit(paper, list, limit_of(paper, v, &v->crop->stations[i]), said == count);
     }
-    if (v->crop->power_limits) {
-        efi_text_addf(words, "%spower, at its limit of ", said == 0 ? "" : ", and ");
-        efi_display_add_alone(words, EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL);
-    }
-    efi_text_add(words, count > 1 ? ", together." : ".");
+    if (v->crop->power_limits)
+        list = with_limit(
+            paper, list,
+            efi_paper_phrase(
+                paper, efi_tr("power, at its limit of %s"),
+                efi_piece_alone(EFI_KIND_POWER, v->units, v->crop->power_limit_kw, 0.0, NULL).words),
+            true);
+    efi_text_addf(words, count > 1 ? efi_tr("What limits: %s, together.") : efi_tr("What limits: %s."), list);
 }
 
 static void add_limits(efi_paper *paper, const efi_balance_view *v)
@@ -197,10 +191,11 @@ static void add_limits(efi_paper *paper, const efi_balance_view *v)
     const int count = count_limits(v->crop) + (power ? 1 : 0);
     efi_text words = {0};
     if (count == 0) {
-        efi_paper_words(paper, EFI_VERDICT, "Nothing limits: at these prices running more is worth nothing.");
+        efi_paper_words(paper, EFI_VERDICT,
+                        efi_tr("Nothing limits: at these prices running more is worth nothing."));
         return;
     }
-    add_limit_list(&words, v, count);
+    add_limit_list(paper, &words, v, count);
     bool any_worth = power && worth_of_power(v) > 0.0;
     for (int i = 0; i < v->crop->station_count; i++) {
         const ef_balance_station *station = &v->crop->stations[i];
@@ -212,7 +207,8 @@ static void add_limits(efi_paper *paper, const efi_balance_view *v)
     if (power && worth_of_power(v) > 0.0)
         add_power_gain(&words, v);
     if (!any_worth)
-        efi_text_addf(&words, " More of %s gains nothing.", count > 1 ? "one of them alone" : "it alone");
+        efi_text_add(&words, count > 1 ? efi_tr(" More of one of them alone gains nothing.")
+                                       : efi_tr(" More of it alone gains nothing."));
     efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
@@ -220,7 +216,7 @@ static void add_limits(efi_paper *paper, const efi_balance_view *v)
  */
 static void add_near(efi_paper *paper, const efi_balance_view *v)
 {
-    efi_text words = {0};
+    efi_text list = {0};
     const ef_balance_station *last = NULL;
     for (int said = 0; said < MOST_NEAR; said++) {
         const ef_balance_station *next = NULL;
@@ -234,109 +230,125 @@ static void add_near(efi_paper *paper, const efi_balance_view *v)
         }
         if (!next || (said > 0 && !(next->load >= NEAR_LOAD)))
             break;
-        efi_text_addf(&words, "%s%s ", said ? ", " : "Most loaded after that: ", next->name);
-        efi_balance_add_percent(&words, next->load, 0);
-        add_bracketed(&words, v, &next->capacity_place);
+        efi_text_addf(&list, "%s%s %s (%s)", said ? ", " : "", next->name,
+                      efi_piece_percent(next->load, 0).words,
+                      efi_balance_place(paper, v, &next->capacity_place));
         last = next;
     }
     if (last)
-        efi_text_add(&words, ".");
-    efi_paper_say(paper, EFI_DETAIL, &words);
+        efi_paper_wordsf(paper, EFI_DETAIL, efi_tr("Most loaded after that: %s."), efi_text_get(&list));
+    paper->failed = paper->failed || list.failed;
+    efi_text_free(&list);
 }
 
 static void add_headline(efi_paper *paper, const efi_balance_view *v)
 {
     const ef_balance_crop *crop = v->crop;
     efi_text words = {0};
-    efi_text_addf(&words, "%s: ", crop->name);
     if (crop->feasible) {
-        efi_display_add(&words, &v->intake, crop->intake.total_tph);
-        efi_text_add(&words, " at the intake gives ");
-        efi_display_add(&words, &v->intake, crop->product.total_tph);
-        efi_text_add(&words, " of product, ");
-        efi_balance_add_percent(&words, crop->yield, 1);
-        efi_text_add(&words, " of the receipt. The product is ");
-        efi_balance_add_percent(&words, crop->purity, 2);
-        efi_text_add(&words, " wanted material; it keeps ");
-        efi_balance_add_percent(&words, crop->wanted_recovered, 1);
-        efi_text_add(&words, crop->wanted_made_tph > 0.0 ? " of the wanted material received or made."
-                                                         : " of the wanted material received.");
+        efi_text_addf(&words, efi_tr("%s: %s at the intake gives %s of product, %s of the receipt."),
+                      crop->name, efi_piece_quantity(&v->intake, crop->intake.total_tph).words,
+                      efi_piece_quantity(&v->intake, crop->product.total_tph).words,
+                      efi_piece_percent(crop->yield, 1).words);
+        efi_text_addf(&words,
+                      crop->wanted_made_tph > 0.0
+                          ? efi_tr(" The product is %s wanted material; it keeps %s of the wanted material "
+                                   "received or made.")
+                          : efi_tr(" The product is %s wanted material; it keeps %s of the wanted material "
+                                   "received."),
+                      efi_piece_percent(crop->purity, 2).words,
+                      efi_piece_percent(crop->wanted_recovered, 1).words);
     } else {
-        efi_text_add(&words, "no rate meets all demands.");
+        efi_text_addf(&words, efi_tr("%s: no rate meets all demands."), crop->name);
     }
     efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
-static void add_rate_conflict(efi_text *words, const efi_balance_view *v, const ef_balance_conflict *conflict)
+static void add_rate_conflict(efi_paper *paper, const efi_balance_view *v,
+                              const ef_balance_conflict *conflict)
 {
-    efi_text_addf(words, "%s must get at least ", conflict->outlet);
-    efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->demanded_tph, v->tpbu, NULL);
-    add_bracketed(words, v, &conflict->place);
-    efi_text_add(words, ", but the line can send it at most ");
-    efi_display_add_alone(words, EFI_KIND_MASS_RATE, v->units, conflict->most_tph, v->tpbu, NULL);
+    const efi_piece demanded = efi_piece_alone(EFI_KIND_MASS_RATE, v->units, conflict->demanded_tph, v->tpbu,
+                                               NULL);
+    const efi_piece most = efi_piece_alone(EFI_KIND_MASS_RATE, v->units, conflict->most_tph, v->tpbu, NULL);
+    const char *place = efi_balance_place(paper, v, &conflict->place);
+    const char *limiting = "";
     for (int k = 0; k < conflict->limiting_count; k++)
-        efi_text_addf(words, "%s%s", k ? ", " : "; then at capacity: ", conflict->limiting[k]);
-    efi_text_add(words, conflict->limiting_count > 0
-                            ? ". Lower the demand, or raise the capacity that holds it there."
-                            : ". Lower the demand.");
+        limiting = efi_paper_phrase(paper, "%s%s%s", limiting, k ? ", " : "", conflict->limiting[k]);
+    if (conflict->limiting_count > 0)
+        efi_paper_wordsf(paper, EFI_WARNING,
+                         efi_tr("%s must get at least %s (%s), but the line can send it at most %s; then at "
+                                "capacity: %s. Lower the demand, or raise the capacity that holds it there."),
+                         conflict->outlet, demanded.words, place, most.words, limiting);
+    else
+        efi_paper_wordsf(
+            paper, EFI_WARNING,
+            efi_tr("%s must get at least %s (%s), but the line can send it at most %s. Lower the "
+                   "demand."),
+            conflict->outlet, demanded.words, place, most.words);
 }
 
-static void add_purity_conflict(efi_text *words, const efi_balance_view *v,
+static void add_purity_conflict(efi_paper *paper, const efi_balance_view *v,
                                 const ef_balance_conflict *conflict)
 {
-    efi_text_addf(words, "%s must be at least ", conflict->outlet);
-    efi_balance_add_percent(words, conflict->demanded_share, 2);
-    efi_text_add(words, " wanted material");
-    add_bracketed(words, v, &conflict->place);
-    efi_text_add(words, ", but the line as described makes ");
-    efi_balance_add_percent(words, conflict->reached_share, 2);
-    efi_text_add(
-        words,
-        ", whatever its rate. Look at what the separating stations before it take, or at the receipt.");
+    efi_paper_wordsf(paper, EFI_WARNING,
+                     efi_tr("%s must be at least %s wanted material (%s), but the line as described makes "
+                            "%s, whatever its rate. Look at what the separating stations before it take, "
+                            "or at the receipt."),
+                     conflict->outlet, efi_piece_percent(conflict->demanded_share, 2).words,
+                     efi_balance_place(paper, v, &conflict->place),
+                     efi_piece_percent(conflict->reached_share, 2).words);
 }
 
-static void add_power_conflict(efi_text *words, const efi_balance_view *v,
+static void add_power_conflict(efi_paper *paper, const efi_balance_view *v,
                                const ef_balance_conflict *conflict)
 {
-    efi_text_add(words, "The stations draw ");
-    efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL);
-    efi_text_add(words, " before a tonne passes; the limit is ");
-    efi_display_add_alone(words, EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL);
-    add_bracketed(words, v, &conflict->place);
-    efi_text_add(words, ".");
+    efi_paper_wordsf(paper, EFI_WARNING,
+                     efi_tr("The stations draw %s before a tonne passes; the limit is %s (%s)."),
+                     efi_piece_alone(EFI_KIND_POWER, v->units, conflict->idle_kw, 0.0, NULL).words,
+                     efi_piece_alone(EFI_KIND_POWER, v->units, conflict->limit_kw, 0.0, NULL).words,
+                     efi_balance_place(paper, v, &conflict->place));
 }
 
 static void add_conflicts(efi_paper *paper, const efi_balance_view *v)
 {
     for (int i = 0; i < v->crop->conflict_count; i++) {
         const ef_balance_conflict *conflict = &v->crop->conflicts[i];
-        efi_text words = {0};
         switch (conflict->demand) {
         case EF_BALANCE_LEAST_RATE:
-            add_rate_conflict(&words, v, conflict);
+            add_rate_conflict(paper, v, conflict);
             break;
         case EF_BALANCE_LEAST_PURITY:
-            add_purity_conflict(&words, v, conflict);
+            add_purity_conflict(paper, v, conflict);
             break;
         case EF_BALANCE_POWER:
-            add_power_conflict(&words, v, conflict);
+            add_power_conflict(paper, v, conflict);
             break;
         }
-        efi_paper_say(paper, EFI_WARNING, &words);
     }
 }
 
 static void add_shift(efi_paper *paper, const efi_balance_view *v)
 {
-    efi_text words = {0};
-    efi_text_add(&words, "A shift of ");
-    efi_display_add_duration(&words, v->crop->shift_h);
-    efi_text_add(&words, " takes in ");
-    efi_display_add(&words, &v->tonnes, v->crop->intake_per_shift_t);
-    efi_text_add(&words, " and makes ");
-    efi_display_add(&words, &v->tonnes, v->crop->product_per_shift_t);
-    efi_text_add(&words, ", before stops.");
-    efi_paper_say(paper, EFI_DETAIL, &words);
+    efi_paper_wordsf(paper, EFI_DETAIL, efi_tr("A shift of %s takes in %s and makes %s, before stops."),
+                     efi_piece_duration(v->crop->shift_h).words,
+                     efi_piece_quantity(&v->tonnes, v->crop->intake_per_shift_t).words,
+                     efi_piece_quantity(&v->tonnes, v->crop->product_per_shift_t).words);
+}
+
+/* What a station gets, and the least it needs: "Deck gets 2 t/h, less than its least feed of 3 t/h (line 7)"
+ */
+static const char *under_least_of(efi_paper *paper, const efi_balance_view *v,
+                                  const ef_balance_station *station)
+{
+    const efi_piece feed = efi_piece_quantity(&v->mass, station->feed.total_tph);
+    const efi_piece least = efi_piece_quantity(&v->mass, station->least_feed_tph);
+    const char *place = efi_balance_place(paper, v, &station->place);
+    if (station->count > 1)
+        return efi_paper_phrase(paper,
+                                efi_tr("%s gets %s, less than its least feed of %s for %d machines (%s)"),
+                                station->name, feed.words, least.words, station->count, place);
+    return efi_paper_phrase(paper, efi_tr("%s gets %s, less than its least feed of %s (%s)"), station->name,
+                            feed.words, least.words, place);
 }
 
 static void add_under_least(efi_paper *paper, const efi_balance_view *v)
@@ -345,31 +357,27 @@ static void add_under_least(efi_paper *paper, const efi_balance_view *v)
         const ef_balance_station *station = &v->crop->stations[i];
         if (!station->under_least_feed)
             continue;
-        efi_text words = {0};
-        efi_text_addf(&words, "%s gets ", station->name);
-        efi_display_add(&words, &v->mass, station->feed.total_tph);
-        efi_text_add(&words, ", less than its least feed of ");
-        efi_display_add(&words, &v->mass, station->least_feed_tph);
-        if (station->count > 1)
-            efi_text_addf(&words, " for %d machines", station->count);
-        add_bracketed(&words, v, &station->place);
-        efi_text_add(&words, ": it would have to run on and off from a bin");
+        const char *under = under_least_of(paper, v, station);
         if (station->enough_machines > 0)
-            efi_text_addf(&words, ", or %d of its machines alone", station->enough_machines);
-        efi_text_add(&words, ".");
-        efi_paper_say(paper, EFI_WARNING, &words);
+            efi_paper_wordsf(paper, EFI_WARNING,
+                             efi_tr("%s: it would have to run on and off from a bin, or %d of "
+                                    "its machines alone."),
+                             under, station->enough_machines);
+        else
+            efi_paper_wordsf(paper, EFI_WARNING, efi_tr("%s: it would have to run on and off from a bin."),
+                             under);
     }
 }
 
-static const char notes[] =
+static const char notes[] = EFI_TR(
     "Rates are steady rates, before stops and clean-downs; shares hold near the rate at which they were "
     "measured. "
     "Loads count all machines of a station together. \"Line\" is the line of the scenario that a capacity or "
-    "station comes from; rates and volumes follow from the receipt and the shares there.";
-static const char bin_caution[] =
+    "station comes from; rates and volumes follow from the receipt and the shares there.");
+static const char bin_caution[] = EFI_TR(
     "The rule for bins is common practice, not a standard. Volumes here are for throughput only: structural "
     "loads, "
-    "dust explosion venting, guarding and bin entry (engulfment) follow local codes and licensed practice.";
+    "dust explosion venting, guarding and bin entry (engulfment) follow local codes and licensed practice.");
 
 static void add_pictures(efi_paper *paper, const efi_balance_view *v)
 {
@@ -419,9 +427,9 @@ void efi_balance_put(efi_paper *paper, const ef_balance *balance, ef_units units
         bins = bins || balance->crops[c].bin_count > 0;
     }
     paper->depth = 0;
-    efi_paper_words(paper, EFI_NOTE, notes);
+    efi_paper_words(paper, EFI_NOTE, efi_tr(notes));
     if (bins)
-        efi_paper_words(paper, EFI_CAUTION, bin_caution);
+        efi_paper_words(paper, EFI_CAUTION, efi_tr(bin_caution));
 }
 
 ef_status ef_report_balance_text(const ef_balance *balance, ef_units units, char **text)

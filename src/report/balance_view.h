@@ -3,7 +3,7 @@
 #ifndef EFI_BALANCE_VIEW_H
 #define EFI_BALANCE_VIEW_H
 
-#include "base/display.h"
+#include "base/pieces.h"
 #include "report/report.h"
 #include "report/paper.h"
 
@@ -32,17 +32,15 @@ typedef struct efi_balance_view {
 /* A balance as a paper: verdicts first, then tables. */
 void efi_balance_put(efi_paper *paper, const ef_balance *balance, ef_units units);
 
-/* "12.3 %" */
-void efi_balance_add_percent(efi_text *out, double share, int decimals);
-
 /* "line 33", "stations.csv line 4" or "--set". */
-void efi_balance_add_place(efi_text *out, const efi_balance_view *v, const ef_place *place);
+const char *efi_balance_place(efi_paper *paper, const efi_balance_view *v, const ef_place *place);
 
 /* The name of a file without its folders, within `path`. */
 const char *efi_balance_file_name(const char *path);
 
-/* A rate in the unit of the others, to three digits of its own. */
-void efi_balance_add_rate(efi_text *out, const efi_balance_view *v, double rate_tph);
+/* A rate in the unit of the others, to three digits of its own; a quantity chosen for itself. */
+efi_piece efi_balance_rate(const efi_balance_view *v, double rate_tph);
+efi_piece efi_balance_kind(const efi_balance_view *v, efi_kind kind, double value);
 
 /* Stations, returns, outlets, bins (balance_tables.c). */
 void efi_balance_add_stations(efi_paper *paper, const efi_balance_view *v);

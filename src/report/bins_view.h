@@ -3,6 +3,7 @@
 #ifndef EFI_BINS_VIEW_H
 #define EFI_BINS_VIEW_H
 
+#include "base/pieces.h"
 #include "report/paper.h"
 
 #include <evenfeed/bins.h>
@@ -18,12 +19,11 @@ typedef struct efi_bins_view {
     efi_paper *paper;
 } efi_bins_view;
 
-void efi_bins_add_volume(efi_text *words, const efi_bins_view *v, double m3);
-void efi_bins_add_rate(efi_text *words, const efi_bins_view *v, const ef_bins_crop *crop, double tph);
-void efi_bins_add_percent(efi_text *out, double share, int decimals);
+efi_piece efi_bins_volume(const efi_bins_view *v, double m3);
+efi_piece efi_bins_rate(const efi_bins_view *v, const ef_bins_crop *crop, double tph);
 
-/* Full-feed minutes: "1.4 min", "0 min". */
-void efi_bins_add_minutes(efi_text *out, double hours);
+/* Full-feed minutes: "1.4 min", "0.0 min". */
+efi_piece efi_bins_minutes(double hours);
 
 /* The paragraph about one bin over all crops: its volume now, by the rule, recommended, and why
  * (bins_words.c). */

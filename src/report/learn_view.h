@@ -3,17 +3,17 @@
 #ifndef EFI_LEARN_VIEW_H
 #define EFI_LEARN_VIEW_H
 
-#include "base/display.h"
+#include "base/pieces.h"
 #include "report/paper.h"
 #include "report/report.h"
 
 #include <evenfeed/learn.h>
 
 /* "9.52 h", "7.4 min"; "n/a" for what is not finite. */
-void efi_learn_add_hours(efi_text *out, double hours);
+efi_piece efi_learn_hours(double hours);
 
 /* "12.3 %" */
-void efi_learn_add_percent(efi_text *out, double share);
+efi_piece efi_learn_percent(double share);
 
 /* Scales, rates and shares (learn_totals_text.c); nothing without a log of totals. */
 void efi_learn_add_totals(efi_paper *paper, const ef_learn *learn, ef_units units);

@@ -99,6 +99,29 @@ void efi_paper_item(efi_paper *paper, efi_text *words)
     efi_text_free(words);
 }
 
+const char *efi_paper_phrase(efi_paper *paper, const char *format, ...)
+{
+    efi_text words = {0};
+    va_list arguments;
+    va_start(arguments, format);
+    efi_text_addfv(&words, format, arguments);
+    va_end(arguments);
+    const char *kept = keep(paper, efi_text_get(&words));
+    paper->failed = paper->failed || words.failed;
+    efi_text_free(&words);
+    return kept ? kept : "";
+}
+
+void efi_paper_wordsf(efi_paper *paper, efi_role role, const char *format, ...)
+{
+    efi_text words = {0};
+    va_list arguments;
+    va_start(arguments, format);
+    efi_text_addfv(&words, format, arguments);
+    va_end(arguments);
+    efi_paper_say(paper, role, &words);
+}
+
 void efi_paper_linef(efi_paper *paper, const char *format, ...)
 {
     efi_text words = {0};

@@ -105,6 +105,9 @@ typedef struct efi_paper {
 /* Begin with {0} or {.with_pictures = true}; free all of it, also after a failure. */
 void efi_paper_free(efi_paper *paper);
 
+/* A phrase that lives as long as the paper, as a piece of a longer one; never NULL. */
+const char *efi_paper_phrase(efi_paper *paper, const char *format, ...) EF_PRINTF(2, 3);
+
 /* ---- parts; texts are copied --------------------------------------------------------------------------- */
 
 void efi_paper_gap(efi_paper *paper);
@@ -115,9 +118,11 @@ void efi_paper_heading(efi_paper *paper, int level, bool quiet, const char *word
 /* The title of the paper, at depth 0, and a gap; frees the words. */
 void efi_paper_title(efi_paper *paper, efi_text *words);
 
-/* A paragraph; nothing when there are no words. The second form frees them. */
+/* A paragraph; nothing when there are no words. The second form frees them, the third is printed. */
 void efi_paper_words(efi_paper *paper, efi_role role, const char *words);
 void efi_paper_say(efi_paper *paper, efi_role role, efi_text *words);
+
+void efi_paper_wordsf(efi_paper *paper, efi_role role, const char *format, ...) EF_PRINTF(3, 4);
 
 /* Words that continue the paragraph before them on a terminal, and are one of their own on a page. */
 void efi_paper_goes_on(efi_paper *paper, efi_role role, const char *words);

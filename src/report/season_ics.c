@@ -176,7 +176,7 @@ static void describe_run(efi_text *words, const efi_season_view *v, const ef_sea
     take_line(words, efi_tr("Lot"), &value);
     add_note_line(words, efi_tr("Treatment"), lot->treatment);
     add_note_line(words, efi_tr("Product"), lot->product);
-    add_note_line(words, efi_tr("Amount"), efi_season_amount(v, lot, lot->left_t).words);
+    add_note_line(words, efi_tr_in("lot", "Amount"), efi_season_amount(v, lot, lot->left_t).words);
     add_room_line(words, v, lot, efi_tr_in("store", "From"), run->raw, run->raw_missing_t);
     add_room_line(words, v, lot, efi_tr_in("store", "To"), run->finished, run->finished_missing_t);
     add_note_line(words, efi_tr("Due"), efi_season_due(lot->due).words);

@@ -192,7 +192,7 @@ static void add_line(efi_paper *paper, const efi_season_view *v, int number)
         {.title = EFI_TR("Shift"), .align = 'l'},
         {.title = EFI_TR("From-to"), .align = 'l'},
         {.title = efi_tr_in("to be done", "Work"), .align = 'l', .wrap = WORK_WIDTH},
-        {.title = EFI_TR("Amount"), .align = 'r'},
+        {.title = efi_tr_in("lot", "Amount"), .align = 'r'},
         {.title = efi_tr_in("store", "From"), .align = 'l'},
         {.title = efi_tr_in("store", "To"), .align = 'l'},
         {.title = EFI_TR("Due"), .align = 'l'},

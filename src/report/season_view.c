@@ -131,7 +131,7 @@ efi_piece efi_season_short_day(int64_t moment)
     const int64_t day = efi_moment_day(moment);
     const efi_civil civil = efi_civil_of(day);
     efi_piece piece;
-    efi_text text = efi_text_over(piece.words, sizeof piece.words);
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     /* weekday, month, day */
     efi_text_addf(&text, efi_tr_in("date", "%s %02d-%02d"), efi_piece_weekday_brief(efi_day_weekday(day)),
                   civil.month, civil.day);
@@ -142,7 +142,7 @@ efi_piece efi_season_near(int64_t moment, int64_t beside)
 {
     const int64_t days = efi_moment_day(moment) - efi_moment_day(beside);
     efi_piece piece;
-    efi_text text = efi_text_over(piece.words, sizeof piece.words);
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (days < 0 || days > 6)
         return efi_piece_when(moment);
     if (days > 0)
@@ -154,7 +154,7 @@ efi_piece efi_season_near(int64_t moment, int64_t beside)
 efi_piece efi_season_due(int64_t moment)
 {
     efi_piece piece;
-    efi_text text = efi_text_over(piece.words, sizeof piece.words);
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (moment == EF_SEASON_NONE)
         return piece;
     const bool whole_day = efi_moment_clock(moment) == 0;
@@ -194,7 +194,7 @@ efi_piece efi_season_sum(const efi_season_view *v, double money)
 efi_piece efi_season_days(double days)
 {
     efi_piece piece;
-    efi_text text = efi_text_over(piece.words, sizeof piece.words);
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (days < 1.0)
         return efi_piece_duration(days * 24.0);
     efi_number_say_fixed(&text, days, 1);

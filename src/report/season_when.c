@@ -106,11 +106,13 @@ static void add_offers(efi_paper *paper, const efi_season_view *v, const ef_seas
     efi_text others = {0};
     efi_text_addf(&more, efi_tr("More %s"), v->money.name);
     efi_text_addf(&others, efi_tr("Others %s"), v->money.name);
-    const efi_column columns[] = {
-        {.title = EFI_TR("Line"), .align = 'l'},      {.title = EFI_TR("Behind"), .align = 'l'},
-        {.title = EFI_TR("From"), .align = 'l'},      {.title = EFI_TR("To"), .align = 'l'},
-        {.title = efi_text_get(&more), .align = 'r'}, {.title = efi_text_get(&others), .align = 'r'},
-        {.title = EFI_TR("Lots later"), .align = 'r'}};
+    const efi_column columns[] = {{.title = EFI_TR("Line"), .align = 'l'},
+                                  {.title = EFI_TR("Behind"), .align = 'l'},
+                                  {.title = efi_tr_in("time", "From"), .align = 'l'},
+                                  {.title = efi_tr_in("time", "To"), .align = 'l'},
+                                  {.title = efi_text_get(&more), .align = 'r'},
+                                  {.title = efi_text_get(&others), .align = 'r'},
+                                  {.title = EFI_TR("Lots later"), .align = 'r'}};
     const efi_table_form form = {.name = "offers",
                                  .caption = EFI_TR("Where it could go, the cheapest first")};
     efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));

@@ -74,7 +74,7 @@ void efi_season_work_put(efi_paper *paper, const ef_season *season)
                                   {.title = EFI_TR("By the rule"), .align = 'l'},
                                   {.title = EFI_TR("Starts"), .align = 'l'},
                                   {.title = EFI_TR("Ends"), .align = 'l'},
-                                  {.title = EFI_TR("Amount"), .align = 'r'},
+                                  {.title = efi_tr_in("lot", "Amount"), .align = 'r'},
                                   {.title = EFI_TR("Product"), .align = 'r'},
                                   {.title = efi_tr_in("store", "From"), .align = 'l'},
                                   {.title = efi_tr_in("store", "To"), .align = 'l'},

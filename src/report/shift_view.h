@@ -3,7 +3,7 @@
 #ifndef EFI_SHIFT_VIEW_H
 #define EFI_SHIFT_VIEW_H
 
-#include "base/display.h"
+#include "base/pieces.h"
 #include "report/report.h"
 #include "report/paper.h"
 
@@ -16,12 +16,6 @@ typedef struct efi_shift_view {
 } efi_shift_view;
 
 efi_shift_view efi_shift_view_of(const ef_shift *shift, ef_units units);
-
-/* "a shift", "7 days": what is counted of a run. */
-void efi_shift_add_counted(efi_text *out, const ef_shift *shift);
-
-/* A share as a percentage. */
-void efi_shift_add_percent(efi_text *out, double share, int decimals);
 
 /* A cell "65.3 (65.2-65.3)". */
 void efi_shift_add_estimate(efi_paper *paper, const efi_display *display, ef_shift_estimate estimate);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A trace for people. */
-#include "base/date.h"
-#include "base/display.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/paper.h"
 #include "report/report.h"
 
@@ -13,14 +13,9 @@ enum {
     PICTURE = 60, /* columns of the picture of levels */
     STEPS = 8,    /* heights of a block */
     BIN_COLUMNS = 5,
-    MARK_COLUMNS = 10
+    MARK_COLUMNS = 10,
+    OF_THE_TIME = 72 /* of what a station did */
 };
-
-static void add_percent(efi_text *out, double share, int decimals)
-{
-    efi_number_add_fixed(out, share * 100.0, decimals);
-    efi_text_add(out, " %");
-}
 
 /* "2:07:13" from the start, or where the calendar holds "mon 2026-09-14 06:12:30". */
 static void add_clock(efi_text *out, const ef_trace *trace, double hours)
@@ -33,9 +28,8 @@ static void add_clock(efi_text *out, const ef_trace *trace, double hours)
     const int64_t moment_s = trace->from_moment_s + seconds;
     const int64_t day = efi_moment_day(moment_s);
     const int clock_s = efi_moment_clock(moment_s);
-    efi_text_addf(out, "%s ", efi_weekday_short(efi_day_weekday(day)));
-    efi_date_add(out, day);
-    efi_text_addf(out, " %02d:%02d:%02d", clock_s / 3600, clock_s / 60 % 60, clock_s % 60);
+    efi_text_addf(out, "%s %s %02d:%02d:%02d", efi_piece_weekday_short(efi_day_weekday(day)),
+                  efi_piece_day(day).words, clock_s / 3600, clock_s / 60 % 60, clock_s % 60);
 }
 
 /* ---- the picture ----------------------------------------------------------------------------------------
@@ -93,7 +87,7 @@ static void add_mark(efi_text *out, const ef_trace *trace, long long second, boo
     const efi_civil civil = efi_civil_of(efi_moment_day(moment_s));
     const int clock_s = efi_moment_clock(moment_s);
     if (days)
-        efi_text_addf(out, "|%02d-%02d", civil.month, civil.day);
+        efi_text_addf(out, efi_tr_in("month and day", "|%02d-%02d"), civil.month, civil.day);
     else
         efi_text_addf(out, "|%02d:%02d", clock_s / 3600, clock_s / 60 % 60);
 }
@@ -157,24 +151,31 @@ static void show_mass(efi_paper *paper, const ef_trace *trace, ef_units units, d
 
 static void add_bins(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
-    static const efi_table_form form = {.name = "levels", .caption = "Levels of the bins", .quiet = true};
-    static const efi_column columns[BIN_COLUMNS] = {{"Bin", 'l', 0, false},
-                                                    {"Level", 'l', 0, true},
-                                                    {"Full", 'r', 0, false},
-                                                    {"Mean", 'r', 0, false},
-                                                    {"Empty for", 'r', 0, false}};
-    efi_text words = {0};
-    efi_text_add(&words, "Levels of the bins, from the start to the end; each column is ");
-    efi_display_add_duration(&words, trace->hours / PICTURE);
-    efi_text_add(&words, ", _ is empty and █ full");
+    static const efi_table_form form = {
+        .name = "levels", .caption = EFI_TR("Levels of the bins"), .quiet = true};
+    static const efi_column columns[BIN_COLUMNS] = {{EFI_TR("Bin"), 'l', 0, false},
+                                                    {EFI_TR("Level"), 'l', 0, true},
+                                                    {EFI_TR("Full"), 'r', 0, false},
+                                                    {EFI_TR("Mean"), 'r', 0, false},
+                                                    {EFI_TR("Empty for"), 'r', 0, false}};
+    const efi_piece column = efi_piece_duration(trace->hours / PICTURE);
     if (trace->on_calendar)
-        efi_text_add(&words, "; the plant works where a line is drawn, b is a break, m maintenance");
-    efi_paper_say(paper, EFI_NOTE, &words);
+        efi_paper_wordsf(
+            paper, EFI_NOTE,
+            efi_tr("Levels of the bins, from the start to the end; each column is %s, _ is empty and █ "
+                   "full; the plant works where a line is drawn, b is a break, m maintenance"),
+            column.words);
+    else
+        efi_paper_wordsf(
+            paper, EFI_NOTE,
+            efi_tr("Levels of the bins, from the start to the end; each column is %s, _ is empty and █ "
+                   "full"),
+            column.words);
     paper->depth = 1;
     efi_paper_table(paper, &form, columns, BIN_COLUMNS);
     add_picture_row(paper, "", add_ruler, trace);
     if (trace->on_calendar)
-        add_picture_row(paper, "The plant", add_plant_picture, trace);
+        add_picture_row(paper, efi_tr("The plant"), add_plant_picture, trace);
     for (int b = 0; b < trace->bin_count; b++) {
         const ef_trace_bin *bin = &trace->bins[b];
         efi_text cell = {0};
@@ -192,7 +193,7 @@ static void add_bins(efi_paper *paper, const ef_trace *trace, ef_units units)
 /* ---- stations -------------------------------------------------------------------------------------------
  */
 
-/* What a station did, most first: "full rate 81 %, starved 12 %". */
+/* What a station did, an item each, most first: "full rate 81 %". */
 static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_station *station)
 {
     bool first = true;
@@ -208,8 +209,8 @@ static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_stat
         }
         if (best < 0 || !(station->state_h[best] / trace->hours >= 0.0005))
             return;
-        efi_text_addf(out, "%s%s ", first ? "" : ", ", trace->states[best]);
-        add_percent(out, station->state_h[best] / trace->hours, 1);
+        efi_text_addf(out, "%s%s %s", first ? "" : "\n", efi_tr(trace->states[best]),
+                      efi_piece_percent(station->state_h[best] / trace->hours, 1).words);
         first = false;
         last = station->state_h[best];
         last_index = best;
@@ -219,9 +220,10 @@ static void add_states(efi_text *out, const ef_trace *trace, const ef_trace_stat
 static void add_stations(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
     static const efi_table_form form = {
-        .name = "stations", .caption = "What each station took and did", .quiet = true};
-    static const efi_column columns[] = {
-        {"Station", 'l', 0, false}, {"Taken", 'r', 0, false}, {"Of the time", 'l', 0, false}};
+        .name = "stations", .caption = EFI_TR("What each station took and did"), .quiet = true};
+    static const efi_column columns[] = {{EFI_TR("Station"), 'l', 0, false},
+                                         {EFI_TR("Taken"), 'r', 0, false},
+                                         {EFI_TR("Of the time"), 'l', OF_THE_TIME, false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int s = 0; s < trace->station_count; s++) {
         efi_text states = {0};
@@ -233,23 +235,24 @@ static void add_stations(efi_paper *paper, const ef_trace *trace, ef_units units
     efi_paper_gap(paper);
 }
 
+static efi_piece alone(const ef_trace *trace, ef_units units, efi_kind kind, double value)
+{
+    return efi_piece_alone(kind, units, value, trace->trade_weight_tpbu, NULL);
+}
+
 static void add_steady(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
     for (int s = 0; s < trace->station_count; s++) {
         const ef_trace_station *station = &trace->stations[s];
         if (!station->steady_feed)
             continue;
-        efi_text words = {0};
-        efi_text_addf(&words, "%s, set to ", station->name);
-        efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, station->set_rate_tph,
-                              trace->trade_weight_tpbu, NULL);
-        efi_text_add(&words, ", was short of ");
-        efi_display_add_alone(&words, EFI_KIND_MASS, units, station->shortfall_t, trace->trade_weight_tpbu,
-                              NULL);
-        efi_text_add(&words, " while it was not stopped, and ran outside its band for ");
-        efi_display_add_duration(&words, station->out_of_band_h);
-        efi_text_add(&words, ".");
-        efi_paper_say(paper, EFI_DETAIL, &words);
+        efi_paper_wordsf(
+            paper, EFI_DETAIL,
+            efi_tr("%s, set to %s, was short of %s while it was not stopped, and ran outside its band "
+                   "for %s."),
+            station->name, alone(trace, units, EFI_KIND_MASS_RATE, station->set_rate_tph).words,
+            alone(trace, units, EFI_KIND_MASS, station->shortfall_t).words,
+            efi_piece_duration(station->out_of_band_h).words);
     }
 }
 
@@ -259,21 +262,16 @@ static void add_receipts(efi_paper *paper, const ef_trace *trace, ef_units units
         const ef_trace_receipts *one = &trace->receipts[i];
         const long long taken = one->arrivals - one->turned_away;
         efi_text words = {0};
-        efi_text_addf(&words, "%s: %lld load%s came", one->name, one->arrivals,
-                      one->arrivals == 1 ? "" : "s");
+        efi_text_addf(&words, efi_tr_n("%s: %lld load came", "%s: %lld loads came", one->arrivals), one->name,
+                      one->arrivals);
         if (one->turned_away > 0)
-            efi_text_addf(&words, ", %lld of them turned away", one->turned_away);
-        if (one->spilled_t > 0.0) {
-            efi_text_add(&words, ", ");
-            efi_display_add_alone(&words, EFI_KIND_MASS, units, one->spilled_t, trace->trade_weight_tpbu,
-                                  NULL);
-            efi_text_add(&words, " did not fit");
-        }
-        if (taken > 0 && one->queue_h > 0.0) {
-            efi_text_add(&words, "; a load that was taken was there for ");
-            efi_display_add_duration(&words, one->queue_h / (double)taken);
-            efi_text_add(&words, " in the mean");
-        }
+            efi_text_addf(&words, efi_tr(", %lld of them turned away"), one->turned_away);
+        if (one->spilled_t > 0.0)
+            efi_text_addf(&words, efi_tr(", %s did not fit"),
+                          alone(trace, units, EFI_KIND_MASS, one->spilled_t).words);
+        if (taken > 0 && one->queue_h > 0.0)
+            efi_text_addf(&words, efi_tr("; a load that was taken was there for %s in the mean"),
+                          efi_piece_duration(one->queue_h / (double)taken).words);
         efi_text_add(&words, ".");
         efi_paper_say(paper, EFI_DETAIL, &words);
     }
@@ -281,10 +279,11 @@ static void add_receipts(efi_paper *paper, const ef_trace *trace, ef_units units
 
 static void add_crews(efi_paper *paper, const ef_trace *trace)
 {
-    static const efi_table_form form = {.name = "crews", .caption = "Crews", .quiet = true};
-    static const efi_column columns[] = {{"Crew", 'l', 0, false},    {"Teams", 'r', 0, false},
-                                         {"Stops", 'r', 0, false},   {"Waited for it", 'r', 0, false},
-                                         {"Waiting", 'r', 0, false}, {"At work", 'r', 0, false}};
+    static const efi_table_form form = {.name = "crews", .caption = EFI_TR("Crews"), .quiet = true};
+    static const efi_column columns[] = {
+        {EFI_TR("Crew"), 'l', 0, false},    {EFI_TR("Teams"), 'r', 0, false},
+        {EFI_TR("Stops"), 'r', 0, false},   {EFI_TR("Waited for it"), 'r', 0, false},
+        {EFI_TR("Waiting"), 'r', 0, false}, {EFI_TR("At work"), 'r', 0, false}};
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int c = 0; c < trace->crew_count; c++) {
         const ef_trace_crew *crew = &trace->crews[c];
@@ -307,20 +306,20 @@ static void add_event(efi_paper *paper, const ef_trace *trace, const ef_trace_ev
     add_clock(&cell, trace, event->at_h);
     efi_paper_take(paper, &cell);
     if (event->machine > 0)
-        efi_paper_cellf(paper, "%s, machine %d", event->station, event->machine);
+        efi_paper_cellf(paper, efi_tr("%s, machine %d"), event->station, event->machine);
     else
-        efi_paper_cell(paper, event->station ? event->station : "The plant");
+        efi_paper_cell(paper, event->station ? event->station : efi_tr("The plant"));
     if (event->cause && (event->station || strcmp(event->cause, "closed") != 0))
-        efi_paper_cellf(paper, "%s (%s)", event->what, event->cause);
+        efi_paper_cellf(paper, "%s (%s)", efi_tr(event->what), event->cause);
     else
-        efi_paper_cell(paper, event->what);
+        efi_paper_cell(paper, efi_tr(event->what));
 }
 
 static void add_events(efi_paper *paper, const ef_trace *trace, int most)
 {
-    static const efi_table_form form = {.name = "events", .caption = "What happened", .quiet = true};
+    static const efi_table_form form = {.name = "events", .caption = EFI_TR("What happened"), .quiet = true};
     static const efi_column columns[] = {
-        {"At", 'r', 0, false}, {"Station", 'l', 0, false}, {"What", 'l', 0, false}};
+        {EFI_TR("At"), 'r', 0, false}, {EFI_TR("Station"), 'l', 0, false}, {EFI_TR("What"), 'l', 0, false}};
     int routine = 0;
     for (int e = 0; e < trace->event_count; e++)
         routine += trace->events[e].is_routine;
@@ -335,56 +334,49 @@ static void add_events(efi_paper *paper, const ef_trace *trace, int most)
         add_event(paper, trace, &trace->events[e]);
         shown++;
     }
-    if (others > shown || trace->events_cut)
-        efi_paper_linef(paper, "... and %s%d more; --events N shows more, --csv DIR writes all",
-                        trace->events_cut ? "at least " : "", others - shown);
+    if (trace->events_cut)
+        efi_paper_linef(paper,
+                        efi_tr("... and at least %d more; --events N shows more, --csv DIR writes all"),
+                        others - shown);
+    else if (others > shown)
+        efi_paper_linef(paper, efi_tr("... and %d more; --events N shows more, --csv DIR writes all"),
+                        others - shown);
     if (routine > 0)
-        efi_paper_linef(paper, "%d steps of batches are not shown; --csv DIR writes them too", routine);
+        efi_paper_linef(paper, efi_tr("%d steps of batches are not shown; --csv DIR writes them too"),
+                        routine);
     efi_paper_gap(paper);
 }
 
 static void add_headline(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
-    efi_text words = {0};
-    efi_text_addf(&words, "%s: ", trace->crop);
-    efi_display_add_duration(&words, trace->hours);
-    if (trace->on_calendar) {
-        efi_text_add(&words, " from ");
-        efi_text_addf(&words, "%s ", efi_weekday_name(efi_day_weekday(efi_moment_day(trace->from_moment_s))));
-        efi_date_add(&words, efi_moment_day(trace->from_moment_s));
-        efi_text_add(&words, " ");
-        efi_clock_add(&words, efi_moment_clock(trace->from_moment_s));
-        efi_text_add(&words, ", of which ");
-        efi_display_add_duration(&words, trace->worked_h);
-        efi_text_add(&words, " are worked,");
-    }
-    efi_text_add(&words, " took in ");
-    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->intake_t, trace->trade_weight_tpbu, NULL);
-    efi_text_add(&words, " and made ");
-    efi_display_add_alone(&words, EFI_KIND_MASS, units, trace->product_t, trace->trade_weight_tpbu, NULL);
-    efi_text_add(&words, " of product: ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units,
-                          trace->worked_h > 0.0 ? trace->intake_t / trace->worked_h : 0.0,
-                          trace->trade_weight_tpbu, NULL);
-    efi_text_add(&words, trace->on_calendar ? " at the intake in the hours worked, against "
-                                            : " at the intake, against ");
-    efi_display_add_alone(&words, EFI_KIND_MASS_RATE, units, trace->balance_tph, trace->trade_weight_tpbu,
-                          NULL);
-    efi_text_add(&words, " in the steady balance without stops.");
-    efi_paper_say(paper, EFI_VERDICT, &words);
+    const double worked_tph = trace->worked_h > 0.0 ? trace->intake_t / trace->worked_h : 0.0;
+    const efi_piece hours = efi_piece_duration(trace->hours);
+    const efi_piece intake = alone(trace, units, EFI_KIND_MASS, trace->intake_t);
+    const efi_piece product = alone(trace, units, EFI_KIND_MASS, trace->product_t);
+    const efi_piece rate = alone(trace, units, EFI_KIND_MASS_RATE, worked_tph);
+    const efi_piece steady = alone(trace, units, EFI_KIND_MASS_RATE, trace->balance_tph);
+    const int64_t day = efi_moment_day(trace->from_moment_s);
+    if (trace->on_calendar)
+        efi_paper_wordsf(
+            paper, EFI_VERDICT,
+            efi_tr("%s: %s from %s %s, of which %s are worked, took in %s and made %s of product: %s at "
+                   "the intake in the hours worked, against %s in the steady balance without stops."),
+            trace->crop, hours.words, efi_piece_weekday(efi_day_weekday(day)),
+            efi_piece_moment(trace->from_moment_s).words, efi_piece_duration(trace->worked_h).words,
+            intake.words, product.words, rate.words, steady.words);
+    else
+        efi_paper_wordsf(
+            paper, EFI_VERDICT,
+            efi_tr("%s: %s took in %s and made %s of product: %s at the intake, against %s in the "
+                   "steady balance without stops."),
+            trace->crop, hours.words, intake.words, product.words, rate.words, steady.words);
 }
-
-static const char notes[] =
-    "This is one stretch of chance, not an average: another seed gives another. Flows "
-    "are exact between events; times are ";
-static const char from_start[] = "hours, minutes and seconds from the start.";
-static const char by_clock[] = "those of the plant's clock.";
 
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text)
 {
     efi_paper paper = {0};
     efi_text words = {0};
-    efi_text_addf(&words, "%s: %s, seed %llu", trace->plant, trace->scenario_file,
+    efi_text_addf(&words, efi_tr("%s: %s, seed %llu"), trace->plant, trace->scenario_file,
                   (unsigned long long)trace->seed);
     efi_paper_title(&paper, &words);
     add_headline(&paper, trace, units);
@@ -399,7 +391,13 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
         add_crews(&paper, trace);
     add_events(&paper, trace, most_events);
     paper.depth = 0;
-    efi_text_addf(&words, "%s%s", notes, trace->on_calendar ? by_clock : from_start);
-    efi_paper_say(&paper, EFI_NOTE, &words);
+    efi_paper_words(
+        &paper, EFI_NOTE,
+        trace->on_calendar
+            ? efi_tr("This is one stretch of chance, not an average: another seed gives another. Flows "
+                     "are exact between events; times are those of the plant's clock.")
+            : efi_tr("This is one stretch of chance, not an average: another seed gives another. Flows "
+                     "are exact between events; times are hours, minutes and seconds from the "
+                     "start."));
     return efi_paper_give_text(&paper, text);
 }

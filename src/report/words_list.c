@@ -74,3 +74,13 @@ void efi_words_list_free(efi_words_list *list, efi_text *out)
     efi_text_free(&list->words);
     list->count = 0;
 }
+
+void efi_words_say(efi_text *out, const char *format, ...)
+{
+    va_list arguments;
+    if (out->length > 0)
+        efi_text_add(out, " ");
+    va_start(arguments, format);
+    efi_text_addfv(out, format, arguments);
+    va_end(arguments);
+}

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Lists within sentences, in the reader's language: "a", "a and b", "a, b and c". */
+ * Lists within sentences, in the reader's language: "a", "a and b", "a, b and c"; and sentence after
+ * sentence. */
 #ifndef EFI_WORDS_LIST_H
 #define EFI_WORDS_LIST_H
 
@@ -30,5 +31,8 @@ const char *efi_words_list_get(efi_words_list *list, efi_words_joint joint);
 
 /* Frees the list, which is empty again; one that has failed makes `out` fail. */
 void efi_words_list_free(efi_words_list *list, efi_text *out);
+
+/* Adds a sentence, after a blank where words stand before it. */
+void efi_words_say(efi_text *out, const char *format, ...) EF_PRINTF(2, 3);
 
 #endif

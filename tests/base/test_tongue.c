@@ -154,6 +154,8 @@ static void contexts_and_forms_of_plurals_are_found(void **state)
     efi_tongue_set(&made);
     assert_string_equal(efi_tr("mon"), "alone");
     assert_string_equal(efi_tr_in("day", "mon"), "in a context");
+    assert_string_equal(efi_tr(EFI_TR_IN("day", "mon")), "in a context");
+    assert_string_equal(efi_tr(EFI_TR_IN("night", "mon")), "mon");
     assert_string_equal(efi_tr_in("da", "mon"), "mon");
     assert_string_equal(efi_tr("not yet"), "not yet");
     assert_string_equal(efi_tr("%d lo"), "%d lo");

@@ -85,9 +85,10 @@ report() {
     look "$name" dark "$wanted_sections" "$wanted_pictures"
 }
 
-# Independent validator of HTML (html-validate of the npm registry), where it is installed.
+# Independent validator of HTML (html-validate of the npm registry), where it is installed: in PATH, or by
+# `make html-validate` under build/.
 validate() {
-    validator=$(command -v html-validate || true)
+    validator=$(command -v html-validate || ls "$PWD/build/npm/node_modules/.bin/html-validate" 2>/dev/null || true)
     if [ -z "$validator" ]; then
         [ "$1" != cereal-seed ] || echo 'SKIP html: html-validate is not installed'
         return
@@ -126,11 +127,14 @@ for scenario in cereal-seed clover-grass-seed pulses-export soybean-seed; do
     report "$scenario" "$sections" "$pictures" "scenarios/$scenario.yaml" $few
     validate "$scenario"
 done
-# A season too, for the scheduler and the manager.
+# A season too, for the scheduler and the manager, and all of it in a language with longer words.
+all="overview designer balance bins scheduler season planning levels manager shift season-costs cautions again"
 # shellcheck disable=SC2086
-report season "overview designer balance bins scheduler season planning levels manager shift season-costs cautions again" \
-    "$pictures season stores" scenarios/seasons/clover-grass-seed.yaml $few --steps 20000
+report season "$all" "$pictures season stores" scenarios/seasons/clover-grass-seed.yaml $few --steps 20000
 validate season
+# shellcheck disable=SC2086
+report german "$all" "$pictures season stores" scenarios/seasons/cereal-seed.yaml $few --steps 20000 --lang de
+validate german
 # A line of 44 stations stays readable.
 # shellcheck disable=SC2086
 awk -v n=11 -f tests/browser/long-line.awk >"$scratch/long-line.yaml"

@@ -37,7 +37,6 @@ static const char *const known[] = {"t",   "h",   "min", "s",   "kg",  "m3",  "m
                                     "P10", "P50", "P90", "ISO", "hL",  "ft",  "in",  "kPa"};
 
 static char *made_bytes;
-static const char *more_names; /* of a scenario, in a file beside it; or NULL */
 
 static unsigned long plural(unsigned long n)
 {
@@ -91,7 +90,7 @@ static bool is_known(const char *scenario, const char *word)
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (strcmp(known[i], word) == 0)
             return true;
-    return is_of(scenario, word) || (more_names && is_of(more_names, word));
+    return is_of(scenario, word);
 }
 
 /* Behind a tag, with all of a style sheet, a script, an example of a call. */
@@ -289,10 +288,21 @@ static ef_status season_text(const ef_scenario *scenario, char **text)
     return status;
 }
 
-/* What a writer says of a scenario is all messages. */
-static void look(const char *path, writer *write, bool tags)
+/* ---- scenarios -----------------------------------------------------------------------------------------
+ */
+
+/* What a writer says of a scenario is all messages. Its words stand in its file and perhaps in another that
+ * it takes in (NULL: none). */
+static void look(const char *path, const char *other, writer *write, bool tags)
 {
-    char *words = file_read(path, NULL);
+    char *here = file_read(path, NULL);
+    char *there = other ? file_read(other, NULL) : NULL;
+    const size_t room = strlen(here) + (there ? strlen(there) : 0) + strlen(path) + sizeof " \n\n";
+    char *words = malloc(room);
+    assert_non_null(words);
+    (void)snprintf(words, room, "%s\n%s\n%s", path, here, there ? there : "");
+    free(here);
+    free(there);
     ef_scenario *scenario = plant_load(path);
     char *text = NULL;
     if (!made_bytes) {
@@ -330,6 +340,41 @@ static ef_status bins_text(const ef_scenario *scenario, char **text)
     return status;
 }
 
+/* Pictures of what is sized: volume against minutes, a bin of steel. */
+static ef_status bins_pictures(const ef_scenario *scenario, char **text)
+{
+    ef_bins_settings settings = ef_bins_defaults();
+    ef_bins *bins = NULL;
+    char *curve = NULL;
+    char *elevation = NULL;
+    efi_text both = {0};
+    settings.traces = RUNS;
+    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_OK);
+    assert_int_equal(ef_report_curve_svg(bins, 0, 0, EF_UNITS_METRIC, &curve), EF_OK);
+    assert_int_equal(ef_report_elevation_svg(bins, 0, EF_UNITS_METRIC, &elevation), EF_OK);
+    efi_text_addf(&both, "%s%s", curve, elevation);
+    ef_report_free(curve);
+    ef_report_free(elevation);
+    ef_bins_free(bins);
+    *text = both.bytes;
+    return both.failed ? EF_MEMORY : EF_OK;
+}
+
+static ef_status learn_text(const ef_scenario *scenario, char **text)
+{
+    ef_learn_settings settings = ef_learn_defaults();
+    ef_learn *learn = NULL;
+    ef_diags *diags = ef_diags_new();
+    settings.stops.name = "scenarios/logs/stops.csv";
+    settings.totals.name = "scenarios/logs/totals.csv";
+    settings.resamples = RUNS;
+    assert_int_equal(ef_learn_solve(scenario, &settings, diags, &learn, NULL), EF_OK);
+    const ef_status status = ef_report_learn_text(learn, EF_UNITS_METRIC, text);
+    ef_learn_free(learn);
+    ef_diags_free(diags);
+    return status;
+}
+
 static ef_status shift_text(const ef_scenario *scenario, char **text)
 {
     ef_shift_settings settings = ef_shift_defaults();
@@ -341,35 +386,101 @@ static ef_status shift_text(const ef_scenario *scenario, char **text)
     return status;
 }
 
+static ef_status trace_text(const ef_scenario *scenario, char **text)
+{
+    ef_trace_settings settings = ef_trace_defaults(scenario);
+    ef_trace *trace = NULL;
+    assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);
+    const ef_status status = ef_report_trace_text(trace, EF_UNITS_METRIC, 50, text);
+    ef_trace_free(trace);
+    return status;
+}
+
+/* All answers, with their pictures. */
+static ef_status page(const ef_scenario *scenario, char **text)
+{
+    ef_balance_settings to_balance = ef_balance_defaults();
+    ef_bins_settings to_bins = ef_bins_defaults();
+    ef_shift_settings to_shift = ef_shift_defaults();
+    ef_season_settings to_season = ef_season_defaults();
+    ef_report_answers a = {
+        .plant = ef_scenario_plant(scenario), .scenario_file = "plant", .command = "evenfeed"};
+    ef_balance *balance = NULL;
+    ef_bins *bins = NULL;
+    ef_shift *shift = NULL;
+    ef_season *season = NULL;
+    to_balance.ladder = 5;
+    to_bins.traces = RUNS;
+    to_shift.runs = RUNS;
+    to_season.rounds = 1;
+    assert_int_equal(ef_balance_solve(scenario, &to_balance, &balance), EF_OK);
+    assert_int_equal(ef_bins_run(scenario, &to_bins, &bins), EF_OK);
+    assert_int_equal(ef_shift_run(scenario, &to_shift, &shift, NULL), EF_OK);
+    assert_int_equal(ef_season_run_plan(scenario, &to_season, &season, NULL), EF_OK);
+    const ef_shift *shifts[] = {shift};
+    a.balance = balance;
+    a.bins = bins;
+    a.shifts = shifts;
+    a.shift_count = 1;
+    a.season = season;
+    const ef_status status = ef_report_html(&a, text);
+    ef_season_free(season);
+    ef_shift_free(shift);
+    ef_bins_free(bins);
+    ef_balance_free(balance);
+    return status;
+}
+
+static void traces(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", NULL, trace_text, false);
+    look("scenarios/pulses-export.yaml", NULL, trace_text, false);
+}
+
+static void pages(void **state)
+{
+    (void)state;
+    look("scenarios/seasons/clover-grass-seed.yaml", "scenarios/clover-grass-seed.yaml", page, true);
+    look("scenarios/seasons/pulses-export.yaml", "scenarios/pulses-export.yaml", page, true);
+}
+
 static void balances(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", balance_text, false);
-    look("scenarios/pulses.yaml", balance_text, false);
+    look("scenarios/cereal-seed.yaml", NULL, balance_text, false);
+    look("scenarios/pulses-export.yaml", NULL, balance_text, false);
 }
 
 static void sized_bins(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", bins_text, false);
-    look("scenarios/pulses.yaml", bins_text, false);
+    look("scenarios/cereal-seed.yaml", NULL, bins_text, false);
+    look("scenarios/pulses-export.yaml", NULL, bins_text, false);
+    look("scenarios/examples/bin-in-steel.yaml", NULL, bins_text, false);
+    look("scenarios/examples/bin-in-steel.yaml", NULL, bins_pictures, true);
+    look("scenarios/examples/no-bin-helps.yaml", NULL, bins_text, false);
+    look("scenarios/examples/two-decks.yaml", NULL, bins_text, false);
 }
 
-static void shifts(void **state)
+static void learning(void **state)
 {
     (void)state;
-    look("scenarios/cereal-seed.yaml", shift_text, false);
-    look("scenarios/pulses.yaml", shift_text, false);
+    look("scenarios/examples/learn-from-logs.yaml", "scenarios/logs/stops.csv", learn_text, false);
 }
 
 static void seasons(void **state)
 {
     (void)state;
-    char *lots = file_read("scenarios/seasons/soybean-seed-lots.csv", NULL);
-    more_names = lots;
-    look("scenarios/seasons/soybean-seed.yaml", season_text, false);
-    more_names = NULL;
-    free(lots);
+    look("scenarios/seasons/soybean-seed.yaml", "scenarios/seasons/soybean-seed-lots.csv", season_text,
+         false);
+}
+
+static void shifts(void **state)
+{
+    (void)state;
+    look("scenarios/cereal-seed.yaml", NULL, shift_text, false);
+    look("scenarios/pulses-export.yaml", NULL, shift_text, false);
 }
 
 int main(void)
@@ -380,7 +491,10 @@ int main(void)
         cmocka_unit_test(seasons),
         cmocka_unit_test(balances),
         cmocka_unit_test(sized_bins),
+        cmocka_unit_test(learning),
         cmocka_unit_test(shifts),
+        cmocka_unit_test(traces),
+        cmocka_unit_test(pages),
     };
     return cmocka_run_group_tests(tests, make_catalogue, free_catalogue);
 }

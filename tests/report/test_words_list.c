@@ -62,6 +62,16 @@ static void items_may_be_made_or_taken(void **state)
     assert_false(out.failed);
 }
 
+static void sentences_follow_each_other(void **state)
+{
+    (void)state;
+    efi_text out = {0};
+    efi_words_say(&out, "%s runs.", "Deck");
+    efi_words_say(&out, "It stops.");
+    assert_string_equal(efi_text_get(&out), "Deck runs. It stops.");
+    efi_text_free(&out);
+}
+
 static void each_failed_allocation_is_told(void **state)
 {
     (void)state;
@@ -87,6 +97,7 @@ int main(void)
         cmocka_unit_test(items_are_joined),
         cmocka_unit_test(another_language_has_its_own_joints),
         cmocka_unit_test(items_may_be_made_or_taken),
+        cmocka_unit_test(sentences_follow_each_other),
         cmocka_unit_test(each_failed_allocation_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -13,9 +13,12 @@ if ! command -v xgettext >/dev/null 2>&1; then
 fi
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
+# Lists of words in public headers, which do not know tongue.h, are SAY(name, word, meaning).
 find src include -name '*.[ch]' | LC_ALL=C sort >"$scratch/files"
 xgettext --from-code=UTF-8 --language=C --keyword --keyword=efi_tr --keyword=EFI_TR --keyword=efi_tr_n:1,2 \
-    --keyword=efi_tr_in:1c,2 --files-from="$scratch/files" --no-location --sort-output -o "$scratch/all.pot"
+    --keyword=efi_tr_in:1c,2 --keyword=EFI_TR_IN:1c,2 --keyword=SAY:2 --files-from="$scratch/files" --no-location --sort-output -o "$scratch/all.pot"
+xgettext --from-code=UTF-8 --language=C --keyword --keyword=SAY:3 --files-from="$scratch/files" --no-location \
+    --sort-output --join-existing -o "$scratch/all.pot"
 # The header of the sources that say what these words are is no message.
 msgattrib --no-obsolete --no-location "$scratch/all.pot" >"$scratch/messages.pot"
 

@@ -122,18 +122,30 @@ static ef_status build_plant(efi_bins_crop *crop)
     return EF_OK;
 }
 
+ef_status efi_bins_tell_trouble(efi_bins_crop *crop, const efi_network *network, const efi_trouble *trouble)
+{
+    ef_bins_crop *out = crop->out;
+    efi_text text = {0};
+    efi_trouble_where(trouble, network, &text);
+    const char *where = text.failed ? NULL : efi_arena_text(crop->arena, efi_text_get(&text), text.length);
+    efi_text_free(&text);
+    efi_trouble_write(trouble, network, &text);
+    const char *words = text.failed ? NULL : efi_arena_text(crop->arena, efi_text_get(&text), text.length);
+    efi_text_free(&text);
+    if (!where || !words)
+        return EF_MEMORY;
+    out->trouble = words;
+    out->trouble_words = efi_trouble_text(trouble->kind);
+    out->trouble_where = where;
+    return EF_OK;
+}
+
 /* Can the network run at all? */
 static ef_status check_network(efi_bins_crop *crop)
 {
     efi_trouble trouble = {0};
     const ef_status status = efi_network_check(&crop->plant.network, &trouble);
-    if (status != EF_SCENARIO)
-        return status;
-    efi_text text = {0};
-    efi_trouble_write(&trouble, &crop->plant.network, &text);
-    crop->out->trouble = efi_arena_text(crop->arena, efi_text_get(&text), text.length);
-    efi_text_free(&text);
-    return crop->out->trouble ? EF_OK : EF_MEMORY;
+    return status == EF_SCENARIO ? efi_bins_tell_trouble(crop, &crop->plant.network, &trouble) : status;
 }
 
 static bool anything_stops(const efi_bins_crop *crop)

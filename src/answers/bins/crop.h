@@ -92,6 +92,9 @@ static inline double efi_bins_full_feed_tph(const efi_bins_feed *feed)
  * to size; EF_MEMORY, EF_INTERNAL, EF_STOPPED. */
 ef_status efi_bins_prepare(efi_bins_crop *crop, const ef_scenario *scenario);
 
+/* The line of this crop cannot run: says why in its answer. EF_OK or EF_MEMORY. */
+ef_status efi_bins_tell_trouble(efi_bins_crop *crop, const efi_network *network, const efi_trouble *trouble);
+
 /* What the search of a feed aims at. */
 efi_sizing_aim efi_bins_aim(const efi_bins_crop *crop, const efi_bins_feed *feed);
 

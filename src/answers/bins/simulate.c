@@ -64,17 +64,15 @@ static ef_status run_block(void *context, int block)
     return status;
 }
 
-static void explain(const simulation *s, int blocks)
+/* Tells the first trouble: EF_NO_ANSWER, or EF_MEMORY. */
+static ef_status explain(const simulation *s, int blocks)
 {
-    for (int b = 0; b < blocks; b++) {
-        if (s->troubles[b].kind == EFI_TROUBLE_NONE)
-            continue;
-        efi_text text = {0};
-        efi_trouble_write(&s->troubles[b], &s->plant->network, &text);
-        s->crop->out->trouble = efi_arena_text(s->crop->arena, efi_text_get(&text), text.length);
-        efi_text_free(&text);
-        return;
-    }
+    for (int b = 0; b < blocks; b++)
+        if (s->troubles[b].kind != EFI_TROUBLE_NONE) {
+            EF_TRY(efi_bins_tell_trouble(s->crop, &s->plant->network, &s->troubles[b]));
+            break;
+        }
+    return EF_NO_ANSWER;
 }
 
 static ef_status run_blocks(simulation *s)
@@ -83,9 +81,9 @@ static ef_status run_blocks(simulation *s)
     s->troubles = efi_new((size_t)blocks, sizeof *s->troubles);
     if (!s->troubles)
         return EF_MEMORY;
-    const ef_status status = efi_threads_run(s->crop->threads, blocks, run_block, s);
+    ef_status status = efi_threads_run(s->crop->threads, blocks, run_block, s);
     if (status == EF_NO_ANSWER)
-        explain(s, blocks);
+        status = explain(s, blocks);
     efi_free(s->troubles);
     return status;
 }

@@ -3,6 +3,7 @@
 
 #include "answers/bins/steel_find.h"
 #include "base/base.h"
+#include "base/tongue.h"
 #include "model/bin_flow.h"
 
 #include <math.h>
@@ -13,19 +14,18 @@
 #define MASS_FLOW_MARGIN_DEG 3.0
 #define WEDGE_LESS_DEG       10.0
 
-#define CAUTION_LOADS                                                                                        \
-    "Structural loads are not computed here: walls, hopper, supports and foundations belong to a licensed "  \
-    "engineer, to EN 1991-4 or ANSI/ASAE EP433 and local codes. Off-centre filling and emptying load a bin " \
-    "unevenly."
-#define CAUTION_ENTRY                                                                                        \
-    "Bin entry kills: flowing grain buries a person in seconds, and bridged or hung-up grain collapses. "    \
-    "Lock out every conveyor, test the air, use harness, lifeline and an observer, and keep to local rules " \
-    "for confined spaces. Better, clear the bin from outside."
-#define CAUTION_DUST                                                                                         \
-    "Dust explodes: venting or suppression, bonding and earthing, and housekeeping to local codes and by "   \
-    "licensed practice."
-
-static const char *const cautions[] = {CAUTION_LOADS, CAUTION_ENTRY, CAUTION_DUST};
+static const char *const cautions[] = {
+    EFI_TR(
+        "Structural loads are not computed here: walls, hopper, supports and foundations belong to a "
+        "licensed engineer, to EN 1991-4 or ANSI/ASAE EP433 and local codes. Off-centre filling and emptying "
+        "load a bin unevenly."),
+    EFI_TR(
+        "Bin entry kills: flowing grain buries a person in seconds, and bridged or hung-up grain collapses. "
+        "Lock out every conveyor, test the air, use harness, lifeline and an observer, and keep to local "
+        "rules for confined spaces. Better, clear the bin from outside."),
+    EFI_TR(
+        "Dust explodes: venting or suppression, bonding and earthing, and housekeeping to local codes and by "
+        "licensed practice.")};
 
 static double above_zero(efi_value value)
 {

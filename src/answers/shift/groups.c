@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Tonnes by sort of stretch: all shifts, those of one name, days, weeks; and the histogram of all shifts. */
+#include "base/tongue.h"
 #include "answers/shift/shift.h"
 
 #include "base/date.h"
@@ -132,7 +133,7 @@ static ef_status fill_group(efi_shift_run *r, const sorting *sort, double *value
                                         : shift->outlet_t + (size_t)(s - 2) * shifts;
         gather(shift, sort, tonnes, values);
         efi_shift_measure(values, shift->runs, sort->units, r->sorted, &streams[s]);
-        streams[s].name = s == 0 ? "intake" : s == 1 ? "product" : shift->outlets[s - 2];
+        streams[s].name = s == 0 ? EFI_TR("intake") : s == 1 ? EFI_TR("product") : shift->outlets[s - 2];
         streams[s].product = s == 1 || (s > 1 && shift->is_product[s - 2]);
     }
     return EF_OK;
@@ -165,7 +166,7 @@ static ef_status fill_groups(efi_shift_run *r, const char **names, int *unit, do
     if (!groups)
         return EF_MEMORY;
     shift->groups = groups;
-    sorting one = {.of = EF_SHIFT_ALL, .name = "shift", .unit = unit};
+    sorting one = {.of = EF_SHIFT_ALL, .name = EFI_TR("shift"), .unit = unit};
     sort_all(shift, NULL, &one);
     EF_TRY(add_group(r, &one, values, groups));
     if (!shift->on_calendar)
@@ -175,10 +176,10 @@ static ef_status fill_groups(efi_shift_run *r, const char **names, int *unit, do
         sort_all(shift, names[k], &one);
         EF_TRY(add_group(r, &one, values, groups));
     }
-    one = (sorting){.of = EF_SHIFT_DAY, .name = "day", .unit = unit};
+    one = (sorting){.of = EF_SHIFT_DAY, .name = EFI_TR("day"), .unit = unit};
     sort_days(shift, &one);
     EF_TRY(add_group(r, &one, values, groups));
-    one = (sorting){.of = EF_SHIFT_WEEK, .name = "week", .unit = unit};
+    one = (sorting){.of = EF_SHIFT_WEEK, .name = EFI_TR("week"), .unit = unit};
     sort_weeks(shift, &one);
     return add_group(r, &one, values, groups);
 }

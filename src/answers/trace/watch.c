@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What happens during a stretch, written down: events, stops, levels of the bins. */
+#include "base/tongue.h"
 #include "answers/trace/trace_inside.h"
 
 #include <math.h>
@@ -110,7 +111,7 @@ static bool is_known(run *r, const efi_event *event, int time)
 static const char *what_of(const efi_event *event, int time)
 {
     if (time == EFI_PLANT_CLOSED)
-        return event->kind == EFI_EVENT_STOP ? "closes" : "opens";
+        return event->kind == EFI_EVENT_STOP ? EFI_TR("closes") : EFI_TR("opens");
     return efi_event_text(event->kind);
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What several answers say together: all crops and bins in one look, rates to plan with, cautions. */
+#include "base/tongue.h"
 #include "report/html/html.h"
 #include "report/season_view.h"
 
@@ -54,11 +55,11 @@ static void add_limits(efi_paper *paper, const ef_balance_crop *crop)
         if (crop->stations[i].limits)
             efi_text_addf(&words, "%s%s", words.length ? "\n" : "", crop->stations[i].name);
     if (crop->power_limits)
-        efi_text_addf(&words, "%spower", words.length ? "\n" : "");
+        efi_text_addf(&words, "%s%s", words.length ? "\n" : "", efi_tr("power"));
     if (!crop->feasible)
-        efi_text_add(&words, "no rate meets all demands");
+        efi_text_add(&words, efi_tr("no rate meets all demands"));
     else if (words.length == 0)
-        efi_text_add(&words, "nothing");
+        efi_text_add(&words, efi_tr("nothing"));
     efi_paper_take(paper, &words);
     efi_paper_strong(paper);
 }
@@ -94,19 +95,19 @@ static void add_shift_cells(efi_paper *paper, const ef_report_answers *a, const 
 
 static void add_crops(efi_paper *paper, const ef_report_answers *a)
 {
-    static const efi_table_form form = {.name = "crops",
-                                        .caption = "Each crop: what the line holds, and what a shift makes"};
-    efi_column columns[7] = {{"Crop", 'l', 0, false}};
+    static const efi_table_form form = {
+        .name = "crops", .caption = EFI_TR("Each crop: what the line holds, and what a shift makes")};
+    efi_column columns[7] = {{EFI_TR("Crop"), 'l', 0, false}};
     int count = 1;
     if (a->balance) {
-        columns[count++] = (efi_column){"Intake", 'r', 0, false};
-        columns[count++] = (efi_column){"Product", 'r', 0, false};
-        columns[count++] = (efi_column){"What limits", 'l', 0, false};
+        columns[count++] = (efi_column){EFI_TR("Intake"), 'r', 0, false};
+        columns[count++] = (efi_column){EFI_TR("Product"), 'r', 0, false};
+        columns[count++] = (efi_column){EFI_TR("What limits"), 'l', 0, false};
     }
     if (a->shift_count > 0) {
-        columns[count++] = (efi_column){"A poor shift makes", 'r', 0, false};
-        columns[count++] = (efi_column){"A middling one", 'r', 0, false};
-        columns[count++] = (efi_column){"A good one", 'r', 0, false};
+        columns[count++] = (efi_column){EFI_TR("A poor shift makes"), 'r', 0, false};
+        columns[count++] = (efi_column){EFI_TR("A middling one"), 'r', 0, false};
+        columns[count++] = (efi_column){EFI_TR("A good one"), 'r', 0, false};
     }
     if (!crop_at(a, 0))
         return;
@@ -119,10 +120,11 @@ static void add_crops(efi_paper *paper, const ef_report_answers *a)
             add_shift_cells(paper, a, shift_of(a, crop_at(a, i)));
     }
     if (a->balance && a->shift_count > 0)
-        efi_paper_words(paper, EFI_NOTE,
-                        "Intake and product are steady rates before stops; what a shift makes has its stops "
-                        "in it. One shift in ten makes less than the poor one, one in ten more than the good "
-                        "one.");
+        efi_paper_words(
+            paper, EFI_NOTE,
+            efi_tr("Intake and product are steady rates before stops; what a shift makes has its stops "
+                   "in it. One shift in ten makes less than the poor one, one in ten more than the good "
+                   "one."));
 }
 
 /* ---- bins -----------------------------------------------------------------------------------------------
@@ -133,7 +135,7 @@ static void add_volume(efi_paper *paper, const ef_report_answers *a, bool known,
     if (known)
         show(paper, a, EFI_KIND_VOLUME, m3, 0.0);
     else
-        efi_paper_cell(paper, "not given");
+        efi_paper_cell(paper, efi_tr("not given"));
 }
 
 static const char *choice_words(const ef_bins *bins, const ef_bins_whole *whole)
@@ -142,13 +144,13 @@ static const char *choice_words(const ef_bins *bins, const ef_bins_whole *whole)
     case EF_BINS_SIZED:
         return whole->crop >= 0 && whole->recommended_m3 > 0.0
                    ? bins->crops[whole->crop].name
-                   : "not needed: other bins do its work, or cheaper";
+                   : efi_tr("not needed: other bins do its work, or cheaper");
     case EF_BINS_KEPT:
-        return "kept, as the scenario asks";
+        return efi_tr("kept, as the scenario asks");
     case EF_BINS_NOTHING_STOPS:
-        return "left as it is: nothing beyond it stops";
+        return efi_tr("left as it is: nothing beyond it stops");
     case EF_BINS_OFF_PATH:
-        return "left as it is: not on the way of a steady feed";
+        return efi_tr("left as it is: not on the way of a steady feed");
     }
     return "";
 }
@@ -156,12 +158,12 @@ static const char *choice_words(const ef_bins *bins, const ef_bins_whole *whole)
 static void add_bins(efi_paper *paper, const ef_report_answers *a)
 {
     static const efi_table_form form = {
-        .name = "bins", .caption = "Each bin: live volume now, by the usual rule, and recommended"};
-    static const efi_column columns[] = {{"Bin", 'l', 0, false},
-                                         {"Now", 'r', 0, false},
-                                         {"By the rule", 'r', 0, false},
-                                         {"Recommended", 'r', 0, false},
-                                         {"Set by", 'l', 0, false}};
+        .name = "bins", .caption = EFI_TR("Each bin: live volume now, by the usual rule, and recommended")};
+    static const efi_column columns[] = {{EFI_TR("Bin"), 'l', 0, false},
+                                         {EFI_TR("Now"), 'r', 0, false},
+                                         {EFI_TR("By the rule"), 'r', 0, false},
+                                         {EFI_TR("Recommended"), 'r', 0, false},
+                                         {EFI_TR("Set by"), 'l', 0, false}};
     if (!a->bins || a->bins->bin_count == 0)
         return;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
@@ -196,12 +198,12 @@ void efi_overview_put(efi_paper *paper, const ef_report_answers *answers)
 
 static void add_rates(efi_paper *paper, const ef_report_answers *a)
 {
-    static const efi_table_form form = {.name = "rates", .caption = "Rates to plan lots with"};
-    static const efi_column columns[] = {{"Crop", 'l', 0, false},
-                                         {"Steady intake, before stops", 'r', 0, false},
-                                         {"Intake to plan with", 'r', 0, false},
-                                         {"Hours of work in a shift", 'r', 0, false},
-                                         {"A middling shift makes", 'r', 0, false}};
+    static const efi_table_form form = {.name = "rates", .caption = EFI_TR("Rates to plan lots with")};
+    static const efi_column columns[] = {{EFI_TR("Crop"), 'l', 0, false},
+                                         {EFI_TR("Steady intake, before stops"), 'r', 0, false},
+                                         {EFI_TR("Intake to plan with"), 'r', 0, false},
+                                         {EFI_TR("Hours of work in a shift"), 'r', 0, false},
+                                         {EFI_TR("A middling shift makes"), 'r', 0, false}};
     if (a->shift_count == 0)
         return;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
@@ -218,9 +220,10 @@ static void add_rates(efi_paper *paper, const ef_report_answers *a)
         efi_paper_duration(paper, shift->groups[0].work_h);
         show(paper, a, EFI_KIND_MASS, shift->groups[0].streams[1].p50_t.value, shift->trade_weight_tpbu);
     }
-    efi_paper_words(paper, EFI_NOTE,
-                    "The intake to plan with is that of the hours of work with their stops: the hours of a "
-                    "lot are its tonnes over this rate. Clean-downs between lots come on top.");
+    efi_paper_words(
+        paper, EFI_NOTE,
+        efi_tr("The intake to plan with is that of the hours of work with their stops: the hours of a "
+               "lot are its tonnes over this rate. Clean-downs between lots come on top."));
 }
 
 static bool fills(const ef_balance_outlet *outlet)
@@ -231,12 +234,12 @@ static bool fills(const ef_balance_outlet *outlet)
 /* Carts, boxes and bays that fill up, crop by crop. */
 static void add_carts(efi_paper *paper, const ef_report_answers *a)
 {
-    static const efi_table_form form = {.name = "carts",
-                                        .caption = "When carts, boxes and bays are full, at the steady rate"};
-    static const efi_column columns[] = {{"Crop", 'l', 0, false},
-                                         {"Outlet", 'l', 0, false},
-                                         {"Holds", 'r', 0, false},
-                                         {"Full after", 'r', 0, false}};
+    static const efi_table_form form = {
+        .name = "carts", .caption = EFI_TR("When carts, boxes and bays are full, at the steady rate")};
+    static const efi_column columns[] = {{EFI_TR("Crop"), 'l', 0, false},
+                                         {EFI_TR("Outlet"), 'l', 0, false},
+                                         {EFI_TR("Holds"), 'r', 0, false},
+                                         {EFI_TR("Full after"), 'r', 0, false}};
     bool any = false;
     for (int c = 0; a->balance && c < a->balance->crop_count; c++) {
         const ef_balance_crop *crop = &a->balance->crops[c];
@@ -267,28 +270,33 @@ static const struct {
     bool said_by_bins;
     const char *words;
 } cautions[] = {
-    {false,
-     "These are planning figures from a model of the line. They replace no structural design, no assessment "
-     "of explosion risk, no certification and no competent engineer. Local codes and licensed practice come "
-     "first."},
+    {false, EFI_TR("These are planning figures from a model of the line. They replace no structural design, "
+                   "no assessment "
+                   "of explosion risk, no certification and no competent engineer. Local codes and licensed "
+                   "practice come "
+                   "first.")},
     {true,
-     "Bins and pits are confined spaces, and flowing grain buries a person in seconds; bridged or hung-up "
-     "grain falls. Nobody enters without a permit, lock-out of everything that feeds or empties, an air "
-     "test, "
-     "harness, lifeline and somebody who watches. Better, clear the bin from outside."},
-    {true, "Dust explodes. Venting or suppression, bonding and earthing, hot work and housekeeping go by "
-           "local codes and licensed practice."},
+     EFI_TR(
+         "Bins and pits are confined spaces, and flowing grain buries a person in seconds; bridged or "
+         "hung-up "
+         "grain falls. Nobody enters without a permit, lock-out of everything that feeds or empties, an air "
+         "test, "
+         "harness, lifeline and somebody who watches. Better, clear the bin from outside.")},
+    {true,
+     EFI_TR("Dust explodes. Venting or suppression, bonding and earthing, hot work and housekeeping go by "
+            "local codes and licensed practice.")},
+    {false, EFI_TR("Guards stay on. Whoever opens, cleans or unblocks a machine locks it out first; that "
+                   "time belongs into "
+                   "the length of its stops, and no figure here asks anybody to be faster.")},
     {false,
-     "Guards stay on. Whoever opens, cleans or unblocks a machine locks it out first; that time belongs into "
-     "the length of its stops, and no figure here asks anybody to be faster."},
-    {false,
-     "Treated seed is no food and no feed. Treatment, its dust, and all rejects behind the treater are "
-     "handled, labelled and kept apart as the label of the treatment and local law say."},
+     EFI_TR(
+         "Treated seed is no food and no feed. Treatment, its dust, and all rejects behind the treater are "
+         "handled, labelled and kept apart as the label of the treatment and local law say.")},
 };
 
 void efi_cautions_put(efi_paper *paper, const ef_report_answers *answers)
 {
     for (size_t i = 0; i < EF_COUNT(cautions); i++)
         if (!answers->bins || !cautions[i].said_by_bins)
-            efi_paper_words(paper, EFI_CAUTION, cautions[i].words);
+            efi_paper_words(paper, EFI_CAUTION, efi_tr(cautions[i].words));
 }

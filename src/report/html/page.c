@@ -118,9 +118,9 @@ typedef enum reader {
 static const struct {
     const char *id;
     const char *words;
-} readers[] = {[DESIGNER] = {"designer", "For the plant designer"},
-               [SCHEDULER] = {"scheduler", "For the scheduler"},
-               [MANAGER] = {"manager", "For the manager"}};
+} readers[] = {[DESIGNER] = {"designer", EFI_TR("For the plant designer")},
+               [SCHEDULER] = {"scheduler", EFI_TR("For the scheduler")},
+               [MANAGER] = {"manager", EFI_TR("For the manager")}};
 
 /* What each reader asks, in the order of the page. A chapter without its answer is left out, unless the
  * answer is among those that could not be had: then it says so. */
@@ -132,14 +132,16 @@ static const struct chapter {
     bool (*has)(const ef_report_answers *answers);
     void (*put)(efi_page *page, const ef_report_answers *answers);
 } chapters[] = {
-    {"balance", DESIGNER, "balance", "What rate does the line hold, and what limits it?", has_balance,
+    {"balance", DESIGNER, "balance", EFI_TR("What rate does the line hold, and what limits it?"), has_balance,
      put_balance},
-    {"bins", DESIGNER, "bins", "How large must the bins be?", has_bins, put_bins},
-    {"season", SCHEDULER, "season", "Which lot runs when, and what is in trouble?", has_season, put_season},
-    {"shift", SCHEDULER, "planning", "Which rates to plan with?", has_shifts, put_planning},
-    {"shift", SCHEDULER, "levels", "How do the bins fill and empty?", has_levels, put_levels},
-    {"shift", MANAGER, "shift", "How much does a shift make, and what does it cost?", has_shifts, put_shifts},
-    {"season", MANAGER, "season-costs", "What does the season cost?", has_season, put_season_costs},
+    {"bins", DESIGNER, "bins", EFI_TR("How large must the bins be?"), has_bins, put_bins},
+    {"season", SCHEDULER, "season", EFI_TR("Which lot runs when, and what is in trouble?"), has_season,
+     put_season},
+    {"shift", SCHEDULER, "planning", EFI_TR("Which rates to plan with?"), has_shifts, put_planning},
+    {"shift", SCHEDULER, "levels", EFI_TR("How do the bins fill and empty?"), has_levels, put_levels},
+    {"shift", MANAGER, "shift", EFI_TR("How much does a shift make, and what does it cost?"), has_shifts,
+     put_shifts},
+    {"season", MANAGER, "season-costs", EFI_TR("What does the season cost?"), has_season, put_season_costs},
 };
 
 /* Is it the first chapter of its answer for its reader? There an answer that could not be had is told. */
@@ -179,10 +181,12 @@ static bool has_reader(const ef_report_answers *answers, int who)
 static void add_head(efi_page *page)
 {
     efi_text *out = page->out;
+    efi_text title = {0};
+    efi_text_addf(&title, efi_tr("%s: report"), page->answers->plant);
     efi_text_addf(out, "<!DOCTYPE html>\n<html lang=\"%s\">\n<head>\n<meta charset=\"utf-8\">\n<title>",
                   ef_tongue_used());
-    efi_html_words(out, page->answers->plant);
-    efi_text_add(out, ": report</title>\n"
+    efi_html_words(out, efi_text_get(&title));
+    efi_text_add(out, "</title>\n"
                       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
                       "'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n"
@@ -190,12 +194,13 @@ static void add_head(efi_page *page)
                       "<meta name=\"generator\" content=\"evenfeed " EF_VERSION "\">\n<style>\n");
     for (int i = 0; efi_html_style[i]; i++)
         efi_text_add(out, efi_html_style[i]);
-    efi_text_add(out, "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#main\">To the results</a>\n"
-                      "<header>\n<h1>");
+    efi_text_addf(out, "</style>\n</head>\n<body>\n<a class=\"skip\" href=\"#main\">%s</a>\n<header>\n<h1>",
+                  efi_tr("To the results"));
     efi_html_words(out, page->answers->plant);
-    efi_text_add(
-        out,
-        "</h1>\n<p>Planning figures: the <a href=\"#cautions\">cautions</a> come first.</p>\n</header>\n");
+    efi_text_addf(out, "</h1>\n<p>%s</p>\n</header>\n",
+                  efi_tr("Planning figures: the <a href=\"#cautions\">cautions</a> come first."));
+    out->failed = out->failed || title.failed;
+    efi_text_free(&title);
 }
 
 static void add_link(efi_text *out, const char *id, const char *words)
@@ -208,25 +213,25 @@ static void add_link(efi_text *out, const char *id, const char *words)
 static void add_contents(efi_page *page)
 {
     efi_text *out = page->out;
-    efi_text_add(out, "<nav aria-label=\"Contents\">\n<ul>\n");
-    add_link(out, "overview", "In one look");
+    efi_text_addf(out, "<nav aria-label=\"%s\">\n<ul>\n", efi_tr("Contents"));
+    add_link(out, "overview", efi_tr("In one look"));
     efi_text_add(out, "</li>\n");
     for (int r = 0; r < (int)EF_COUNT(readers); r++) {
         if (!has_reader(page->answers, r))
             continue;
-        add_link(out, readers[r].id, readers[r].words);
+        add_link(out, readers[r].id, efi_tr(readers[r].words));
         efi_text_add(out, "\n<ul>\n");
         for (size_t i = 0; i < EF_COUNT(chapters); i++) {
             if ((int)chapters[i].reader != r || !is_shown(page->answers, i))
                 continue;
-            add_link(out, chapters[i].id, chapters[i].question);
+            add_link(out, chapters[i].id, efi_tr(chapters[i].question));
             efi_text_add(out, "</li>\n");
         }
         efi_text_add(out, "</ul></li>\n");
     }
-    add_link(out, "cautions", "Cautions");
+    add_link(out, "cautions", efi_tr("Cautions"));
     efi_text_add(out, "</li>\n");
-    add_link(out, "again", "How to make this report again");
+    add_link(out, "again", efi_tr("How to make this report again"));
     efi_text_add(out, "</li>\n</ul>\n</nav>\n<main id=\"main\" tabindex=\"-1\">\n");
 }
 
@@ -250,7 +255,7 @@ static void end_section(efi_text *out)
 static void add_overview(efi_page *page)
 {
     efi_paper paper = {0};
-    begin_section(page->out, "overview", 2, "In one look");
+    begin_section(page->out, "overview", 2, efi_tr("In one look"));
     efi_overview_put(&paper, page->answers);
     efi_html_paper(page, &paper, CROP_LEVEL);
     efi_paper_free(&paper);
@@ -263,7 +268,7 @@ static void add_missing(efi_page *page, size_t chapter)
         const ef_report_missing *missing = &page->answers->missing[i];
         if (strcmp(missing->answer, chapters[chapter].answer) != 0)
             continue;
-        efi_text_add(page->out, "<p class=\"warning\"><strong>Not answered:</strong> ");
+        efi_text_addf(page->out, "<p class=\"warning\"><strong>%s</strong> ", efi_tr("Not answered:"));
         efi_html_prose(page->out, missing->why);
         efi_text_add(page->out, "</p>\n");
     }
@@ -273,11 +278,11 @@ static void add_reader(efi_page *page, int who)
 {
     if (!has_reader(page->answers, who))
         return;
-    begin_section(page->out, readers[who].id, 2, readers[who].words);
+    begin_section(page->out, readers[who].id, 2, efi_tr(readers[who].words));
     for (size_t i = 0; i < EF_COUNT(chapters); i++) {
         if ((int)chapters[i].reader != who || !is_shown(page->answers, i))
             continue;
-        begin_section(page->out, chapters[i].id, CHAPTER_LEVEL, chapters[i].question);
+        begin_section(page->out, chapters[i].id, CHAPTER_LEVEL, efi_tr(chapters[i].question));
         add_missing(page, i);
         if (chapters[i].has(page->answers))
             chapters[i].put(page, page->answers);
@@ -288,7 +293,7 @@ static void add_reader(efi_page *page, int who)
 
 static void add_cautions(efi_page *page)
 {
-    begin_section(page->out, "cautions", 2, "Cautions");
+    begin_section(page->out, "cautions", 2, efi_tr("Cautions"));
     efi_text_add(page->out, "<ul class=\"cautions\">\n");
     for (int i = 0; i < page->cautions.part_count; i++) {
         efi_text_add(page->out, "<li>");
@@ -316,18 +321,21 @@ static void add_seeds(efi_text *out, const ef_report_answers *answers)
 {
     efi_text words = {0};
     if (answers->bins)
-        efi_text_addf(&words, "%llu for the bins (%d traces of %d shifts)",
+        efi_text_addf(&words, efi_tr("%llu for the bins (%d traces of %d shifts)"),
                       (unsigned long long)answers->bins->seed, answers->bins->traces, answers->bins->shifts);
     for (int i = 0; i < answers->shift_count; i++) {
         const ef_shift *shift = answers->shifts[i];
-        efi_text_addf(&words, "%s%llu for the shift on %s (%d runs)", words.length ? ", " : "",
-                      (unsigned long long)shift->seed, shift->crop, shift->runs);
+        efi_text_add(&words, words.length ? ", " : "");
+        efi_text_addf(&words, efi_tr("%llu for the shift on %s (%d runs)"), (unsigned long long)shift->seed,
+                      shift->crop, shift->runs);
     }
-    if (answers->season)
-        efi_text_addf(&words, "%s%llu for the season (%llu steps of search)", words.length ? ", " : "",
+    if (answers->season) {
+        efi_text_add(&words, words.length ? ", " : "");
+        efi_text_addf(&words, efi_tr("%llu for the season (%llu steps of search)"),
                       (unsigned long long)answers->season->seed, (unsigned long long)answers->season->steps);
+    }
     if (words.length)
-        add_fact(out, "Seed of the random numbers", efi_text_get(&words));
+        add_fact(out, efi_tr("Seed of the random numbers"), efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
 }
@@ -336,17 +344,20 @@ static void add_again(efi_page *page)
 {
     const ef_report_answers *answers = page->answers;
     efi_text *out = page->out;
-    begin_section(out, "again", 2, "How to make this report again");
+    begin_section(out, "again", 2, efi_tr("How to make this report again"));
     efi_text_add(out, "<dl>\n");
-    add_fact(out, "Plant", answers->plant);
-    add_fact(out, "Scenario file", answers->scenario_file);
-    add_fact(out, "Program", "evenfeed " EF_VERSION);
-    add_fact(out, "Units", answers->units == EF_UNITS_US ? "us" : "metric");
+    add_fact(out, efi_tr("Plant"), answers->plant);
+    add_fact(out, efi_tr("Scenario file"), answers->scenario_file);
+    add_fact(out, efi_tr("Program"), "evenfeed " EF_VERSION);
+    add_fact(out, efi_tr("Units"),
+             answers->units == EF_UNITS_US ? efi_tr_in("units", "us") : efi_tr_in("units", "metric"));
     add_seeds(out, answers);
     efi_text_add(out, "</dl>\n");
     if (answers->command) {
-        efi_text_add(out, "<p>The same scenario, version, seed and command give the same figures on every "
-                          "machine:</p>\n<pre tabindex=\"0\" role=\"group\" aria-label=\"Command\"><code>");
+        efi_text_addf(
+            out, "<p>%s</p>\n<pre tabindex=\"0\" role=\"group\" aria-label=\"%s\"><code>",
+            efi_tr("The same scenario, version, seed and command give the same figures on every machine:"),
+            efi_tr("Command"));
         efi_html_words(out, answers->command);
         efi_text_add(out, "</code></pre>\n");
     }

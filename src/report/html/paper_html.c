@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A paper on a page. */
+#include "base/tongue.h"
 #include "report/html/html.h"
 #include "report/picture/svg.h"
 
@@ -176,7 +177,7 @@ static void add_words(efi_page *page, const efi_part *part)
     static const char *const before[] = {[EFI_VERDICT] = "<p class=\"verdict\">",
                                          [EFI_DETAIL] = "<p>",
                                          [EFI_NOTE] = "<p class=\"note\">",
-                                         [EFI_WARNING] = "<p class=\"warning\"><strong>Attention:</strong> "};
+                                         [EFI_WARNING] = "<p class=\"warning\"><strong>"};
     if (part->role == EFI_CAUTION) {
         for (int i = 0; i < page->cautions.part_count; i++)
             if (strcmp(page->cautions.parts[i].words, part->words) == 0)
@@ -185,6 +186,8 @@ static void add_words(efi_page *page, const efi_part *part)
         return;
     }
     efi_text_add(page->out, before[part->role]);
+    if (part->role == EFI_WARNING)
+        efi_text_addf(page->out, "%s</strong> ", efi_tr("Attention:"));
     efi_html_prose(page->out, part->words);
     efi_text_add(page->out, "</p>\n");
 }

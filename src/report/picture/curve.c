@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Volume of the bins against full-feed minutes short, with the volumes now, by the rule and recommended. */
 #include "base/base.h"
-#include "base/display.h"
-#include "base/number.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
 
@@ -155,10 +155,15 @@ static void draw_curve(const picture *p)
 
 static void add_point_words(efi_text *words, const picture *p, double m3, double hours)
 {
-    efi_display_add(words, &p->m3, m3);
-    efi_text_add(words, ", ");
-    efi_number_add_fixed(words, MINUTES * hours, 1);
-    efi_text_add(words, " min short a shift");
+    efi_text_addf(words, efi_tr("%s, %s min short a shift"), efi_piece_quantity(&p->m3, m3).words,
+                  efi_piece_fixed(MINUTES * hours, 1).words);
+}
+
+/* "now: 12 m3, 3.4 min short a shift" */
+static void add_named_point(efi_text *words, const picture *p, const tried *of)
+{
+    efi_text_addf(words, "%s: ", of->name);
+    add_point_words(words, p, of->volume_m3, of->check->short_h.value);
 }
 
 static void add_circle(efi_text *out, const char *classes, double x, double y, double radius)
@@ -176,9 +181,15 @@ static void draw_points(const picture *p)
         const ef_bins_point *point = &p->feed->curve[i];
         if (MINUTES * point->short_h > p->y.to)
             break;
+        efi_text at = {0};
         efi_text words = {0};
-        efi_text_add(&words, i == p->feed->knee ? "knee, less is dear from here on: " : "");
-        add_point_words(&words, p, point->volume_m3, point->short_h);
+        add_point_words(&at, p, point->volume_m3, point->short_h);
+        if (i == p->feed->knee)
+            efi_text_addf(&words, efi_tr("knee, less is dear from here on: %s"), efi_text_get(&at));
+        else
+            efi_text_add(&words, efi_text_get(&at));
+        words.failed = words.failed || at.failed;
+        efi_text_free(&at);
         efi_text_add(p->out, "<g><title>");
         efi_svg_words(p->out, efi_text_get(&words));
         efi_text_add(p->out, "</title>");
@@ -225,8 +236,7 @@ static void draw_tried(picture *p, const tried *of)
         efi_frame_line(p->out, "whisker", x - 4.0, low, x + 4.0, low);
     }
     efi_text words = {0};
-    efi_text_addf(&words, "%s: ", of->name);
-    add_point_words(&words, p, of->volume_m3, of->check->short_h.value);
+    add_named_point(&words, p, of);
     efi_text_add(p->out, "<g><title>");
     efi_svg_words(p->out, efi_text_get(&words));
     efi_text_add(p->out, "</title>");
@@ -297,9 +307,8 @@ static void draw_aim(picture *p)
         return;
     const double y = y_of(p, p->feed->unavoidable_h + p->bins->aim_h);
     efi_text words = {0};
-    efi_text_add(&words, "aim: ");
-    efi_number_add_fixed(&words, MINUTES * (p->feed->unavoidable_h + p->bins->aim_h), 1);
-    efi_text_add(&words, " min");
+    efi_text_addf(&words, efi_tr("aim: %s min"),
+                  efi_piece_fixed(MINUTES * (p->feed->unavoidable_h + p->bins->aim_h), 1).words);
     const double width = efi_svg_width(efi_text_get(&words), EFI_FRAME_NOTE);
     efi_frame_line(p->out, "mark outer", p->x.at_from, y, p->x.at_to, y);
     efi_svg_text(p->out, p->x.at_to, y - 5.0, "end", "rate", efi_text_get(&words));
@@ -314,15 +323,16 @@ static void draw_aim(picture *p)
 static void add_tried_words(efi_text *words, const picture *p, const tried *of)
 {
     const ef_bins_estimate *e = &of->check->short_h;
-    efi_text_addf(words, "%s: ", of->name);
-    add_point_words(words, p, of->volume_m3, e->value);
-    if (!is_finite(e))
-        return;
-    efi_text_add(words, " (");
-    efi_number_add_fixed(words, MINUTES * fmax(0.0, e->low), 1);
-    efi_text_add(words, " to ");
-    efi_number_add_fixed(words, MINUTES * e->high, 1);
-    efi_text_add(words, ")");
+    efi_text point = {0};
+    add_named_point(&point, p, of);
+    if (is_finite(e))
+        efi_text_addf(words, efi_tr("%s (%s to %s)"), efi_text_get(&point),
+                      efi_piece_fixed(MINUTES * fmax(0.0, e->low), 1).words,
+                      efi_piece_fixed(MINUTES * e->high, 1).words);
+    else
+        efi_text_add(words, efi_text_get(&point));
+    words->failed = words->failed || point.failed;
+    efi_text_free(&point);
 }
 
 /* What the marks are, with their numbers; returns the last baseline. */
@@ -330,10 +340,10 @@ static double explain(const picture *p, double top)
 {
     efi_legend legend = {EFI_FRAME_MARGIN, WIDTH - EFI_FRAME_MARGIN, EFI_FRAME_MARGIN, top};
     efi_spot spot = efi_legend_add(p->out, &legend, 20.0,
-                                   "least volume for so many minutes, on the traces for sizing");
+                                   efi_tr("least volume for so many minutes, on the traces for sizing"));
     efi_frame_line(p->out, "curve", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
     if (p->feed->knee >= 0) {
-        spot = efi_legend_add(p->out, &legend, 20.0, "knee: less is dear from here on");
+        spot = efi_legend_add(p->out, &legend, 20.0, efi_tr("knee: less is dear from here on"));
         add_circle(p->out, "dot", spot.left + 10.0, spot.top + 6.0, 5.5);
     }
     for (int i = 0; i < CHECKS; i++) {
@@ -351,16 +361,17 @@ static double explain(const picture *p, double top)
     return efi_frame_wrap(
                p->out, &efi_letters_note, legend.left, legend.y + 1.2 * EFI_FRAME_LINE,
                legend.right - legend.left,
-               "Marks: tried on fresh traces in the event engine; in brackets, and as whiskers, 95 % "
-               "confidence limits.") -
+               /* xgettext:no-c-format */
+               efi_tr("Marks: tried on fresh traces in the event engine; in brackets, and as whiskers, 95 % "
+                      "confidence limits.")) -
            EFI_FRAME_LINE;
 }
 
 static void write_heading(const picture *p, const ef_bins_crop *crop, efi_sheet *sheet)
 {
-    efi_text_addf(&sheet->title, "Volume against minutes short: %s on %s", p->feed->name, crop->name);
-    efi_text_addf(&sheet->below, "%s; volume of the bins that are sized for it", p->bins->plant);
-    efi_text_add(&sheet->description, "How much volume keeps full feed for how long.");
+    efi_text_addf(&sheet->title, efi_tr("Volume against minutes short: %s on %s"), p->feed->name, crop->name);
+    efi_text_addf(&sheet->below, efi_tr("%s; volume of the bins that are sized for it"), p->bins->plant);
+    efi_text_add(&sheet->description, efi_tr("How much volume keeps full feed for how long."));
     for (int i = 0; i < CHECKS; i++) {
         if (!p->tried[i].check->is_run)
             continue;
@@ -380,9 +391,9 @@ ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units 
     efi_sheet sheet = {.width = WIDTH};
     picture p = {.bins = bins,
                  .feed = of,
-                 .tried = {{"now", SQUARE, &of->now, 0.0},
-                           {"by the rule", DIAMOND, &of->rule, 0.0},
-                           {"recommended", DISC, &of->recommended, 0.0}},
+                 .tried = {{efi_tr("now"), SQUARE, &of->now, 0.0},
+                           {efi_tr("by the rule"), DIAMOND, &of->rule, 0.0},
+                           {efi_tr("recommended"), DISC, &of->recommended, 0.0}},
                  .out = &sheet.out};
     add_volumes(&p, &bins->crops[crop]);
     p.m3 = efi_display_choose(EFI_KIND_VOLUME, units, of->curve[0].volume_m3, 0.0, NULL);
@@ -392,9 +403,9 @@ ef_status ef_report_curve_svg(const ef_bins *bins, int crop, int feed, ef_units 
     p.bottom = p.top + PLOT_HEIGHT;
     make_axes(&p);
     efi_text words = {0};
-    efi_text_addf(&words, "live volume, %s", p.m3.name);
+    efi_text_addf(&words, efi_tr("live volume, %s"), p.m3.name);
     efi_axis_draw_below(&sheet.out, &p.x, p.bottom, p.top, efi_text_get(&words));
-    efi_axis_draw_left(&sheet.out, &p.y, PLOT_LEFT, p.x.at_to, "minutes of full feed short, a shift");
+    efi_axis_draw_left(&sheet.out, &p.y, PLOT_LEFT, p.x.at_to, efi_tr("minutes of full feed short, a shift"));
     draw_aim(&p);
     draw_curve(&p);
     draw_points(&p);

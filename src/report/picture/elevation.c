@@ -3,6 +3,7 @@
 #include "report/picture/elevation.h"
 #include "base/base.h"
 #include "base/number.h"
+#include "base/tongue.h"
 #include "report/report.h"
 
 #include <math.h>
@@ -172,17 +173,34 @@ static efi_elevation view_of(const ef_steel *steel, const ef_steel_crop *crop, e
     return e;
 }
 
+static const char *shape_words(const ef_steel_size *size)
+{
+    if (is(size->shape, "round"))
+        return efi_tr("round bin");
+    return size->length_m == size->width_m ? efi_tr("square bin") : efi_tr("rectangular bin");
+}
+
+static const char *hopper_words(const ef_steel_size *size)
+{
+    if (is(size->hopper, "flat"))
+        return efi_tr("a flat floor");
+    if (is(size->hopper, "cone"))
+        return efi_tr("a cone");
+    return is(size->hopper, "wedge") ? efi_tr("a wedge") : efi_tr("a pyramid");
+}
+
 static void write_heading(const ef_bins *bins, const ef_steel *steel, const efi_elevation *e,
                           efi_sheet *sheet)
 {
     const ef_steel_size *size = e->size;
-    efi_text_addf(&sheet->title, "%s in steel", steel->station);
-    efi_text_addf(&sheet->below, "%s; %s bin with a %s%s, filled with %s", bins->plant,
-                  size->length_m == size->width_m && !is(size->shape, "round") ? "square" : size->shape,
-                  is(size->hopper, "flat") ? "flat floor" : size->hopper,
-                  size->standard ? ", standard size" : "", e->crop->crop);
-    efi_text_add(&sheet->description, "The bin from the side, with its dimensions: ");
-    efi_elevation_add_dimensions(&sheet->description, e);
+    efi_text_addf(&sheet->title, efi_tr("%s in steel"), steel->station);
+    if (size->standard)
+        efi_text_addf(&sheet->below, efi_tr("%s; %s with %s, standard size, filled with %s"), bins->plant,
+                      shape_words(size), hopper_words(size), e->crop->crop);
+    else
+        efi_text_addf(&sheet->below, efi_tr("%s; %s with %s, filled with %s"), bins->plant, shape_words(size),
+                      hopper_words(size), e->crop->crop);
+    efi_elevation_describe(&sheet->description, e);
 }
 
 static double draw(const ef_bins *bins, const ef_steel *steel, efi_elevation *e, efi_sheet *sheet)

@@ -31,8 +31,8 @@ typedef struct efi_elevation {
 double efi_elevation_x(const efi_elevation *e, double x_m);
 double efi_elevation_y(const efi_elevation *e, double z_m);
 
-/* The dimensions in words, with commas, a full stop after the last. */
-void efi_elevation_add_dimensions(efi_text *words, const efi_elevation *e);
+/* What is to be seen, with the dimensions in words. */
+void efi_elevation_describe(efi_text *words, const efi_elevation *e);
 
 /* Lines with arrows and words for the dimensions, the floor, the headroom. */
 void efi_elevation_draw_dimensions(efi_text *out, const efi_elevation *e);

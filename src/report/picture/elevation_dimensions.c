@@ -2,7 +2,10 @@
  * The dimensions of a bin's elevation, and the words below it. */
 #include "base/base.h"
 #include "base/number.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/elevation.h"
+#include "report/words_list.h"
 
 #include <math.h>
 #include <string.h>
@@ -17,52 +20,49 @@ enum {
     MOST_LABELS = 4
 };
 
-static void add_m(efi_text *words, const efi_elevation *e, double value_m)
+static efi_piece metres(const efi_elevation *e, double value_m)
 {
-    efi_display_add_alone(words, EFI_KIND_LENGTH, e->units, value_m, 0.0, NULL);
+    return efi_piece_alone(EFI_KIND_LENGTH, e->units, value_m, 0.0, NULL);
 }
 
-static void add_m3(efi_text *words, const efi_elevation *e, double value_m3)
+static efi_piece cubic(const efi_elevation *e, double value_m3)
 {
-    efi_display_add_alone(words, EFI_KIND_VOLUME, e->units, value_m3, 0.0, NULL);
+    return efi_piece_alone(EFI_KIND_VOLUME, e->units, value_m3, 0.0, NULL);
 }
 
-static void add_degrees(efi_text *words, double degrees)
+static efi_piece degrees_of(double degrees)
 {
-    efi_number_add_significant(words, degrees, 2);
-    efi_text_add(words, "\xc2\xb0");
+    efi_piece piece = {""};
+    efi_text words = efi_text_fixed(piece.words, sizeof piece.words);
+    efi_number_say_significant(&words, degrees, 2);
+    efi_text_add(&words, "\xc2\xb0");
+    return piece;
 }
 
 /* ---- in words -------------------------------------------------------------------------------------------
  */
 
-static void add_named(efi_text *words, const efi_elevation *e, const char *name, double value_m)
-{
-    efi_text_addf(words, "%s ", name);
-    add_m(words, e, value_m);
-    efi_text_add(words, ", ");
-}
-
-void efi_elevation_add_dimensions(efi_text *words, const efi_elevation *e)
+void efi_elevation_describe(efi_text *words, const efi_elevation *e)
 {
     const ef_steel_size *size = e->size;
-    add_named(words, e,
-              size->length_m == size->width_m ? "width"
-              : e->across                     ? "width"
-                                              : "length",
-              e->wide_m);
-    add_named(words, e, "walls", size->wall_m);
+    efi_words_list list = {0};
+    if (size->length_m == size->width_m || e->across)
+        efi_words_list_addf(&list, efi_tr("width %s"), metres(e, e->wide_m).words);
+    else
+        efi_words_list_addf(&list, efi_tr("length %s"), metres(e, e->wide_m).words);
+    efi_words_list_addf(&list, efi_tr("walls %s"), metres(e, size->wall_m).words);
     if (size->hopper_m > LEAST_PART)
-        add_named(words, e, "hopper", size->hopper_m);
+        efi_words_list_addf(&list, efi_tr("hopper %s"), metres(e, size->hopper_m).words);
     if (size->clearance_m > LEAST_PART)
-        add_named(words, e, "outlet above the floor", size->clearance_m);
-    add_named(words, e, "outlet", e->outlet_m);
-    add_named(words, e, "freeboard", size->freeboard_m);
+        efi_words_list_addf(&list, efi_tr("outlet above the floor %s"), metres(e, size->clearance_m).words);
+    efi_words_list_addf(&list, efi_tr("outlet %s"), metres(e, e->outlet_m).words);
+    efi_words_list_addf(&list, efi_tr("freeboard %s"), metres(e, size->freeboard_m).words);
     if (size->has_headroom)
-        add_named(words, e, "headroom", size->headroom_m);
-    efi_text_add(words, "top above the floor ");
-    add_m(words, e, size->height_m);
-    efi_text_add(words, ".");
+        efi_words_list_addf(&list, efi_tr("headroom %s"), metres(e, size->headroom_m).words);
+    efi_words_list_addf(&list, efi_tr("top above the floor %s"), metres(e, size->height_m).words);
+    efi_text_addf(words, efi_tr("The bin from the side, with its dimensions: %s."),
+                  efi_words_list_get(&list, EFI_JOINT_COMMAS));
+    efi_words_list_free(&list, words);
 }
 
 /* ---- lines ----------------------------------------------------------------------------------------------
@@ -100,17 +100,12 @@ static void draw_measure(efi_text *out, double from_x, double from_y, double to_
 }
 
 /* Words at a point, to its right ("start") or about it ("middle"). */
-static void write_m(efi_text *out, const efi_elevation *e, const char *name, double value_m, double x,
-                    double y, const char *anchor)
+static void write_at(efi_text *out, const efi_elevation *e, const char *words, double x, double y,
+                     const char *anchor)
 {
     const efi_letters letters = {"count", EFI_FRAME_LABEL, false};
     const double room = strcmp(anchor, "start") == 0 ? e->right - x : 2.0 * fmin(x - e->left, e->right - x);
-    efi_text words = {0};
-    efi_text_add(&words, name);
-    add_m(&words, e, value_m);
-    efi_frame_fit(out, &letters, x, y, anchor, room, efi_text_get(&words));
-    out->failed = out->failed || words.failed;
-    efi_text_free(&words);
+    efi_frame_fit(out, &letters, x, y, anchor, room, words);
 }
 
 /* ---- columns of words -----------------------------------------------------------------------------------
@@ -157,12 +152,22 @@ static void write_column(efi_text *out, column *of, double x, const char *anchor
     }
 }
 
+/* The name of a part with its height: walls, hopper, what is clear below it. */
+static void add_part(efi_text *words, size_t part, efi_piece height)
+{
+    if (part == 0)
+        efi_text_addf(words, efi_tr("walls %s"), height.words);
+    else if (part == 1)
+        efi_text_addf(words, efi_tr("hopper %s"), height.words);
+    else
+        efi_text_addf(words, efi_tr("clear %s"), height.words);
+}
+
 /* Heights of the parts at the right, from the top down, and the height of the whole beside them. */
 static void draw_heights(efi_text *out, const efi_elevation *e)
 {
     const ef_steel_size *size = e->size;
     const double parts_m[] = {size->wall_m, size->hopper_m, size->clearance_m};
-    static const char *const names[] = {"walls ", "hopper ", "clear "};
     const double x = efi_elevation_x(e, 0.5 * e->wide_m) + FIRST_CHAIN;
     const double whole = x + CHAIN_GAP;
     const double top = efi_elevation_y(e, size->hopper_m + size->wall_m);
@@ -177,14 +182,12 @@ static void draw_heights(efi_text *out, const efi_elevation *e)
         if (end < e->floor - 0.5)
             efi_frame_line(out, "help", efi_elevation_x(e, edge) + 4.0, end, x + 6.0, end);
         draw_measure(out, x, y, x, end);
-        efi_text *note = add_label(&words, 0.5 * (y + end));
-        efi_text_add(note, names[i]);
-        add_m(note, e, parts_m[i]);
+        add_part(add_label(&words, 0.5 * (y + end)), i, metres(e, parts_m[i]));
         y = end;
     }
     write_column(out, &words, x + 8.0, "start", whole - x - 12.0, e->floor - 8.0);
     draw_measure(out, whole, top, whole, e->floor);
-    write_m(out, e, "", size->height_m, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start");
+    write_at(out, e, metres(e, size->height_m).words, whole + 8.0, 0.5 * (top + e->floor) + 4.0, "start");
 }
 
 static void draw_widths(efi_text *out, const efi_elevation *e)
@@ -201,20 +204,22 @@ static void draw_widths(efi_text *out, const efi_elevation *e)
         efi_frame_line(out, "help", edge, outlet + 3.0, edge, below + 5.0);
     }
     draw_measure(out, efi_elevation_x(e, -half), above, efi_elevation_x(e, half), above);
-    write_m(out, e,
-            e->size->length_m == e->size->width_m ? ""
-            : e->across                           ? "across "
-                                                  : "along ",
-            e->wide_m, e->middle, above - 6.0, "middle");
+    efi_text words = {0};
+    const efi_piece wide = metres(e, e->wide_m);
+    if (e->size->length_m == e->size->width_m)
+        efi_text_add(&words, wide.words);
+    else if (e->across)
+        efi_text_addf(&words, efi_tr("across %s"), wide.words);
+    else
+        efi_text_addf(&words, efi_tr("along %s"), wide.words);
+    write_at(out, e, efi_text_get(&words), e->middle, above - 6.0, "middle");
     draw_measure(out, efi_elevation_x(e, -0.5 * e->outlet_m), below, efi_elevation_x(e, 0.5 * e->outlet_m),
                  below);
-    write_m(out, e, "outlet ", e->outlet_m, e->middle, below + 18.0, "middle");
-}
-
-static void add_angle(efi_text *note, const char *name, double degrees)
-{
-    efi_text_add(note, name);
-    add_degrees(note, degrees);
+    words.length = 0;
+    efi_text_addf(&words, efi_tr("outlet %s"), metres(e, e->outlet_m).words);
+    write_at(out, e, efi_text_get(&words), e->middle, below + 18.0, "middle");
+    out->failed = out->failed || words.failed;
+    efi_text_free(&words);
 }
 
 /* Headroom, freeboard, heap and hopper at the left. */
@@ -232,30 +237,27 @@ static void draw_left(efi_text *out, const efi_elevation *e)
         efi_frame_line(out, "help", x - 6.0, top, wall - 3.0, top);
         efi_frame_line(out, "help", x - 6.0, peak, efi_elevation_x(e, e->inlet_m), peak);
         draw_measure(out, x, top, x, peak);
-        efi_text *note = add_label(&words, 0.5 * (top + peak));
-        efi_text_add(note, "freeboard ");
-        add_m(note, e, size->freeboard_m);
+        efi_text_addf(add_label(&words, 0.5 * (top + peak)), efi_tr("freeboard %s"),
+                      metres(e, size->freeboard_m).words);
     }
     if (e->shows_roof) {
         const double roof = e->floor - e->scale * size->headroom_m;
         efi_frame_line(out, "roof", e->left, roof, e->right, roof);
-        efi_text *note = add_label(&words, roof - 9.0);
-        efi_text_add(note, "headroom ");
-        add_m(note, e, size->headroom_m);
+        efi_text_addf(add_label(&words, roof - 9.0), efi_tr("headroom %s"),
+                      metres(e, size->headroom_m).words);
     }
-    add_angle(add_label(&words,
-                        fmin(efi_elevation_y(e, peak_m - fall_m), efi_elevation_y(e, 0.5 * size->hopper_m))),
-              "heap at ", e->crop->repose_deg);
+    const double middle = efi_elevation_y(e, 0.5 * size->hopper_m);
+    efi_text_addf(add_label(&words, fmin(efi_elevation_y(e, peak_m - fall_m), middle)), efi_tr("heap at %s"),
+                  degrees_of(e->crop->repose_deg).words);
     if (size->hopper_m > LEAST_PART)
-        add_angle(add_label(&words, efi_elevation_y(e, 0.5 * size->hopper_m)), "hopper at ",
-                  size->hopper_deg);
+        efi_text_addf(add_label(&words, middle), efi_tr("hopper at %s"), degrees_of(size->hopper_deg).words);
     write_column(out, &words, x - 8.0, "end", x - 8.0 - e->left, e->floor - 8.0);
 }
 
 void efi_elevation_draw_dimensions(efi_text *out, const efi_elevation *e)
 {
     efi_frame_line(out, "floor", e->left, e->floor, e->right, e->floor);
-    efi_svg_text(out, e->left, e->floor + 14.0, "start", "note", "floor");
+    efi_svg_text(out, e->left, e->floor + 14.0, "start", "note", efi_tr("floor"));
     draw_heights(out, e);
     draw_widths(out, e);
     draw_left(out, e);
@@ -266,45 +268,47 @@ void efi_elevation_draw_dimensions(efi_text *out, const efi_elevation *e)
 
 static void add_crop_words(efi_text *words, const efi_elevation *e, const ef_steel_crop *crop)
 {
-    efi_text_addf(words, "%s: ", crop->crop);
-    add_m3(words, e, crop->live_m3);
-    efi_text_add(words, " live");
-    if (crop->asked_m3 > 0.0) {
-        efi_text_add(words, " of ");
-        add_m3(words, e, crop->asked_m3);
-        efi_text_add(words, " asked");
-    }
-    efi_text_add(words, ", ");
-    add_m3(words, e, crop->headspace_m3);
-    efi_text_add(words, " empty above the heap, ");
-    if (crop->dead_m3 > 0.0) {
-        add_m3(words, e, crop->dead_m3);
-        efi_text_add(words, " stays behind when it runs empty.");
-    } else {
-        efi_text_add(words, "nothing stays behind when it runs empty.");
-    }
+    const efi_piece live = cubic(e, crop->live_m3);
+    const efi_piece asked = cubic(e, crop->asked_m3);
+    const efi_piece above = cubic(e, crop->headspace_m3);
+    const efi_piece behind = cubic(e, crop->dead_m3);
+    const bool is_asked = crop->asked_m3 > 0.0;
+    if (is_asked && crop->dead_m3 > 0.0)
+        efi_text_addf(
+            words,
+            efi_tr("%s: %s live of %s asked, %s empty above the heap, %s stays behind when it runs empty."),
+            crop->crop, live.words, asked.words, above.words, behind.words);
+    else if (is_asked)
+        efi_text_addf(
+            words,
+            efi_tr(
+                "%s: %s live of %s asked, %s empty above the heap, nothing stays behind when it runs empty."),
+            crop->crop, live.words, asked.words, above.words);
+    else if (crop->dead_m3 > 0.0)
+        efi_text_addf(words,
+                      efi_tr("%s: %s live, %s empty above the heap, %s stays behind when it runs empty."),
+                      crop->crop, live.words, above.words, behind.words);
+    else
+        efi_text_addf(
+            words, efi_tr("%s: %s live, %s empty above the heap, nothing stays behind when it runs empty."),
+            crop->crop, live.words, above.words);
 }
 
-static void add_rest(efi_text *words, const efi_elevation *e)
+static void say_rest(efi_text *words, const efi_elevation *e)
 {
     const ef_steel_size *size = e->size;
-    if (size->length_m != size->width_m) {
-        efi_text_add(words, e->across ? "Length " : "Width ");
-        add_m(words, e, e->across ? size->length_m : size->width_m);
-        efi_text_add(words, e->across ? ", outlet along it " : ", outlet across it ");
-        add_m(words, e, e->across ? size->outlet_length_m : size->outlet_m);
-        efi_text_add(words, ". ");
-    }
-    efi_text_add(words, "Filled level to the top it would hold ");
-    add_m3(words, e, size->level_m3);
-    efi_text_add(words, ". Inside dimensions, to scale.");
-    if (size->has_headroom && !e->shows_roof) {
-        efi_text_add(words, " The headroom is ");
-        add_m(words, e, size->headroom_m);
-        efi_text_add(words, ".");
-    }
+    if (size->length_m != size->width_m && e->across)
+        efi_words_say(words, efi_tr("Length %s, outlet along it %s."), metres(e, size->length_m).words,
+                      metres(e, size->outlet_length_m).words);
+    else if (size->length_m != size->width_m)
+        efi_words_say(words, efi_tr("Width %s, outlet across it %s."), metres(e, size->width_m).words,
+                      metres(e, size->outlet_m).words);
+    efi_words_say(words, efi_tr("Filled level to the top it would hold %s."), cubic(e, size->level_m3).words);
+    efi_words_say(words, efi_tr("Inside dimensions, to scale."));
+    if (size->has_headroom && !e->shows_roof)
+        efi_words_say(words, efi_tr("The headroom is %s."), metres(e, size->headroom_m).words);
     if (size->side_gate)
-        efi_text_add(words, " The outlet is a side gate.");
+        efi_words_say(words, efi_tr("The outlet is a side gate."));
 }
 
 double efi_elevation_write_notes(efi_text *out, const efi_elevation *e, const ef_steel *steel, double y)
@@ -318,11 +322,11 @@ double efi_elevation_write_notes(efi_text *out, const efi_elevation *e, const ef
         efi_text_free(&words);
     }
     efi_text words = {0};
-    add_rest(&words, e);
+    say_rest(&words, e);
     y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, efi_text_get(&words)) + 5.0;
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
     for (int i = 0; i < steel->caution_count; i++)
-        y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, steel->cautions[i]);
+        y = efi_frame_wrap(out, &efi_letters_note, e->left, y, width, efi_tr(steel->cautions[i]));
     return y - EFI_FRAME_LINE;
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The line as a picture: boxes for stations, strokes as wide as the t/h they carry. */
 #include "report/picture/flow.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "base/base.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
@@ -11,7 +13,8 @@
 #define SIDE        40.0  /* px beside the layout, for rates outside lanes */
 
 static const char *const class_of[] = {"product", "reject", "returns"};
-static const char *const stream_words[] = {"on to the product", "rejects and by-products", "goes back"};
+static const char *const stream_words[] = {EFI_TR("on to the product"), EFI_TR("rejects and by-products"),
+                                           EFI_TR("goes back")};
 
 const char *efi_stream_class(efi_stream_kind kind)
 {
@@ -31,26 +34,30 @@ void efi_picture_add_rate(const efi_picture *p, efi_text *out, double rate_tph, 
         efi_display_add_number(out, &display, rate_tph);
 }
 
+static efi_piece rate_piece(const efi_picture *p, double rate_tph)
+{
+    efi_piece piece = {""};
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    efi_picture_add_rate(p, &text, rate_tph, true);
+    return piece;
+}
+
 /* ---- the whole ------------------------------------------------------------------------------------------
  */
-
-static void write_rates_words(const efi_picture *p, efi_text *out)
-{
-    efi_picture_add_rate(p, out, p->crop->intake.total_tph, true);
-    efi_text_add(out, " at the intake gives ");
-    efi_picture_add_rate(p, out, p->crop->product.total_tph, true);
-    efi_text_add(out, " of product");
-}
 
 /* Heading, and in words what is drawn. */
 static void write_heading(const efi_picture *p, efi_sheet *sheet)
 {
+    const efi_piece intake = rate_piece(p, p->crop->intake.total_tph);
+    const efi_piece product = rate_piece(p, p->crop->product.total_tph);
     efi_text_addf(&sheet->title, "%s: %s", p->balance->plant, p->crop->name);
-    write_rates_words(p, &sheet->below);
-    efi_text_addf(&sheet->description, "The line as a flow diagram: %s.", efi_text_get(&sheet->below));
+    efi_text_addf(&sheet->below, efi_tr("%s at the intake gives %s of product"), intake.words, product.words);
+    efi_text_addf(&sheet->description,
+                  efi_tr("The line as a flow diagram: %s at the intake gives %s of product."), intake.words,
+                  product.words);
     for (int s = 0; s < p->crop->station_count; s++)
         if (p->crop->stations[s].limits)
-            efi_text_addf(&sheet->description, " %s limits.", p->crop->stations[s].name);
+            efi_text_addf(&sheet->description, efi_tr(" %s limits."), p->crop->stations[s].name);
 }
 
 /* Samples of the strokes, and what the widths mean; returns where they end. */
@@ -58,7 +65,7 @@ static double write_legend(const efi_picture *p, double width, double top)
 {
     efi_legend legend = {EFI_FRAME_MARGIN, width - EFI_FRAME_MARGIN, EFI_FRAME_MARGIN, top};
     for (int kind = EFI_TO_PRODUCT; kind <= EFI_RETURNS; kind++) {
-        const efi_spot spot = efi_legend_add(p->out, &legend, 30.0, stream_words[kind]);
+        const efi_spot spot = efi_legend_add(p->out, &legend, 30.0, efi_tr(stream_words[kind]));
         efi_text_addf(p->out, "<path class=\"stream %s\" stroke-width=\"5\" d=\"",
                       efi_stream_class((efi_stream_kind)kind));
         efi_svg_step(p->out, 'M', (double[]){spot.left, spot.top + 6.0}, 2);
@@ -66,9 +73,9 @@ static double write_legend(const efi_picture *p, double width, double top)
         efi_text_add(p->out, "\"/>\n");
     }
     efi_text words = {0};
-    efi_text_addf(&words, "Numbers beside strokes: %s. The widest stroke is ", p->mass.name);
-    efi_display_add(&words, &p->mass, p->largest_tph);
-    efi_text_add(&words, "; a bar in a box shows its load.");
+    efi_text_addf(
+        &words, efi_tr("Numbers beside strokes: %s. The widest stroke is %s; a bar in a box shows its load."),
+        p->mass.name, efi_piece_quantity(&p->mass, p->largest_tph).words);
     const double bottom = efi_frame_wrap(p->out, &efi_letters_note, legend.left,
                                          legend.y + 1.2 * EFI_FRAME_LINE, legend.right - legend.left,
                                          efi_text_get(&words));

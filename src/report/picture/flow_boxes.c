@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The boxes of the flow diagram. */
 #include "base/base.h"
-#include "base/number.h"
+#include "base/tongue.h"
+#include "base/pieces.h"
 #include "report/picture/flow.h"
 
 #include <math.h>
@@ -58,14 +59,11 @@ static void write_note(const efi_picture *p, const ef_balance_station *station, 
 {
     efi_picture_add_rate(p, note, station->feed.total_tph, true);
     if (station->count > 1)
-        efi_text_addf(note, ", %d machines", station->count);
-    if (station->limits) {
-        efi_text_add(note, ", limits");
-    } else if (station->has_capacity) {
-        efi_text_add(note, ", ");
-        efi_number_add_fixed(note, 100.0 * station->load, 0);
-        efi_text_add(note, " %");
-    }
+        efi_text_addf(note, efi_tr(", %d machines"), station->count);
+    if (station->limits)
+        efi_text_addf(note, ", %s", efi_tr_in("station", "limits"));
+    else if (station->has_capacity)
+        efi_text_addf(note, ", %s", efi_piece_percent(station->load, 0).words);
 }
 
 ef_status efi_picture_make_boxes(efi_picture *p)
@@ -136,14 +134,15 @@ static void write_title(const efi_picture *p, const ef_balance_station *station,
     efi_text_add(p->out, "<g><title>");
     efi_svg_words(p->out, station->name);
     efi_text_add(p->out, " (");
-    efi_svg_words(p->out, station->kind);
+    efi_svg_words(p->out, efi_tr(station->kind));
     efi_text_add(p->out, "): ");
     efi_svg_words(p->out, efi_text_get(note));
     if (station->steady_feed)
-        efi_text_add(p->out, ", steady feed");
+        efi_text_addf(p->out, ", %s", efi_tr("steady feed"));
     if (station->under_least_feed)
-        efi_text_add(p->out, ", under its least feed");
-    efi_text_addf(p->out, ", line %d of the scenario</title>\n", station->place.line);
+        efi_text_addf(p->out, ", %s", efi_tr("under its least feed"));
+    efi_text_addf(p->out, efi_tr(", line %d of the scenario"), station->place.line);
+    efi_text_add(p->out, "</title>\n");
 }
 
 void efi_picture_draw_box(const efi_picture *p, int s)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The strokes of the flow diagram. */
 #include "base/base.h"
+#include "base/tongue.h"
 #include "report/picture/flow.h"
 
 #include <math.h>
@@ -141,16 +142,19 @@ void efi_picture_draw_stroke(const efi_picture *p, int a)
     const ef_balance_spout *spout = &p->crop->spouts[p->spout[a]];
     const efi_layers_arrow *arrow = &p->layers.arrow[a];
     const char *classes = efi_stream_class(p->kind[a]);
+    efi_text words = {0};
+    efi_text rate = {0};
+    efi_picture_add_rate(p, &rate, spout->flow.total_tph, true);
+    if (spout->discharge[0])
+        efi_text_addf(&words, efi_tr("%s, %s, to %s: %s"), spout->from, spout->discharge, spout->to,
+                      efi_text_get(&rate));
+    else
+        efi_text_addf(&words, efi_tr("%s, to %s: %s"), spout->from, spout->to, efi_text_get(&rate));
     efi_text_add(p->out, "<g><title>");
-    efi_svg_words(p->out, spout->from);
-    if (spout->discharge[0]) {
-        efi_text_add(p->out, ", ");
-        efi_svg_words(p->out, spout->discharge);
-    }
-    efi_text_add(p->out, ", to ");
-    efi_svg_words(p->out, spout->to);
-    efi_text_add(p->out, ": ");
-    efi_picture_add_rate(p, p->out, spout->flow.total_tph, true);
+    efi_svg_words(p->out, efi_text_get(&words));
+    p->out->failed = p->out->failed || words.failed || rate.failed;
+    efi_text_free(&rate);
+    efi_text_free(&words);
     efi_text_addf(p->out, "</title>\n<path class=\"stream %s\"", classes);
     efi_svg_attribute(p->out, "stroke-width", arrow->width);
     efi_text_add(p->out, " d=\"");

@@ -246,7 +246,7 @@ static bool is_on(const efi_axis *axis, double value)
 static void add_mark_words(efi_text *words, const efi_axis *axis, double value)
 {
     words->length = 0;
-    efi_number_add_fixed(words, value, axis->decimals);
+    efi_number_say_fixed(words, value, axis->decimals);
 }
 
 /* Every which mark has room for its number, `taken` px a letter's height or, with 0, its width. */

@@ -2,8 +2,8 @@
  * Where the hours of a shift go: a bar for the line's own account, then one for each station that stops or
  * waits. */
 #include "base/base.h"
-#include "base/display.h"
-#include "base/number.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
 
@@ -47,10 +47,8 @@ static ef_shift_hours drawn(int i)
 
 static void add_share(efi_text *words, const ef_shift *shift, double hours)
 {
-    efi_display_add_duration(words, hours);
-    efi_text_add(words, " (");
-    efi_number_add_fixed(words, 100.0 * hours / shift->counted_h, 1);
-    efi_text_add(words, " %)");
+    efi_text_addf(words, "%s (%s)", efi_piece_duration(hours).words,
+                  efi_piece_percent(hours / shift->counted_h, 1).words);
 }
 
 /* Stations that never stop, wait or block tell nothing, and outlets only what comes before them does. */
@@ -100,7 +98,7 @@ static void draw_station(efi_text *out, const ef_shift *shift, int station, cons
         const efi_spot spot = {efi_axis_at(x, from_h), top, efi_axis_at(x, from_h + of->hours[h]),
                                top + height};
         efi_text words = {0};
-        efi_text_addf(&words, "%s: %s ", of->name, ef_shift_hours_word(h));
+        efi_text_addf(&words, "%s: %s ", of->name, efi_tr(ef_shift_hours_word(h)));
         add_share(&words, shift, of->hours[h]);
         draw_part(out, h, &spot, efi_text_get(&words));
         if (is_account)
@@ -124,13 +122,13 @@ static double draw_states(efi_text *out, const ef_shift *shift, double top)
         if (!used)
             continue;
         efi_text words = {0};
-        efi_text_add(&words, ef_shift_hours_word(h));
+        efi_text_add(&words, efi_tr(ef_shift_hours_word(h)));
         if (shift->stations[shift->account].hours[h] >= LEAST_SHOWN_H) {
             efi_text_add(&words, " ");
             efi_display_add_duration(&words, shift->stations[shift->account].hours[h]);
         }
         const efi_spot spot = efi_legend_add(out, &legend, SAMPLE, efi_text_get(&words));
-        draw_part(out, h, &spot, ef_shift_hours_meaning(h));
+        draw_part(out, h, &spot, efi_tr(ef_shift_hours_meaning(h)));
         out->failed = out->failed || words.failed;
         efi_text_free(&words);
     }
@@ -140,15 +138,19 @@ static double draw_states(efi_text *out, const ef_shift *shift, double top)
 static void write_heading(const ef_shift *shift, efi_sheet *sheet)
 {
     const ef_shift_station *account = &shift->stations[shift->account];
-    efi_text_addf(&sheet->title, "Where the hours go: %s", shift->crop);
-    efi_text_addf(&sheet->below, "%s, mean of %d simulated %s; the account of %s is the line's", shift->plant,
-                  shift->runs * shift->parts, shift->on_calendar ? "stretches of the calendar" : "shifts",
+    efi_text_addf(&sheet->title, efi_tr("Where the hours go: %s"), shift->crop);
+    efi_text_addf(
+        &sheet->below,
+        shift->on_calendar
+            ? efi_tr("%s, mean of %d simulated stretches of the calendar; the account of %s is the line's")
+            : efi_tr("%s, mean of %d simulated shifts; the account of %s is the line's"),
+        shift->plant, shift->runs * shift->parts, account->name);
+    efi_text_addf(&sheet->description, efi_tr("A bar for each station that stops or waits. %s:"),
                   account->name);
-    efi_text_addf(&sheet->description, "A bar for each station that stops or waits. %s:", account->name);
     for (int i = 0; i < EF_SHIFT_HOURS_COUNT; i++) {
         if (!(account->hours[drawn(i)] > 0.0))
             continue;
-        efi_text_addf(&sheet->description, " %s ", ef_shift_hours_word(drawn(i)));
+        efi_text_addf(&sheet->description, " %s ", efi_tr(ef_shift_hours_word(drawn(i))));
         add_share(&sheet->description, shift, account->hours[drawn(i)]);
         efi_text_add(&sheet->description, ";");
     }
@@ -174,7 +176,7 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text)
     double y = sheet.top + ACCOUNT_BAR + 14.0;
     const double bottom = y + rows * ROW;
     efi_axis_draw_below(&sheet.out, &x, bottom, sheet.top - 4.0,
-                        shift->on_calendar ? "hours of the calendar" : "hours of a shift");
+                        shift->on_calendar ? efi_tr("hours of the calendar") : efi_tr("hours of a shift"));
     draw_station(&sheet.out, shift, shift->account, &x, sheet.top);
     for (int n = 0; n < shift->station_count; n++) {
         if (!tells_something(shift, n))
@@ -183,7 +185,7 @@ ef_status ef_report_hours_svg(const ef_shift *shift, char **text)
         y += ROW;
     }
     efi_text words = {0};
-    efi_text_addf(&words, "Hours of %s:", shift->stations[shift->account].name);
+    efi_text_addf(&words, efi_tr("Hours of %s:"), shift->stations[shift->account].name);
     y = efi_frame_wrap(&sheet.out, &efi_letters_note, EFI_FRAME_MARGIN, bottom + EFI_AXIS_HEIGHT + 14.0,
                        WIDTH - 2.0 * EFI_FRAME_MARGIN, efi_text_get(&words));
     sheet.out.failed = sheet.out.failed || words.failed;

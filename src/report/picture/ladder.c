@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The ladder as bars: the rate with each set of purchases, what limits then, what to buy. */
-#include "base/display.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
 
@@ -28,20 +29,25 @@ static bool by_value(const ladder *l)
     return l->balance->aim == EF_BALANCE_VALUE;
 }
 
-/* Names of what limits, with commas. */
+/* Names of what limits: "Deck, power limit". */
 static void add_limits(efi_text *words, const ladder *l, const ef_balance_rung *rung)
 {
     int said = 0;
+    efi_text names = {0};
     for (int s = 0; !rung && s < l->crop->station_count; s++)
         if (l->crop->stations[s].limits)
-            efi_text_addf(words, "%s%s", said++ ? ", " : "", l->crop->stations[s].name);
+            efi_text_addf(&names, "%s%s", said++ ? ", " : "", l->crop->stations[s].name);
     if (!rung && l->crop->power_limits)
-        efi_text_addf(words, "%spower", said++ ? ", " : "");
+        efi_text_addf(&names, "%s%s", said++ ? ", " : "", efi_tr("power"));
     for (int i = 0; rung && i < rung->limit_count; i++)
-        efi_text_addf(words, "%s%s", said++ ? ", " : "", rung->limits[i] ? rung->limits[i] : "power");
+        efi_text_addf(&names, "%s%s", said++ ? ", " : "",
+                      rung->limits[i] ? rung->limits[i] : efi_tr("power"));
     if (said == 0)
-        efi_text_add(words, "nothing");
-    efi_text_add(words, said > 1 ? " limit" : " limits");
+        efi_text_add(words, efi_tr("nothing limits"));
+    else
+        efi_text_addf(words, efi_tr_n("%s limits", "%s limit", said), efi_text_get(&names));
+    words->failed = words->failed || names.failed;
+    efi_text_free(&names);
 }
 
 /* "Deck +1.5 t/h" */
@@ -50,8 +56,8 @@ static void add_purchase(efi_text *words, const ladder *l, const ef_balance_purc
     const efi_kind kind = !purchase->station    ? EFI_KIND_POWER
                           : purchase->by_volume ? EFI_KIND_VOLUME_RATE
                                                 : EFI_KIND_MASS_RATE;
-    efi_text_addf(words, "%s +", purchase->station ? purchase->station : "power");
-    efi_display_add_alone(words, kind, l->units, purchase->more, l->tpbu, NULL);
+    efi_text_addf(words, "%s +%s", purchase->station ? purchase->station : efi_tr("power"),
+                  efi_piece_alone(kind, l->units, purchase->more, l->tpbu, NULL).words);
 }
 
 static double value_of(const ladder *l, const ef_balance_rung *rung)
@@ -64,11 +70,17 @@ static double value_of(const ladder *l, const ef_balance_rung *rung)
 /* What to buy. */
 static void add_purchases(efi_text *words, const ladder *l, const ef_balance_rung *rung)
 {
-    efi_text_add(words, rung ? "buy in all: " : "the plant as it is");
+    efi_text list = {0};
     for (int i = 0; rung && i < rung->purchase_count; i++) {
-        efi_text_add(words, i > 0 ? ", " : "");
-        add_purchase(words, l, &rung->purchases[i]);
+        efi_text_add(&list, i > 0 ? ", " : "");
+        add_purchase(&list, l, &rung->purchases[i]);
     }
+    if (rung)
+        efi_text_addf(words, efi_tr("buy in all: %s"), efi_text_get(&list));
+    else
+        efi_text_add(words, efi_tr("the plant as it is"));
+    words->failed = words->failed || list.failed;
+    efi_text_free(&list);
 }
 
 /* One rung, words above its bar, purchases below; `rung` NULL: the plant as it is. Returns where it ends. */
@@ -78,9 +90,9 @@ static double draw_rung(const ladder *l, const ef_balance_rung *rung, int number
     const double width = l->x.at_to - LEFT;
     efi_text words = {0};
     if (rung)
-        efi_text_addf(&words, "rung %d", number);
+        efi_text_addf(&words, efi_tr("rung %d"), number);
     else
-        efi_text_add(&words, "now");
+        efi_text_add(&words, efi_tr_in("ladder", "now"));
     efi_svg_text(l->out, LEFT - 8.0, top + 10.0, "end", "label", efi_text_get(&words));
     words.length = 0;
     efi_display_add(&words, &l->display, value);
@@ -102,18 +114,23 @@ static double draw_rung(const ladder *l, const ef_balance_rung *rung, int number
 
 static void describe(const ladder *l, efi_text *words)
 {
-    efi_text_add(
-        words, "A bar for each rung of the ladder: what the line reaches with the purchases below it. Now ");
-    efi_display_add(words, &l->display, value_of(l, NULL));
-    efi_text_add(words, ", ");
-    add_limits(words, l, NULL);
+    efi_text limits = {0};
+    add_limits(&limits, l, NULL);
+    efi_text_addf(
+        words,
+        efi_tr("A bar for each rung of the ladder: what the line reaches with the purchases below it. "
+               "Now %s, %s"),
+        efi_piece_quantity(&l->display, value_of(l, NULL)).words, efi_text_get(&limits));
     for (int r = 0; r < l->crop->rung_count; r++) {
-        efi_text_addf(words, "; rung %d ", r + 1);
-        efi_display_add(words, &l->display, value_of(l, &l->crop->rungs[r]));
-        efi_text_add(words, ", ");
-        add_limits(words, l, &l->crop->rungs[r]);
+        limits.length = 0;
+        add_limits(&limits, l, &l->crop->rungs[r]);
+        efi_text_addf(words, efi_tr("; rung %d %s, %s"), r + 1,
+                      efi_piece_quantity(&l->display, value_of(l, &l->crop->rungs[r])).words,
+                      efi_text_get(&limits));
     }
     efi_text_add(words, ".");
+    words->failed = words->failed || limits.failed;
+    efi_text_free(&limits);
 }
 
 /* Draws all rungs, the first from `top` on; returns where they end. */
@@ -135,14 +152,15 @@ static ef_status draw(ladder *l, char **text)
     l->display = efi_display_choose(by_value(l) ? EFI_KIND_MONEY_PER_TIME : EFI_KIND_MASS_RATE, l->units,
                                     most, l->tpbu, l->balance->currency);
     l->x = efi_axis_make(0.0, efi_display_value(&l->display, most), LEFT, WIDTH - 24.0, 8, true);
-    efi_text_addf(&sheet.title, "What to enlarge next: %s", crop->name);
+    efi_text_addf(&sheet.title, efi_tr("What to enlarge next: %s"), crop->name);
     efi_text_add(&sheet.below, l->balance->plant);
     describe(l, &sheet.description);
     efi_sheet_begin(&sheet);
     efi_text words = {0};
     l->out = &l->rungs;
     const double bottom = draw_rungs(l, sheet.top);
-    efi_text_addf(&words, "%s of the line, %s", by_value(l) ? "value" : "intake", l->display.name);
+    efi_text_addf(&words, by_value(l) ? efi_tr("value of the line, %s") : efi_tr("intake of the line, %s"),
+                  l->display.name);
     efi_axis_draw_below(&sheet.out, &l->x, bottom, sheet.top - 4.0, efi_text_get(&words));
     efi_frame_take(&sheet.out, &l->rungs);
     sheet.out.failed = sheet.out.failed || words.failed;

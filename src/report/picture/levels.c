@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The levels of the bins, a strip for each bin: of a trace, and of many shifts. */
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/strip.h"
 #include "report/report.h"
 
@@ -21,10 +23,8 @@ static void draw_trace_bin(efi_text *out, const ef_trace *trace, int bin, const 
     const efi_axis tonnes = efi_strip_draw(out, strip, hours);
     const double bottom = strip->top + strip->height;
     efi_text words = {0};
-    efi_text_addf(&words, "%s: empty for ", strip->name);
-    efi_display_add_duration(&words, strip->empty_h);
-    efi_text_add(&words, ", full for ");
-    efi_display_add_duration(&words, strip->full_h);
+    efi_text_addf(&words, efi_tr("%s: empty for %s, full for %s"), strip->name,
+                  efi_piece_duration(strip->empty_h).words, efi_piece_duration(strip->full_h).words);
     efi_text_add(out, "<g><title>");
     efi_svg_words(out, efi_text_get(&words));
     efi_text_add(out, "</title><path class=\"below\" d=\"");
@@ -44,12 +44,10 @@ ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **tex
     if (trace->bin_count == 0 || trace->level_count < 2)
         return EF_NO_ANSWER;
     efi_sheet sheet = {.width = EFI_STRIP_WIDTH};
-    efi_text_addf(&sheet.title, "Levels of the bins: %s", trace->crop);
-    efi_text_addf(&sheet.below, "%s, ", trace->plant);
-    efi_display_add_duration(&sheet.below, trace->hours);
-    efi_text_addf(&sheet.below, " simulated, seed %llu; each strip from empty to full",
-                  (unsigned long long)trace->seed);
-    efi_text_add(&sheet.description, "A strip for each bin: its level over the hours.");
+    efi_text_addf(&sheet.title, efi_tr("Levels of the bins: %s"), trace->crop);
+    efi_text_addf(&sheet.below, efi_tr("%s, %s simulated, seed %llu; each strip from empty to full"),
+                  trace->plant, efi_piece_duration(trace->hours).words, (unsigned long long)trace->seed);
+    efi_text_add(&sheet.description, efi_tr("A strip for each bin: its level over the hours."));
     double names = 0.0;
     for (int b = 0; b < trace->bin_count; b++)
         names = fmax(names, efi_svg_width(trace->bins[b].name, EFI_FRAME_LABEL));
@@ -57,7 +55,7 @@ ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **tex
     efi_sheet_begin(&sheet);
     const double top = sheet.top + 18.0;
     const double bottom = top + trace->bin_count * (TRACE_HEIGHT + EFI_STRIP_GAP) - EFI_STRIP_GAP + 8.0;
-    efi_axis_draw_below(&sheet.out, &hours, bottom, top, "hours");
+    efi_axis_draw_below(&sheet.out, &hours, bottom, top, efi_tr("hours"));
     for (int b = 0; b < trace->bin_count; b++) {
         const ef_trace_bin *of = &trace->bins[b];
         const efi_strip strip = {of->name,
@@ -68,11 +66,8 @@ ef_status ef_report_levels_svg(const ef_trace *trace, ef_units units, char **tex
                                  units,
                                  top + b * (TRACE_HEIGHT + EFI_STRIP_GAP),
                                  TRACE_HEIGHT};
-        efi_text_addf(&sheet.description, " %s stands empty for ", of->name);
-        efi_display_add_duration(&sheet.description, of->empty_h);
-        efi_text_add(&sheet.description, " and full for ");
-        efi_display_add_duration(&sheet.description, of->full_h);
-        efi_text_add(&sheet.description, ".");
+        efi_text_addf(&sheet.description, efi_tr(" %s stands empty for %s and full for %s."), of->name,
+                      efi_piece_duration(of->empty_h).words, efi_piece_duration(of->full_h).words);
         draw_trace_bin(&sheet.out, trace, b, &strip, &hours);
     }
     efi_legend legend = {EFI_FRAME_MARGIN, EFI_STRIP_WIDTH - 24.0, EFI_FRAME_MARGIN,
@@ -114,15 +109,15 @@ static void draw_envelope(efi_text *out, const ef_shift *shift, int bin, const e
 
 static void explain_envelope(efi_text *out, const ef_shift *shift, efi_legend *legend)
 {
-    efi_spot spot = efi_legend_add(out, legend, 26.0, "eight in ten lie here (P10 to P90)");
-    efi_frame_bar(out, "band", spot.left, spot.top, spot.right, spot.bottom, "from P10 to P90");
-    spot = efi_legend_add(out, legend, 26.0, "half lie below (P50)");
+    efi_spot spot = efi_legend_add(out, legend, 26.0, efi_tr("eight in ten lie here (P10 to P90)"));
+    efi_frame_bar(out, "band", spot.left, spot.top, spot.right, spot.bottom, efi_tr("from P10 to P90"));
+    spot = efi_legend_add(out, legend, 26.0, efi_tr("half lie below (P50)"));
     efi_frame_line(out, "level", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
     if (shift->sample_count < 2)
         return;
     spot = efi_legend_add(out, legend, 26.0,
-                          shift->on_calendar ? "one simulated stretch, for example"
-                                             : "one simulated shift, for example");
+                          shift->on_calendar ? efi_tr("one simulated stretch, for example")
+                                             : efi_tr("one simulated shift, for example"));
     efi_frame_line(out, "one", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
     efi_strip_explain_marks(out, legend);
 }
@@ -132,10 +127,12 @@ ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **t
     if (shift->bin_count == 0 || shift->grid_count < 2)
         return EF_NO_ANSWER;
     efi_sheet sheet = {.width = EFI_STRIP_WIDTH};
-    efi_text_addf(&sheet.title, "How the bins fill and empty: %s", shift->crop);
-    efi_text_addf(&sheet.below, "%s, the first %d of %d runs; hours at empty and full are means of all",
+    efi_text_addf(&sheet.title, efi_tr("How the bins fill and empty: %s"), shift->crop);
+    efi_text_addf(&sheet.below,
+                  efi_tr("%s, the first %d of %d runs; hours at empty and full are means of all"),
                   shift->plant, shift->envelope_runs, shift->runs);
-    efi_text_add(&sheet.description, "A strip for each bin: between which levels it lies at each hour.");
+    efi_text_add(&sheet.description,
+                 efi_tr("A strip for each bin: between which levels it lies at each hour."));
     double names = 0.0;
     for (int b = 0; b < shift->bin_count; b++)
         names = fmax(names, efi_svg_width(shift->bins[b].name, EFI_FRAME_LABEL));
@@ -144,7 +141,7 @@ ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **t
     const double top = sheet.top + 18.0;
     const double bottom = top + shift->bin_count * (ENVELOPE_HEIGHT + EFI_STRIP_GAP) - EFI_STRIP_GAP + 8.0;
     efi_axis_draw_below(&sheet.out, &hours, bottom, top,
-                        shift->on_calendar ? "hours of the calendar" : "hours of a shift");
+                        shift->on_calendar ? efi_tr("hours of the calendar") : efi_tr("hours of a shift"));
     for (int b = 0; b < shift->bin_count; b++) {
         const ef_shift_bin *of = &shift->bins[b];
         const efi_strip strip = {of->name,
@@ -155,11 +152,8 @@ ef_status ef_report_envelope_svg(const ef_shift *shift, ef_units units, char **t
                                  units,
                                  top + b * (ENVELOPE_HEIGHT + EFI_STRIP_GAP),
                                  ENVELOPE_HEIGHT};
-        efi_text_addf(&sheet.description, " %s stands empty for ", of->name);
-        efi_display_add_duration(&sheet.description, of->empty_h);
-        efi_text_add(&sheet.description, " and full for ");
-        efi_display_add_duration(&sheet.description, of->full_h);
-        efi_text_add(&sheet.description, " in the mean.");
+        efi_text_addf(&sheet.description, efi_tr(" %s stands empty for %s and full for %s in the mean."),
+                      of->name, efi_piece_duration(of->empty_h).words, efi_piece_duration(of->full_h).words);
         draw_envelope(&sheet.out, shift, b, &strip, &hours);
     }
     efi_legend legend = {EFI_FRAME_MARGIN, EFI_STRIP_WIDTH - 24.0, EFI_FRAME_MARGIN,

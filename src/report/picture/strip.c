@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/strip.h"
 
 #include <math.h>
@@ -21,12 +23,10 @@ static void write_names(efi_text *out, const efi_strip *strip, const efi_axis *h
     const double room = right - EFI_FRAME_MARGIN;
     efi_text words = {0};
     efi_frame_fit(out, &efi_letters_label, right, strip->top + 11.0, "end", room, strip->name);
-    efi_text_add(&words, "empty ");
-    efi_display_add_duration(&words, strip->empty_h);
+    efi_text_addf(&words, efi_tr("empty %s"), efi_piece_duration(strip->empty_h).words);
     efi_frame_fit(out, &efi_letters_note, right, strip->top + 26.0, "end", room, efi_text_get(&words));
     words.length = 0;
-    efi_text_add(&words, "full ");
-    efi_display_add_duration(&words, strip->full_h);
+    efi_text_addf(&words, efi_tr("full %s"), efi_piece_duration(strip->full_h).words);
     efi_frame_fit(out, &efi_letters_note, right, strip->top + 40.0, "end", room, efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
@@ -45,8 +45,7 @@ efi_axis efi_strip_draw(efi_text *out, const efi_strip *strip, const efi_axis *h
     efi_text_addf(&words, "%s", t.name);
     efi_svg_text(out, hours->at_from - 5.0, strip->top - 8.0, "end", "note", efi_text_get(&words));
     words.length = 0;
-    efi_text_add(&words, "full: ");
-    efi_display_add(&words, &t, strip->full_t);
+    efi_text_addf(&words, efi_tr("full: %s"), efi_piece_quantity(&t, strip->full_t).words);
     efi_svg_text(out, hours->at_from + 4.0, strip->top - 8.0, "start", "note", efi_text_get(&words));
     out->failed = out->failed || words.failed;
     efi_text_free(&words);
@@ -148,8 +147,8 @@ void efi_strip_mark(efi_text *out, const efi_strip_series *series, const efi_str
 
 void efi_strip_explain_marks(efi_text *out, efi_legend *legend)
 {
-    efi_spot spot = efi_legend_add(out, legend, 26.0, "stands full");
+    efi_spot spot = efi_legend_add(out, legend, 26.0, efi_tr("stands full"));
     efi_frame_line(out, "full", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
-    spot = efi_legend_add(out, legend, 26.0, "stands empty");
+    spot = efi_legend_add(out, legend, 26.0, efi_tr("stands empty"));
     efi_frame_line(out, "empty", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
 }

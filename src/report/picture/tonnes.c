@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The tonnes of a shift as a histogram, with a poor, a middling and a good shift marked. */
-#include "base/display.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/frame.h"
 #include "report/report.h"
 
@@ -85,9 +86,9 @@ static void place_marks(const histogram *h, mark *marks)
 
 static void draw_marks(const histogram *h)
 {
-    mark marks[MARKS] = {{"poor (P10)", "mark outer", h->product->p10_t.value, 0, false},
-                         {"middling (P50)", "mark", h->product->p50_t.value, 0, false},
-                         {"good (P90)", "mark outer", h->product->p90_t.value, 0, false}};
+    mark marks[MARKS] = {{efi_tr("poor (P10)"), "mark outer", h->product->p10_t.value, 0, false},
+                         {efi_tr("middling (P50)"), "mark", h->product->p50_t.value, 0, false},
+                         {efi_tr("good (P90)"), "mark outer", h->product->p90_t.value, 0, false}};
     place_marks(h, marks);
     for (int i = 0; i < MARKS; i++)
         efi_frame_line(h->out, marks[i].classes, mark_x(h, &marks[i]), row_base(h, &marks[i]) - 9.0,
@@ -103,10 +104,9 @@ static void draw_classes(const histogram *h)
         const double from = shift->histogram_from_t + c * shift->histogram_width_t;
         const double to = from + shift->histogram_width_t;
         efi_text words = {0};
-        efi_display_add_number(&words, &h->t, from);
-        efi_text_add(&words, " to ");
-        efi_display_add(&words, &h->t, to);
-        efi_text_addf(&words, ": %d shift%s", shift->histogram[c], shift->histogram[c] == 1 ? "" : "s");
+        efi_text_addf(&words, efi_tr_n("%s to %s: %d shift", "%s to %s: %d shifts", shift->histogram[c]),
+                      efi_piece_number(&h->t, from).words, efi_piece_quantity(&h->t, to).words,
+                      shift->histogram[c]);
         efi_frame_bar(h->out, "bar part", efi_axis_at(&h->x, efi_display_value(&h->t, from)),
                       efi_axis_at(&h->y, 100.0 * shift->histogram[c] / h->shifts),
                       efi_axis_at(&h->x, efi_display_value(&h->t, to)), h->bottom, efi_text_get(&words));
@@ -117,13 +117,13 @@ static void draw_classes(const histogram *h)
 
 static void describe(const histogram *h, efi_text *words)
 {
-    efi_text_add(words, "Histogram of the product of a shift. A poor shift makes ");
-    efi_display_add(words, &h->t, h->product->p10_t.value);
-    efi_text_add(words, ", a middling one ");
-    efi_display_add(words, &h->t, h->product->p50_t.value);
-    efi_text_add(words, ", a good one ");
-    efi_display_add(words, &h->t, h->product->p90_t.value);
-    efi_text_add(words, ".");
+    efi_text_addf(
+        words,
+        efi_tr("Histogram of the product of a shift. A poor shift makes %s, a middling one %s, a good "
+               "one %s."),
+        efi_piece_quantity(&h->t, h->product->p10_t.value).words,
+        efi_piece_quantity(&h->t, h->product->p50_t.value).words,
+        efi_piece_quantity(&h->t, h->product->p90_t.value).words);
 }
 
 static void make_axes(histogram *h)
@@ -147,18 +147,20 @@ ef_status ef_report_tonnes_svg(const ef_shift *shift, ef_units units, char **tex
     if (!(shift->histogram_width_t > 0.0) || h.shifts == 0)
         return EF_NO_ANSWER;
     h.t = efi_display_choose(EFI_KIND_MASS, units, h.product->p90_t.value, shift->trade_weight_tpbu, NULL);
-    efi_text_addf(&sheet.title, "Product of a shift: %s", shift->crop);
-    efi_text_addf(&sheet.below, "%s, %d simulated shifts", shift->plant, h.shifts);
+    efi_text_addf(&sheet.title, efi_tr("Product of a shift: %s"), shift->crop);
+    efi_text_addf(&sheet.below, efi_tr("%s, %d simulated shifts"), shift->plant, h.shifts);
     describe(&h, &sheet.description);
     efi_sheet_begin(&sheet);
     h.top = sheet.top + EFI_FRAME_LINE + 3.0 * MARK_ROW;
     h.bottom = h.top + PLOT_HEIGHT;
     make_axes(&h);
     efi_text words = {0};
-    efi_text_addf(&words, "product of a shift, %s", h.t.name);
+    efi_text_addf(&words, efi_tr("product of a shift, %s"), h.t.name);
     efi_axis_draw_below(&sheet.out, &h.x, h.bottom, h.top, efi_text_get(&words));
     efi_axis_draw_left(&sheet.out, &h.y, PLOT_LEFT, h.x.at_to, NULL);
-    efi_svg_text(&sheet.out, PLOT_LEFT - 5.0, sheet.top + 3.0, "start", "note", "% of shifts");
+    /* xgettext:no-c-format */
+    const char *unit = efi_tr("% of shifts");
+    efi_svg_text(&sheet.out, PLOT_LEFT - 5.0, sheet.top + 3.0, "start", "note", unit);
     draw_classes(&h);
     draw_marks(&h);
     sheet.out.failed = sheet.out.failed || words.failed;

@@ -63,20 +63,20 @@
 
 /* What a station is doing; the account gives every instant to one of them. Where a station of several
  * machines has some that run, its stops do not show. */
-#define EFI_STATES(X)                                                                                        \
-    X(EFI_STATE_FULL_RATE, "full rate") /* within 1e-12 of its capacity */                                   \
-    X(EFI_STATE_SLOW, "slow")           /* fed or relieved at less than its capacity */                      \
-    X(EFI_STATE_WORKING, "working")     /* batch machine: on its charge, or discharging it */                \
-    X(EFI_STATE_WARM_UP, "warm-up")                                                                          \
-    X(EFI_STATE_STARVED, "starved")                                                                          \
-    X(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                         \
-    X(EFI_STATE_BLOCKED, "blocked")                                                                          \
-    X(EFI_STATE_CLEAN_DOWN, "clean-down")                                                                    \
-    X(EFI_STATE_NO_CREW, "waiting for crew") /* stopped, and no stop of its own in hand */                   \
-    X(EFI_STATE_RANDOM_STOP, "random stop")                                                                  \
-    X(EFI_STATE_PLANNED_STOP, "planned stop")                                                                \
-    X(EFI_STATE_BREAK, "break")                                                                              \
-    X(EFI_STATE_CLOSED, "closed")
+#define EFI_STATES(SAY)                                                                                      \
+    SAY(EFI_STATE_FULL_RATE, "full rate") /* within 1e-12 of its capacity */                                 \
+    SAY(EFI_STATE_SLOW, "slow")           /* fed or relieved at less than its capacity */                    \
+    SAY(EFI_STATE_WORKING, "working")     /* batch machine: on its charge, or discharging it */              \
+    SAY(EFI_STATE_WARM_UP, "warm-up")                                                                        \
+    SAY(EFI_STATE_STARVED, "starved")                                                                        \
+    SAY(EFI_STATE_WAITING, "waiting") /* for the restart level of the bin before it */                       \
+    SAY(EFI_STATE_BLOCKED, "blocked")                                                                        \
+    SAY(EFI_STATE_CLEAN_DOWN, "clean-down")                                                                  \
+    SAY(EFI_STATE_NO_CREW, "waiting for crew") /* stopped, and no stop of its own in hand */                 \
+    SAY(EFI_STATE_RANDOM_STOP, "random stop")                                                                \
+    SAY(EFI_STATE_PLANNED_STOP, "planned stop")                                                              \
+    SAY(EFI_STATE_BREAK, "break")                                                                            \
+    SAY(EFI_STATE_CLOSED, "closed")
 
 typedef enum efi_state {
 #define EFI_STATE_ENUM(name, words) name,
@@ -88,25 +88,25 @@ typedef enum efi_state {
 /* The word for a state; never NULL. */
 const char *efi_state_text(efi_state state);
 
-#define EFI_EVENTS(X)                                                                                        \
-    X(EFI_EVENT_EMPTY, "empty")                                                                              \
-    X(EFI_EVENT_FULL, "full")                                                                                \
-    X(EFI_EVENT_RESTART, "restart level")                                                                    \
-    X(EFI_EVENT_REFILL, "refill level")                                                                      \
-    X(EFI_EVENT_STOP, "stop")                                                                                \
-    X(EFI_EVENT_START, "start")                                                                              \
-    X(EFI_EVENT_CREW_COMES, "crew comes") /* to a stop that has waited for it */                             \
-    X(EFI_EVENT_CREW_GOES, "crew goes")   /* off duty, from a stop that is not over */                       \
-    X(EFI_EVENT_BELT, "belt")             /* what comes off a conveyor with a delay changes */               \
-    X(EFI_EVENT_WARM, "warm")                                                                                \
-    X(EFI_EVENT_CHARGED, "charged")                                                                          \
-    X(EFI_EVENT_WORKED, "worked")                                                                            \
-    X(EFI_EVENT_DISCHARGED, "discharged")                                                                    \
-    X(EFI_EVENT_DUMPED, "dumped")                                                                            \
-    X(EFI_EVENT_ARRIVED, "arrived")                                                                          \
-    X(EFI_EVENT_TURNED_AWAY, "turned away")                                                                  \
-    X(EFI_EVENT_LOT_ENDED, "lot ended")   /* at the station; `unit` is the lot */                            \
-    X(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */
+#define EFI_EVENTS(SAY)                                                                                      \
+    SAY(EFI_EVENT_EMPTY, "empty")                                                                            \
+    SAY(EFI_EVENT_FULL, "full")                                                                              \
+    SAY(EFI_EVENT_RESTART, "restart level")                                                                  \
+    SAY(EFI_EVENT_REFILL, "refill level")                                                                    \
+    SAY(EFI_EVENT_STOP, "stop")                                                                              \
+    SAY(EFI_EVENT_START, "start")                                                                            \
+    SAY(EFI_EVENT_CREW_COMES, "crew comes") /* to a stop that has waited for it */                           \
+    SAY(EFI_EVENT_CREW_GOES, "crew goes")   /* off duty, from a stop that is not over */                     \
+    SAY(EFI_EVENT_BELT, "belt")             /* what comes off a conveyor with a delay changes */             \
+    SAY(EFI_EVENT_WARM, "warm")                                                                              \
+    SAY(EFI_EVENT_CHARGED, "charged")                                                                        \
+    SAY(EFI_EVENT_WORKED, "worked")                                                                          \
+    SAY(EFI_EVENT_DISCHARGED, "discharged")                                                                  \
+    SAY(EFI_EVENT_DUMPED, "dumped")                                                                          \
+    SAY(EFI_EVENT_ARRIVED, "arrived")                                                                        \
+    SAY(EFI_EVENT_TURNED_AWAY, "turned away")                                                                \
+    SAY(EFI_EVENT_LOT_ENDED, "lot ended")   /* at the station; `unit` is the lot */                          \
+    SAY(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */
 
 typedef enum efi_event_kind {
 #define EFI_EVENT_ENUM(name, words) name,

@@ -9,12 +9,14 @@
 
 const char *efi_trouble_text(efi_trouble_kind kind)
 {
-    static const char *const words[] = {
-#define EFI_TROUBLE_WORDS(name, words_of_kind) words_of_kind,
-        EFI_TROUBLES(EFI_TROUBLE_WORDS)
-#undef EFI_TROUBLE_WORDS
-    };
-    return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
+    switch (kind) {
+#define EFI_TROUBLE_CASE(name, words)                                                                        \
+    case name:                                                                                               \
+        return words;
+        EFI_TROUBLES(EFI_TROUBLE_CASE)
+#undef EFI_TROUBLE_CASE
+    }
+    return "";
 }
 
 const char *efi_network_kind_text(efi_network_kind kind)
@@ -27,18 +29,24 @@ const char *efi_network_kind_text(efi_network_kind kind)
     return (size_t)kind < EF_COUNT(words) ? words[kind] : "";
 }
 
-void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text)
+void efi_trouble_where(const efi_trouble *trouble, const efi_network *network, efi_text *text)
 {
-    efi_text_add(text, efi_trouble_text(trouble->kind));
     for (int i = 0; i < trouble->stations; i++) {
         const int station = trouble->station[i];
         const char *name = station < network->stations ? network->station[station].name : NULL;
-        efi_text_add(text, i == 0 ? ": " : ", ");
+        efi_text_add(text, i == 0 ? "" : ", ");
         if (name)
             efi_text_addf(text, "\"%s\"", name);
         else
             efi_text_addf(text, "station %d", station);
     }
+}
+
+void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text)
+{
+    efi_text_add(text, efi_trouble_text(trouble->kind));
+    efi_text_add(text, trouble->stations > 0 ? ": " : "");
+    efi_trouble_where(trouble, network, text);
 }
 
 static ef_status fault(efi_trouble *trouble, efi_trouble_kind kind, int station, int spout)

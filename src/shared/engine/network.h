@@ -5,6 +5,7 @@
 
 #include "base/base.h"
 #include "base/text.h"
+#include "base/tongue.h"
 #include "shared/stops/stops.h"
 
 #include <stdbool.h>
@@ -163,29 +164,33 @@ typedef struct efi_lot {
 
 /* What can be wrong with a network, and what can go wrong while it runs. */
 #define EFI_TROUBLES(X)                                                                                      \
-    X(EFI_TROUBLE_NONE, "no trouble")                                                                        \
-    X(EFI_TROUBLE_NUMBER, "a number is out of range")                                                        \
-    X(EFI_TROUBLE_STOPS, "a stop mode is out of range")                                                      \
-    X(EFI_TROUBLE_LEVELS, "bin levels are not in order: empty <= start, restart, refill <= full")            \
-    X(EFI_TROUBLE_SPOUT_END, "a spout leads from or to a station that does not exist or cannot have it")     \
-    X(EFI_TROUBLE_SPOUTS, "the number of spouts does not fit the kind of station")                           \
-    X(EFI_TROUBLE_SHARES, "the shares of a station's spouts do not add up to 1")                             \
-    X(EFI_TROUBLE_LOOP, "a loop has no spout marked as a return")                                            \
-    X(EFI_TROUBLE_UNLIMITED, "nothing limits the flow between the stores before and after")                  \
-    X(EFI_TROUBLE_LEAST_FEED, "a least feed needs a bin right before it with a restart level above empty")   \
-    X(EFI_TROUBLE_WARM_UP, "a warm-up needs a spout of the station for its product")                         \
-    X(EFI_TROUBLE_LOADS, "instant loads need a bin, and nothing else, right behind the intake")              \
+    X(EFI_TROUBLE_NONE, EFI_TR("no trouble"))                                                                \
+    X(EFI_TROUBLE_NUMBER, EFI_TR("a number is out of range"))                                                \
+    X(EFI_TROUBLE_STOPS, EFI_TR("a stop mode is out of range"))                                              \
+    X(EFI_TROUBLE_LEVELS, EFI_TR("bin levels are not in order: empty <= start, restart, refill <= full"))    \
+    X(EFI_TROUBLE_SPOUT_END,                                                                                 \
+      EFI_TR("a spout leads from or to a station that does not exist or cannot have it"))                    \
+    X(EFI_TROUBLE_SPOUTS, EFI_TR("the number of spouts does not fit the kind of station"))                   \
+    X(EFI_TROUBLE_SHARES, EFI_TR("the shares of a station's spouts do not add up to 1"))                     \
+    X(EFI_TROUBLE_LOOP, EFI_TR("a loop has no spout marked as a return"))                                    \
+    X(EFI_TROUBLE_UNLIMITED, EFI_TR("nothing limits the flow between the stores before and after"))          \
+    X(EFI_TROUBLE_LEAST_FEED,                                                                                \
+      EFI_TR("a least feed needs a bin right before it with a restart level above empty"))                   \
+    X(EFI_TROUBLE_WARM_UP, EFI_TR("a warm-up needs a spout of the station for its product"))                 \
+    X(EFI_TROUBLE_LOADS, EFI_TR("instant loads need a bin, and nothing else, right behind the intake"))      \
     X(EFI_TROUBLE_CREW,                                                                                      \
-      "a stop names a crew that is not there, or a crew's teams or hours are out of range")                  \
-    X(EFI_TROUBLE_DELAY, "a transport delay needs a single conveyor with a capacity")                        \
-    X(EFI_TROUBLE_LOTS, "lots need one intake without loads, no batch machines, and numbers in range")       \
-    X(EFI_TROUBLE_RATES, "the rates do not settle")                                                          \
-    X(EFI_TROUBLE_EVENTS, "too many events within an hour: stations start and stop each other endlessly")    \
-    X(EFI_TROUBLE_STANDSTILL,                                                                                \
-      "nothing runs, though nothing is stopped: what comes round a loop and what it meets block each other") \
-    X(EFI_TROUBLE_BATCH,                                                                                     \
-      "nothing runs: part of a batch comes back before its machine; give what comes back a bin of its own")  \
-    X(EFI_TROUBLE_MASS, "tonnes in, tonnes out and levels do not balance")
+      EFI_TR("a stop names a crew that is not there, or a crew's teams or hours are out of range"))          \
+    X(EFI_TROUBLE_DELAY, EFI_TR("a transport delay needs a single conveyor with a capacity"))                \
+    X(EFI_TROUBLE_LOTS,                                                                                      \
+      EFI_TR("lots need one intake without loads, no batch machines, and numbers in range"))                 \
+    X(EFI_TROUBLE_RATES, EFI_TR("the rates do not settle"))                                                  \
+    X(EFI_TROUBLE_EVENTS,                                                                                    \
+      EFI_TR("too many events within an hour: stations start and stop each other endlessly"))                \
+    X(EFI_TROUBLE_STANDSTILL, EFI_TR("nothing runs, though nothing is stopped: what comes round a loop and " \
+                                     "what it meets block each other"))                                      \
+    X(EFI_TROUBLE_BATCH, EFI_TR("nothing runs: part of a batch comes back before its machine; give what "    \
+                                "comes back a bin of its own"))                                              \
+    X(EFI_TROUBLE_MASS, EFI_TR("tonnes in, tonnes out and levels do not balance"))
 
 typedef enum efi_trouble_kind {
 #define EFI_TROUBLE_ENUM(name, words) name,
@@ -207,8 +212,11 @@ typedef struct efi_trouble {
 /* Words of a kind of trouble; never NULL. */
 const char *efi_trouble_text(efi_trouble_kind kind);
 
-/* Adds a sentence about the trouble to `text`, with the names of the stations (their number where they have
- * none). */
+/* Adds the names of the stations that it is about, in quotes with commas between (their number where they
+ * have none); nothing where it is about none. */
+void efi_trouble_where(const efi_trouble *trouble, const efi_network *network, efi_text *text);
+
+/* Adds a sentence about the trouble to `text`: its words and, after a colon, where. */
 void efi_trouble_write(const efi_trouble *trouble, const efi_network *network, efi_text *text);
 
 /* The word for a kind of station; never NULL. */

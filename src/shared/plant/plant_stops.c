@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The stop modes of the stations of a plant: their own stops, and what the calendar stops. */
 #include "base/memory.h"
+#include "base/tongue.h"
 #include "shared/calendar/calendar.h"
 #include "shared/plant/plant_inside.h"
 
@@ -61,9 +62,9 @@ typedef struct reason {
 } reason;
 
 static const reason reasons[EFI_PLANT_TIMES] = {
-    [EFI_PLANT_CLOSED] = {EFI_TIME_CLOSED, EFI_CAUSE_CLOSED, "closed"},
-    [EFI_PLANT_BREAK] = {EFI_TIME_BREAK, EFI_CAUSE_BREAK, "break"},
-    [EFI_PLANT_MAINTENANCE] = {EFI_TIME_MAINTENANCE, EFI_CAUSE_PLANNED, "maintenance"},
+    [EFI_PLANT_CLOSED] = {EFI_TIME_CLOSED, EFI_CAUSE_CLOSED, EFI_TR("closed")},
+    [EFI_PLANT_BREAK] = {EFI_TIME_BREAK, EFI_CAUSE_BREAK, EFI_TR("break")},
+    [EFI_PLANT_MAINTENANCE] = {EFI_TIME_MAINTENANCE, EFI_CAUSE_PLANNED, EFI_TR("maintenance")},
 };
 
 static ef_status keep_times(const efi_plant_builder *b, const efi_timetable *timetable,
@@ -312,7 +313,7 @@ static ef_status add_records(const efi_plant_builder *b, int n, efi_stop_mode *m
         if (recorded->count == 0)
             continue;
         recorded->mode = station->modes++;
-        names[recorded->mode] = "recorded";
+        names[recorded->mode] = EFI_TR("recorded");
         modes[recorded->mode] = (efi_stop_mode){.schedule = EFI_STOPS_LIST,
                                                 .cause = planned ? EFI_CAUSE_PLANNED : EFI_CAUSE_RANDOM,
                                                 .counting = EFI_COUNT_CLOCK,

@@ -4,6 +4,7 @@
 #define EFI_DRAW_H
 
 #include "base/random.h"
+#include "base/tongue.h"
 
 #include <stdbool.h>
 
@@ -22,11 +23,11 @@
  *   gamma        a scale, b shape        P(b, x/a), the regularised lower incomplete gamma, a > 0, b > 0
  */
 #define EFI_DRAW_KINDS(X)                                                                                    \
-    X(EFI_FIXED, "fixed")                                                                                    \
-    X(EFI_EXPONENTIAL, "exponential")                                                                        \
-    X(EFI_WEIBULL, "weibull")                                                                                \
-    X(EFI_LOGNORMAL, "lognormal")                                                                            \
-    X(EFI_GAMMA, "gamma")
+    X(EFI_FIXED, EFI_TR("fixed"))                                                                            \
+    X(EFI_EXPONENTIAL, EFI_TR("exponential"))                                                                \
+    X(EFI_WEIBULL, EFI_TR("weibull"))                                                                        \
+    X(EFI_LOGNORMAL, EFI_TR("lognormal"))                                                                    \
+    X(EFI_GAMMA, EFI_TR("gamma"))
 
 typedef enum efi_draw_kind {
 #define EFI_DRAW_ENUM(name, words) name,
