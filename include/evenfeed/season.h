@@ -19,24 +19,19 @@ extern "C" {
 #define EF_SEASON_NONE        INT64_MAX
 #define EF_SEASON_MOST_STORES 8 /* that one lot may lie in */
 
-/* The terms of the cost. Name, word, meaning. */
-#define EF_SEASON_TERM_LIST(X)                                                                               \
-    X(EF_SEASON_CLEANING, "clean-downs", "labour, flushed seed and other cost of cleaning between lots")     \
-    X(EF_SEASON_LATE, "late lots", "days after the due date, each at its lot's price")                       \
-    X(EF_SEASON_WET, "wet lots", "days after the latest start of lots that do not keep")                     \
-    X(EF_SEASON_OVERTIME, "overtime", "hours worked outside the shifts")                                     \
-    X(EF_SEASON_RAW, "no raw room", "tonnes and days without room before the run")                           \
-    X(EF_SEASON_FINISHED, "no finished room", "tonnes and days without room after the run")                  \
-    X(EF_SEASON_MOVES, "moved lots", "lots that an earlier plan had in another place")
-
+/* The terms of the cost. */
 typedef enum ef_season_term {
-#define EF_SEASON_TERM_ENUM(name, word, meaning) name,
-    EF_SEASON_TERM_LIST(EF_SEASON_TERM_ENUM)
-#undef EF_SEASON_TERM_ENUM
+    EF_SEASON_CLEANING, /* labour, flushed seed and other cost of cleaning between lots */
+    EF_SEASON_LATE,     /* days after the due date, each at its lot's price */
+    EF_SEASON_WET,      /* days after the latest start of lots that do not keep */
+    EF_SEASON_OVERTIME, /* hours worked outside the shifts */
+    EF_SEASON_RAW,      /* tonnes and days without room before the run */
+    EF_SEASON_FINISHED, /* the same after the run */
+    EF_SEASON_MOVES     /* lots that an earlier plan had in another place */
 } ef_season_term;
 #define EF_SEASON_TERMS 7
 
-/* The word and the meaning; never NULL. Any thread. */
+/* The word ("late lots") and the meaning, in English; never NULL. Any thread. */
 const char *ef_season_term_word(ef_season_term term);
 const char *ef_season_term_meaning(ef_season_term term);
 
@@ -173,8 +168,10 @@ typedef struct ef_season_run {
 
 typedef struct ef_season_line {
     const char *name;
-    bool by_station;       /* it is cleaned station by station */
-    const char *cleared;   /* why it is not although the scenario wants it; "" */
+    bool by_station;     /* it is cleaned station by station */
+    const char *cleared; /* why it is not although the scenario wants it; "" */
+    const char *cleared_by,
+        *cleared_why;      /* what `cleared` is made of: a name or "", and a text with %s for it */
     const char *last_rule; /* cleaning after the last lot; "" */
     int64_t last_clean_from, last_clean_to;
     double last_clean_cost;

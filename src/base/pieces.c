@@ -107,6 +107,31 @@ const char *efi_piece_weekday_short(efi_weekday weekday)
     return efi_tr(short_weekdays[weekday]);
 }
 
+static const char *const brief_weekdays[] = {EFI_TR("Mon"), EFI_TR("Tue"), EFI_TR("Wed"), EFI_TR("Thu"),
+                                             EFI_TR("Fri"), EFI_TR("Sat"), EFI_TR("Sun")};
+static const char *const brief_months[] = {EFI_TR("Jan"), EFI_TR("Feb"), EFI_TR("Mar"), EFI_TR("Apr"),
+                                           EFI_TR("May"), EFI_TR("Jun"), EFI_TR("Jul"), EFI_TR("Aug"),
+                                           EFI_TR("Sep"), EFI_TR("Oct"), EFI_TR("Nov"), EFI_TR("Dec")};
+
+const char *efi_piece_weekday_brief(efi_weekday weekday)
+{
+    return efi_tr(brief_weekdays[weekday]);
+}
+
+const char *efi_piece_month_brief(int month)
+{
+    return efi_tr(brief_months[month - 1]);
+}
+
+efi_piece efi_piece_when(int64_t moment_s)
+{
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    efi_text_addf(&text, "%s %s", efi_piece_weekday_brief(efi_day_weekday(efi_moment_day(moment_s))),
+                  efi_piece_moment(moment_s).words);
+    return piece;
+}
+
 const char *efi_decimal_mark(void)
 {
     return efi_tr_in("decimal mark", ".");

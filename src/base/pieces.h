@@ -38,6 +38,11 @@ efi_piece efi_piece_moment(int64_t moment_s);
 const char *efi_piece_weekday(efi_weekday weekday);
 const char *efi_piece_weekday_short(efi_weekday weekday);
 
+/* For little room and the heads of days: "Mon"; "Jan" of month 1; "Mon 2026-11-30 06:30". */
+const char *efi_piece_weekday_brief(efi_weekday weekday);
+const char *efi_piece_month_brief(int month);
+efi_piece efi_piece_when(int64_t moment_s);
+
 /* The language's decimal mark, "." in English. */
 const char *efi_decimal_mark(void);
 

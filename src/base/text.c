@@ -82,6 +82,16 @@ void efi_text_addf(efi_text *text, const char *format, ...)
     va_end(arguments);
 }
 
+void efi_text_add_with(efi_text *text, const char *pattern, const char *word)
+{
+    for (const char *at = strstr(pattern, "%s"); at; at = strstr(pattern, "%s")) {
+        efi_text_add_bytes(text, pattern, (size_t)(at - pattern));
+        efi_text_add(text, word);
+        pattern = at + 2;
+    }
+    efi_text_add(text, pattern);
+}
+
 void efi_text_fill(efi_text *text, char c, int count)
 {
     for (int i = 0; i < count; i++)

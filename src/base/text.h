@@ -26,6 +26,8 @@ void efi_text_add(efi_text *text, const char *words);
 void efi_text_add_bytes(efi_text *text, const char *bytes, size_t length);
 void efi_text_addf(efi_text *text, const char *format, ...) EF_PRINTF(2, 3);
 void efi_text_addfv(efi_text *text, const char *format, va_list arguments) EF_PRINTF(2, 0);
+/* Adds `pattern` with `word` for each %s in it: for a message of a table, which no compiler checks. */
+void efi_text_add_with(efi_text *text, const char *pattern, const char *word);
 /* `count` times the character `c`; nothing when count <= 0. */
 void efi_text_fill(efi_text *text, char c, int count);
 void efi_text_free(efi_text *text);

@@ -121,7 +121,8 @@ static bool search_on(void *context, const ef_season_progress *at)
 static ef_status miss_season(cli_report_work *w, char *reason)
 {
     efi_text why = {0};
-    efi_text_addf(&why, efi_tr("There is no plan: %s."), reason ? reason : efi_tr("no reason is known"));
+    efi_text_addf(&why, efi_tr("There is no plan: %s."),
+                  efi_tr(reason ? reason : EFI_TR("no reason is known")));
     ef_report_free(reason);
     return miss(w, EFI_TR("season"), &why);
 }

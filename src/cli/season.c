@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed season`: the lots of a scenario in order, and `evenfeed when`: where one more would go. */
 #include "base/date.h"
+#include "base/tongue.h"
 #include "cli/cli.h"
 #include "model/scenario.h"
 
@@ -60,8 +61,12 @@ static int read_limits(const cli_call *call, ef_season_settings *settings, cli_s
 
 static int refuse(ef_status status, char *reason)
 {
-    if (status == EF_NO_ANSWER)
-        fprintf(stderr, "evenfeed: there is no plan: %s\n", reason ? reason : "no reason is known");
+    if (status == EF_NO_ANSWER) {
+        fputs("evenfeed: ", stderr);
+        fprintf(stderr, efi_tr("there is no plan: %s"),
+                efi_tr(reason ? reason : EFI_TR("no reason is known")));
+        fputs("\n", stderr);
+    }
     ef_report_free(reason);
     return status == EF_NO_ANSWER ? ef_status_exit_code(status) : cli_fail(status, NULL);
 }

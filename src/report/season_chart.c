@@ -2,7 +2,7 @@
  * The chart of a season on a terminal: a block for each week, in it a row for each line, and so many signs
  * for each day. A stretch of a lot shows its name where that fits, else a letter that stands below the week.
  */
-#include "base/date.h"
+#include "base/tongue.h"
 #include "report/season_view.h"
 
 enum {
@@ -181,17 +181,14 @@ static void add_week_heading(efi_paper *paper, const chart *c, int64_t monday)
 {
     efi_text days = {0};
     int owed = 0; /* blanks before the next name, so that no line ends in blanks */
-    efi_paper_cellf(paper, "week %d", efi_day_week(monday).week);
+    efi_paper_cellf(paper, efi_tr("week %d"), efi_day_week(monday).week);
     for (int day = 0; day < EFI_WEEK_DAYS; day++) {
         if (!c->works[day])
             continue;
-        efi_text name = {0};
-        efi_season_add_short_day(&name, (monday + day) * EFI_DAY_S);
+        const efi_piece name = efi_season_short_day((monday + day) * EFI_DAY_S);
         efi_text_fill(&days, ' ', owed + 1);
-        efi_text_add(&days, efi_text_get(&name));
-        owed = c->per_day - efi_text_width(efi_text_get(&name));
-        days.failed = days.failed || name.failed;
-        efi_text_free(&name);
+        efi_text_add(&days, name.words);
+        owed = c->per_day - efi_text_width(name.words);
     }
     efi_paper_take(paper, &days);
 }
@@ -210,7 +207,7 @@ static void add_week_legend(efi_paper *paper, const chart *c)
                 efi_text_addf(&words, "%s%c %s", words.length ? "\n" : "", letters[l],
                               season->lots[season->runs[r].lot].name);
     if (many)
-        efi_text_addf(&words, "\n%c more lots, see the order of work", MANY);
+        efi_text_addf(&words, "\n%c %s", MANY, efi_tr("more lots, see the order of work"));
     if (words.length > 0 || words.failed) {
         efi_paper_cell(paper, NULL);
         efi_paper_take(paper, &words);
@@ -290,12 +287,14 @@ static void find_days(chart *c)
 static void add_weeks(efi_paper *paper, chart *c)
 {
     const ef_season *season = c->v->season;
-    const efi_column columns[] = {{.title = "Line", .align = 'l'},
-                                  {.title = "Week", .align = 'l', .wrap = c->days * (c->per_day + 1)}};
+    const efi_column columns[] = {
+        {.title = EFI_TR("Line"), .align = 'l'},
+        {.title = EFI_TR("Week"), .align = 'l', .wrap = c->days * (c->per_day + 1)}};
     const efi_table_form form = {
         .name = "chart",
-        .caption = "The season week by week: name or letter of a lot and = as it goes on, / clean-down, "
-                   "# maintenance, . idle, blank: closed. What is shorter than half a sign may not show.",
+        .caption = EFI_TR(
+            "The season week by week: name or letter of a lot and = as it goes on, / clean-down, "
+            "# maintenance, . idle, blank: closed. What is shorter than half a sign may not show."),
         .bare = true,
         .drawn = true};
     int64_t from = season->runs[0].clean_from;

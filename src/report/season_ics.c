@@ -6,7 +6,7 @@
  * is made of plant, lot and kind, so a calendar that takes up a newer plan moves its events. DTSTAMP is the
  * moment from which was planned, so that the same plan gives the same file; that the standard wants it in UTC
  * is met in form alone, nothing depends on it. */
-#include "base/date.h"
+#include "base/tongue.h"
 #include "report/report.h"
 #include "report/season_view.h"
 
@@ -162,8 +162,8 @@ static void add_room_line(efi_text *words, const efi_season_view *v, const ef_se
     efi_text value = {0};
     efi_season_add_stores(&value, v->season, stores, ", ");
     if (missing_t > 0.0) {
-        efi_text_add(&value, value.length ? "; no room for " : "no room for ");
-        efi_season_add_amount(&value, v, lot, missing_t);
+        efi_text_add(&value, value.length ? "; " : "");
+        efi_text_addf(&value, efi_tr("no room for %s"), efi_season_amount(v, lot, missing_t).words);
     }
     take_line(words, title, &value);
 }
@@ -173,26 +173,23 @@ static void describe_run(efi_text *words, const efi_season_view *v, const ef_sea
     const ef_season_lot *lot = &v->season->lots[run->lot];
     efi_text value = {0};
     efi_season_add_kind(&value, lot);
-    take_line(words, "Lot", &value);
-    add_note_line(words, "Treatment", lot->treatment);
-    add_note_line(words, "Product", lot->product);
-    efi_season_add_amount(&value, v, lot, lot->left_t);
-    take_line(words, "Amount", &value);
-    add_room_line(words, v, lot, "From", run->raw, run->raw_missing_t);
-    add_room_line(words, v, lot, "To", run->finished, run->finished_missing_t);
-    efi_season_add_due(&value, lot->due);
-    take_line(words, "Due", &value);
+    take_line(words, efi_tr("Lot"), &value);
+    add_note_line(words, efi_tr("Treatment"), lot->treatment);
+    add_note_line(words, efi_tr("Product"), lot->product);
+    add_note_line(words, efi_tr_in("lot", "Amount"), efi_season_amount(v, lot, lot->left_t).words);
+    add_room_line(words, v, lot, efi_tr_in("store", "From"), run->raw, run->raw_missing_t);
+    add_room_line(words, v, lot, efi_tr_in("store", "To"), run->finished, run->finished_missing_t);
+    add_note_line(words, efi_tr("Due"), efi_season_due(lot->due).words);
     if (run->late_days > 0.0)
-        efi_season_add_days(&value, run->late_days);
-    take_line(words, "Late", &value);
+        add_note_line(words, efi_tr("Late"), efi_season_days(run->late_days).words);
     if (run->wet_days > 0.0)
-        efi_season_add_days(&value, run->wet_days);
-    take_line(words, "After its latest start", &value);
-    add_note_line(words, "State", lot->state == EF_SEASON_WAITING ? "" : efi_season_state_word(lot->state));
-    add_note_line(words, "Trouble", run->fits ? "" : "does not fit into the calendar");
-    add_note_line(words, "Trouble", run->misses_start ? "misses its frozen start" : "");
-    add_note_line(words, "Trouble", run->waits_in_vain ? "its first pass is not done" : "");
-    add_note_line(words, "Note", lot->note);
+        add_note_line(words, efi_tr("After its latest start"), efi_season_days(run->wet_days).words);
+    add_note_line(words, efi_tr("State"),
+                  lot->state == EF_SEASON_WAITING ? "" : efi_season_state_said(lot->state));
+    add_note_line(words, efi_tr("Trouble"), run->fits ? "" : efi_tr("does not fit into the calendar"));
+    add_note_line(words, efi_tr("Trouble"), run->misses_start ? efi_tr("misses its frozen start") : "");
+    add_note_line(words, efi_tr("Trouble"), run->waits_in_vain ? efi_tr("its first pass is not done") : "");
+    add_note_line(words, efi_tr("Note"), lot->note);
 }
 
 static void add_run(efi_text *out, const efi_season_view *v, const ef_season_run *run)
@@ -203,8 +200,7 @@ static void add_run(efi_text *out, const efi_season_view *v, const ef_season_run
     add_prefix(&words, v->season, run->line);
     efi_text_addf(&words, "%s, ", lot->name);
     efi_season_add_kind(&words, lot);
-    efi_text_add(&words, ", ");
-    efi_season_add_amount(&words, v, lot, lot->left_t);
+    efi_text_addf(&words, ", %s", efi_season_amount(v, lot, lot->left_t).words);
     add_property(out, "SUMMARY", &words);
     describe_run(&words, v, run);
     add_property(out, "DESCRIPTION", &words);
@@ -217,23 +213,20 @@ static void add_cleaning(efi_text *out, const efi_season_view *v, const ef_seaso
     const ef_season *season = v->season;
     const ef_season_lot *lot = &season->lots[run->lot];
     efi_text words = {0};
-    efi_text value = {0};
     begin_event(out, season, "clean-down", lot->name, run->clean_from, run->clean_to);
     add_prefix(&words, season, run->line);
-    efi_text_addf(&words, "clean-down before %s", lot->name);
+    efi_text_addf(&words, efi_tr("clean-down before %s"), lot->name);
     add_property(out, "SUMMARY", &words);
-    add_note_line(&words, "Rule", run->rule);
-    add_note_line(&words, "After", run->before >= 0 ? season->lots[run->before].name : "");
-    efi_display_add_duration(&value, run->clean_h);
-    take_line(&words, "Work", &value);
+    add_note_line(&words, efi_tr("Rule"), run->rule);
+    add_note_line(&words, efi_tr_in("lot", "After"), run->before >= 0 ? season->lots[run->before].name : "");
+    add_note_line(&words, efi_tr_in("time of work", "Work"), efi_piece_duration(run->clean_h).words);
     if (run->flush_t > 0.0)
-        efi_display_add_alone(&value, EFI_KIND_MASS, v->units, run->flush_t, 0.0, NULL);
-    take_line(&words, "Flush", &value);
+        add_note_line(&words, efi_tr("Flush"), efi_season_mass(v, run->flush_t).words);
     if (run->clean_people > 0.0)
-        efi_number_add_significant(&value, run->clean_people, 3);
-    take_line(&words, "People", &value);
-    add_note_line(&words, "Trouble", run->forbidden ? "the rule forbids this changeover" : "");
-    add_note_line(&words, "Caution", EFI_SEASON_CLEANING_CAUTION);
+        add_note_line(&words, efi_tr("People"), efi_piece_significant(run->clean_people, 3).words);
+    add_note_line(&words, efi_tr("Trouble"),
+                  run->forbidden ? efi_tr("the rule forbids this changeover") : "");
+    add_note_line(&words, efi_tr("Caution"), efi_season_cleaning_caution());
     add_property(out, "DESCRIPTION", &words);
     add_plain(out, "CATEGORIES:CLEAN-DOWN");
     end_event(out, season, run->line);
@@ -245,10 +238,10 @@ static void add_last_cleaning(efi_text *out, const efi_season_view *v, int line)
     efi_text words = {0};
     begin_event(out, v->season, "last-clean-down", l->name, l->last_clean_from, l->last_clean_to);
     add_prefix(&words, v->season, line);
-    efi_text_add(&words, "clean-down after the last lot");
+    efi_text_add(&words, efi_tr("clean-down after the last lot"));
     add_property(out, "SUMMARY", &words);
-    add_note_line(&words, "Rule", l->last_rule);
-    add_note_line(&words, "Caution", EFI_SEASON_CLEANING_CAUTION);
+    add_note_line(&words, efi_tr("Rule"), l->last_rule);
+    add_note_line(&words, efi_tr("Caution"), efi_season_cleaning_caution());
     add_property(out, "DESCRIPTION", &words);
     add_plain(out, "CATEGORIES:CLEAN-DOWN");
     end_event(out, v->season, line);

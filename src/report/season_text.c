@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A season for a scheduler: the verdict, and what is in trouble. */
-#include "base/number.h"
+#include "base/tongue.h"
 #include "report/report.h"
 #include "report/season_view.h"
+#include "report/words_list.h"
 
 #include <evenfeed/report.h>
 #include <stdio.h>
@@ -14,74 +15,96 @@ static void add_title(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
-    efi_text_addf(&words, "%s: %s, plan from ", season->plant, season->scenario_file);
-    efi_season_add_when(&words, season->at != EF_SEASON_NONE ? season->at : season->from);
-    efi_text_addf(&words, ", seed %llu", (unsigned long long)season->seed);
+    efi_text_addf(&words, efi_tr("%s: %s, plan from %s, seed %llu"), season->plant, season->scenario_file,
+                  efi_piece_when(season->at != EF_SEASON_NONE ? season->at : season->from).words,
+                  (unsigned long long)season->seed);
     efi_paper_title(paper, &words);
 }
 
-/* "3 lots are late, by 5.2 d together; 1 starts after its latest start; all find room" */
-static void add_counts(efi_text *words, const ef_season *season)
+/* "3 lots are late, by 5.2 d together", "1 lot finds no room" */
+static void add_counts(efi_words_list *list, const ef_season *season)
 {
-    if (season->late_lots > 0) {
-        efi_season_add_lots(words, season->late_lots);
-        efi_text_addf(words, " %s late, by ", season->late_lots == 1 ? "is" : "are");
-        efi_season_add_days(words, season->late_days);
-        efi_text_add(words, season->late_lots == 1 ? "" : " together");
-    } else {
-        efi_text_add(words, "no lot is late");
-    }
+    if (season->late_lots > 0)
+        efi_words_list_addf(
+            list, efi_tr_n("%d lot is late, by %s", "%d lots are late, by %s together", season->late_lots),
+            season->late_lots, efi_season_days(season->late_days).words);
+    else
+        efi_words_list_add(list, efi_tr("no lot is late"));
     if (season->wet_lots > 0)
-        efi_text_addf(words, ", %d wet lot%s after %s latest start", season->wet_lots,
-                      season->wet_lots == 1 ? " begins" : "s begin", season->wet_lots == 1 ? "its" : "their");
+        efi_words_list_addf(list,
+                            efi_tr_n("%d wet lot begins after its latest start",
+                                     "%d wet lots begin after their latest start", season->wet_lots),
+                            season->wet_lots);
     if (season->roomless_lots > 0)
-        efi_text_addf(words, ", %d lot%s no room", season->roomless_lots,
-                      season->roomless_lots == 1 ? " finds" : "s find");
+        efi_words_list_addf(list,
+                            efi_tr_n("%d lot finds no room", "%d lots find no room", season->roomless_lots),
+                            season->roomless_lots);
     else if (season->store_count > 0)
-        efi_text_add(words, ", and all find room");
+        efi_words_list_add(list, efi_tr("and all find room"));
 }
 
 static void add_price(efi_text *words, const efi_season_view *v)
 {
     const ef_season *season = v->season;
-    efi_text_add(words, "The plan costs ");
-    efi_season_add_money(words, v, season->cost.total);
-    if (season->gap_share > 0.0) {
-        efi_text_add(words, "; no plan costs less than ");
-        efi_season_add_money(words, v, season->bound.total);
-        efi_text_add(words, " (gap ");
-        efi_number_add_fixed(words, season->gap_share * 100.0, 1);
-        efi_text_add(words, " %).");
-    } else if (season->cost.total > 0.0) {
-        efi_text_add(words, ", and no plan costs less.");
-    } else {
-        efi_text_add(words, ".");
-    }
+    const efi_piece cost = efi_season_sum(v, season->cost.total);
+    if (season->gap_share > 0.0)
+        efi_text_addf(words, efi_tr("The plan costs %s; no plan costs less than %s (gap %s)."), cost.words,
+                      efi_season_sum(v, season->bound.total).words,
+                      efi_piece_percent(season->gap_share, 1).words);
+    else if (season->cost.total > 0.0)
+        efi_text_addf(words, efi_tr("The plan costs %s, and no plan costs less."), cost.words);
+    else
+        efi_text_addf(words, efi_tr("The plan costs %s."), cost.words);
 }
 
-/* What must not be, in so many runs: "1 changeover is forbidden", "2 lots do not fit into the calendar". */
-static void add_must_not(efi_text *words, int count, const char *what, const char *one, const char *several)
+/* What must not be, in so many runs; nothing for none. */
+static void add_must_not(efi_words_list *list, const ef_season *season, efi_trouble what)
 {
+    const int count = efi_season_count(season, what);
     if (count == 0)
         return;
-    efi_text_addf(words, "%s%d %s%s %s", words->length ? ", " : "Do not follow this plan as it is: ", count,
-                  what, count == 1 ? "" : "s", count == 1 ? one : several);
+    switch (what) {
+    case EFI_TROUBLE_FORBIDDEN:
+        efi_words_list_addf(
+            list, efi_tr_n("%d changeover is forbidden", "%d changeovers are forbidden", count), count);
+        break;
+    case EFI_TROUBLE_UNFIT:
+        efi_words_list_addf(
+            list,
+            efi_tr_n("%d lot does not fit into the calendar", "%d lots do not fit into the calendar", count),
+            count);
+        break;
+    case EFI_TROUBLE_MISSES:
+        efi_words_list_addf(
+            list, efi_tr_n("%d frozen lot misses its start", "%d frozen lots miss their start", count),
+            count);
+        break;
+    case EFI_TROUBLE_IN_VAIN:
+        efi_words_list_addf(list,
+                            efi_tr_n("%d lot runs before its first pass is done",
+                                     "%d lots run before their first pass is done", count),
+                            count);
+        break;
+    case EFI_TROUBLE_LATE:
+    case EFI_TROUBLE_WET:
+    case EFI_TROUBLE_NO_RAW:
+    case EFI_TROUBLE_NO_FINISHED:
+    case EFI_TROUBLES:
+        break;
+    }
 }
 
 static void add_warning(efi_paper *paper, const ef_season *season)
 {
     efi_text words = {0};
+    efi_words_list list = {0};
     if (season->forbidden == 0)
         return;
-    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_FORBIDDEN), "changeover", "is forbidden",
-                 "are forbidden");
-    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_UNFIT), "lot", "does not fit into the calendar",
-                 "do not fit into the calendar");
-    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_MISSES), "frozen lot", "misses its start",
-                 "miss their start");
-    add_must_not(&words, efi_season_count(season, EFI_TROUBLE_IN_VAIN), "lot",
-                 "runs before its first pass is done", "run before their first pass is done");
-    efi_text_add(&words, ".");
+    for (efi_trouble what = EFI_TROUBLE_FORBIDDEN; what < EFI_TROUBLE_LATE; what++)
+        add_must_not(&list, season, what);
+    efi_text_addf(&words, efi_tr("Do not follow this plan as it is: %s."),
+                  efi_words_list_get(&list, EFI_JOINT_COMMAS));
+    efi_words_list_free(&list, &words);
     efi_paper_say(paper, EFI_WARNING, &words);
 }
 
@@ -89,23 +112,26 @@ static void add_verdict(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
+    efi_words_list list = {0};
     const int count = season->run_count;
     const int unfit = efi_season_count(season, EFI_TROUBLE_UNFIT);
+    const efi_piece end = efi_piece_when(season->end);
     if (count == 0) {
-        efi_paper_words(paper, EFI_VERDICT, "There is nothing left to run.");
+        efi_paper_words(paper, EFI_VERDICT, efi_tr("There is nothing left to run."));
         return;
     }
+    add_counts(&list, season);
+    const char *counts = efi_words_list_get(&list, EFI_JOINT_COMMAS);
     if (unfit > 0)
-        efi_text_addf(&words, "%d of %d lots are run by ", count - unfit, count);
+        efi_text_addf(&words, efi_tr("%d of %d lots are run by %s: %s."), count - unfit, count, end.words,
+                      counts);
     else if (count > 1)
-        efi_text_addf(&words, "All %d lots are run by ", count);
+        efi_text_addf(&words, efi_tr("All %d lots are run by %s: %s."), count, end.words, counts);
     else
-        efi_text_add(&words, "The lot is run by ");
-    efi_season_add_when(&words, season->end);
-    efi_text_add(&words, ": ");
-    add_counts(&words, season);
-    efi_text_add(&words, ". ");
+        efi_text_addf(&words, efi_tr("The lot is run by %s: %s."), end.words, counts);
+    efi_text_add(&words, " ");
     add_price(&words, v);
+    efi_words_list_free(&list, &words);
     efi_paper_say(paper, EFI_VERDICT, &words);
 }
 
@@ -116,15 +142,39 @@ static void add_comparison(efi_paper *paper, const efi_season_view *v)
     efi_text words = {0};
     if (!season->kept_order)
         return;
-    efi_text_add(&words, "This is the order that was given, as it is.");
+    efi_text_add(&words, efi_tr("This is the order that was given, as it is."));
     if (season->has_ours) {
-        efi_text_add(&words, " The best order found by search costs ");
-        efi_season_add_money(&words, v, season->ours.total);
-        efi_text_add(&words, season->ours.total < season->cost.total
-                                 ? "; the table of costs below says where the difference lies."
-                                 : ": the order given is as good as what the search found.");
+        const efi_piece ours = efi_season_sum(v, season->ours.total);
+        efi_text_add(&words, " ");
+        if (season->ours.total < season->cost.total)
+            efi_text_addf(&words,
+                          efi_tr("The best order found by search costs %s; the table of costs below says "
+                                 "where the difference lies."),
+                          ours.words);
+        else
+            efi_text_addf(&words,
+                          efi_tr("The best order found by search costs %s: the order given is as good as "
+                                 "what the search found."),
+                          ours.words);
     }
     efi_paper_say(paper, EFI_VERDICT, &words);
+}
+
+static void add_cleaning(efi_text *words, const efi_season_view *v)
+{
+    const ef_season *season = v->season;
+    const efi_piece clean = efi_piece_duration(season->clean_h);
+    const efi_piece flush = efi_season_mass(v, season->flush_t);
+    const efi_piece overtime = efi_piece_duration(season->overtime_h);
+    if (season->flush_t > 0.0 && season->overtime_h > 0.0)
+        efi_text_addf(words, efi_tr("Clean-downs take %s and %s of flushed seed, overtime %s."), clean.words,
+                      flush.words, overtime.words);
+    else if (season->flush_t > 0.0)
+        efi_text_addf(words, efi_tr("Clean-downs take %s and %s of flushed seed."), clean.words, flush.words);
+    else if (season->overtime_h > 0.0)
+        efi_text_addf(words, efi_tr("Clean-downs take %s, overtime %s."), clean.words, overtime.words);
+    else
+        efi_text_addf(words, efi_tr("Clean-downs take %s."), clean.words);
 }
 
 /* Cleaning, overtime, stop of the search: one line. */
@@ -132,29 +182,22 @@ static void add_summary(efi_paper *paper, const efi_season_view *v)
 {
     const ef_season *season = v->season;
     efi_text words = {0};
-    efi_text_add(&words, "Clean-downs take ");
-    efi_display_add_duration(&words, season->clean_h);
-    if (season->flush_t > 0.0) {
-        efi_text_add(&words, " and ");
-        efi_display_add_alone(&words, EFI_KIND_MASS, v->units, season->flush_t, 0.0, NULL);
-        efi_text_add(&words, " of flushed seed");
-    }
-    if (season->overtime_h > 0.0) {
-        efi_text_add(&words, ", overtime ");
-        efi_display_add_duration(&words, season->overtime_h);
-    }
-    efi_text_add(&words, ".");
+    add_cleaning(&words, v);
     if (season->has_previous && !season->kept_order) {
-        if (season->moved_lots > 0) {
-            efi_text_add(&words, " Against the plan that was taken up ");
-            efi_season_add_lots(&words, season->moved_lots);
-            efi_text_addf(&words, " %s elsewhere.", season->moved_lots == 1 ? "stands" : "stand");
-        } else {
-            efi_text_add(&words, " The plan that was taken up holds: no lot has moved.");
-        }
+        efi_text_add(&words, " ");
+        if (season->moved_lots > 0)
+            efi_text_addf(&words,
+                          efi_tr_n("Against the plan that was taken up %d lot stands elsewhere.",
+                                   "Against the plan that was taken up %d lots stand elsewhere.",
+                                   season->moved_lots),
+                          season->moved_lots);
+        else
+            efi_text_add(&words, efi_tr("The plan that was taken up holds: no lot has moved."));
     }
-    if (season->stopped)
-        efi_text_add(&words, " The search was stopped; this is the best plan it had.");
+    if (season->stopped) {
+        efi_text_add(&words, " ");
+        efi_text_add(&words, efi_tr("The search was stopped; this is the best plan it had."));
+    }
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
 

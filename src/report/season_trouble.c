@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What is in trouble in a season: what must not be, late lots, lots without room. */
+#include "base/tongue.h"
 #include "report/season_view.h"
+#include "report/words_list.h"
 
 #include <stdlib.h>
 
@@ -80,43 +82,45 @@ static int compare(const void *a, const void *b)
     return one->run < other->run ? -1 : one->run > other->run;
 }
 
+/* The lot before on its line; NULL for the first. */
 static const char *lot_before(const efi_season_view *v, const ef_season_run *run)
 {
-    return run->before >= 0 ? v->season->lots[run->before].name : "";
+    return run->before >= 0 ? v->season->lots[run->before].name : NULL;
 }
 
 static void add_what(efi_text *words, const efi_season_view *v, const ef_season_run *run, efi_trouble what)
 {
     const ef_season_lot *lot = &v->season->lots[run->lot];
+    const char *before = lot_before(v, run);
     switch (what) {
     case EFI_TROUBLE_FORBIDDEN:
-        efi_text_addf(words, "must not follow %s", *lot_before(v, run) ? lot_before(v, run) : "as the first");
+        if (before)
+            efi_text_addf(words, efi_tr("must not follow %s"), before);
+        else
+            efi_text_add(words, efi_tr("must not follow as the first"));
         break;
     case EFI_TROUBLE_UNFIT:
-        efi_text_add(words, "does not fit into the calendar");
+        efi_text_add(words, efi_tr("does not fit into the calendar"));
         break;
     case EFI_TROUBLE_MISSES:
-        efi_text_add(words, "misses its frozen start");
+        efi_text_add(words, efi_tr("misses its frozen start"));
         break;
     case EFI_TROUBLE_IN_VAIN:
-        efi_text_add(words, "its first pass is not done");
+        efi_text_add(words, efi_tr("its first pass is not done"));
         break;
     case EFI_TROUBLE_LATE:
-        efi_text_add(words, "late by ");
-        efi_season_add_days(words, run->late_days);
+        efi_text_addf(words, efi_tr("late by %s"), efi_season_days(run->late_days).words);
         break;
     case EFI_TROUBLE_WET:
-        efi_text_add(words, "wet, ");
-        efi_season_add_days(words, run->wet_days);
-        efi_text_add(words, " past latest start");
+        efi_text_addf(words, efi_tr("wet, %s past latest start"), efi_season_days(run->wet_days).words);
         break;
     case EFI_TROUBLE_NO_RAW:
-        efi_text_add(words, "no raw room for ");
-        efi_season_add_amount(words, v, lot, run->raw_missing_t);
+        efi_text_addf(words, efi_tr("no raw room for %s"),
+                      efi_season_amount(v, lot, run->raw_missing_t).words);
         break;
     case EFI_TROUBLE_NO_FINISHED:
-        efi_text_add(words, "no finished room for ");
-        efi_season_add_amount(words, v, lot, run->finished_missing_t);
+        efi_text_addf(words, efi_tr("no finished room for %s"),
+                      efi_season_amount(v, lot, run->finished_missing_t).words);
         break;
     case EFI_TROUBLES:
         break;
@@ -125,37 +129,57 @@ static void add_what(efi_text *words, const efi_season_view *v, const ef_season_
 
 static void add_first_pass(efi_text *words, const ef_season_lot *lot)
 {
-    efi_text_addf(words, "comes after %s", lot->after);
-    if (lot->wait_h > 0.0) {
-        efi_text_add(words, " and ");
-        efi_display_add_duration(words, lot->wait_h);
+    if (lot->wait_h > 0.0)
+        efi_text_addf(words, efi_tr("comes after %s and %s"), lot->after,
+                      efi_piece_duration(lot->wait_h).words);
+    else
+        efi_text_addf(words, efi_tr("comes after %s"), lot->after);
+}
+
+static const char *is_in(ef_season_state state)
+{
+    switch (state) {
+    case EF_SEASON_WAITING:
+        return efi_tr("is waiting");
+    case EF_SEASON_FROZEN:
+        return efi_tr("is frozen");
+    case EF_SEASON_RUNNING:
+        return efi_tr("is running");
+    case EF_SEASON_DONE:
+        return efi_tr("is done");
     }
+    return "";
 }
 
 /* What keeps the lot from running earlier. */
 static void add_held(efi_text *words, const efi_season_view *v, const ef_season_run *run)
 {
     const ef_season_lot *lot = &v->season->lots[run->lot];
+    const char *before = lot_before(v, run);
     switch (run->held_by) {
     case EF_SEASON_HELD_BY_NOTHING:
-        efi_text_add(words, "runs first, takes too long");
+        efi_text_add(words, efi_tr("runs first, takes too long"));
         break;
     case EF_SEASON_HELD_BY_ARRIVAL:
-        efi_text_add(words, "arrives ");
         if (lot->arrives != EF_SEASON_NONE)
-            efi_season_add_short_day(words, lot->arrives);
+            efi_text_addf(words, efi_tr("arrives %s"), efi_season_short_day(lot->arrives).words);
+        else
+            efi_text_add(words, efi_tr("arrives later"));
         break;
     case EF_SEASON_HELD_BY_LINE:
-        efi_text_addf(words, "waits for %s", *lot_before(v, run) ? lot_before(v, run) : "its line");
+        if (before)
+            efi_text_addf(words, efi_tr("waits for %s"), before);
+        else
+            efi_text_add(words, efi_tr("waits for its line"));
         break;
     case EF_SEASON_HELD_BY_FIRST_PASS:
         add_first_pass(words, lot);
         break;
     case EF_SEASON_HELD_BY_CALENDAR:
-        efi_text_add(words, "the line is closed before");
+        efi_text_add(words, efi_tr("the line is closed before"));
         break;
     case EF_SEASON_HELD_BY_STATE:
-        efi_text_addf(words, "is %s", efi_season_state_word(lot->state));
+        efi_text_add(words, is_in(lot->state));
         break;
     }
 }
@@ -164,28 +188,30 @@ static void add_why(efi_text *words, const efi_season_view *v, const ef_season_r
 {
     switch (what) {
     case EFI_TROUBLE_FORBIDDEN:
-        efi_text_addf(words, "rule \"%s\"", run->rule);
+        efi_text_addf(words, efi_tr("rule \"%s\""), run->rule);
         break;
     case EFI_TROUBLE_UNFIT:
-        efi_text_add(words, "no working time is left");
+        efi_text_add(words, efi_tr("no working time is left"));
         break;
     case EFI_TROUBLE_IN_VAIN:
         add_first_pass(words, v->season->lots + run->lot);
         break;
     case EFI_TROUBLE_MISSES:
-        efi_text_addf(words, "%s is not done by then", *lot_before(v, run) ? lot_before(v, run) : "its line");
+        if (lot_before(v, run))
+            efi_text_addf(words, efi_tr("%s is not done by then"), lot_before(v, run));
+        else
+            efi_text_add(words, efi_tr("its line is not done by then"));
         break;
     case EFI_TROUBLE_LATE:
     case EFI_TROUBLE_WET:
         add_held(words, v, run);
         break;
     case EFI_TROUBLE_NO_RAW:
-        efi_text_add(words, "raw stores full from ");
-        efi_season_add_short_day(words, run->raw_from);
+        efi_text_addf(words, efi_tr("raw stores full from %s"), efi_season_short_day(run->raw_from).words);
         break;
     case EFI_TROUBLE_NO_FINISHED:
-        efi_text_add(words, "finished stores full from ");
-        efi_season_add_short_day(words, run->finished_from);
+        efi_text_addf(words, efi_tr("finished stores full from %s"),
+                      efi_season_short_day(run->finished_from).words);
         break;
     case EFI_TROUBLES:
         break;
@@ -237,13 +263,16 @@ static void add_trouble_row(efi_paper *paper, const efi_season_view *v, const ro
 static void add_rest(efi_paper *paper, const efi_season_view *v, const row *rows, int count)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "%d more: ", count);
+    efi_words_list list = {0};
     for (int i = 0; i < count; i++) {
         const ef_season_run *run = &v->season->runs[rows[i].run];
-        efi_text_addf(&words, "%s%s ", i ? "; " : "", v->season->lots[run->lot].name);
-        add_what(&words, v, run, rows[i].what);
+        efi_text item = {0};
+        efi_text_addf(&item, "%s ", v->season->lots[run->lot].name);
+        add_what(&item, v, run, rows[i].what);
+        efi_words_list_take(&list, &item);
     }
-    efi_text_add(&words, ".");
+    efi_text_addf(&words, efi_tr("%d more: %s."), count, efi_words_list_get(&list, EFI_JOINT_SEMICOLONS));
+    efi_words_list_free(&list, &words);
     efi_paper_say(paper, EFI_DETAIL, &words);
 }
 
@@ -259,15 +288,16 @@ static int count_same(const row *rows, int count, int from)
 static void add_rows(efi_paper *paper, const efi_season_view *v, const row *rows, int count)
 {
     efi_text costs = {0};
-    efi_text_addf(&costs, "Costs %s", v->money.name);
+    efi_text_addf(&costs, efi_tr("Costs %s"), v->money.name);
     const efi_column columns[] = {
-        {.title = "Lot", .align = 'l'},     {.title = "Trouble", .align = 'l'},
-        {.title = "Why", .align = 'l'},     {.title = efi_text_get(&costs), .align = 'r'},
-        {.title = "Earlier", .align = 'r'}, {.title = "Chance", .align = 'r'}};
-    const efi_table_form form = {.name = "trouble",
-                                 .caption = "Trouble first. Earlier: what the whole plan would cost more "
-                                            "with the lot one place earlier on its line; chance: of being "
-                                            "late, by simulated stops."};
+        {.title = EFI_TR("Lot"), .align = 'l'},     {.title = EFI_TR("Trouble"), .align = 'l'},
+        {.title = EFI_TR("Why"), .align = 'l'},     {.title = efi_text_get(&costs), .align = 'r'},
+        {.title = EFI_TR("Earlier"), .align = 'r'}, {.title = EFI_TR("Chance"), .align = 'r'}};
+    const efi_table_form form = {
+        .name = "trouble",
+        .caption = EFI_TR("Trouble first. Earlier: what the whole plan would cost more "
+                          "with the lot one place earlier on its line; chance: of "
+                          "being late, by simulated stops.")};
     efi_paper_table(paper, &form, columns, (int)EF_COUNT(columns));
     for (int from = 0; from < count;) {
         const int same = count_same(rows, count, from);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A season for people and files: names, moments, amounts. */
 #include "report/season_view.h"
-#include "base/date.h"
 #include "base/number.h"
+#include "base/tongue.h"
 #include "model/season.h"
 
 #include <math.h>
@@ -41,11 +41,11 @@ const char *efi_season_holds_word(ef_season_holds holds)
 
 const char *efi_season_rate_word(ef_season_rate_source source)
 {
-    static const char *const words[] = {[EF_SEASON_RATE_NONE] = "cannot run",
-                                        [EF_SEASON_RATE_LOT] = "given for the lot",
-                                        [EF_SEASON_RATE_SEASON] = "given for the season",
-                                        [EF_SEASON_RATE_SIMULATED] = "simulated shifts",
-                                        [EF_SEASON_RATE_BALANCE] = "steady balance"};
+    static const char *const words[] = {[EF_SEASON_RATE_NONE] = EFI_TR("cannot run"),
+                                        [EF_SEASON_RATE_LOT] = EFI_TR("given for the lot"),
+                                        [EF_SEASON_RATE_SEASON] = EFI_TR("given for the season"),
+                                        [EF_SEASON_RATE_SIMULATED] = EFI_TR("simulated shifts"),
+                                        [EF_SEASON_RATE_BALANCE] = EFI_TR("steady balance")};
     return words[source];
 }
 
@@ -98,61 +98,70 @@ bool efi_season_is_last_cleaned(const ef_season_line *line)
 /* ---- for people -----------------------------------------------------------------------------------------
  */
 
-static const char *weekday(int64_t day)
+const char *efi_season_state_said(ef_season_state state)
 {
-    static const char *const names[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
-    return names[efi_day_weekday(day)];
+    switch (state) {
+    case EF_SEASON_WAITING:
+        return efi_tr_in("lot", "waiting");
+    case EF_SEASON_FROZEN:
+        return efi_tr_in("lot", "frozen");
+    case EF_SEASON_RUNNING:
+        return efi_tr_in("lot", "running");
+    case EF_SEASON_DONE:
+        return efi_tr_in("lot", "done");
+    }
+    return "";
 }
 
-void efi_season_add_day(efi_text *out, int64_t moment)
+const char *efi_season_line_said(const ef_season *season, int line)
 {
-    const int64_t day = efi_moment_day(moment);
-    efi_text_addf(out, "%s ", weekday(day));
-    efi_date_add(out, day);
+    const char *name = season->lines[line].name;
+    return season->line_count == 1 && strcmp(name, "line") == 0 ? efi_tr("line") : name;
 }
 
-void efi_season_add_short_day(efi_text *out, int64_t moment)
+const char *efi_season_cleaning_caution(void)
+{
+    return efi_tr(
+        "Isolate and lock out first. Entering a bin or leg is confined-space entry: permit, air test "
+        "and watch by local rules.");
+}
+
+efi_piece efi_season_short_day(int64_t moment)
 {
     const int64_t day = efi_moment_day(moment);
     const efi_civil civil = efi_civil_of(day);
-    efi_text_addf(out, "%s %02d-%02d", weekday(day), civil.month, civil.day);
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    /* weekday, month, day */
+    efi_text_addf(&text, efi_tr_in("date", "%s %02d-%02d"), efi_piece_weekday_brief(efi_day_weekday(day)),
+                  civil.month, civil.day);
+    return piece;
 }
 
-/* The time of the day to the minute: seconds are of no use to people. */
-static void add_clock(efi_text *out, int64_t moment)
-{
-    efi_clock_add(out, efi_moment_clock(moment) / 60 * 60);
-}
-
-void efi_season_add_when(efi_text *out, int64_t moment)
-{
-    efi_season_add_day(out, moment);
-    efi_text_add(out, " ");
-    add_clock(out, moment);
-}
-
-void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside)
+efi_piece efi_season_near(int64_t moment, int64_t beside)
 {
     const int64_t days = efi_moment_day(moment) - efi_moment_day(beside);
-    if (days < 0 || days > 6) {
-        efi_season_add_when(out, moment);
-        return;
-    }
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    if (days < 0 || days > 6)
+        return efi_piece_when(moment);
     if (days > 0)
-        efi_text_addf(out, "%s ", weekday(efi_moment_day(moment)));
-    add_clock(out, moment);
+        efi_text_addf(&text, "%s ", efi_piece_weekday_brief(efi_day_weekday(efi_moment_day(moment))));
+    efi_text_add(&text, efi_piece_clock(efi_moment_clock(moment)).words);
+    return piece;
 }
 
-void efi_season_add_due(efi_text *out, int64_t moment)
+efi_piece efi_season_due(int64_t moment)
 {
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (moment == EF_SEASON_NONE)
-        return;
+        return piece;
     const bool whole_day = efi_moment_clock(moment) == 0;
-    efi_season_add_short_day(out, whole_day ? moment - 1 : moment);
-    if (whole_day)
-        return;
-    efi_text_add(out, " ");
-    add_clock(out, moment);
+    efi_text_add(&text, efi_season_short_day(whole_day ? moment - 1 : moment).words);
+    if (!whole_day)
+        efi_text_addf(&text, " %s", efi_piece_clock(efi_moment_clock(moment)).words);
+    return piece;
 }
 
 double efi_season_trade_weight(const ef_season *season, const char *crop)
@@ -163,33 +172,32 @@ double efi_season_trade_weight(const ef_season *season, const char *crop)
     return 0.0;
 }
 
-void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot, double amount_t)
+efi_piece efi_season_amount(const efi_season_view *v, const ef_season_lot *lot, double amount_t)
 {
-    if (v->units == EF_UNITS_US && lot->trade_weight_tpbu > 0.0) {
-        const efi_display bushels = efi_display_choose(EFI_KIND_MASS, v->units, v->largest_t,
-                                                       lot->trade_weight_tpbu, NULL);
-        efi_display_add(out, &bushels, amount_t);
-    } else {
-        efi_display_add(out, &v->t, amount_t);
-    }
+    if (v->units != EF_UNITS_US || !(lot->trade_weight_tpbu > 0.0))
+        return efi_piece_quantity(&v->t, amount_t);
+    const efi_display bushels = efi_display_choose(EFI_KIND_MASS, v->units, v->largest_t,
+                                                   lot->trade_weight_tpbu, NULL);
+    return efi_piece_quantity(&bushels, amount_t);
 }
 
-void efi_season_add_money(efi_text *out, const efi_season_view *v, double money)
+efi_piece efi_season_mass(const efi_season_view *v, double amount_t)
 {
-    efi_display_add(out, &v->money, money);
+    return efi_piece_alone(EFI_KIND_MASS, v->units, amount_t, 0.0, NULL);
 }
 
-void efi_season_add_lots(efi_text *out, int count)
+efi_piece efi_season_sum(const efi_season_view *v, double money)
 {
-    efi_text_addf(out, "%d lot%s", count, count == 1 ? "" : "s");
+    return efi_piece_quantity(&v->money, money);
 }
 
-void efi_season_add_days(efi_text *out, double days)
+efi_piece efi_season_days(double days)
 {
-    if (days < 1.0) {
-        efi_display_add_duration(out, days * 24.0);
-        return;
-    }
-    efi_number_add_fixed(out, days, 1);
-    efi_text_add(out, " d");
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    if (days < 1.0)
+        return efi_piece_duration(days * 24.0);
+    efi_number_say_fixed(&text, days, 1);
+    efi_text_add(&text, " d");
+    return piece;
 }

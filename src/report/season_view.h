@@ -3,17 +3,11 @@
 #ifndef EFI_SEASON_VIEW_H
 #define EFI_SEASON_VIEW_H
 
-#include "base/display.h"
+#include "base/pieces.h"
 #include "report/paper.h"
 
 #include <evenfeed/season.h>
 #include <stdint.h>
-
-/* Said wherever somebody is sent to clean. */
-#define EFI_SEASON_CLEANING_CAUTION                                                                          \
-    "Isolate and lock out first. Entering a bin or leg is confined-space entry: permit, air test and watch " \
-    "by "                                                                                                    \
-    "local rules."
 
 typedef struct efi_season_view {
     const ef_season *season;
@@ -28,6 +22,7 @@ efi_season_view efi_season_view_of(const ef_season *season, ef_units units);
 /* ---- words and texts for all forms ----------------------------------------------------------------------
  */
 
+/* In English; those of rates are messages of tongue.h. */
 const char *efi_season_state_word(ef_season_state state);
 const char *efi_season_holds_word(ef_season_holds holds);
 const char *efi_season_rate_word(ef_season_rate_source source);
@@ -67,27 +62,31 @@ int efi_season_count(const ef_season *season, efi_trouble what);
 /* ---- for people -----------------------------------------------------------------------------------------
  */
 
-/* "Tue 2026-09-01" and "Tue 2026-09-01 06:00", "Tue 06:00" or "06:00" where the day follows from `beside`
- * (within six days of it; the same). */
-void efi_season_add_day(efi_text *out, int64_t moment);
-void efi_season_add_short_day(efi_text *out, int64_t moment); /* "Tue 09-01" */
-void efi_season_add_when(efi_text *out, int64_t moment);
-void efi_season_add_near(efi_text *out, int64_t moment, int64_t beside);
+/* "frozen", in the reader's language; the name of a line, or the word where it has none. */
+const char *efi_season_state_said(ef_season_state state);
+const char *efi_season_line_said(const ef_season *season, int line);
+
+/* Said wherever somebody is sent to clean. */
+const char *efi_season_cleaning_caution(void);
+
+/* "Tue 09-01"; and "Tue 06:00" or "06:00" where the day follows from `beside` (within six days of it; the
+ * same), else as efi_piece_when. */
+efi_piece efi_season_short_day(int64_t moment);
+efi_piece efi_season_near(int64_t moment, int64_t beside);
 
 /* "Tue 09-01", and the time where it is not the end of that day; nothing for EF_SEASON_NONE. */
-void efi_season_add_due(efi_text *out, int64_t moment);
+efi_piece efi_season_due(int64_t moment);
 
 /* Tonnes of a bushel of a crop that has lots; 0 without. */
 double efi_season_trade_weight(const ef_season *season, const char *crop);
 
-/* A lot's tonnes in the unit of its crop; money; "1 lot", "3 lots". */
-void efi_season_add_amount(efi_text *out, const efi_season_view *v, const ef_season_lot *lot,
-                           double amount_t);
-void efi_season_add_money(efi_text *out, const efi_season_view *v, double money);
-void efi_season_add_lots(efi_text *out, int count);
+/* A lot's tonnes in the unit of its crop; tonnes by themselves; money. */
+efi_piece efi_season_amount(const efi_season_view *v, const ef_season_lot *lot, double amount_t);
+efi_piece efi_season_mass(const efi_season_view *v, double amount_t);
+efi_piece efi_season_sum(const efi_season_view *v, double money);
 
 /* "2.4 d", "5 h": how late. */
-void efi_season_add_days(efi_text *out, double days);
+efi_piece efi_season_days(double days);
 
 /* The parts of the paper. */
 void efi_season_add_trouble(efi_paper *paper, const efi_season_view *v);

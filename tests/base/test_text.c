@@ -28,6 +28,17 @@ static void text_grows_by_all_ways_of_adding(void **state)
     assert_string_equal(efi_text_get(&text), "");
 }
 
+static void a_word_is_put_into_a_pattern(void **state)
+{
+    (void)state;
+    efi_text text = {0};
+    efi_text_add_with(&text, "%s passes none, ", "wheat");
+    efi_text_add_with(&text, "no lot of %s; 100 % of %s; ", "W1");
+    efi_text_add_with(&text, "no rule", "W1");
+    assert_string_equal(efi_text_get(&text), "wheat passes none, no lot of W1; 100 % of W1; no rule");
+    efi_text_free(&text);
+}
+
 static void text_may_be_long_and_hold_nul(void **state)
 {
     (void)state;
@@ -142,6 +153,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(text_grows_by_all_ways_of_adding),
+        cmocka_unit_test(a_word_is_put_into_a_pattern),
         cmocka_unit_test(text_may_be_long_and_hold_nul),
         cmocka_unit_test(text_without_memory_remembers_that_it_failed),
         cmocka_unit_test(text_longer_than_memory_can_be_is_refused),

@@ -35,6 +35,7 @@ static void english_is_the_first_and_says_what_is_written(void **state)
     assert_string_equal(efi_tr_n("one", "many", 0), "many");
     assert_string_equal(efi_piece_fixed(-1.25, 2).words, "-1.25");
     assert_string_equal(efi_piece_moment(1795566600).words, "2026-11-25 00:30");
+    assert_string_equal(efi_piece_when(1795566600).words, "Wed 2026-11-25 00:30");
 }
 
 static void german_has_its_own_words_and_marks(void **state)
@@ -50,6 +51,8 @@ static void german_has_its_own_words_and_marks(void **state)
     assert_string_equal(efi_piece_fixed(NAN, 1).words, "k. A.");
     assert_string_equal(efi_piece_percent(0.123, 1).words, "12,3 %");
     assert_string_equal(efi_piece_moment(1795566600).words, "25.11.2026 00:30");
+    assert_string_equal(efi_piece_when(1795566600).words, "Mi 25.11.2026 00:30");
+    assert_string_equal(efi_piece_month_brief(5), "Mai");
     assert_string_equal(efi_piece_duration(2.5 / 60.0).words, "2,5 min");
     const efi_display t = efi_display_choose(EFI_KIND_MASS_RATE, EF_UNITS_METRIC, 9.24, 0.0, NULL);
     assert_string_equal(efi_piece_quantity(&t, 9.24).words, "9,24 t/h");

@@ -118,7 +118,7 @@ static void words_of_bins_shifts_and_logs(void **state)
 static void words_of_a_season(void **state)
 {
     (void)state;
-    static const char *const terms[] = {EF_SEASON_TERM_LIST(FIRST_WORD) NULL};
+    COLLECT(terms, ef_season_term_word, ef_season_term, EF_SEASON_MOVES);
     COLLECT(states, efi_season_state_word, ef_season_state, EF_SEASON_DONE);
     COLLECT(holds, efi_season_holds_word, ef_season_holds, EF_SEASON_HELD_BY_STATE);
     COLLECT(rates, efi_season_rate_word, ef_season_rate_source, EF_SEASON_RATE_BALANCE);

@@ -196,6 +196,19 @@ static void a_week_of_seven_days_fits_too(void **state)
     ef_report_free(text);
 }
 
+static void a_day_that_begins_with_cleaning_is_drawn(void **state)
+{
+    (void)state;
+    ef_season season = *seasons_by_hand();
+    const ef_season_stretch day[] = {{0, season.from, season.from + 3600, EF_SEASON_DAILY_CLEAN}};
+    season.stretches = day;
+    season.stretch_count = 1;
+    char *text = NULL;
+    assert_int_equal(ef_report_season_svg(&season, 0, EF_UNITS_METRIC, &text), EF_OK);
+    assert_non_null(strstr(text, ">daily cleaning<"));
+    ef_report_free(text);
+}
+
 static void the_plan_and_the_tables_are_as_written(void **state)
 {
     (void)state;
@@ -423,6 +436,7 @@ int main(void)
         cmocka_unit_test(a_given_order_is_priced_beside_ours),
         cmocka_unit_test(the_chart_fits_a_terminal),
         cmocka_unit_test(a_week_of_seven_days_fits_too),
+        cmocka_unit_test(a_day_that_begins_with_cleaning_is_drawn),
         cmocka_unit_test(the_plan_and_the_tables_are_as_written),
         cmocka_unit_test(the_calendar_file_is_as_written),
         cmocka_unit_test(lines_of_the_calendar_file_are_folded),

@@ -6,6 +6,7 @@
 
 #include "../lib/files.h"
 #include "../lib/plants.h"
+#include "../lib/seasons.h"
 #include "../lib/skip.h"
 
 #include <ctype.h>
@@ -84,6 +85,8 @@ static bool is_of(const char *scenario, const char *word)
 
 static bool is_known(const char *scenario, const char *word)
 {
+    if (word[1] == '\0') /* a letter for a lot */
+        return true;
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (strcmp(known[i], word) == 0)
             return true;
@@ -136,6 +139,157 @@ static void assert_all_marked(const char *text, const char *scenario, bool tags)
 }
 
 typedef ef_status writer(const ef_scenario *scenario, char **text);
+
+/* ---- a season -------------------------------------------------------------------------------------------
+ */
+
+/* Names that a season has from its scenario, as `is_of` looks them up. */
+static void add_season_names(efi_text *names, const ef_season *season)
+{
+    efi_text_addf(names, "%s %s ", season->plant, season->scenario_file);
+    for (int i = 0; i < season->lot_count; i++) {
+        const ef_season_lot *lot = &season->lots[i];
+        efi_text_addf(names, "%s %s %s %s %s %s %s %s ", lot->name, lot->crop, lot->variety, lot->seed_class,
+                      lot->treatment, lot->product, lot->note, lot->after);
+    }
+    for (int i = 0; i < season->run_count; i++)
+        efi_text_addf(names, "%s %s ", season->runs[i].shift, season->runs[i].rule);
+    for (int i = 0; i < season->line_count; i++)
+        efi_text_addf(names, "%s %s ", season->lines[i].name, season->lines[i].last_rule);
+    for (int i = 0; i < season->store_count; i++)
+        efi_text_addf(names, "%s ", season->stores[i].name);
+}
+
+/* Blanks the days of the chart, between its bars, which letters for lots fill. */
+static void blank_chart(char *text)
+{
+    for (char *line = text; *line; line += strcspn(line, "\n") + (line[strcspn(line, "\n")] == '\n')) {
+        char *end = line + strcspn(line, "\n");
+        char *last = end;
+        while (last > line && *last != '|')
+            last--;
+        for (char *at = line + strcspn(line, "|\n"); at < last; at++)
+            *at = ' ';
+    }
+}
+
+/* The text of a season is all messages; frees it. */
+static void assert_season_marked(const ef_season *season, ef_status status, char *text, bool tags)
+{
+    efi_text names = {0};
+    assert_int_equal(status, EF_OK);
+    efi_tongue_set(NULL);
+    add_season_names(&names, season);
+    if (!tags)
+        blank_chart(text);
+    assert_all_marked(text, efi_text_get(&names), tags);
+    efi_text_free(&names);
+    ef_report_free(text);
+}
+
+/* What a calendar file says to people: its lines unfolded, of those titles and descriptions. */
+static char *said_in_calendar(const char *file)
+{
+    char *said = calloc(strlen(file) + 1, 1);
+    size_t length = 0;
+    bool says = false;
+    assert_non_null(said);
+    for (const char *at = file; *at;) {
+        const bool begins = at == file || (at[-1] == '\n' && *at != ' ');
+        if (begins)
+            says = strncmp(at, "SUMMARY:", 8) == 0 || strncmp(at, "DESCRIPTION:", 12) == 0;
+        if (begins && says)
+            at += strcspn(at, ":");
+        if (strncmp(at, "\r\n ", 3) == 0) {
+            at += 3;
+        } else if (strncmp(at, "\\n", 2) == 0) {
+            said[length++] = '\n';
+            at += 2;
+        } else {
+            if (says)
+                said[length++] = *at;
+            at++;
+        }
+    }
+    return said;
+}
+
+static bool has_catalogue(void)
+{
+    if (made_bytes)
+        efi_tongue_set(&made);
+    else
+        print_message("SKIP tongue: GNU gettext is not installed\n");
+    return made_bytes != NULL;
+}
+
+static void seasons_of_all_troubles(void **state)
+{
+    (void)state;
+    const ef_season *season = seasons_by_hand();
+    char *text = NULL;
+    ef_status status;
+    if (!has_catalogue())
+        return;
+    status = ef_report_season_text(season, EF_UNITS_METRIC, &text);
+    assert_season_marked(season, status, text, false);
+    efi_tongue_set(&made);
+    status = ef_report_season_svg(season, -1, EF_UNITS_METRIC, &text);
+    assert_season_marked(season, status, text, true);
+    efi_tongue_set(&made);
+    status = ef_report_stores_svg(season, -1, EF_UNITS_METRIC, &text);
+    assert_season_marked(season, status, text, true);
+    efi_tongue_set(&made);
+    status = ef_report_season_ics(season, EF_UNITS_METRIC, &text);
+    assert_int_equal(status, EF_OK);
+    char *said = said_in_calendar(text);
+    ef_report_free(text);
+    assert_non_null(strstr(said, OPENS));
+    assert_season_marked(season, EF_OK, said, false);
+}
+
+static void answers_to_when(void **state)
+{
+    (void)state;
+    ef_season season = *seasons_by_hand();
+    const ef_season_offer offers[] = {
+        {.behind = "B2", .start = seasons_moment(4, 10), .end = seasons_moment(8, 12), .cost = 210.5},
+        {.line = 1,
+         .behind = "",
+         .start = seasons_moment(0, 7),
+         .end = seasons_moment(1, 20),
+         .cost = 480.0,
+         .others_cost = 300.0,
+         .others_late = 2}};
+    ef_season_answer answer = {.crop = "barley",
+                               .amount_t = 120.0,
+                               .season = &season,
+                               .cheapest = offers[0],
+                               .earliest = offers[1],
+                               .offers = offers};
+    char *text = NULL;
+    for (answer.offer_count = 0; answer.offer_count <= 2 && has_catalogue(); answer.offer_count++) {
+        const ef_status status = ef_report_when_text(&answer, EF_UNITS_METRIC, &text);
+        assert_season_marked(&season, status, text, false);
+    }
+}
+
+static ef_status season_text(const ef_scenario *scenario, char **text)
+{
+    ef_season_settings settings = ef_season_defaults();
+    ef_season *season = NULL;
+    settings.rounds = 0;
+    settings.simulated = RUNS;
+    assert_int_equal(ef_season_run_plan(scenario, &settings, &season, NULL), EF_OK);
+    const ef_status status = ef_report_season_text(season, EF_UNITS_METRIC, text);
+    if (status == EF_OK)
+        blank_chart(*text);
+    ef_season_free(season);
+    return status;
+}
+
+/* ---- scenarios -----------------------------------------------------------------------------------------
+ */
 
 /* What a writer says of a scenario is all messages. Its words stand in its file and perhaps in another that
  * it takes in (NULL: none). */
@@ -315,6 +469,13 @@ static void learning(void **state)
     look("scenarios/examples/learn-from-logs.yaml", "scenarios/logs/stops.csv", learn_text, false);
 }
 
+static void seasons(void **state)
+{
+    (void)state;
+    look("scenarios/seasons/soybean-seed.yaml", "scenarios/seasons/soybean-seed-lots.csv", season_text,
+         false);
+}
+
 static void shifts(void **state)
 {
     (void)state;
@@ -325,8 +486,15 @@ static void shifts(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(balances), cmocka_unit_test(sized_bins), cmocka_unit_test(learning),
-        cmocka_unit_test(shifts),   cmocka_unit_test(traces),     cmocka_unit_test(pages),
+        cmocka_unit_test(seasons_of_all_troubles),
+        cmocka_unit_test(answers_to_when),
+        cmocka_unit_test(seasons),
+        cmocka_unit_test(balances),
+        cmocka_unit_test(sized_bins),
+        cmocka_unit_test(learning),
+        cmocka_unit_test(shifts),
+        cmocka_unit_test(traces),
+        cmocka_unit_test(pages),
     };
     return cmocka_run_group_tests(tests, make_catalogue, free_catalogue);
 }

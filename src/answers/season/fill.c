@@ -199,6 +199,8 @@ static void fill_line(const efi_season_case *of, const efi_season_worked *worked
     *into = (ef_season_line){.name = efi_season_line_name(of->scenario, line),
                              .by_station = efi_season_by_station(of, line),
                              .cleared = of->way ? of->way[line].cleared : "",
+                             .cleared_by = of->way ? of->way[line].cleared_by : "",
+                             .cleared_why = of->way ? of->way[line].cleared_why : "",
                              .last_rule = ""};
     if (order->first[line] == order->first[line + 1])
         return;

@@ -2,6 +2,7 @@
 #include "answers/season/problem.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -51,7 +52,7 @@ static ef_status check_sizes(const efi_season_case *of, char **reason)
 {
     efi_text words = {0};
     if (of->lot_count == 0)
-        efi_text_add(&words, "the scenario has no lots; they belong under `lots`");
+        efi_text_add(&words, EFI_TR("the scenario has no lots; they belong under `lots`"));
     else if (of->lot_count > EFI_SEASON_MOST_LOTS)
         efi_text_addf(&words, "the scenario has %d lots; a season is planned for %d at the most",
                       of->lot_count, (int)EFI_SEASON_MOST_LOTS);
@@ -59,7 +60,7 @@ static ef_status check_sizes(const efi_season_case *of, char **reason)
         efi_text_addf(&words, "the plant has %d lines; a season is planned for %d at the most", of->lines,
                       (int)EFI_SEASON_MOST_LINES);
     else if (of->at >= of->to)
-        efi_text_add(&words, "the season has ended by the moment from which it is to be planned");
+        efi_text_add(&words, EFI_TR("the season has ended by the moment from which it is to be planned"));
     else
         return EF_OK;
     return refuse(&words, reason);
@@ -117,7 +118,7 @@ static ef_status number_lots(efi_season_case *of, char **reason)
     }
     if (any)
         return EF_OK;
-    efi_text_add(&words, "all lots are done");
+    efi_text_add(&words, EFI_TR("all lots are done"));
     return refuse(&words, reason);
 }
 

@@ -2,6 +2,7 @@
 #include "answers/season/stations.h"
 
 #include "base/text.h"
+#include "base/tongue.h"
 #include "shared/line/line.h"
 
 /* ---- which stations -------------------------------------------------------------------------------------
@@ -127,11 +128,13 @@ typedef struct finder {
     bool has_crop;     /* one has been looked at */
 } finder;
 
-/* The line is cleared: some name, and what is the matter with it. */
+/* The line is cleared: what is the matter, with %s for a name. */
 static ef_status clear_it(finder *f, const char *name, const char *why)
 {
     efi_text words = {0};
-    efi_text_addf(&words, "%s%s", name, why);
+    efi_text_add_with(&words, why, name);
+    f->way->cleared_by = name;
+    f->way->cleared_why = why;
     f->way->cleared = words.failed ? NULL : efi_arena_text(f->arena, words.bytes, words.length);
     f->way->count = 0;
     efi_text_free(&words);
@@ -148,22 +151,25 @@ static ef_status put_in_order(finder *f, const walker *w, int crop, int *at)
         named += f->named[s];
     if (!comes_through(w, -1))
         return clear_it(f, scenario->crops[crop].name,
-                        " has no way from an intake to a product on this line alone");
+                        EFI_TR("%s has no way from an intake to a product on this line alone"));
     for (int s = 0; s < w->line->station_count; s++) {
         const int station = w->line->stations[s].station;
         if (!f->named[station])
             continue;
         if (scenario->line_count > 1 && scenario->stations[station].line < 0)
-            return clear_it(f, scenario->stations[station].name, " is shared with other lines");
+            return clear_it(f, scenario->stations[station].name, EFI_TR("%s is shared with other lines"));
         if (comes_through(w, s))
-            return clear_it(f, scenario->stations[station].name, " is passed by some seed on another way");
+            return clear_it(f, scenario->stations[station].name,
+                            EFI_TR("%s is passed by some seed on another way"));
         if (f->has_crop && (count >= f->way->count || f->way->station[count] != station))
-            return clear_it(f, scenario->crops[crop].name, " passes the stations in an order of its own");
+            return clear_it(f, scenario->crops[crop].name,
+                            EFI_TR("%s passes the stations in an order of its own"));
         f->way->station[count] = station;
         at[count++] = s;
     }
     if (count < named)
-        return clear_it(f, scenario->crops[crop].name, " does not pass all the stations that the rules name");
+        return clear_it(f, scenario->crops[crop].name,
+                        EFI_TR("%s does not pass all the stations that the rules name"));
     f->way->count = count;
     return EF_OK;
 }
@@ -183,7 +189,7 @@ static ef_status measure(finder *f, const walker *w, int crop, const int *at)
     }
     if (!(most > 0.0))
         return clear_it(f, f->rates->scenario->crops[crop].name,
-                        " has no load at these stations in the balance");
+                        EFI_TR("%s has no load at these stations in the balance"));
     for (int m = 0; m < f->way->count; m++) {
         way->share[m] = rate->load[f->way->station[m]] / most;
         if (m == 0)
@@ -224,6 +230,8 @@ ef_status efi_season_find_way(const efi_season_rates *rates, efi_arena *arena, i
     finder f = {.rates = rates, .arena = arena, .way = way, .line = line, .named = named};
     int count = 0;
     *way = (efi_line_way){.cleared = "",
+                          .cleared_by = "",
+                          .cleared_why = "",
                           .crop = efi_arena_get(arena, (size_t)scenario->crop_count, sizeof *way->crop)};
     if (!named || !way->crop)
         return EF_MEMORY;
@@ -231,14 +239,14 @@ ef_status efi_season_find_way(const efi_season_rates *rates, efi_arena *arena, i
     for (int s = 0; s < scenario->station_count; s++)
         count += named[s];
     if (count == 0)
-        return clear_it(&f, "", "no rule says how long one of its stations takes");
+        return clear_it(&f, "", EFI_TR("no rule says how long one of its stations takes"));
     if (count > EFI_SEASON_MOST_STATIONS)
-        return clear_it(&f, "", "the rules name more than eight of its stations");
+        return clear_it(&f, "", EFI_TR("the rules name more than eight of its stations"));
     for (int crop = 0; crop < scenario->crop_count && !*way->cleared; crop++)
         if (rates->crop[crop].is_wanted && rates->crop[crop].passes[line])
             EF_TRY(look_at_crop(&f, crop));
     if (!f.has_crop)
-        return clear_it(&f, "", "no lot passes it");
+        return clear_it(&f, "", EFI_TR("no lot passes it"));
     return EF_OK;
 }
 

@@ -17,6 +17,7 @@ typedef struct efi_crop_way {
 
 typedef struct efi_line_way {
     const char *cleared;                   /* why the line is cleared instead; "" when it is not */
+    const char *cleared_by, *cleared_why;  /* a name, and the message with %s for it, of which that is made */
     int count;                             /* 0: cleared */
     int station[EFI_SEASON_MOST_STATIONS]; /* of the scenario, along the way */
     double delay_h[EFI_SEASON_MOST_STATIONS];

@@ -2,6 +2,7 @@
  * Where a lot that might come would go best: in every place of every line of a plan. */
 #include "answers/season/order.h"
 #include "base/text.h"
+#include "base/tongue.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -128,8 +129,9 @@ static ef_status tell(const inquiry *q, efi_arena *arena, ef_season_answer *answ
 {
     if (q->count == 0) {
         efi_text words = {0};
-        efi_text_add(&words, "there is no place for such a lot: in each it would not fit into the season, or "
-                             "follow a lot that it must not follow");
+        efi_text_add(&words,
+                     EFI_TR("there is no place for such a lot: in each it would not fit into the season, or "
+                            "follow a lot that it must not follow"));
         if (reason && !words.failed)
             *reason = words.bytes;
         else

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/picture/bands.h"
 #include "base/base.h"
-#include "base/date.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 
 #include <math.h>
 
@@ -15,10 +16,6 @@
 enum {
     MOST_BANDS = 400
 };
-
-static const char *const weekdays[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
-static const char *const months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
 
 static int64_t days_up(int64_t seconds)
 {
@@ -74,26 +71,38 @@ bool efi_bands_clip(const efi_bands *bands, int band, int64_t from, int64_t to, 
     return true;
 }
 
+/* "Mon 30 Nov", or as much of it as there is room for. */
+static void add_day(efi_text *words, int64_t day, double wide)
+{
+    const efi_civil civil = efi_civil_of(day);
+    const char *month = efi_piece_month_brief(civil.month);
+    if (wide >= WIDE_DAY)
+        efi_text_addf(words, efi_tr_in("date", "%s %d %s"), efi_piece_weekday_brief(efi_day_weekday(day)),
+                      civil.day, month);
+    else if (wide >= MIDDLE_DAY)
+        efi_text_addf(words, efi_tr_in("date", "%d %s"), civil.day, month);
+    else
+        efi_text_addf(words, "%d", civil.day);
+}
+
 void efi_bands_draw_days(efi_text *out, const efi_bands *bands, int band, double top, double bottom)
 {
     const double wide = (bands->right - bands->left) / bands->days;
     const int every = wide < LEAST_DAY ? (int)ceil(LEAST_DAY / wide) : 1;
     const int64_t first = efi_moment_day(begin_of(bands, band));
     const efi_civil civil = efi_civil_of(first);
-    const efi_iso_week week = efi_day_week(first);
+    const char *month = efi_piece_month_brief(civil.month);
     efi_text words = {0};
-    efi_text_addf(&words, "%s %d", months[civil.month - 1], (int)civil.year);
     if (bands->days >= EFI_WEEK_DAYS)
-        efi_text_addf(&words, ", week %d", week.week);
+        efi_text_addf(&words, efi_tr("%s %d, week %d"), month, (int)civil.year, efi_day_week(first).week);
+    else
+        efi_text_addf(&words, "%s %d", month, (int)civil.year);
     efi_svg_text(out, bands->left, top - 20.0, "start", "strong label", efi_text_get(&words));
     for (int d = 0; d < bands->days; d++) {
         const double x = bands->left + d * wide;
-        const efi_civil at = efi_civil_of(first + d);
         efi_frame_line(out, "grid", x, top, x, bottom);
         words.length = 0;
-        if (wide >= WIDE_DAY)
-            efi_text_addf(&words, "%s ", weekdays[efi_day_weekday(first + d)]);
-        efi_text_addf(&words, wide >= MIDDLE_DAY ? "%d %s" : "%d", at.day, months[at.month - 1]);
+        add_day(&words, first + d, wide);
         if (d % every == 0)
             efi_svg_text(out, x + 2.0, top - 5.0, "start", "note", efi_text_get(&words));
     }
@@ -116,14 +125,6 @@ bool efi_bands_page(const efi_bands *bands, efi_band_height *height, const void 
             taken += height(context, (*end)++);
     }
     return *first < *end;
-}
-
-void efi_bands_add_moment(efi_text *words, int64_t moment)
-{
-    efi_text_addf(words, "%s ", weekdays[efi_day_weekday(efi_moment_day(moment))]);
-    efi_date_add(words, efi_moment_day(moment));
-    efi_text_add(words, " ");
-    efi_clock_add(words, efi_moment_clock(moment) / 60 * 60); /* seconds are of no use to people */
 }
 
 efi_crop_look efi_crop_look_of(int crop)

@@ -41,9 +41,6 @@ typedef double efi_band_height(const void *context, int band);
 bool efi_bands_page(const efi_bands *bands, efi_band_height *height, const void *context, int page,
                     int *first, int *end);
 
-/* Adds "Mon 2026-11-30 06:00". */
-void efi_bands_add_moment(efi_text *words, int64_t moment);
-
 /* How a crop is shown, by its number among the crops: its class and hatching. */
 typedef struct efi_crop_look {
     const char *classes;

@@ -2,10 +2,12 @@
  * The season by lines and days: lots, clean-downs, arrivals and due dates, closed time; late ones stand out.
  */
 #include "base/base.h"
-#include "base/display.h"
-#include "base/number.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/bands.h"
 #include "report/report.h"
+#include "report/season_view.h"
+#include "report/words_list.h"
 
 #include <evenfeed/season.h>
 #include <math.h>
@@ -73,73 +75,91 @@ static bool is_impossible(const ef_season_run *run)
 /* ---- words ----------------------------------------------------------------------------------------------
  */
 
-static void add_days(efi_text *words, double days)
+/* "2.4 d" */
+static efi_piece days_of(double days)
 {
-    efi_number_add_fixed(words, days, days < 9.95 ? 1 : 0);
-    efi_text_add(words, " d");
+    efi_piece piece;
+    efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
+    efi_text_addf(&text, "%s d", efi_piece_fixed(days, days < 9.95 ? 1 : 0).words);
+    return piece;
 }
 
 /* What is wrong with a lot, in a word or two; "" when nothing is. */
 static void add_trouble(efi_text *words, const ef_season_run *run)
 {
     if (run->forbidden)
-        efi_text_add(words, "forbidden");
+        efi_text_add(words, efi_tr("forbidden"));
     else if (!run->fits)
-        efi_text_add(words, "does not fit");
+        efi_text_add(words, efi_tr("does not fit"));
     else if (run->late_days > 0.0)
-        efi_text_add(words, "late ");
+        efi_text_addf(words, efi_tr("late %s"), days_of(run->late_days).words);
     else if (run->wet_days > 0.0)
-        efi_text_add(words, "wet ");
+        efi_text_addf(words, efi_tr("wet %s"), days_of(run->wet_days).words);
     else if (lacks_room(run))
-        efi_text_add(words, "no room");
-    if (!is_impossible(run) && is_late(run))
-        add_days(words, run->late_days > 0.0 ? run->late_days : run->wet_days);
-}
-
-static void add_when(efi_text *words, const char *name, int64_t moment)
-{
-    if (moment == EF_SEASON_NONE)
-        return;
-    efi_text_addf(words, ", %s ", name);
-    efi_bands_add_moment(words, moment);
+        efi_text_add(words, efi_tr("no room"));
 }
 
 /* All that is known of a lot, for who points at it. */
 static void add_lot_words(efi_text *words, const chart *c, const ef_season_run *run)
 {
-    static const char *const states[] = {"", ", frozen", ", running", ", done"};
     const ef_season_lot *lot = lot_of(c, run);
-    efi_text_addf(words, "%s: %s, ", lot->name, lot->crop);
-    efi_display_add_alone(words, EFI_KIND_MASS, c->units, lot->amount_t, 0.0, NULL);
-    efi_text_addf(words, ", on %s from ", c->season->lines[run->line].name);
-    efi_bands_add_moment(words, run->start);
-    efi_text_add(words, " to ");
-    efi_bands_add_moment(words, run->end);
-    efi_text_add(words, states[lot->state]);
-    add_when(words, "arrives", lot->arrives);
-    add_when(words, "due", lot->due);
+    efi_words_list list = {0};
     efi_text trouble = {0};
+    efi_words_list_addf(&list, efi_tr("%s: %s, %s, on %s from %s to %s"), lot->name, lot->crop,
+                        efi_piece_alone(EFI_KIND_MASS, c->units, lot->amount_t, 0.0, NULL).words,
+                        efi_season_line_said(c->season, run->line), efi_piece_when(run->start).words,
+                        efi_piece_when(run->end).words);
+    if (lot->state != EF_SEASON_WAITING)
+        efi_words_list_add(&list, efi_season_state_said(lot->state));
+    if (lot->arrives != EF_SEASON_NONE)
+        efi_words_list_addf(&list, efi_tr("arrives %s"), efi_piece_when(lot->arrives).words);
+    if (lot->due != EF_SEASON_NONE)
+        efi_words_list_addf(&list, efi_tr("due %s"), efi_piece_when(lot->due).words);
     add_trouble(&trouble, run);
-    if (trouble.length > 0)
-        efi_text_add(words, ", ");
-    efi_frame_take(words, &trouble);
+    if (trouble.length > 0 || trouble.failed)
+        efi_words_list_take(&list, &trouble);
+    efi_text_add(words, efi_words_list_get(&list, EFI_JOINT_COMMAS));
+    efi_words_list_free(&list, words);
 }
 
 /* ---- one row --------------------------------------------------------------------------------------------
  */
 
+/* What is drawn of the calendar; NULL for shifts. */
+static const char *hours_said(ef_season_time state)
+{
+    switch (state) {
+    case EF_SEASON_CLOSED:
+        return efi_tr_in("calendar", "closed");
+    case EF_SEASON_OVERTIME_TIME:
+        return efi_tr_in("calendar", "overtime");
+    case EF_SEASON_BREAK:
+        return efi_tr_in("calendar", "break");
+    case EF_SEASON_MAINTENANCE:
+        return efi_tr_in("calendar", "maintenance");
+    case EF_SEASON_DAILY_CLEAN:
+        return efi_tr_in("calendar", "daily cleaning");
+    case EF_SEASON_SHIFT:
+        break;
+    }
+    return NULL;
+}
+
+static const char *hours_classes(ef_season_time state)
+{
+    return state == EF_SEASON_CLOSED ? "closed" : state == EF_SEASON_OVERTIME_TIME ? "overtime" : "break";
+}
+
 static void draw_calendar(const chart *c, int band, int line, double top)
 {
-    static const char *const words[] = {"closed", NULL, "overtime", "break", "maintenance"};
-    static const char *const classes[] = {"closed", NULL, "overtime", "break", "break"};
     for (int i = 0; i < c->season->stretch_count; i++) {
         const ef_season_stretch *of = &c->season->stretches[i];
         efi_spot spot = {0.0, top, 0.0, top + ROW};
-        if (of->line != line || !words[of->state] ||
+        const char *words = hours_said(of->state);
+        if (of->line != line || !words ||
             !efi_bands_clip(&c->bands, band, of->from, of->to, &spot.left, &spot.right))
             continue;
-        efi_frame_bar(c->out, classes[of->state], spot.left, spot.top, spot.right, spot.bottom,
-                      words[of->state]);
+        efi_frame_bar(c->out, hours_classes(of->state), spot.left, spot.top, spot.right, spot.bottom, words);
         if (of->state == EF_SEASON_MAINTENANCE)
             efi_frame_hatch(c->out, EFI_HATCH_DOTS, true, &spot);
     }
@@ -151,9 +171,12 @@ static void draw_cleaning(const chart *c, int band, int64_t from, int64_t to, co
     efi_spot spot = {0.0, top + MARKS + 6.0, 0.0, top + MARKS + BAR - 6.0};
     if (!efi_bands_clip(&c->bands, band, from, to, &spot.left, &spot.right))
         return;
+    const efi_piece takes = efi_piece_duration((double)(to - from) / 3600.0);
     efi_text words = {0};
-    efi_text_addf(&words, "clean-down%s%s, ", rule[0] ? ": " : "", rule);
-    efi_display_add_duration(&words, (double)(to - from) / 3600.0);
+    if (rule[0])
+        efi_text_addf(&words, efi_tr("clean-down: %s, %s"), rule, takes.words);
+    else
+        efi_text_addf(&words, efi_tr("clean-down, %s"), takes.words);
     efi_frame_bar(c->out, forbidden ? "part fails" : "part planned", spot.left, spot.top, spot.right,
                   spot.bottom, efi_text_get(&words));
     efi_frame_hatch(c->out, forbidden ? EFI_HATCH_CROSS : EFI_HATCH_RISING, false, &spot);
@@ -161,7 +184,21 @@ static void draw_cleaning(const chart *c, int band, int64_t from, int64_t to, co
     efi_text_free(&words);
 }
 
-/* Name and crop, or what is wrong, in a lot's bar; where there is no room for all of that, its first word. */
+/* The same in one word, for a narrow bar; "" when nothing is wrong. */
+static const char *trouble_in_brief(const ef_season_run *run)
+{
+    if (run->forbidden)
+        return efi_tr("forbidden");
+    if (!run->fits)
+        return efi_tr("does not fit");
+    if (run->late_days > 0.0)
+        return efi_tr_in("in brief", "late");
+    if (run->wet_days > 0.0)
+        return efi_tr_in("in brief", "wet");
+    return lacks_room(run) ? efi_tr_in("room in brief", "no") : "";
+}
+
+/* Name and crop, or what is wrong, in a lot's bar; where there is no room for all of that, one word of it. */
 static void write_lot(const chart *c, const ef_season_run *run, const efi_spot *spot)
 {
     const double room = spot->right - spot->left - 6.0;
@@ -173,13 +210,11 @@ static void write_lot(const chart *c, const ef_season_run *run, const efi_spot *
     efi_text words = {0};
     add_trouble(&words, run);
     const efi_letters *letters = words.length > 0 ? &bad : &plain;
-    if (words.length == 0)
-        efi_text_add(&words, lot_of(c, run)->crop);
-    char *blank = letters == &bad && !words.failed ? strchr(words.bytes, ' ') : NULL;
-    if (blank && efi_letters_width(letters, efi_text_get(&words)) > room)
-        *blank = '\0';
+    const char *said = words.length > 0 ? efi_text_get(&words) : lot_of(c, run)->crop;
+    if (words.length > 0 && efi_letters_width(letters, said) > room)
+        said = trouble_in_brief(run);
     efi_frame_fit(c->out, &name, spot->left + 3.0, spot->top + 12.0, "start", room, lot_of(c, run)->name);
-    efi_frame_fit(c->out, letters, spot->left + 3.0, spot->top + 26.0, "start", room, efi_text_get(&words));
+    efi_frame_fit(c->out, letters, spot->left + 3.0, spot->top + 26.0, "start", room, said);
     c->out->failed = c->out->failed || words.failed;
     efi_text_free(&words);
 }
@@ -208,14 +243,12 @@ static void draw_moments(const chart *c, int band, const ef_season_run *run, dou
         efi_bands_clip(&c->bands, band, lot->due, run->end, &left, &right))
         efi_frame_line(c->out, "late-way", left, top + 4.0, right, top + 4.0);
     efi_text words = {0};
-    efi_text_addf(&words, "%s is due ", lot->name);
     if (lot->due != EF_SEASON_NONE)
-        efi_bands_add_moment(&words, lot->due);
+        efi_text_addf(&words, efi_tr("%s is due %s"), lot->name, efi_piece_when(lot->due).words);
     draw_moment(c, band, lot->due, late ? "due late" : "due", efi_text_get(&words), top + 1.0, true);
     words.length = 0;
-    efi_text_addf(&words, "%s arrives ", lot->name);
     if (lot->arrives != EF_SEASON_NONE)
-        efi_bands_add_moment(&words, lot->arrives);
+        efi_text_addf(&words, efi_tr("%s arrives %s"), lot->name, efi_piece_when(lot->arrives).words);
     draw_moment(c, band, lot->arrives, "arrival", efi_text_get(&words), top + MARKS + BAR + 1.0, false);
     c->out->failed = c->out->failed || words.failed;
     efi_text_free(&words);
@@ -251,7 +284,7 @@ static void draw_row(const chart *c, int band, int line, double top)
 {
     const ef_season_line *of = &c->season->lines[line];
     efi_frame_fit(c->out, &efi_letters_label, c->bands.left - 6.0, top + 0.5 * ROW + 4.0, "end",
-                  c->bands.left - 6.0 - EFI_FRAME_MARGIN, of->name);
+                  c->bands.left - 6.0 - EFI_FRAME_MARGIN, efi_season_line_said(c->season, line));
     draw_calendar(c, band, line, top);
     for (int r = 0; r < c->season->run_count; r++)
         if (c->season->runs[r].line == line)
@@ -289,58 +322,71 @@ static double explain_crops(const chart *c, double top)
     return legend.y;
 }
 
+/* A bar with its words. */
+static efi_spot explain_bar(const chart *c, efi_legend *legend, const char *classes, const char *words)
+{
+    const efi_spot spot = efi_legend_add(c->out, legend, SAMPLE, words);
+    efi_frame_bar(c->out, classes, spot.left, spot.top, spot.right, spot.bottom, words);
+    return spot;
+}
+
 /* Samples of all else. */
 static double explain_marks(const chart *c, double top)
 {
     efi_legend legend = {EFI_FRAME_MARGIN, EFI_BANDS_WIDTH - EFI_FRAME_MARGIN, EFI_FRAME_MARGIN, top};
-    efi_spot spot = efi_legend_add(c->out, &legend, SAMPLE, "clean-down");
-    efi_frame_bar(c->out, "part planned", spot.left, spot.top, spot.right, spot.bottom, "clean-down");
+    efi_spot spot = explain_bar(c, &legend, "part planned", efi_tr("clean-down"));
     efi_frame_hatch(c->out, EFI_HATCH_RISING, false, &spot);
-    spot = efi_legend_add(c->out, &legend, SAMPLE, "closed");
-    efi_frame_bar(c->out, "closed", spot.left, spot.top, spot.right, spot.bottom, "closed");
-    spot = efi_legend_add(c->out, &legend, SAMPLE, "break or maintenance");
-    efi_frame_bar(c->out, "break", spot.left, spot.top, spot.right, spot.bottom, "break or maintenance");
-    spot = efi_legend_add(c->out, &legend, SAMPLE, "overtime");
-    efi_frame_bar(c->out, "overtime", spot.left, spot.top, spot.right, spot.bottom, "overtime");
-    spot = efi_legend_add(c->out, &legend, 10.0, "arrives");
+    (void)explain_bar(c, &legend, "closed", efi_tr_in("calendar", "closed"));
+    (void)explain_bar(c, &legend, "break", efi_tr_in("calendar", "break or maintenance"));
+    (void)explain_bar(c, &legend, "overtime", efi_tr_in("calendar", "overtime"));
+    spot = efi_legend_add(c->out, &legend, 10.0, efi_tr_in("lot", "arrives"));
     efi_text_add(c->out, "<path class=\"arrival\" d=\"");
     efi_svg_step(c->out, 'M', (double[]){spot.left + 5.0, spot.top + 3.0}, 2);
     efi_text_add(c->out, "l-4 7h8Z\"/>\n");
-    spot = efi_legend_add(c->out, &legend, 10.0, "due");
+    spot = efi_legend_add(c->out, &legend, 10.0, efi_tr_in("lot", "due"));
     efi_text_add(c->out, "<path class=\"due\" d=\"");
     efi_svg_step(c->out, 'M', (double[]){spot.left + 5.0, spot.top + 10.0}, 2);
     efi_text_add(c->out, "l-4 -7h8Z\"/>\n");
-    spot = efi_legend_add(c->out, &legend, SAMPLE, "late: from the due date to the end");
+    spot = efi_legend_add(c->out, &legend, SAMPLE, efi_tr("late: from the due date to the end"));
     efi_frame_line(c->out, "late-way", spot.left, spot.top + 6.0, spot.right, spot.top + 6.0);
-    spot = efi_legend_add(c->out, &legend, SAMPLE, "late, wet or not possible");
-    efi_frame_bar(c->out, "lot bad", spot.left, spot.top, spot.right, spot.bottom,
-                  "late, wet or not possible");
+    (void)explain_bar(c, &legend, "lot bad", efi_tr("late, wet or not possible"));
     return legend.y;
+}
+
+/* The late lots by name, as sentences. */
+static void describe_late(const chart *c, efi_text *out)
+{
+    int named = 0;
+    for (int r = 0; r < c->season->run_count; r++) {
+        const ef_season_run *run = &c->season->runs[r];
+        if (!(run->late_days > 0.0) || named++ >= MOST_NAMED)
+            continue;
+        efi_text_add(out, " ");
+        efi_text_addf(out, efi_tr("%s is late by %s."), lot_of(c, run)->name, days_of(run->late_days).words);
+    }
+    if (named > MOST_NAMED) {
+        efi_text_add(out, " ");
+        efi_text_addf(out, efi_tr("And %d more."), named - MOST_NAMED);
+    }
 }
 
 static void describe(const chart *c, efi_sheet *sheet)
 {
     const ef_season *season = c->season;
-    efi_text_addf(&sheet->title, "The season: %s", season->plant);
-    efi_text_addf(&sheet->below, "%d lots on %d line%s, %d late, %d wet, %d without room; the last ends ",
-                  season->run_count, season->line_count, season->line_count == 1 ? "" : "s",
-                  season->late_lots, season->wet_lots, season->roomless_lots);
-    efi_bands_add_moment(&sheet->below, season->end);
-    if (season->forbidden > 0)
-        efi_text_addf(&sheet->below, "; %d must not be: no plan to follow", season->forbidden);
-    efi_text_addf(&sheet->description, "A row for each line, %d days in a row of days: %s.", c->bands.days,
-                  efi_text_get(&sheet->below));
-    int named = 0;
-    for (int r = 0; r < season->run_count; r++) {
-        const ef_season_run *run = &season->runs[r];
-        if (!(run->late_days > 0.0) || named++ >= MOST_NAMED)
-            continue;
-        efi_text_addf(&sheet->description, " %s is late by ", lot_of(c, run)->name);
-        add_days(&sheet->description, run->late_days);
-        efi_text_add(&sheet->description, ".");
+    efi_text_addf(&sheet->title, efi_tr("The season: %s"), season->plant);
+    efi_text_addf(&sheet->below,
+                  efi_tr_n("%d lots on %d line, %d late, %d wet, %d without room; the last ends %s",
+                           "%d lots on %d lines, %d late, %d wet, %d without room; the last ends %s",
+                           season->line_count),
+                  season->run_count, season->line_count, season->late_lots, season->wet_lots,
+                  season->roomless_lots, efi_piece_when(season->end).words);
+    if (season->forbidden > 0) {
+        efi_text_add(&sheet->below, "; ");
+        efi_text_addf(&sheet->below, efi_tr("%d must not be: no plan to follow"), season->forbidden);
     }
-    if (named > MOST_NAMED)
-        efi_text_addf(&sheet->description, " And %d more.", named - MOST_NAMED);
+    efi_text_addf(&sheet->description, efi_tr("A row for each line, %d days in a row of days: %s."),
+                  c->bands.days, efi_text_get(&sheet->below));
+    describe_late(c, &sheet->description);
 }
 
 /* Mean width of the names of lots. */
@@ -405,7 +451,7 @@ ef_status ef_report_season_svg(const ef_season *season, int page, ef_units units
     chart c = {.season = season, .units = units, .out = &sheet.out};
     double names = 0.0;
     for (int l = 0; l < season->line_count; l++)
-        names = fmax(names, efi_letters_width(&efi_letters_label, season->lines[l].name));
+        names = fmax(names, efi_letters_width(&efi_letters_label, efi_season_line_said(season, l)));
     find_crops(&c);
     c.bands = efi_bands_make(first_of(season), last_of(season),
                              (double)season->run_count / season->line_count,

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Storage by stores and days: who lies where and how full it is, and what found no room. */
 #include "base/base.h"
-#include "base/display.h"
 #include "base/memory.h"
+#include "base/pieces.h"
+#include "base/tongue.h"
 #include "report/picture/bands.h"
 #include "report/report.h"
 
@@ -106,9 +107,9 @@ static double height_of(const storage *s, int band, const row *r)
     return fmax(height, 2.0 * LANE) + ROW_GAP;
 }
 
-static void add_mass(efi_text *words, const storage *s, double value_t)
+static efi_piece mass_of(const storage *s, double value_t)
 {
-    efi_display_add_alone(words, EFI_KIND_MASS, s->units, value_t, 0.0, NULL);
+    return efi_piece_alone(EFI_KIND_MASS, s->units, value_t, 0.0, NULL);
 }
 
 static void write_names(const storage *s, const row *r, double top)
@@ -118,13 +119,15 @@ static void write_names(const storage *s, const row *r, double top)
     efi_text words = {0};
     if (r->store < 0) {
         efi_frame_fit(s->out, &efi_letters_label, right, top + 11.0, "end", room,
-                      r->finished ? "no finished room" : "no raw room");
+                      r->finished ? efi_tr("no finished room") : efi_tr("no raw room"));
         return;
     }
     const ef_season_store *store = &s->season->stores[r->store];
     efi_frame_fit(s->out, &efi_letters_label, right, top + 11.0, "end", room, store->name);
-    efi_text_add(&words, store->holds_t > 0.0 ? "holds " : "most ");
-    add_mass(&words, s, store->holds_t > 0.0 ? store->holds_t : store->most_t);
+    if (store->holds_t > 0.0)
+        efi_text_addf(&words, efi_tr("holds %s"), mass_of(s, store->holds_t).words);
+    else
+        efi_text_addf(&words, efi_tr("most %s"), mass_of(s, store->most_t).words);
     efi_frame_fit(s->out, &efi_letters_note, right, top + 24.0, "end", room, efi_text_get(&words));
     s->out->failed = s->out->failed || words.failed;
     efi_text_free(&words);
@@ -147,14 +150,18 @@ static void draw_stay(const storage *s, int band, const row *r, int i, double to
     if (!efi_bands_clip(&s->bands, band, stay->from, stay->to, &spot.left, &spot.right))
         return;
     const ef_season_lot *lot = &s->season->lots[stay->lot];
+    const efi_piece mass = mass_of(s, stay->amount_t);
+    const efi_piece from = efi_piece_when(stay->from);
+    const efi_piece to = efi_piece_when(stay->to);
     efi_text words = {0};
-    efi_text_addf(&words, "%s, ", lot->name);
-    add_mass(&words, s, stay->amount_t);
-    const size_t brief = words.length;
-    efi_text_addf(&words, ", %s%s, from ", lot->crop, r->store < 0 ? ", found no room" : "");
-    efi_bands_add_moment(&words, stay->from);
-    efi_text_add(&words, " to ");
-    efi_bands_add_moment(&words, stay->to);
+    efi_text brief = {0};
+    efi_text_addf(&brief, "%s, %s", lot->name, mass.words);
+    if (r->store < 0)
+        efi_text_addf(&words, efi_tr("%s, %s, %s, found no room, from %s to %s"), lot->name, mass.words,
+                      lot->crop, from.words, to.words);
+    else
+        efi_text_addf(&words, efi_tr("%s, %s, %s, from %s to %s"), lot->name, mass.words, lot->crop,
+                      from.words, to.words);
     efi_frame_bar(s->out,
                   r->store < 0     ? "stay bad"
                   : stay->finished ? "stay finished"
@@ -162,11 +169,10 @@ static void draw_stay(const storage *s, int band, const row *r, int i, double to
                   spot.left, spot.top, spot.right, spot.bottom, efi_text_get(&words));
     if (r->store < 0)
         efi_frame_hatch(s->out, EFI_HATCH_FALLING, true, &spot);
-    if (!words.failed)
-        words.bytes[brief] = '\0';
-    write_stay(s, &spot, efi_text_get(&words), lot->name);
-    s->out->failed = s->out->failed || words.failed;
+    write_stay(s, &spot, efi_text_get(&brief), lot->name);
+    s->out->failed = s->out->failed || words.failed || brief.failed;
     efi_text_free(&words);
+    efi_text_free(&brief);
 }
 
 /* Tonnes in a store at a moment, what comes then counted, what goes then not. */
@@ -208,9 +214,7 @@ static void draw_fill(const storage *s, int band, const row *r, double top)
         double right;
         if (tonnes > 0.0 && efi_bands_clip(&s->bands, band, at, next, &left, &right)) {
             efi_text words = {0};
-            add_mass(&words, s, tonnes);
-            efi_text_add(&words, " of ");
-            add_mass(&words, s, r->most_t);
+            efi_text_addf(&words, efi_tr("%s of %s"), mass_of(s, tonnes).words, mass_of(s, r->most_t).words);
             efi_frame_bar(s->out, "band", left, bottom - FILL * fmin(1.0, tonnes / r->most_t), right, bottom,
                           efi_text_get(&words));
             s->out->failed = s->out->failed || words.failed;
@@ -238,15 +242,16 @@ static void draw_row(const storage *s, int band, const row *r, double top)
 static double explain(const storage *s, double top)
 {
     efi_legend legend = {EFI_FRAME_MARGIN, EFI_BANDS_WIDTH - EFI_FRAME_MARGIN, EFI_FRAME_MARGIN, top};
-    efi_spot spot = efi_legend_add(s->out, &legend, SAMPLE, "lies here before its run");
-    efi_frame_bar(s->out, "stay", spot.left, spot.top, spot.right, spot.bottom, "before its run");
-    spot = efi_legend_add(s->out, &legend, SAMPLE, "after its run");
-    efi_frame_bar(s->out, "stay finished", spot.left, spot.top, spot.right, spot.bottom, "after its run");
-    spot = efi_legend_add(s->out, &legend, SAMPLE, "found no room");
-    efi_frame_bar(s->out, "stay bad", spot.left, spot.top, spot.right, spot.bottom, "found no room");
+    efi_spot spot = efi_legend_add(s->out, &legend, SAMPLE, efi_tr("lies here before its run"));
+    efi_frame_bar(s->out, "stay", spot.left, spot.top, spot.right, spot.bottom, efi_tr("before its run"));
+    spot = efi_legend_add(s->out, &legend, SAMPLE, efi_tr("after its run"));
+    efi_frame_bar(s->out, "stay finished", spot.left, spot.top, spot.right, spot.bottom,
+                  efi_tr("after its run"));
+    spot = efi_legend_add(s->out, &legend, SAMPLE, efi_tr("found no room"));
+    efi_frame_bar(s->out, "stay bad", spot.left, spot.top, spot.right, spot.bottom, efi_tr("found no room"));
     efi_frame_hatch(s->out, EFI_HATCH_FALLING, true, &spot);
-    spot = efi_legend_add(s->out, &legend, SAMPLE, "how full, of what it holds");
-    efi_frame_bar(s->out, "band", spot.left, spot.top, spot.right, spot.bottom, "how full");
+    spot = efi_legend_add(s->out, &legend, SAMPLE, efi_tr("how full, of what it holds"));
+    efi_frame_bar(s->out, "band", spot.left, spot.top, spot.right, spot.bottom, efi_tr("how full"));
     return legend.y;
 }
 
@@ -256,15 +261,18 @@ static void describe(const storage *s, efi_sheet *sheet)
     int without = 0;
     for (int i = 0; i < season->stay_count; i++)
         without += season->stays[i].store < 0;
-    efi_text_addf(&sheet->title, "Who lies where: %s", season->plant);
-    efi_text_addf(&sheet->below, "%d store%s in use of %d; ", s->used, s->used == 1 ? "" : "s",
-                  season->store_count);
+    efi_text_addf(&sheet->title, efi_tr("Who lies where: %s"), season->plant);
+    efi_text_addf(&sheet->below, efi_tr_n("%d store in use of %d", "%d stores in use of %d", s->used),
+                  s->used, season->store_count);
+    efi_text_add(&sheet->below, "; ");
     if (without > 0)
-        efi_text_addf(&sheet->below, "%d time%s a lot found no room", without, without == 1 ? "" : "s");
+        efi_text_addf(&sheet->below,
+                      efi_tr_n("%d time a lot found no room", "%d times a lot found no room", without),
+                      without);
     else
-        efi_text_add(&sheet->below, "all lots found room");
-    efi_text_addf(&sheet->description, "A row for each store, %d days in a row of days: %s.", s->bands.days,
-                  efi_text_get(&sheet->below));
+        efi_text_add(&sheet->below, efi_tr("all lots found room"));
+    efi_text_addf(&sheet->description, efi_tr("A row for each store, %d days in a row of days: %s."),
+                  s->bands.days, efi_text_get(&sheet->below));
 }
 
 static void find_span(const ef_season *season, int64_t *from, int64_t *to)
@@ -318,7 +326,8 @@ static ef_status lay_out(storage *s, efi_arena *arena)
     s->free_from = efi_arena_get(arena, (size_t)season->stay_count, sizeof *s->free_from);
     if (!s->row || !s->lane || !s->free_from)
         return EF_MEMORY;
-    double names = efi_letters_width(&efi_letters_label, "no finished room");
+    double names = fmax(efi_letters_width(&efi_letters_label, efi_tr("no finished room")),
+                        efi_letters_width(&efi_letters_label, efi_tr("no raw room")));
     for (int i = 0; i < season->store_count; i++) {
         names = fmax(names, efi_letters_width(&efi_letters_label, season->stores[i].name));
         add_row(s, i, season->stores[i].finished);
