@@ -2,11 +2,10 @@
 #include "shared/engine/state.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Events before the cap from which on the stations that have them are noted. */
 #define EFI_NOTED_EVENTS 512
-/* Tonnes may fail to balance by this share of what has passed. */
-#define EFI_MASS_TOLERANCE 1e-9
 
 double efi_station_present_tph(const efi_engine *engine, int i)
 {
@@ -26,7 +25,7 @@ void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int un
 
 /* ---- what happens at candidates ------------------------------------------------------- */
 
-static void reach_level(efi_engine *engine, int b)
+void efi_level_reach(efi_engine *engine, int b)
 {
     efi_run_bin *bin = &engine->bin[b];
     efi_rates *rates = &engine->rates;
@@ -77,7 +76,7 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
         efi_crew_release(engine, source->crew);
 }
 
-static void change_stop(efi_engine *engine, int k)
+void efi_stop_change(efi_engine *engine, int k)
 {
     efi_run_source *source = &engine->source[k];
     double *slot_h = &engine->slot_h[engine->first_stop + k];
@@ -103,32 +102,37 @@ static void change_stop(efi_engine *engine, int k)
 
 /* ---- the loop ----------------------------------------------------------------------------- */
 
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
 static double next_slot_h(const efi_engine *engine)
 {
-    const double *slot_h = engine->slot_h;
-    double a = slot_h[0];
-    double b = slot_h[1];
-    double c = slot_h[2];
-    double d = slot_h[3];
+    int64_t a = efi_slot_order(engine, 0);
+    int64_t b = efi_slot_order(engine, 1);
+    int64_t c = efi_slot_order(engine, 2);
+    int64_t d = efi_slot_order(engine, 3);
     for (int k = 4; k < engine->slots; k += 4) {
-        a = slot_h[k] < a ? slot_h[k] : a;
-        b = slot_h[k + 1] < b ? slot_h[k + 1] : b;
-        c = slot_h[k + 2] < c ? slot_h[k + 2] : c;
-        d = slot_h[k + 3] < d ? slot_h[k + 3] : d;
+        a = earlier(efi_slot_order(engine, k), a);
+        b = earlier(efi_slot_order(engine, k + 1), b);
+        c = earlier(efi_slot_order(engine, k + 2), c);
+        d = earlier(efi_slot_order(engine, k + 3), d);
     }
-    a = b < a ? b : a;
-    c = d < c ? d : c;
-    return c < a ? c : a;
+    const int64_t all = earlier(earlier(a, b), earlier(c, d));
+    double at_h;
+    memcpy(&at_h, &all, sizeof at_h);
+    return at_h;
 }
 
 static void apply_slot(efi_engine *engine, int k)
 {
     if (k < engine->first_crew)
-        reach_level(engine, k);
+        efi_level_reach(engine, k);
     else if (k < engine->first_stop)
         efi_crew_change(engine, k - engine->first_crew);
     else if (k < engine->first_warm)
-        change_stop(engine, k - engine->first_stop);
+        efi_stop_change(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
     else if (k < engine->first_belt)
@@ -143,34 +147,10 @@ static void apply_slot(efi_engine *engine, int k)
         efi_load_arrive(engine, k - engine->first_arrival);
 }
 
-/* Which slots are due, as bits. */
-static uint64_t due_slots(const efi_engine *engine)
-{
-    const double now_h = engine->now_h;
-    uint64_t due = 0;
-    for (int k = 0; k < engine->slots; k += 4) {
-        const double *slot_h = engine->slot_h + k;
-        const unsigned four = (unsigned)(slot_h[0] <= now_h) | (unsigned)(slot_h[1] <= now_h) << 1 |
-                              (unsigned)(slot_h[2] <= now_h) << 2 | (unsigned)(slot_h[3] <= now_h) << 3;
-        due |= (uint64_t)four << k;
-    }
-    return due;
-}
-
 /* All events of the present instant, in order of kind and station. */
 static void apply_instant(efi_engine *engine)
 {
     engine->fired = 0;
-    if (engine->moves) { /* bins and stops only: none of them makes another due */
-        for (uint64_t due = due_slots(engine); due; due &= due - 1) {
-            const int k = __builtin_ctzll(due);
-            if (k < engine->first_stop)
-                reach_level(engine, k);
-            else
-                change_stop(engine, k - engine->first_stop);
-        }
-        return;
-    }
     for (int k = 0; k < engine->slots; k++)
         if (engine->slot_h[k] <= engine->now_h)
             apply_slot(engine, k);
@@ -298,10 +278,14 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
             return EF_OK;
         }
         engine->now_h = at_h;
-        apply_instant(engine);
-        const ef_status status = efi_rates_put(engine);
-        if (status != EF_OK)
-            return report_rates(engine, status, trouble);
+        if (engine->moves) {
+            efi_moves_step(engine);
+        } else {
+            apply_instant(engine);
+            const ef_status status = efi_rates_put(engine);
+            if (status != EF_OK)
+                return report_rates(engine, status, trouble);
+        }
         engine->events += engine->fired;
         if (!guard_events(engine, trouble))
             return EF_NO_ANSWER;

@@ -9,10 +9,10 @@
 #include <string.h>
 
 enum {
-    MOST_STATE_BITS = 11,
+    MOST_STATE_BITS = 10,
     LEAST_STATE_BITS = 4,
     PROBES = 8,
-    MOST_BYTES = 1 << 20
+    MOST_BYTES = 1 << 19
 };
 
 /* The highest bit of every key, so that none is 0. */
@@ -49,27 +49,14 @@ static bool lay_bits(const efi_engine *engine, efi_moves *moves)
 
 static ef_status take_table(const efi_engine *engine, efi_moves *moves)
 {
-    const size_t passes = (size_t)engine->passes;
-    const size_t bins = (size_t)engine->bins;
-    const size_t stations = (size_t)moves->stations;
-    const size_t bytes = sizeof *moves->state + passes * sizeof(efi_move_station) +
-                         bins * sizeof(efi_move_bin) + stations * sizeof(efi_move);
+    moves->bin_at = sizeof(efi_move_state) + (size_t)engine->passes * sizeof(efi_move_station);
+    moves->move_at = moves->bin_at + (size_t)engine->bins * sizeof(efi_move_bin);
+    moves->state_bytes = moves->move_at + (size_t)engine->slots * sizeof(efi_move);
     moves->state_bits = MOST_STATE_BITS;
-    while (moves->state_bits > LEAST_STATE_BITS && (bytes << moves->state_bits) > MOST_BYTES)
+    while (moves->state_bits > LEAST_STATE_BITS && (moves->state_bytes << moves->state_bits) > MOST_BYTES)
         moves->state_bits--;
-    const size_t states = (size_t)1 << moves->state_bits;
-    moves->state = efi_arena_get(engine->arena, states, sizeof *moves->state);
-    efi_move_station *station = efi_arena_get(engine->arena, states * passes + 1, sizeof *station);
-    efi_move_bin *bin = efi_arena_get(engine->arena, states * bins + 1, sizeof *bin);
-    efi_move *move = efi_arena_get(engine->arena, states * stations + 1, sizeof *move);
-    if (!moves->state || !station || !bin || !move)
-        return EF_MEMORY;
-    for (size_t s = 0; s < states; s++) {
-        moves->state[s].station = station + s * passes;
-        moves->state[s].bin = bin + s * bins;
-        moves->state[s].move = move + s * stations;
-    }
-    return EF_OK;
+    moves->states = efi_arena_get(engine->arena, (size_t)1 << moves->state_bits, moves->state_bytes);
+    return moves->states ? EF_OK : EF_MEMORY;
 }
 
 ef_status efi_moves_build(efi_engine *engine)
@@ -85,13 +72,11 @@ ef_status efi_moves_build(efi_engine *engine)
     made->stations = network->stations;
     made->shift = efi_arena_get(engine->arena, stations, sizeof *made->shift);
     made->mask = efi_arena_get(engine->arena, stations, sizeof *made->mask);
-    made->number = efi_arena_get(engine->arena, stations, sizeof *made->number);
-    if (!made->shift || !made->mask || !made->number)
+    made->pass = efi_arena_get(engine->arena, stations, sizeof *made->pass);
+    if (!made->shift || !made->mask || !made->pass)
         return EF_MEMORY;
     for (int k = 0; k < engine->passes; k++)
-        made->number[engine->pass[k]] = k;
-    for (int b = 0; b < engine->bins; b++)
-        made->number[engine->bin[b].station] = b;
+        made->pass[engine->pass[k]] = k;
     if (!lay_bits(engine, made))
         return EF_OK;
     EF_TRY(take_table(engine, made));
@@ -99,37 +84,36 @@ ef_status efi_moves_build(efi_engine *engine)
     return EF_OK;
 }
 
-/* ---- keys -------------------------------------------------------------------------------------- */
+/* ---- states ------------------------------------------------------------------------------------ */
 
-/* Brings the bits of a station or bin up to date. */
-static void refresh_key(efi_engine *engine, int i)
+static efi_move_station *stations_of(efi_move_state *state)
 {
-    efi_moves *moves = engine->moves;
-    const efi_rates *rates = &engine->rates;
-    const unsigned value = engine->run_bin[i] >= 0 ? rates->at[i] | (unsigned)rates->in_shut[i] << 2
-                                                   : (unsigned)engine->station[i].running;
-    moves->key = (moves->key & ~moves->mask[i]) | ((uint64_t)value << moves->shift[i] & moves->mask[i]);
+    return (efi_move_station *)(void *)(state + 1);
 }
 
-void efi_moves_start(efi_engine *engine)
+static efi_move_bin *bins_of(const efi_moves *moves, efi_move_state *state)
 {
-    engine->moves->key = EFI_KEY_MARK;
-    engine->moves->present = -1;
-    for (int i = 0; i < engine->moves->stations; i++)
-        refresh_key(engine, i);
+    return (efi_move_bin *)(void *)((unsigned char *)state + moves->bin_at);
 }
 
-/* ---- moves for the first time ------------------------------------------------------------------ */
+/* By slot of the event. */
+static efi_move *moves_of(const efi_moves *moves, efi_move_state *state)
+{
+    return (efi_move *)(void *)((unsigned char *)state + moves->move_at);
+}
 
 /* Where the state of the present key lies or is to lie: one of a few places, the first if all are taken. */
-static int find_state(const efi_moves *moves)
+static efi_move_state *find_state(const efi_moves *moves)
 {
     const uint64_t last = (UINT64_C(1) << moves->state_bits) - 1;
     const uint64_t first = moves->key * UINT64_C(0x9e3779b97f4a7c15) >> (64 - moves->state_bits);
-    for (uint64_t k = first; k < first + PROBES; k++)
-        if (moves->state[k & last].key == moves->key || moves->state[k & last].key == 0)
-            return (int)(k & last);
-    return (int)first;
+    for (uint64_t k = first; k < first + PROBES; k++) {
+        void *state = moves->states + (k & last) * moves->state_bytes;
+        const uint64_t key = ((efi_move_state *)state)->key;
+        if (key == moves->key || key == 0)
+            return state;
+    }
+    return (efi_move_state *)(void *)(moves->states + first * moves->state_bytes);
 }
 
 /* Notes what is in force in a state. */
@@ -139,112 +123,162 @@ static void note_state(const efi_engine *engine, efi_move_state *state)
     for (int k = 0; k < engine->passes; k++) {
         const efi_run_station *station = &engine->station[engine->pass[k]];
         const double share_tph = efi_station_share_tph(station);
+        const double ageing = share_tph / station->machine_tph;
+        const bool in_tonnes = station->sources > 0 &&
+                               engine->source[station->first_source].counting == EFI_COUNT_TONNES;
         state->is_live = state->is_live || station->rate_tph > 0.0 || station->running < station->machines;
-        state->station[k] = (efi_move_station){.rate_tph = station->rate_tph,
-                                               .share_tph = share_tph,
-                                               .ageing = share_tph / station->machine_tph,
-                                               .state = station->state};
+        stations_of(state)[k] = (efi_move_station){
+            .rate_tph = station->rate_tph,
+            .share_tph = share_tph,
+            .ageing = ageing,
+            .state = station->state,
+            .least_left = (in_tonnes ? share_tph : ageing) > 0.0 ? 0.0F : 1.0F};
     }
     for (int b = 0; b < engine->bins; b++) {
         const efi_run_bin *bin = &engine->bin[b];
-        const bool has_aim = fabs(bin->net_tph) > 0.0;
-        state->bin[b] = (efi_move_bin){.net_tph = bin->net_tph,
-                                       .inflow_tph = bin->inflow_tph,
-                                       .outflow_tph = bin->outflow_tph,
-                                       .target_t = bin->target_t,
-                                       .aim_t = has_aim ? bin->target_t : INFINITY,
-                                       .aim_tph = has_aim ? bin->net_tph : 1.0,
-                                       .target = bin->target,
-                                       .at = engine->rates.at[bin->station]};
+        const bool moves = fabs(bin->net_tph) > 0.0;
+        bins_of(engine->moves, state)[b] = (efi_move_bin){.net_tph = moves ? bin->net_tph : 0.0,
+                                                          .inflow_tph = bin->inflow_tph,
+                                                          .outflow_tph = bin->outflow_tph,
+                                                          .target_t = moves ? bin->target_t : INFINITY,
+                                                          .target = bin->target,
+                                                          .at = engine->rates.at[bin->station]};
     }
 }
 
-/* Solves and looks at everything; remembers the move where `station` (-1: none) is where its one event was.
+/* ---- keys -------------------------------------------------------------------------------------- */
+
+static void set_bits(efi_moves *moves, int i, unsigned value)
+{
+    moves->key = (moves->key & ~moves->mask[i]) | ((uint64_t)value << moves->shift[i] & moves->mask[i]);
+}
+
+static void refresh_bin(efi_engine *engine, int i)
+{
+    set_bits(engine->moves, i, engine->rates.at[i] | (unsigned)engine->rates.in_shut[i] << 2);
+}
+
+static void refresh_station(efi_engine *engine, int i)
+{
+    set_bits(engine->moves, i, (unsigned)engine->station[i].running);
+}
+
+void efi_moves_start(efi_engine *engine)
+{
+    engine->moves->key = EFI_KEY_MARK;
+    engine->moves->present = NULL;
+    for (int b = 0; b < engine->bins; b++)
+        refresh_bin(engine, engine->bin[b].station);
+    for (int k = 0; k < engine->passes; k++)
+        refresh_station(engine, engine->pass[k]);
+}
+
+/* ---- moves for the first time ------------------------------------------------------------------ */
+
+/* Solves and looks at everything; remembers the move where there was one event, in the slot given, else -1.
  */
-static void move_anew(efi_engine *engine, int station)
+static void move_anew(efi_engine *engine, int slot)
 {
     efi_moves *moves = engine->moves;
-    const int from = moves->present;
+    efi_move_state *from = moves->present;
+    efi_move_state *to = find_state(moves);
     const uint64_t key = moves->key;
-    const int to = find_state(moves);
-    efi_move_state *state = &moves->state[to];
     uint64_t changed[2] = {0, 0};
     efi_series_solve(engine->series, &engine->rates);
     efi_put_all(engine, &changed[0], &changed[1]);
     for (int b = 0; b < engine->bins; b++)
-        refresh_key(engine, engine->bin[b].station);
-    if (state->key != key) {
-        state->key = key;
-        state->after_key = moves->key;
-        note_state(engine, state);
-        for (int i = 0; i < moves->stations; i++)
-            state->move[i].to = -1;
+        refresh_bin(engine, engine->bin[b].station);
+    if (to->key != key) {
+        to->key = key;
+        to->after_key = moves->key;
+        note_state(engine, to);
+        memset(moves_of(moves, to), 0, (size_t)engine->slots * sizeof(efi_move));
     }
     moves->present = to;
-    if (station < 0 || from < 0 || from == to)
+    if (slot < 0 || !from || from == to)
         return;
-    changed[engine->run_bin[station] >= 0] &= ~(UINT64_C(1) << moves->number[station]);
-    moves->state[from].move[station] = (efi_move){
-        .stations = (uint32_t)changed[0], .bins = (uint32_t)changed[1], .to = to};
+    if (slot < engine->bins)
+        changed[1] &= ~(UINT64_C(1) << slot);
+    else
+        changed[0] &= ~(UINT64_C(1) << moves->pass[engine->source[slot - engine->first_stop].station]);
+    moves_of(moves, from)[slot] = (efi_move){
+        .to = to, .stations = (uint32_t)changed[0], .bins = (uint32_t)changed[1]};
+}
+
+void efi_moves_begin(efi_engine *engine)
+{
+    move_anew(engine, -1);
 }
 
 /* ---- moves remembered -------------------------------------------------------------------------- */
 
-static inline void put_station(efi_engine *engine, int i, const efi_move_station *place)
+static inline void put_station(efi_engine *engine, efi_run_station *station, const efi_move_station *place)
 {
-    efi_run_station *station = &engine->station[i];
     efi_station_settle(station, engine->now_h);
     station->rate_tph = place->rate_tph;
     station->state = place->state;
     station->is_changed = false;
-    if (station->has_ageing)
-        efi_sources_aim(engine, i, place->share_tph, place->ageing);
+    if (!station->has_ageing)
+        return;
+    const int k = station->first_source;
+    efi_run_source *source = &engine->source[k];
+    if (station->sources > 1)
+        efi_sources_aim(engine, source->station, place->share_tph, place->ageing);
+    else if (!source->is_stopped)
+        efi_source_aim(source, source->counting == EFI_COUNT_TONNES ? place->share_tph : place->ageing,
+                       (double)place->least_left, engine->now_h, &engine->slot_h[engine->first_stop + k]);
 }
 
-static inline void put_bin(efi_engine *engine, int b, const efi_move_bin *place)
+/* One whose account is settled. */
+static inline void put_bin(efi_run_bin *bin, const efi_move_bin *place, unsigned char *at, double now_h,
+                           double *slot_h)
 {
-    efi_run_bin *bin = &engine->bin[b];
     bin->inflow_tph = place->inflow_tph;
     bin->outflow_tph = place->outflow_tph;
     bin->net_tph = place->net_tph;
     bin->target_t = place->target_t;
     bin->target = place->target;
     bin->is_changed = false;
-    engine->rates.at[bin->station] = place->at;
-    const double at_h = engine->now_h + (place->aim_t - bin->level_t) / place->aim_tph;
-    engine->slot_h[b] = at_h > engine->now_h ? at_h : engine->now_h;
+    *at = place->at;
+    const double at_h = now_h + (place->target_t - bin->level_t) / place->net_tph;
+    *slot_h = at_h > now_h ? at_h : now_h;
 }
 
-/* Where the event itself was: a bin is settled already; a station may be stopped, for one cause or another.
- */
-static void put_own(efi_engine *engine, int i, const efi_move_state *state)
+/* Where the event itself was; a station may be stopped, for one cause or another. */
+static void put_own(efi_engine *engine, int slot, efi_move_state *state)
 {
-    const int number = engine->moves->number[i];
-    if (engine->run_bin[i] >= 0) {
-        put_bin(engine, number, &state->bin[number]);
+    if (slot < engine->bins) {
+        put_bin(&engine->bin[slot], &bins_of(engine->moves, state)[slot],
+                &engine->rates.at[engine->bin[slot].station], engine->now_h, &engine->slot_h[slot]);
         return;
     }
-    put_station(engine, i, &state->station[number]);
-    if (engine->station[i].running == 0)
-        engine->station[i].state = efi_station_state(engine, i, &engine->station[i]);
+    const int i = engine->source[slot - engine->first_stop].station;
+    efi_run_station *station = &engine->station[i];
+    put_station(engine, station, &stations_of(state)[engine->moves->pass[i]]);
+    if (station->running == 0)
+        station->state = efi_station_state(engine, i, station);
 }
 
-static void move_again(efi_engine *engine, int station, const efi_move *move)
+static void move_again(efi_engine *engine, int slot, const efi_move *move)
 {
     efi_moves *moves = engine->moves;
-    const efi_move_state *state = &moves->state[move->to];
-    moves->present = move->to;
+    efi_move_state *state = move->to;
+    moves->present = state;
     moves->key = state->after_key;
-    put_own(engine, station, state);
+    put_own(engine, slot, state);
+    const efi_move_station *station = stations_of(state);
     for (uint32_t left = move->stations; left; left &= left - 1) {
         const int k = __builtin_ctz(left);
-        put_station(engine, engine->pass[k], &state->station[k]);
+        put_station(engine, &engine->station[engine->pass[k]], &station[k]);
     }
+    const efi_move_bin *place = bins_of(moves, state);
+    const double now_h = engine->now_h;
     for (uint32_t left = move->bins; left; left &= left - 1) {
         const int b = __builtin_ctz(left);
-        efi_bin_settle(&engine->bin[b], (efi_level_at)engine->rates.at[engine->bin[b].station],
-                       engine->now_h);
-        put_bin(engine, b, &state->bin[b]);
+        efi_run_bin *bin = &engine->bin[b];
+        unsigned char *at = &engine->rates.at[bin->station];
+        efi_bin_settle(bin, (efi_level_at)*at, now_h);
+        put_bin(bin, &place[b], at, now_h, &engine->slot_h[b]);
     }
 }
 
@@ -256,6 +290,7 @@ static void assert_moved(efi_engine *engine)
     efi_series_solve(engine->series, &engine->rates);
     efi_put_all(engine, &changed[0], &changed[1]);
     assert(changed[0] == 0 && changed[1] == 0);
+    efi_engine_check_mass(engine);
 }
 #else
 static void assert_moved(efi_engine *engine)
@@ -264,21 +299,51 @@ static void assert_moved(efi_engine *engine)
 }
 #endif
 
-void efi_moves_put(efi_engine *engine)
+/* Which slots are due, as bits. */
+static uint64_t due_slots(const efi_engine *engine)
 {
-    efi_moves *moves = engine->moves;
-    for (int k = 0; k < engine->fired; k++)
-        refresh_key(engine, engine->event[k].station);
-    if (moves->present < 0 || engine->fired != 1) {
+    int64_t now;
+    memcpy(&now, &engine->now_h, sizeof now);
+    uint64_t due = 0;
+    for (int k = (engine->slots - 1) / 4 * 4; k >= 0; k -= 4) { /* there is room for whole fours */
+        due += due + (efi_slot_order(engine, k + 3) <= now);
+        due += due + (efi_slot_order(engine, k + 2) <= now);
+        due += due + (efi_slot_order(engine, k + 1) <= now);
+        due += due + (efi_slot_order(engine, k) <= now);
+    }
+    return due;
+}
+
+/* Bins and stops only: none of them makes another due. */
+static void apply(efi_engine *engine, int slot)
+{
+    if (slot < engine->bins) {
+        efi_level_reach(engine, slot);
+        refresh_bin(engine, engine->bin[slot].station);
+    } else {
+        efi_stop_change(engine, slot - engine->first_stop);
+        refresh_station(engine, engine->source[slot - engine->first_stop].station);
+    }
+}
+
+void efi_moves_step(efi_engine *engine)
+{
+    const efi_moves *moves = engine->moves;
+    const uint64_t due = due_slots(engine);
+    const int slot = __builtin_ctzll(due);
+    engine->fired = 0;
+    apply(engine, slot);
+    if (due & (due - 1)) {
+        for (uint64_t left = due & (due - 1); left; left &= left - 1)
+            apply(engine, __builtin_ctzll(left));
         move_anew(engine, -1);
         return;
     }
-    const int station = engine->event[0].station;
-    const efi_move *move = &moves->state[moves->present].move[station];
-    if (move->to >= 0 && moves->state[move->to].key == moves->key) {
-        move_again(engine, station, move);
+    const efi_move *move = &moves_of(moves, moves->present)[slot];
+    if (move->to && move->to->key == moves->key) {
+        move_again(engine, slot, move);
         assert_moved(engine);
     } else {
-        move_anew(engine, station);
+        move_anew(engine, slot);
     }
 }

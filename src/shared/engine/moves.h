@@ -26,6 +26,7 @@ typedef struct efi_move_station {
     double share_tph; /* of each machine that runs */
     double ageing;    /* the same, running hours an hour */
     efi_state state;  /* where some machine runs */
+    float least_left; /* see efi_source_aim */
 } efi_move_station;
 
 /* ... and at a bin; see efi_run_bin. */
@@ -33,39 +34,39 @@ typedef struct efi_move_bin {
     double net_tph;
     double inflow_tph;
     double outflow_tph;
-    double target_t;
-    double aim_t; /* the target less the level, divided by the rate, gives the time until the event; INFINITY
-                     and 1 where none comes */
-    double aim_tph;
+    double target_t; /* INFINITY where no level comes */
     efi_event_kind target;
     unsigned char at;
 } efi_move_bin;
 
+typedef struct efi_move_state efi_move_state;
+
 /* Where an event leads to. */
 typedef struct efi_move {
-    uint32_t stations; /* others for which anything changes, by their place in the engine's list of passes */
+    efi_move_state *to; /* if that still lies there; NULL: not known */
+    uint32_t stations;  /* others for which anything changes, by their place in the engine's list of passes */
     uint32_t bins;
-    int to; /* the state, if it still lies there; -1: not known */
 } efi_move;
 
-typedef struct efi_move_state {
-    uint64_t key;              /* 0: nothing here */
-    uint64_t after_key;        /* the same but for bins that leave empty or full */
-    bool is_live;              /* some flow, or some machine stopped */
-    efi_move_station *station; /* shape [passes] */
-    efi_move_bin *bin;         /* shape [bins] */
-    efi_move *move;            /* shape [stations of the network] */
-} efi_move_state;
+/* A state, followed in memory by its stations, bins and moves. */
+struct efi_move_state {
+    uint64_t key;       /* 0: nothing here */
+    uint64_t after_key; /* the same but for bins that leave empty or full */
+    bool is_live;       /* some flow, or some machine stopped */
+};
 
 typedef struct efi_moves {
     int stations;
-    int *number;    /* shape [stations]: its place among the passes or bins */
-    int *shift;     /* shape [stations]: place of its bits within the key */
-    uint64_t *mask; /* shape [stations]: its bits within the key */
-    uint64_t key;   /* of the present state */
-    int present;    /* where that lies; -1: nowhere */
+    int *shift;              /* shape [stations of the network]: place of its bits within the key */
+    uint64_t *mask;          /* shape [stations of the network]: its bits within the key */
+    int *pass;               /* shape [stations of the network]: its place among the passes; bins unused */
+    uint64_t key;            /* of the present state */
+    efi_move_state *present; /* NULL: unknown */
+    size_t bin_at;           /* bytes from a state to its bins; stations come right behind it */
+    size_t move_at;
+    size_t state_bytes;
     int state_bits;
-    efi_move_state *state; /* shape [2^state_bits] */
+    unsigned char *states; /* shape [2^state_bits, state_bytes] */
 } efi_moves;
 
 /* Remembers moves from now on, where the engine's network allows it: a plain line without loads, crews and
@@ -78,10 +79,13 @@ void efi_moves_start(efi_engine *engine);
 /* Is there any flow or stop in the present state? */
 static inline bool efi_moves_live(const efi_moves *moves)
 {
-    return moves->state[moves->present].is_live;
+    return moves->present->is_live;
 }
 
-/* New rates and candidates after the events of an instant. */
-void efi_moves_put(efi_engine *engine);
+/* New rates and candidates at the start of a run. */
+void efi_moves_begin(efi_engine *engine);
+
+/* Applies the events of the present instant, and the same. */
+void efi_moves_step(efi_engine *engine);
 
 #endif

@@ -137,8 +137,7 @@ ef_status efi_engine_solve(efi_engine *engine)
 }
 
 #ifndef NDEBUG
-/* At every instant: what the intakes give is what the outlets take and the bins gain. */
-static void assert_mass(const efi_engine *engine)
+void efi_engine_check_mass(const efi_engine *engine)
 {
     double gain = 0.0;
     double sum = 1.0;
@@ -158,7 +157,7 @@ static void assert_mass(const efi_engine *engine)
     assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
 }
 #else
-static void assert_mass(const efi_engine *engine)
+void efi_engine_check_mass(const efi_engine *engine)
 {
     (void)engine;
 }
@@ -175,8 +174,8 @@ void efi_put_all(efi_engine *engine, uint64_t *stations, uint64_t *bins)
 ef_status efi_rates_put(efi_engine *engine)
 {
     if (engine->moves) {
-        efi_moves_put(engine);
-        assert_mass(engine);
+        efi_moves_begin(engine);
+        efi_engine_check_mass(engine);
         return EF_OK;
     }
     if (engine->lot) {
@@ -198,6 +197,6 @@ ef_status efi_rates_put(efi_engine *engine)
         efi_load_put(engine, k);
     if (engine->lot)
         efi_lots_put(engine);
-    assert_mass(engine);
+    efi_engine_check_mass(engine);
     return EF_OK;
 }

@@ -8,11 +8,15 @@
 #include "shared/engine/rates.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Times are kept relative to `base_h`, a multiple of this. */
 #define EFI_BLOCK_H 1024.0
 /* A gain of a bin, or a gap to a capacity, below this share of the flow is rounding and counts as none. */
 #define EFI_SAME_RATE 1e-12
+
+/* Tonnes may fail to balance by this share of what has passed. */
+#define EFI_MASS_TOLERANCE 1e-9
 
 /* A compensated sum (Kahan 1965). */
 typedef struct efi_sum {
@@ -327,6 +331,14 @@ static inline void efi_source_settle(efi_run_source *source, double now_h)
 /* Bring all accounts up to the present. */
 void efi_engine_settle(efi_engine *engine);
 
+/* The time of a slot as a whole number: in the same order, as none is negative. */
+static inline int64_t efi_slot_order(const efi_engine *engine, int k)
+{
+    int64_t order;
+    memcpy(&order, &engine->slot_h[k], sizeof order);
+    return order;
+}
+
 /* put.c, engine.c: used by the parts below as well. */
 
 /* Notes an event of the present instant, for the watcher and the guard. */
@@ -335,6 +347,9 @@ void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int un
 double efi_station_present_tph(const efi_engine *engine, int i);
 /* What a station does at the rates just solved. */
 efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station);
+/* A level, a stop or its end is due: the bin, the source. */
+void efi_level_reach(efi_engine *engine, int b);
+void efi_stop_change(efi_engine *engine, int k);
 /* Sets whether a bin stands at empty or full, by its level. */
 void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
 /* What a bin gains, t/h; differences that are rounding are none. */
@@ -347,10 +362,24 @@ ef_status efi_rates_put(efi_engine *engine);
  * bins for which anything has changed to the sets, a bit for each by its number (beyond 64: modulo that). */
 void efi_put_all(efi_engine *engine, uint64_t *stations, uint64_t *bins);
 
+/* In debug builds, at every instant: what the intakes give is what the outlets take and the bins gain. */
+void efi_engine_check_mass(const efi_engine *engine);
+
 /* What each machine that runs takes. */
 static inline double efi_station_share_tph(const efi_run_station *station)
 {
     return station->running == 1 ? station->rate_tph : station->rate_tph / station->running;
+}
+
+/* When a source that counts running hours or tonnes is due, where it ages that fast; `least_left`: 0, or 1
+ * where it does not age, so that it is never due, however little is left. */
+static inline void efi_source_aim(efi_run_source *source, double age_rate, double least_left, double now_h,
+                                  double *slot_h)
+{
+    efi_source_settle(source, now_h);
+    source->age_rate = age_rate;
+    const double left = source->age_left > least_left ? source->age_left : least_left;
+    *slot_h = now_h + left / age_rate;
 }
 
 /* When the sources of a station that count running hours or tonnes are due, where each machine that runs
@@ -363,13 +392,10 @@ static inline void efi_sources_aim(efi_engine *engine, int i, double share_tph, 
         efi_run_source *source = &engine->source[k];
         if (source->counting == EFI_COUNT_CLOCK || source->is_stopped)
             continue;
-        efi_source_settle(source, engine->now_h);
         const double running = source->counting == EFI_COUNT_TONNES ? share_tph : ageing;
         const double rate = active[source->unit] == 0 ? running : 0.0;
-        source->age_rate = rate;
-        const double left = source->age_left > 0.0 ? source->age_left : 0.0;
-        const double lasts_h = left / rate; /* not a number where both are 0: then, too, it is never due */
-        engine->slot_h[engine->first_stop + k] = engine->now_h + (lasts_h < INFINITY ? lasts_h : INFINITY);
+        efi_source_aim(source, rate, rate > 0.0 ? 0.0 : 1.0, engine->now_h,
+                       &engine->slot_h[engine->first_stop + k]);
     }
 }
 
