@@ -4,8 +4,8 @@
 
 Written apart from the event engine, for comparison: the same fluid line, exact between events. Each machine has
 exponential stops that count its running hours; its repairs are SimPy timeouts; a process of SimPy moves the levels
-on to the next bound or failure and is interrupted by the end of a repair (a tenth faster than to wait for the first
-of two events). Apart from tonnes and levels it keeps no account.
+on to the next bound or failure and is interrupted by the end of a repair (a quarter less time than to wait for the
+first of two events). Apart from tonnes and levels it keeps no account.
 
     simpy_line.py SEED BATCHES BATCH_H
 

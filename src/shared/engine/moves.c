@@ -12,7 +12,7 @@ enum {
     MOST_STATE_BITS = 10,
     LEAST_STATE_BITS = 4,
     PROBES = 8,
-    MOST_BYTES = 1 << 19
+    MOST_BYTES = 1 << 20
 };
 
 /* The highest bit of every key, so that none is 0. */
