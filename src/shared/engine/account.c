@@ -3,55 +3,6 @@
 
 #include <math.h>
 
-void efi_station_settle(efi_run_station *station, double now_h)
-{
-    const double hours = now_h - station->since_h;
-    station->since_h = now_h;
-    if (!(hours > 0.0))
-        return;
-    const double tonnes = station->rate_tph * hours;
-    efi_sum_add(&station->state_h[station->state], hours);
-    efi_sum_add(&station->in_t, tonnes);
-    if (!station->is_steady)
-        return;
-    if (station->state < EFI_STATE_NO_CREW)
-        efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
-    if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
-        efi_sum_add(&station->out_of_band_h, hours);
-    if (station->is_warming)
-        efi_sum_add(&station->warm_up_t, tonnes);
-}
-
-/* Part of the straight line from `from` to `to` over `hours` that lies above `level`, h. */
-static double hours_above(double from, double to, double level, double hours)
-{
-    const bool starts = from > level;
-    const bool ends = to > level;
-    if (starts == ends)
-        return starts ? hours : 0.0;
-    const double share = (level - from) / (to - from);
-    return ends ? hours * (1.0 - share) : hours * share;
-}
-
-void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h)
-{
-    const double hours = now_h - bin->since_h;
-    bin->since_h = now_h;
-    if (!(hours > 0.0))
-        return;
-    const double before_t = bin->level_t;
-    bin->level_t = before_t + bin->net_tph * hours;
-    efi_sum_add(&bin->in_t, bin->inflow_tph * hours);
-    efi_sum_add(&bin->out_t, bin->outflow_tph * hours);
-    efi_sum_add(&bin->level_th, 0.5 * (before_t + bin->level_t) * hours);
-    if (at & EFI_AT_EMPTY)
-        efi_sum_add(&bin->empty_h, hours);
-    if (at & EFI_AT_FULL)
-        efi_sum_add(&bin->full_h, hours);
-    if (bin->watched_t < INFINITY)
-        efi_sum_add(&bin->above_h, hours_above(before_t, bin->level_t, bin->watched_t, hours));
-}
-
 void efi_load_settle(efi_run_loads *load, double now_h)
 {
     const double hours = now_h - load->since_h;
@@ -96,7 +47,9 @@ void efi_engine_clear(efi_engine *engine)
     }
     for (int b = 0; b < engine->bins; b++) {
         efi_run_bin *bin = &engine->bin[b];
-        bin->in_t = bin->out_t = bin->level_th = bin->empty_h = bin->full_h = bin->above_h = none;
+        bin->in_t = bin->out_t = bin->level_th = bin->above_h = none;
+        for (int at = 0; at < 4; at++)
+            bin->at_h[at] = none;
         bin->cleared_t = bin->level_t;
     }
     for (int c = 0; c < engine->network->crews; c++)
@@ -122,8 +75,8 @@ static void read_bin(const efi_run_bin *bin, efi_account *account)
     account->out_t = bin->out_t.sum;
     account->level_t = bin->level_t;
     account->level_th = bin->level_th.sum;
-    account->empty_h = bin->empty_h.sum;
-    account->full_h = bin->full_h.sum;
+    account->empty_h = bin->at_h[EFI_AT_EMPTY].sum + bin->at_h[EFI_AT_BOTH].sum;
+    account->full_h = bin->at_h[EFI_AT_FULL].sum + bin->at_h[EFI_AT_BOTH].sum;
     account->above_h = bin->above_h.sum;
 }
 
@@ -200,7 +153,8 @@ double efi_engine_gain_tph(const efi_engine *engine, int bin)
 
 double efi_engine_rate_tph(const efi_engine *engine, int station)
 {
-    return engine->rates.through_tph[station];
+    const int b = engine->run_bin[station];
+    return b >= 0 ? engine->bin[b].outflow_tph : engine->station[station].rate_tph;
 }
 
 double efi_engine_flow_tph(const efi_engine *engine, int spout)

@@ -146,7 +146,8 @@ static int describe_station(efi_engine *engine, int i, int source, int machine)
                                                       .station = i,
                                                       .unit = k / modes,
                                                       .mode = k % modes,
-                                                      .crew = mode->has_crew ? mode->crew : -1};
+                                                      .crew = mode->has_crew ? mode->crew : -1,
+                                                      .draws_ahead = mode->counting != EFI_COUNT_CLOCK};
         station->has_ageing = station->has_ageing || mode->counting != EFI_COUNT_CLOCK;
     }
     return station->sources;
@@ -214,8 +215,10 @@ static ef_status build_parts(efi_engine *engine)
     }
     if (!engine->rates.has_one_sweep)
         EF_TRY(efi_rates_remember(&engine->rates, engine->arena));
-    return engine->settings.is_general ? EF_OK
-                                       : efi_series_build(&engine->rates, engine->arena, &engine->series);
+    if (engine->settings.is_general)
+        return EF_OK;
+    EF_TRY(efi_series_build(&engine->rates, engine->arena, &engine->series));
+    return efi_moves_build(engine);
 }
 
 ef_status efi_engine_build(const efi_network *network, const efi_engine_settings *settings,
@@ -298,6 +301,8 @@ static void start_source(efi_engine *engine, int k, uint64_t seed, uint64_t repl
         engine->slot_h[engine->first_stop + k] = gap;
     else
         source->age_left = gap;
+    if (source->draws_ahead)
+        source->ahead = efi_stop_source_duration(&source->source);
 }
 
 void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
@@ -307,7 +312,7 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         engine->slot_h[k] = INFINITY;
     engine->base_h = engine->now_h = 0.0;
     engine->events = engine->hour_events = 0;
-    engine->hour_ends_h = 1.0;
+    engine->hour = 0;
     engine->is_stuck = false;
     engine->fired = 0;
     for (int b = 0; b < engine->bins; b++)
@@ -333,5 +338,7 @@ void efi_engine_start(efi_engine *engine, uint64_t seed, uint64_t replication)
         efi_load_start(engine, k, seed, replication);
     if (engine->lot)
         efi_lots_start(engine);
+    if (engine->moves)
+        efi_moves_start(engine);
     efi_engine_clear(engine);
 }

@@ -2,11 +2,10 @@
 #include "shared/engine/state.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Events before the cap from which on the stations that have them are noted. */
 #define EFI_NOTED_EVENTS 512
-/* Tonnes may fail to balance by this share of what has passed. */
-#define EFI_MASS_TOLERANCE 1e-9
 
 double efi_station_present_tph(const efi_engine *engine, int i)
 {
@@ -24,38 +23,9 @@ void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int un
     engine->event[engine->fired++] = (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
 }
 
-/* ---- candidates and what happens at them ------------------------------------------------------- */
+/* ---- what happens at candidates ------------------------------------------------------- */
 
-/* The next level event of a bin: the nearest of the levels ahead of it that have a meaning now. */
-static void aim_bin(efi_engine *engine, int b)
-{
-    efi_run_bin *bin = &engine->bin[b];
-    double *slot_h = &engine->slot_h[b];
-    *slot_h = INFINITY;
-    if (bin->net_tph > 0.0) {
-        const bool waits = engine->rates.out_shut[bin->station];
-        bin->target_t = waits ? bin->restart_t : bin->full_t;
-        bin->target = waits ? EFI_EVENT_RESTART : EFI_EVENT_FULL;
-    } else if (bin->net_tph < 0.0) {
-        const bool waits = engine->rates.in_shut[bin->station];
-        bin->target_t = waits ? bin->refill_t : bin->empty_t;
-        bin->target = waits ? EFI_EVENT_REFILL : EFI_EVENT_EMPTY;
-    } else {
-        return;
-    }
-    const double at_h = engine->now_h + (bin->target_t - bin->level_t) / bin->net_tph;
-    *slot_h = at_h > engine->now_h ? at_h : engine->now_h;
-}
-
-void efi_bin_place(efi_engine *engine, const efi_run_bin *bin)
-{
-    const bool is_empty = !(bin->level_t > bin->empty_t);
-    const bool is_full = !(bin->level_t < bin->full_t);
-    engine->rates.at[bin->station] = (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) |
-                                                     (is_full ? EFI_AT_FULL : 0));
-}
-
-static void reach_level(efi_engine *engine, int b)
+void efi_level_reach(efi_engine *engine, int b)
 {
     efi_run_bin *bin = &engine->bin[b];
     efi_rates *rates = &engine->rates;
@@ -64,12 +34,11 @@ static void reach_level(efi_engine *engine, int b)
     bin->is_changed = true;
     efi_bin_place(engine, bin);
     engine->slot_h[b] = INFINITY;
-    if (bin->target == EFI_EVENT_FULL)
-        rates->in_shut[bin->station] = bin->refill_t < bin->full_t;
-    else if (bin->target == EFI_EVENT_RESTART)
-        rates->out_shut[bin->station] = 0;
-    else if (bin->target == EFI_EVENT_REFILL)
-        rates->in_shut[bin->station] = 0;
+    const bool is_full = bin->target == EFI_EVENT_FULL;
+    const bool is_over = is_full || bin->target == EFI_EVENT_REFILL;
+    unsigned char *in_shut = &rates->in_shut[bin->station];
+    *in_shut = (unsigned char)((*in_shut & !is_over) | (is_full & (bin->refill_t < bin->full_t)));
+    rates->out_shut[bin->station] &= bin->target != EFI_EVENT_RESTART;
     efi_event_note(engine, bin->target, bin->station, 0, 0);
 }
 
@@ -77,7 +46,7 @@ static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_
 {
     efi_run_station *station = &engine->station[source->station];
     int *active = &engine->active[engine->first_machine[source->station] + source->unit];
-    const double length_h = efi_stop_source_duration(&source->source);
+    const double length_h = source->draws_ahead ? source->ahead : efi_stop_source_duration(&source->source);
     source->is_stopped = true;
     station->stops++;
     if ((*active)++ == 0)
@@ -96,7 +65,7 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
     efi_run_station *station = &engine->station[source->station];
     int *active = &engine->active[engine->first_machine[source->station] + source->unit];
     source->is_stopped = false;
-    const double gap = efi_stop_source_gap(&source->source);
+    const double gap = source->draws_ahead ? source->ahead : efi_stop_source_gap(&source->source);
     *slot_h = source->counting == EFI_COUNT_CLOCK ? engine->now_h + gap : INFINITY;
     source->age_left = source->counting == EFI_COUNT_CLOCK ? 0.0 : gap;
     station->cause_count[source->cause]--;
@@ -107,16 +76,21 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
         efi_crew_release(engine, source->crew);
 }
 
-static void change_stop(efi_engine *engine, int k)
+void efi_stop_change(efi_engine *engine, int k)
 {
     efi_run_source *source = &engine->source[k];
     double *slot_h = &engine->slot_h[engine->first_stop + k];
     efi_source_settle(source, engine->now_h);
     source->age_rate = 0.0;
-    if (source->is_stopped)
+    if (source->is_stopped) {
         end_stop(engine, source, slot_h);
-    else
+        if (source->draws_ahead)
+            source->ahead = efi_stop_source_duration(&source->source);
+    } else {
         begin_stop(engine, source, slot_h);
+        if (source->draws_ahead)
+            source->ahead = efi_stop_source_gap(&source->source);
+    }
     engine->station[source->station].is_changed = true;
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
@@ -126,206 +100,39 @@ static void change_stop(efi_engine *engine, int k)
         engine->rates.capacity_tph[source->station] = efi_station_present_tph(engine, source->station);
 }
 
-/* ---- rates and their consequences -------------------------------------------------------------- */
-
-efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station)
-{
-    static const efi_state stopped[EFI_CAUSES] = {EFI_STATE_RANDOM_STOP, EFI_STATE_PLANNED_STOP,
-                                                  EFI_STATE_BREAK, EFI_STATE_CLOSED};
-    const efi_rates *rates = &engine->rates;
-    const bool is_cleaned = engine->lot && engine->lot[i].phase == EFI_LOT_CLEANED;
-    if (station->running == 0)
-        for (int c = EFI_CAUSES - 1; c >= 0; c--)
-            if (station->cause_count[c] > 0 && (c >= EFI_CAUSE_BREAK || !is_cleaned))
-                return stopped[c];
-    if (is_cleaned)
-        return EFI_STATE_CLEAN_DOWN;
-    if (station->running == 0)
-        return EFI_STATE_NO_CREW;
-    if (engine->run_batch[i] >= 0)
-        return efi_batch_state(engine, engine->run_batch[i]);
-    const double rate_tph = rates->through_tph[i];
-    const double capacity_tph = rates->capacity_tph[i];
-    if (rate_tph > 0.0) {
-        if (station->is_warming)
-            return EFI_STATE_WARM_UP;
-        const bool is_full = !(capacity_tph < INFINITY) || rate_tph >= capacity_tph * (1.0 - EFI_SAME_RATE);
-        return is_full ? EFI_STATE_FULL_RATE : EFI_STATE_SLOW;
-    }
-    if (station->bin_before >= 0 && rates->out_shut[station->bin_before])
-        return EFI_STATE_WAITING;
-    return !(rates->supply_tph[i] > 0.0) || !(capacity_tph > 0.0) ? EFI_STATE_STARVED : EFI_STATE_BLOCKED;
-}
-
-/* When the sources that count running hours or tonnes are due at the present rate. */
-static void aim_sources(efi_engine *engine, const efi_run_station *station, int i)
-{
-    const int *active = engine->active + engine->first_machine[i];
-    for (int k = station->first_source; k < station->first_source + station->sources; k++) {
-        efi_run_source *source = &engine->source[k];
-        if (source->counting == EFI_COUNT_CLOCK || source->is_stopped)
-            continue;
-        efi_source_settle(source, engine->now_h);
-        double rate = 0.0;
-        if (active[source->unit] == 0) {
-            const double share_tph = station->running == 1 ? station->rate_tph
-                                                           : station->rate_tph / station->running;
-            if (source->counting == EFI_COUNT_TONNES)
-                rate = share_tph;
-            else if (engine->run_batch[i] >= 0)
-                rate = efi_batch_ageing(engine, engine->run_batch[i]);
-            else
-                rate = share_tph / station->machine_tph;
-        }
-        source->age_rate = rate;
-        const double left = source->age_left > 0.0 ? source->age_left : 0.0;
-        engine->slot_h[engine->first_stop + k] = rate > 0.0 ? engine->now_h + left / rate : INFINITY;
-    }
-}
-
-static void put_station(efi_engine *engine, int i)
-{
-    efi_run_station *station = &engine->station[i];
-    const double rate_tph = engine->rates.through_tph[i];
-    const bool is_same = rate_tph == station->rate_tph;
-    if (is_same && !station->is_changed && rate_tph > 0.0)
-        return; /* only a station that stands still may do so for another reason than before */
-    const efi_state state = efi_station_state(engine, i, station);
-    if (is_same && !station->is_changed && state == station->state)
-        return;
-    efi_station_settle(station, engine->now_h);
-    station->rate_tph = rate_tph;
-    station->state = state;
-    station->is_changed = false;
-    if (station->has_ageing)
-        aim_sources(engine, station, i);
-}
-
-/* What a bin gains, t/h; differences that are rounding are none. */
-double efi_bin_gain_tph(double inflow_tph, double outflow_tph)
-{
-    const double net_tph = inflow_tph - outflow_tph;
-    const double flow_tph = inflow_tph > outflow_tph ? inflow_tph : outflow_tph;
-    return fabs(net_tph) <= EFI_SAME_RATE * flow_tph ? 0.0 : net_tph;
-}
-
-static void put_bin(efi_engine *engine, int b)
-{
-    efi_run_bin *bin = &engine->bin[b];
-    efi_rates *rates = &engine->rates;
-    const double inflow_tph = rates->inflow_tph[bin->station];
-    const double outflow_tph = rates->through_tph[bin->station];
-    const bool is_same = inflow_tph == bin->inflow_tph && outflow_tph == bin->outflow_tph;
-    if (is_same && !bin->is_changed)
-        return;
-    unsigned char *at = &rates->at[bin->station];
-    efi_bin_settle(bin, (efi_level_at)*at, engine->now_h);
-    bin->inflow_tph = inflow_tph;
-    bin->outflow_tph = outflow_tph;
-    bin->net_tph = efi_bin_gain_tph(inflow_tph, outflow_tph);
-    bin->is_changed = false;
-    const bool leaves = (*at == EFI_AT_EMPTY && bin->net_tph > 0.0) ||
-                        (*at == EFI_AT_FULL && bin->net_tph < 0.0);
-    if (leaves)
-        *at = EFI_AT_BETWEEN;
-    else if (*at != EFI_AT_BETWEEN)
-        bin->net_tph = 0.0;
-    aim_bin(engine, b);
-}
-
-ef_status efi_engine_solve(efi_engine *engine)
-{
-    if (engine->series) {
-        efi_series_solve(engine->series, &engine->rates);
-        return EF_OK;
-    }
-    return efi_rates_solve(&engine->rates);
-}
-
-#ifndef NDEBUG
-/* At every instant: what the intakes give is what the outlets take and the bins gain. */
-static void assert_mass(const efi_engine *engine)
-{
-    double gain = 0.0;
-    double sum = 1.0;
-    for (int k = 0; k < engine->passes; k++) {
-        const int i = engine->pass[k];
-        const double rate = engine->rates.through_tph[i];
-        const efi_network_kind kind = engine->network->station[i].kind;
-        gain += kind == EFI_NETWORK_INTAKE ? rate : kind == EFI_NETWORK_OUTLET ? -rate : 0.0;
-        sum += rate;
-    }
-    for (int b = 0; b < engine->bins; b++)
-        gain -= engine->bin[b].net_tph;
-    for (int k = 0; k < engine->batches; k++)
-        gain -= engine->rates.through_tph[engine->batch[k].station] - engine->batch[k].out_tph;
-    for (int k = 0; k < engine->belts; k++)
-        gain -= engine->rates.through_tph[engine->belt[k].station] - engine->belt[k].out_tph;
-    assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
-}
-#else
-static void assert_mass(const efi_engine *engine)
-{
-    (void)engine;
-}
-#endif
-
-/* New rates after the events of an instant, and with them new candidates. */
-static ef_status put_rates(efi_engine *engine)
-{
-    if (engine->lot) {
-        efi_lots_settle(engine);
-        efi_lots_pass(engine);
-    }
-    EF_TRY(efi_engine_solve(engine));
-    if (engine->has_latches)
-        EF_TRY(efi_latches_settle(engine));
-    for (int k = 0; k < engine->batches; k++)
-        engine->station[engine->batch[k].station].is_changed = true; /* its discharge may have changed */
-    for (int k = 0; k < engine->passes; k++)
-        put_station(engine, engine->pass[k]);
-    for (int b = 0; b < engine->bins; b++)
-        put_bin(engine, b);
-    for (int k = 0; k < engine->batches; k++)
-        efi_batch_put(engine, k);
-    for (int k = 0; k < engine->belts; k++)
-        EF_TRY(efi_belt_put(engine, k));
-    for (int k = 0; k < engine->loads; k++)
-        efi_load_put(engine, k);
-    if (engine->lot)
-        efi_lots_put(engine);
-    assert_mass(engine);
-    return EF_OK;
-}
-
 /* ---- the loop ----------------------------------------------------------------------------- */
+
+static int64_t earlier(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
 
 static double next_slot_h(const efi_engine *engine)
 {
-    const double *slot_h = engine->slot_h;
-    double a = slot_h[0];
-    double b = slot_h[1];
-    double c = slot_h[2];
-    double d = slot_h[3];
+    int64_t a = efi_slot_order(engine, 0);
+    int64_t b = efi_slot_order(engine, 1);
+    int64_t c = efi_slot_order(engine, 2);
+    int64_t d = efi_slot_order(engine, 3);
     for (int k = 4; k < engine->slots; k += 4) {
-        a = slot_h[k] < a ? slot_h[k] : a;
-        b = slot_h[k + 1] < b ? slot_h[k + 1] : b;
-        c = slot_h[k + 2] < c ? slot_h[k + 2] : c;
-        d = slot_h[k + 3] < d ? slot_h[k + 3] : d;
+        a = earlier(efi_slot_order(engine, k), a);
+        b = earlier(efi_slot_order(engine, k + 1), b);
+        c = earlier(efi_slot_order(engine, k + 2), c);
+        d = earlier(efi_slot_order(engine, k + 3), d);
     }
-    a = b < a ? b : a;
-    c = d < c ? d : c;
-    return c < a ? c : a;
+    const int64_t all = earlier(earlier(a, b), earlier(c, d));
+    double at_h;
+    memcpy(&at_h, &all, sizeof at_h);
+    return at_h;
 }
 
 static void apply_slot(efi_engine *engine, int k)
 {
     if (k < engine->first_crew)
-        reach_level(engine, k);
+        efi_level_reach(engine, k);
     else if (k < engine->first_stop)
         efi_crew_change(engine, k - engine->first_crew);
     else if (k < engine->first_warm)
-        change_stop(engine, k - engine->first_stop);
+        efi_stop_change(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
     else if (k < engine->first_belt)
@@ -359,11 +166,9 @@ static void report_stations(const efi_engine *engine, efi_trouble *trouble)
 /* Counts events by the hour; false when there are too many. */
 static bool guard_events(efi_engine *engine, efi_trouble *trouble)
 {
-    if (engine->now_h >= engine->hour_ends_h) {
-        engine->hour_ends_h = floor(engine->now_h) + 1.0;
-        engine->hour_events = 0;
-    }
-    engine->hour_events += engine->fired;
+    const int hour = (int)engine->now_h;
+    engine->hour_events = engine->hour_events * (hour == engine->hour) + engine->fired;
+    engine->hour = hour;
     if (engine->hour_events + EFI_NOTED_EVENTS < engine->settings.event_cap_per_h)
         return true;
     for (int k = 0; k < engine->fired; k++)
@@ -382,6 +187,8 @@ static bool guard_events(efi_engine *engine, efi_trouble *trouble)
 static bool stands_still(const efi_engine *engine)
 {
     bool is_blocked = false;
+    if (engine->moves && efi_moves_live(engine->moves))
+        return false;
     for (int k = 0; k < engine->passes; k++) {
         const efi_run_station *station = &engine->station[engine->pass[k]];
         if (station->rate_tph > 0.0 || station->running < station->machines)
@@ -456,7 +263,7 @@ static void shift_block(efi_engine *engine)
         engine->belt[k].since_h = 0.0;
     for (int k = 0; k < engine->loads; k++)
         engine->load[k].since_h = 0.0;
-    engine->hour_ends_h -= EFI_BLOCK_H;
+    engine->hour -= (int)EFI_BLOCK_H;
     engine->base_h += EFI_BLOCK_H;
     engine->now_h = 0.0;
 }
@@ -471,10 +278,14 @@ static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trou
             return EF_OK;
         }
         engine->now_h = at_h;
-        apply_instant(engine);
-        const ef_status status = put_rates(engine);
-        if (status != EF_OK)
-            return report_rates(engine, status, trouble);
+        if (engine->moves) {
+            efi_moves_step(engine);
+        } else {
+            apply_instant(engine);
+            const ef_status status = efi_rates_put(engine);
+            if (status != EF_OK)
+                return report_rates(engine, status, trouble);
+        }
         engine->events += engine->fired;
         if (!guard_events(engine, trouble))
             return EF_NO_ANSWER;
@@ -498,7 +309,7 @@ static bool mass_balances(const efi_engine *engine)
 static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble)
 {
     engine->fired = 0;
-    const ef_status status = put_rates(engine);
+    const ef_status status = efi_rates_put(engine);
     if (status != EF_OK)
         return report_rates(engine, status, trouble);
     if (engine->watcher)

@@ -4,12 +4,19 @@
 #define EFI_STATE_H
 
 #include "shared/engine/engine.h"
+#include "shared/engine/moves.h"
 #include "shared/engine/rates.h"
+
+#include <math.h>
+#include <string.h>
 
 /* Times are kept relative to `base_h`, a multiple of this. */
 #define EFI_BLOCK_H 1024.0
 /* A gain of a bin, or a gap to a capacity, below this share of the flow is rounding and counts as none. */
 #define EFI_SAME_RATE 1e-12
+
+/* Tonnes may fail to balance by this share of what has passed. */
+#define EFI_MASS_TOLERANCE 1e-9
 
 /* A compensated sum (Kahan 1965). */
 typedef struct efi_sum {
@@ -73,8 +80,7 @@ typedef struct efi_run_bin {
     efi_sum in_t;
     efi_sum out_t;
     efi_sum level_th;
-    efi_sum empty_h;
-    efi_sum full_h;
+    efi_sum at_h[4]; /* by efi_level_at */
     efi_sum above_h;
 } efi_run_bin;
 
@@ -82,8 +88,11 @@ typedef struct efi_run_bin {
 typedef struct efi_run_source {
     efi_stop_source source;
     double since_h;
-    double age_left; /* h or t until the stop, where it does not count the clock */
-    double age_rate; /* per h */
+    double age_left;  /* h or t until the stop, where it does not count the clock */
+    double age_rate;  /* per h */
+    bool draws_ahead; /* as nothing but its own stops matters to it */
+    double
+        ahead; /* then: the next length or amount, drawn before it is wanted, so that nobody waits for it */
     efi_counting counting;
     efi_stop_cause cause;
     bool is_stopped;
@@ -203,6 +212,7 @@ struct efi_engine {
     efi_arena *arena;
     efi_rates rates;
     efi_series *series; /* NULL: the general solver */
+    efi_moves *moves;   /* NULL: rates are solved after every event */
     double base_h;      /* whole blocks gone by */
     double now_h;       /* since base_h */
     int64_t events;
@@ -254,16 +264,58 @@ struct efi_engine {
     int fired;
     efi_event *event; /* shape [slots and what else an instant may bring] */
     /* guard against endless loops */
-    double hour_ends_h;
+    int hour; /* of the last events, since base_h */
     int64_t hour_events;
     bool *is_marked; /* shape [stations] */
     efi_engine_watcher *watcher;
     void *watcher_context;
 };
 
+/* Part of the straight line from `from` to `to` over `hours` that lies above `level`, h. */
+static inline double efi_hours_above(double from, double to, double level, double hours)
+{
+    const bool starts = from > level;
+    const bool ends = to > level;
+    if (starts == ends)
+        return starts ? hours : 0.0;
+    const double share = (level - from) / (to - from);
+    return ends ? hours * (1.0 - share) : hours * share;
+}
+
 /* Bring one account up to `now_h`, by the rates in force until then. */
-void efi_station_settle(efi_run_station *station, double now_h);
-void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h);
+static inline void efi_station_settle(efi_run_station *station, double now_h)
+{
+    const double hours = now_h - station->since_h;
+    station->since_h = now_h;
+    if (!(hours > 0.0))
+        return;
+    const double tonnes = station->rate_tph * hours;
+    efi_sum_add(&station->state_h[station->state], hours);
+    efi_sum_add(&station->in_t, tonnes);
+    if (!station->is_steady)
+        return;
+    if (station->state < EFI_STATE_NO_CREW)
+        efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
+    if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
+        efi_sum_add(&station->out_of_band_h, hours);
+    if (station->is_warming)
+        efi_sum_add(&station->warm_up_t, tonnes);
+}
+static inline void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h)
+{
+    const double hours = now_h - bin->since_h;
+    bin->since_h = now_h;
+    if (!(hours > 0.0))
+        return;
+    const double before_t = bin->level_t;
+    bin->level_t = before_t + bin->net_tph * hours;
+    efi_sum_add(&bin->in_t, bin->inflow_tph * hours);
+    efi_sum_add(&bin->out_t, bin->outflow_tph * hours);
+    efi_sum_add(&bin->level_th, 0.5 * (before_t + bin->level_t) * hours);
+    efi_sum_add(&bin->at_h[at], hours);
+    if (bin->watched_t < INFINITY)
+        efi_sum_add(&bin->above_h, efi_hours_above(before_t, bin->level_t, bin->watched_t, hours));
+}
 void efi_load_settle(efi_run_loads *load, double now_h);
 
 /* Back to hour 0, the first arrival ahead. */
@@ -272,15 +324,22 @@ void efi_batch_settle(efi_run_batch *batch, double now_h);
 void efi_belt_settle(efi_run_belt *belt, double now_h);
 static inline void efi_source_settle(efi_run_source *source, double now_h)
 {
-    if (source->age_rate > 0.0)
-        source->age_left -= source->age_rate * (now_h - source->since_h);
+    source->age_left -= source->age_rate * (now_h - source->since_h);
     source->since_h = now_h;
 }
 
 /* Bring all accounts up to the present. */
 void efi_engine_settle(efi_engine *engine);
 
-/* engine.c: used by the parts below as well. */
+/* The time of a slot as a whole number: in the same order, as none is negative. */
+static inline int64_t efi_slot_order(const efi_engine *engine, int k)
+{
+    int64_t order;
+    memcpy(&order, &engine->slot_h[k], sizeof order);
+    return order;
+}
+
+/* put.c, engine.c: used by the parts below as well. */
 
 /* Notes an event of the present instant, for the watcher and the guard. */
 void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode);
@@ -288,12 +347,57 @@ void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int un
 double efi_station_present_tph(const efi_engine *engine, int i);
 /* What a station does at the rates just solved. */
 efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station);
+/* A level, a stop or its end is due: the bin, the source. */
+void efi_level_reach(efi_engine *engine, int b);
+void efi_stop_change(efi_engine *engine, int k);
 /* Sets whether a bin stands at empty or full, by its level. */
 void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
 /* What a bin gains, t/h; differences that are rounding are none. */
 double efi_bin_gain_tph(double inflow_tph, double outflow_tph);
 /* Solves the rates for the present state: EF_OK or EF_NO_ANSWER. */
 ef_status efi_engine_solve(efi_engine *engine);
+/* New rates after the events of an instant, and with them new candidates. */
+ef_status efi_rates_put(efi_engine *engine);
+/* Puts the rates just solved in force everywhere: settles accounts, finds candidates. Adds the stations and
+ * bins for which anything has changed to the sets, a bit for each by its number (beyond 64: modulo that). */
+void efi_put_all(efi_engine *engine, uint64_t *stations, uint64_t *bins);
+
+/* In debug builds, at every instant: what the intakes give is what the outlets take and the bins gain. */
+void efi_engine_check_mass(const efi_engine *engine);
+
+/* What each machine that runs takes. */
+static inline double efi_station_share_tph(const efi_run_station *station)
+{
+    return station->running == 1 ? station->rate_tph : station->rate_tph / station->running;
+}
+
+/* When a source that counts running hours or tonnes is due, where it ages that fast; `least_left`: 0, or 1
+ * where it does not age, so that it is never due, however little is left. */
+static inline void efi_source_aim(efi_run_source *source, double age_rate, double least_left, double now_h,
+                                  double *slot_h)
+{
+    efi_source_settle(source, now_h);
+    source->age_rate = age_rate;
+    const double left = source->age_left > least_left ? source->age_left : least_left;
+    *slot_h = now_h + left / age_rate;
+}
+
+/* When the sources of a station that count running hours or tonnes are due, where each machine that runs
+ * takes `share_tph` and ages `ageing` hours an hour. */
+static inline void efi_sources_aim(efi_engine *engine, int i, double share_tph, double ageing)
+{
+    const efi_run_station *station = &engine->station[i];
+    const int *active = engine->active + engine->first_machine[i];
+    for (int k = station->first_source; k < station->first_source + station->sources; k++) {
+        efi_run_source *source = &engine->source[k];
+        if (source->counting == EFI_COUNT_CLOCK || source->is_stopped)
+            continue;
+        const double running = source->counting == EFI_COUNT_TONNES ? share_tph : ageing;
+        const double rate = active[source->unit] == 0 ? running : 0.0;
+        efi_source_aim(source, rate, rate > 0.0 ? 0.0 : 1.0, engine->now_h,
+                       &engine->slot_h[engine->first_stop + k]);
+    }
+}
 
 /* crews.c: stops that need a crew; c is the index of the crew. */
 
