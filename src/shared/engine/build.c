@@ -67,7 +67,7 @@ static ef_status take_memory(efi_engine *engine, int machines)
     const size_t slots = ((size_t)engine->slots + 4) / 4 * 4;
     engine->slot_h = efi_arena_get(arena, slots, sizeof *engine->slot_h);
     /* with lots one instant may end and begin one at every station, and a bin may give out all its layers */
-    const size_t passed = engine->settings.lots > 0 ? stations * (4 + EFI_LAYERS) : 0;
+    const size_t passed = engine->settings.lots > 0 ? stations * (6 + EFI_LAYERS) : 0;
     const size_t crewed = engine->network->crews > 0 ? 2 * (size_t)engine->sources : 0; /* come and go */
     engine->event = efi_arena_get(arena, slots + passed + crewed, sizeof *engine->event);
     engine->crew = efi_arena_get(arena, (size_t)engine->network->crews + 1, sizeof *engine->crew);

@@ -118,6 +118,8 @@ static void change_stop(efi_engine *engine, int k)
     else
         begin_stop(engine, source, slot_h);
     engine->station[source->station].is_changed = true;
+    if (engine->lot && source->cause >= EFI_CAUSE_BREAK)
+        efi_lots_hold(engine, source->station);
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
     else if (engine->run_belt[source->station] >= 0)
@@ -139,7 +141,7 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
             if (station->cause_count[c] > 0 && (c >= EFI_CAUSE_BREAK || !is_cleaned))
                 return stopped[c];
     if (is_cleaned)
-        return EFI_STATE_CLEAN_DOWN;
+        return engine->lot[i].clean_waits ? EFI_STATE_NO_CREW : EFI_STATE_CLEAN_DOWN;
     if (station->running == 0)
         return EFI_STATE_NO_CREW;
     if (engine->run_batch[i] >= 0)

@@ -181,9 +181,12 @@ typedef enum efi_lot_phase {
 typedef struct efi_run_lot {
     int lot; /* open for, or being cleaned for; bins: at the inlet; number of lots: none left */
     efi_lot_phase phase;
-    bool is_indifferent; /* free outlet */
-    int group;           /* first station of those it shares a loop with, itself where there is none */
-    int next_member;     /* next station of the group, -1 at the end */
+    double clean_left_h;  /* of a clean-down that waits or rests */
+    bool clean_waits;     /* for a team */
+    int64_t clean_ticket; /* the lower, the earlier it is its turn */
+    bool is_indifferent;  /* free outlet */
+    int group;            /* first station of those it shares a loop with, itself where there is none */
+    int next_member;      /* next station of the group, -1 at the end */
 } efi_run_lot;
 
 #define EFI_LAYERS 16
@@ -236,7 +239,11 @@ struct efi_engine {
     efi_run_lot *lot;       /* shape [stations]; NULL without lots */
     efi_run_layers *layers; /* shape [bins]; NULL without lots */
     int intake;             /* with lots: the one */
-    double lot_left_t;      /* of the lot at the intake, at lot_since_h */
+    int clean_busy;         /* teams at work */
+    int64_t clean_tickets;
+    int line_cleaned;  /* the lot for which the whole line has been cleaned, or is being so */
+    bool cleans_line;  /* the whole line is being cleaned */
+    double lot_left_t; /* of the lot at the intake, at lot_since_h */
     double lot_since_h;
     double lot_rate_tph;
     efi_run_loads *load;      /* shape [loads] */
@@ -362,6 +369,8 @@ void efi_lots_pass(efi_engine *engine);
 void efi_lots_put(efi_engine *engine);
 /* Brings layers and the lot at the intake up to the present. */
 void efi_lots_settle(efi_engine *engine);
+/* A break or a closed time of the station has begun or ended: clean-downs rest meanwhile. */
+void efi_lots_hold(efi_engine *engine, int i);
 /* Is the bin running out the last of a lot? Then its restart level does not count. */
 bool efi_lots_run_out(const efi_engine *engine, int bin_station);
 /* Is the station closed to material, for a clean-down or because its lot may not come in yet? */
