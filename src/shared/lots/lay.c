@@ -147,7 +147,8 @@ static void settle_station(builder *b, int j)
 static joint_spout *find_spout(builder *b, int from, int to, const efi_discharge *discharge)
 {
     for (int e = 0; e < b->spout_count; e++)
-        if (b->spouts[e].spout.from == from && b->spouts[e].discharge == discharge)
+        if (b->spouts[e].spout.from == from && b->spouts[e].spout.to == to &&
+            b->spouts[e].discharge == discharge)
             return &b->spouts[e];
     double *share = efi_arena_get(b->arena, (size_t)b->list->crop_count, sizeof *share);
     if (!share)
@@ -184,9 +185,11 @@ static ef_status add_spouts(builder *b)
 static int joint_spout_of(const builder *b, int crop, int spout)
 {
     const efi_running *running = &b->list->running[crop];
+    const efi_network_spout *of = &running->plant.spouts[spout];
     const efi_discharge *discharge = running->line.spouts[running->plant.line_spout[spout]].discharge;
     for (int e = 0; e < b->spout_count; e++)
-        if (b->spouts[e].discharge == discharge)
+        if (b->spouts[e].discharge == discharge &&
+            b->spouts[e].spout.to == b->joint_of[scenario_station(running, of->to)])
             return e;
     return 0;
 }
