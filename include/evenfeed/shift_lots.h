@@ -91,8 +91,8 @@ typedef struct ef_shift_lots {
 } ef_shift_lots;
 
 typedef struct ef_shift_lots_settings {
-    const int *lots; /* shape [lot_count]: numbers of lots in the order in which they run; NULL: those
-                        that are waiting, in the order of the scenario */
+    const int *lots; /* shape [lot_count]: numbers of lots in the order in which they run, of which those that
+                        are done are left out; NULL: those that are waiting, in the order of the scenario */
     int lot_count;
     int runs; /* 2 to 100,000; 0: 200 */
     uint64_t seed;

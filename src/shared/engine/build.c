@@ -143,6 +143,8 @@ static int describe_station(efi_engine *engine, int i, int source, int machine)
         const efi_stop_mode *mode = &described->mode[k % modes];
         engine->source[source + k] = (efi_run_source){.counting = mode->counting,
                                                       .cause = mode->cause,
+                                                      .is_rest = mode->is_rest ||
+                                                                 mode->cause >= EFI_CAUSE_BREAK,
                                                       .station = i,
                                                       .unit = k / modes,
                                                       .mode = k % modes,
@@ -275,6 +277,7 @@ static void start_station(efi_engine *engine, int i)
     station->is_changed = true;
     station->is_cold = station->is_warming = false;
     station->running = station->machines;
+    station->rests = 0;
     for (int c = 0; c < EFI_CAUSES; c++)
         station->cause_count[c] = 0;
     for (int m = 0; m < station->machines; m++)

@@ -118,8 +118,10 @@ static void change_stop(efi_engine *engine, int k)
     else
         begin_stop(engine, source, slot_h);
     engine->station[source->station].is_changed = true;
-    if (engine->lot && source->cause >= EFI_CAUSE_BREAK)
+    if (engine->lot && source->is_rest) {
+        engine->station[source->station].rests += source->is_stopped ? 1 : -1;
         efi_lots_hold(engine, source->station);
+    }
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
     else if (engine->run_belt[source->station] >= 0)
@@ -138,7 +140,8 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
     const bool is_cleaned = engine->lot && engine->lot[i].phase == EFI_LOT_CLEANED;
     if (station->running == 0)
         for (int c = EFI_CAUSES - 1; c >= 0; c--)
-            if (station->cause_count[c] > 0 && (c >= EFI_CAUSE_BREAK || !is_cleaned))
+            if (station->cause_count[c] > 0 &&
+                (!is_cleaned || c >= EFI_CAUSE_BREAK || (c == EFI_CAUSE_PLANNED && station->rests > 0)))
                 return stopped[c];
     if (is_cleaned)
         return engine->lot[i].clean_waits ? EFI_STATE_NO_CREW : EFI_STATE_CLEAN_DOWN;

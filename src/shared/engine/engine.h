@@ -61,9 +61,10 @@
  * last of the one before on the same terms, if it has one discharge, else when that has come off. A bin whose
  * levels change with the lot takes it when it has run empty.
  *
- * Clean-downs rest while the station is closed or in a break; other stops do not hold them up. Bins and
- * splits rest with the intake. With so many teams (settings) stations wait for one in the order in which they
- * ended their lots, those of one instant in the order of the stations; a team that rests stays.
+ * Clean-downs rest while the station is closed, in a break, or stopped by a mode that says so; other stops
+ * do not hold them up. Bins and splits rest with the intake. With so many teams (settings) stations wait for
+ * one in the order in which they ended their lots, those of one instant in the order of the stations; a team
+ * that rests stays.
  */
 
 /* What a station is doing; the account gives every instant to one of them. Where a station of several

@@ -136,8 +136,7 @@ static bool is_at_rest(const efi_engine *engine, int i)
 {
     const efi_network_kind kind = engine->network->station[i].kind;
     const bool has_times = kind != EFI_NETWORK_BIN && kind != EFI_NETWORK_SPLIT;
-    const int *count = engine->station[has_times ? i : engine->intake].cause_count;
-    return count[EFI_CAUSE_BREAK] + count[EFI_CAUSE_CLOSED] > 0;
+    return engine->station[has_times ? i : engine->intake].rests > 0;
 }
 
 /* Starts or holds up the clean-down in hand at a station. */

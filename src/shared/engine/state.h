@@ -42,6 +42,7 @@ typedef struct efi_run_station {
     int machines;
     int running; /* machines with no stop in force */
     int cause_count[EFI_CAUSES];
+    int rests;          /* breaks, closed times and the like in force, of all machines */
     double machine_tph; /* capacity of one machine */
     double set_tph;     /* capacity of all */
     double band_tph;
@@ -86,6 +87,7 @@ typedef struct efi_run_source {
     double age_rate; /* per h */
     efi_counting counting;
     efi_stop_cause cause;
+    bool is_rest; /* no work at all is done meanwhile */
     bool is_stopped;
     int station;
     int unit;

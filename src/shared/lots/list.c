@@ -40,7 +40,7 @@ static ef_status pick(efi_lot_list *list, efi_arena *arena, const int *order, in
     for (size_t i = 0; i < room; i++) {
         const int l = order ? order[i] : (int)i;
         const efi_scenario_lot *lot = &scenario->lots[l];
-        if (!order && lot->state != EFI_LOT_WAITING)
+        if (order ? lot->state == EFI_LOT_DONE : lot->state != EFI_LOT_WAITING)
             continue;
         list->lots[list->count++] = (efi_listed_lot){
             .lot = l, .of = lot, .tonnes_t = lot->left_t.given ? lot->left_t.value : lot->amount_t.value};

@@ -50,11 +50,12 @@ typedef struct efi_lot_list {
 } efi_lot_list;
 
 /*
- * Picks the lots: `order` (shape [count], numbers of lots), or those of the scenario that are waiting, in
- * their order, where it is NULL; finds the clean-downs between them and solves the steady balances. To be
- * freed with efi_lot_list_free in any case, on the same thread; zero-initialise it. EF_OK; EF_NO_ANSWER with
- * a sentence in `*reason` (NULL: not wanted) to be freed with ef_report_free: no lots, a lot that cannot run,
- * two that must not follow each other, several lines or intakes; EF_MEMORY, EF_INTERNAL.
+ * Picks the lots: `order` (shape [count], numbers of lots; those that are done are left out), or those of the
+ * scenario that are waiting, in their order, where it is NULL; finds the clean-downs between them and solves
+ * the steady balances. To be freed with efi_lot_list_free in any case, on the same thread; zero-initialise
+ * it. EF_OK; EF_NO_ANSWER with a sentence in `*reason` (NULL: not wanted) to be freed with ef_report_free: no
+ * lots, a lot that cannot run, two that must not follow each other, several lines or intakes; EF_MEMORY,
+ * EF_INTERNAL.
  */
 ef_status efi_lot_list_build(efi_lot_list *list, efi_arena *arena, const ef_scenario *scenario,
                              const int *order, int count, char **reason);
