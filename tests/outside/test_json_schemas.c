@@ -25,8 +25,8 @@ enum {
 
 #define FOLDER "docs/schemas"
 
-static const char *const names[] = {"balance", "bins",   "shift", "shift-comparison", "shift-lots",
-                                    "learn",   "season", "when"};
+static const char *const names[] = {"balance",    "bins",  "shift",  "shift-comparison",
+                                    "shift-lots", "learn", "season", "when"};
 
 /* The documents that the program wrote, by path. */
 static struct {
