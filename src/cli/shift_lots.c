@@ -90,6 +90,15 @@ int cli_plan_order(const cli_call *call, const ef_scenario *scenario, int **lots
     return *count > 0 ? 0 : cli_usage(call->command, "%s has no lots", cli_value(call, "plan"));
 }
 
+int cli_cannot_run_list(ef_status status, char *reason)
+{
+    if (status != EF_NO_ANSWER || !reason)
+        return cli_cannot_run(status, reason);
+    fprintf(stderr, "evenfeed: the lots cannot be run one after the other: %s\n", reason);
+    ef_report_free(reason);
+    return ef_status_exit_code(status);
+}
+
 static int read_settings(const cli_call *call, ef_shift_lots_settings *settings)
 {
     bool is_day = true;
@@ -130,7 +139,7 @@ static int run_list(const cli_call *call, const ef_scenario *scenario, const ef_
     if (status == EF_USAGE)
         return cli_usage(call->command, "a setting is out of range");
     if (status != EF_OK)
-        return cli_cannot_run(status, reason);
+        return cli_cannot_run_list(status, reason);
     int code = print(call, lots, units);
     if (code == 0 && cli_value(call, "verify"))
         code = verify(scenario, lots);

@@ -67,7 +67,27 @@ static ef_status take_memory(builder *b)
     return all ? EF_OK : EF_MEMORY;
 }
 
-static void add_station(builder *b, int crop, int n)
+/* The calendar's times of the whole plant are the first crop's very lists, whichever crop passes the station.
+ */
+static ef_status share_times(const builder *b, int crop, efi_network_station *station)
+{
+    const efi_plant_network *first = &b->list->running[0].plant;
+    const efi_plant_network *own = &b->list->running[crop].plant;
+    if (crop == 0 || station->modes == 0)
+        return EF_OK;
+    efi_stop_mode *modes = efi_arena_get(b->arena, (size_t)station->modes, sizeof *modes);
+    if (!modes)
+        return EF_MEMORY;
+    memcpy(modes, station->mode, (size_t)station->modes * sizeof *modes);
+    for (int m = 0; m < station->modes; m++)
+        for (int k = 0; k < EFI_PLANT_TIMES; k++)
+            if (own->commons[k] > 0 && modes[m].list == own->common[k])
+                modes[m].list = first->common[k];
+    station->mode = modes;
+    return EF_OK;
+}
+
+static ef_status add_station(builder *b, int crop, int n)
 {
     efi_lot_list *list = b->list;
     const efi_running *running = &list->running[crop];
@@ -75,7 +95,7 @@ static void add_station(builder *b, int crop, int n)
     const int s = scenario_station(running, n);
     *own_of(b, crop, s) = n;
     if (b->joint_of[s] >= 0)
-        return;
+        return EF_OK;
     const int j = plant->network.stations++;
     b->joint_of[s] = j;
     b->first_crop[j] = crop;
@@ -86,9 +106,10 @@ static void add_station(builder *b, int crop, int n)
     plant->mode_name[j] = running->plant.mode_name[n];
     memcpy(plant->recorded[j], running->plant.recorded[n], sizeof plant->recorded[j]);
     list->line.stations[list->line.station_count++] = running->line.stations[running->plant.line_station[n]];
+    return share_times(b, crop, &plant->stations[j]);
 }
 
-static void add_stations(builder *b)
+static ef_status add_stations(builder *b)
 {
     efi_lot_list *list = b->list;
     const efi_plant_network *first = &list->running[0].plant;
@@ -99,7 +120,7 @@ static void add_stations(builder *b)
         for (int s = 0; s < list->scenario->station_count; s++)
             *own_of(b, c, s) = -1;
         for (int n = 0; n < list->running[c].plant.network.stations; n++)
-            add_station(b, c, n);
+            EF_TRY(add_station(b, c, n));
         b->ample_tph = fmax(b->ample_tph, AMPLE * list->running[c].rate_tph);
     }
     plant->network.crews = first->network.crews;
@@ -108,6 +129,7 @@ static void add_stations(builder *b)
     plant->from_s = first->from_s;
     memcpy(plant->common, first->common, sizeof plant->common);
     memcpy(plant->commons, first->commons, sizeof plant->commons);
+    return EF_OK;
 }
 
 /* The station of the network as a crop of the list has it; NULL where it does not pass it. */
@@ -400,7 +422,7 @@ ef_status efi_lot_list_lay(efi_lot_list *list, efi_arena *arena, const efi_plant
                             .materials = list->running[0].line.materials};
     memset(&list->plant, 0, sizeof list->plant);
     EF_TRY(take_memory(&b));
-    add_stations(&b);
+    EF_TRY(add_stations(&b));
     EF_TRY(add_spouts(&b));
     put_network(&b);
     EF_TRY(fill_lots(&b));
