@@ -392,13 +392,13 @@ static void open_intake(efi_engine *engine)
     if (lot->phase != EFI_LOT_WAITED || lot->lot >= engine->settings.lots)
         return;
     const efi_lot *described = &engine->settings.lot[lot->lot];
+    if (engine->settings.is_line_clear && (!line_is_clear(engine) || clean_line(engine)))
+        return;
     const double arrives_h = described->arrives_h - engine->base_h;
     if (arrives_h > engine->now_h) {
         engine->slot_h[engine->first_lot + 1] = arrives_h;
         return;
     }
-    if (engine->settings.is_line_clear && (!line_is_clear(engine) || clean_line(engine)))
-        return;
     engine->lot_left_t = described->tonnes_t;
     engine->lot_since_h = engine->now_h;
     open_station(engine, engine->intake);
