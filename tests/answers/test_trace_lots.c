@@ -133,6 +133,26 @@ static void every_boundary_of_a_lot_is_an_event(void **state)
     ef_scenario_free(scenario);
 }
 
+static void a_station_is_not_short_while_it_is_cleaned(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = load("scenarios/seasons/clover-grass-seed.yaml");
+    ef_trace *trace = run_list(scenario, 0.0);
+    static const char *const shorts[] = {"slow", "warm-up", "starved", "waiting", "blocked"};
+    for (int s = 0; s < trace->station_count; s++) {
+        const ef_trace_station *station = &trace->stations[s];
+        double short_h = 0.0;
+        for (int i = 0; i < trace->state_count; i++)
+            for (size_t k = 0; k < sizeof shorts / sizeof *shorts; k++)
+                short_h += strcmp(trace->states[i], shorts[k]) == 0 ? station->state_h[i] : 0.0;
+        if (station->steady_feed)
+            assert_true(station->shortfall_t > 0.0 &&
+                        station->shortfall_t <= station->set_rate_tph * short_h + 1e-9);
+    }
+    ef_trace_free(trace);
+    ef_scenario_free(scenario);
+}
+
 static void a_stretch_may_end_within_the_list(void **state)
 {
     (void)state;
@@ -222,6 +242,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lots_come_in_leave_and_are_cleaned_for_as_worked_out),
         cmocka_unit_test(every_boundary_of_a_lot_is_an_event),
+        cmocka_unit_test(a_station_is_not_short_while_it_is_cleaned),
         cmocka_unit_test(a_stretch_may_end_within_the_list),
         cmocka_unit_test(bundled_lists_pass_the_verifier_and_are_printed),
         cmocka_unit_test(the_verifier_finds_lots_that_are_spoilt),

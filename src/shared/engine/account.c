@@ -14,7 +14,7 @@ void efi_station_settle(efi_run_station *station, double now_h)
     efi_sum_add(&station->in_t, tonnes);
     if (!station->is_steady)
         return;
-    if (station->state < EFI_STATE_NO_CREW)
+    if (station->state < EFI_STATE_CLEAN_DOWN)
         efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
     if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
         efi_sum_add(&station->out_of_band_h, hours);

@@ -140,7 +140,7 @@ typedef struct efi_account {
     double out_t;  /* come out of bins, batch machines and conveyors with a delay; others: as in_t */
     int64_t stops; /* stops begun, of all its machines and modes */
     /* steady-feed stations */
-    double shortfall_t;   /* set rate less feed, over the time not stopped */
+    double shortfall_t;   /* set rate less feed, over the time neither stopped nor cleaned */
     double out_of_band_h; /* running outside the band around the set rate */
     double warm_up_t;     /* fed during warm-up */
     /* bins */
