@@ -12,7 +12,8 @@ enum {
     USUAL_RUNS = 200,
     ALIKE_RUNS = 2, /* without stops all runs are the same */
     MOST_YEARS = 10,
-    MOST_STRETCH = 64 /* so many times the hours by the balance, and a list has no end */
+    MOST_KEPT = 100000000, /* tonnes of streams by shift, of all runs */
+    MOST_STRETCH = 64      /* so many times the hours by the balance, and a list has no end */
 };
 /* Hours of work beyond those by the balance that are laid out at first. */
 #define SPARE_H 50.0
@@ -45,18 +46,23 @@ ef_shift_lots_settings ef_shift_lots_defaults(void)
 /* ---- the stretch ----------------------------------------------------------------------------------------
  */
 
-static ef_status refuse_calendar(const run *r, double work_h, char **reason)
+/* Gives a sentence over, which it frees otherwise. */
+static ef_status refuse(efi_text *words, char **reason)
+{
+    if (reason && !words->failed)
+        *reason = words->bytes;
+    else
+        efi_text_free(words);
+    return EF_NO_ANSWER;
+}
+
+static ef_status refuse_calendar(double work_h, char **reason)
 {
     efi_text words = {0};
     efi_text_addf(&words,
                   "the calendar does not bring the %.0f hours of work that the list may take within %d years",
                   work_h, MOST_YEARS);
-    (void)r;
-    if (reason && !words.failed)
-        *reason = words.bytes;
-    else
-        efi_text_free(&words);
-    return EF_NO_ANSWER;
+    return refuse(&words, reason);
 }
 
 /* The shifts that begin within the horizon. */
@@ -111,7 +117,7 @@ static ef_status lay(run *r, double work_h, char **reason)
         r->time = (efi_timetable){0};
         EF_TRY(efi_timetable_build(&r->time, calendar, EFI_WHOLE_PLANT, r->from_s, r->from_s + most_s));
         if (!efi_timetable_add_work(&r->time, r->from_s, efi_seconds_of(work_h), &end_s))
-            return refuse_calendar(r, work_h, reason);
+            return refuse_calendar(work_h, reason);
         horizon_h = efi_hours_of(end_s - r->from_s);
     }
     const efi_plant_options options = {.without_stops = r->settings->without_stops,
@@ -144,6 +150,17 @@ static ef_status take_memory(run *r)
     return all ? EF_OK : EF_MEMORY;
 }
 
+/* Is there room for the tonnes of all shifts? */
+static ef_status check_room(const run *r, char **reason)
+{
+    efi_text words = {0};
+    if ((double)r->runs.runs * r->runs.periods_most * (1 + r->watch.outlets) <= MOST_KEPT)
+        return EF_OK;
+    efi_text_addf(&words, "%d runs of up to %d shifts are more than can be kept; ask for fewer runs",
+                  r->runs.runs, r->runs.periods_most);
+    return refuse(&words, reason);
+}
+
 /* Runs the list, with more and more of the calendar laid out until all runs end within it. */
 static ef_status simulate(run *r, char **reason)
 {
@@ -151,6 +168,7 @@ static ef_status simulate(run *r, char **reason)
     const double least_h = efi_lot_list_least_h(&r->list) + SPARE_H;
     for (int stretch = 2; stretch <= MOST_STRETCH; stretch *= 2) {
         EF_TRY(lay(r, stretch * least_h, reason));
+        EF_TRY(check_room(r, reason));
         EF_TRY(take_memory(r));
         const ef_status status = efi_lots_runs_run(&r->runs, &trouble);
         if (status == EF_NO_ANSWER)
@@ -165,11 +183,7 @@ static ef_status simulate(run *r, char **reason)
         "the list does not end within %d times the hours that it takes without stops; see evenfeed trace "
         "--lots for what holds it up",
         MOST_STRETCH);
-    if (reason && !words.failed)
-        *reason = words.bytes;
-    else
-        efi_text_free(&words);
-    return EF_NO_ANSWER;
+    return refuse(&words, reason);
 }
 
 /* ---- statistics -----------------------------------------------------------------------------------------

@@ -66,6 +66,9 @@ void efi_trace_note_lot(efi_trace_run *run, const efi_event *event)
 /* ---- its end --------------------------------------------------------------------------------------------
  */
 
+/* The run is looked at this often, h. */
+#define STEP_H 100.0
+
 typedef struct counter {
     int *passed; /* shape [lots] */
     int takers;
@@ -83,7 +86,6 @@ static void count_event(void *context, const efi_engine *engine, const efi_event
 
 ef_status efi_trace_find_end(efi_trace_run *run, double hours, double *end_h, efi_trouble *trouble)
 {
-    const double step_h = 100.0;
     efi_engine *engine = NULL;
     counter c = {.passed = run->passed, .takers = run->takers, .last = run->list->count - 1, .end_h = -1.0};
     ef_status status = efi_lot_list_engine(run->list, false, &engine, trouble);
@@ -93,8 +95,8 @@ ef_status efi_trace_find_end(efi_trace_run *run, double hours, double *end_h, ef
         efi_engine_watch(engine, count_event, &c);
         efi_engine_start(engine, run->settings->seed, run->settings->replication);
     }
-    for (double to_h = step_h; status == EF_OK && c.end_h < 0.0 && to_h <= hours; to_h += step_h)
-        status = efi_engine_run(engine, to_h, trouble);
+    for (int step = 1; status == EF_OK && c.end_h < 0.0 && step * STEP_H <= hours; step++)
+        status = efi_engine_run(engine, step * STEP_H, trouble);
     efi_engine_free(engine);
     *end_h = c.end_h;
     return status == EF_OK && c.end_h < 0.0 ? EF_NO_ANSWER : status;
