@@ -63,7 +63,7 @@ FNR == 1 {
         sub(/\.h$/, "", topic)
         theirs = topic in public_floor ? public_floor[topic] : floor_of["shared"]
         if (topic != "evenfeed" && theirs > mine) refuse(part[2] " may not use " name)
-        if (answer != "" && topic != answer && topic ~ /^(balance|bins|shift|season|select)$/ && !(answer == "season" && topic ~ /^(balance|shift)$/))
+        if (answer != "" && topic != answer && topic ~ /^(balance|bins|shift|shift_lots|season|select)$/ && !(answer == "shift" && topic == "shift_lots") && !(answer == "season" && topic ~ /^(balance|shift)$/))
             refuse("answers do not include each other: what both need belongs in shared")
     }
 }

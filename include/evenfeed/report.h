@@ -12,6 +12,7 @@
 #include <evenfeed/scenario.h>
 #include <evenfeed/season.h>
 #include <evenfeed/shift.h>
+#include <evenfeed/shift_lots.h>
 #include <evenfeed/status.h>
 #include <evenfeed/trace.h>
 #include <evenfeed/units.h>
@@ -100,6 +101,13 @@ ef_status ef_report_shift_csv(const ef_shift *shift, int index, char **text);
  * EF_MEMORY.
  */
 ef_status ef_report_csv_with_comma(const char *csv, char **text);
+
+/* A list of lots for a manager: the sentences to repeat first; as JSON, everything but single runs; and as
+ * tables in the way of ef_report_shift_table and ef_report_shift_csv. */
+ef_status ef_report_shift_lots_text(const ef_shift_lots *lots, ef_units units, char **text);
+ef_status ef_report_shift_lots_json(const ef_shift_lots *lots, char **text);
+const char *ef_report_shift_lots_table(int index);
+ef_status ef_report_shift_lots_csv(const ef_shift_lots *lots, int index, char **text);
 
 /* Two plants on the same random numbers, for people and as JSON. */
 ef_status ef_report_shift_comparison_text(const ef_shift_comparison *comparison, ef_units units, char **text);

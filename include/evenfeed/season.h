@@ -328,6 +328,10 @@ ef_status ef_season_plan_read(const ef_scenario *scenario, const char *name, con
                               ef_diags *diags, ef_season_plan **plan);
 void ef_season_plan_free(ef_season_plan *plan);
 
+/* The lots of one line of a plan in their order, numbers of the scenario: how many there are; 0 when the plan
+ * has no such line. `lots` (NULL: not wanted) has room for them. Any thread. */
+int ef_season_plan_order(const ef_season_plan *plan, int line, int *lots);
+
 /* A lot that might come. */
 typedef struct ef_season_question {
     int crop;

@@ -36,7 +36,7 @@ typedef struct ef_trace_stop {
 /* One bin. */
 typedef struct ef_trace_bin {
     const char *name;
-    double full_t;
+    double full_t;   /* of a list: of the crop of which it holds most; so is the next */
     double t_per_m3; /* 0 without density */
     double least_t;  /* lowest and highest level of the stretch */
     double most_t;
@@ -51,7 +51,7 @@ typedef struct ef_trace_station {
     double held_t;         /* in a batch machine or on a conveyor at the end; 0 for others */
     const double *state_h; /* shape [state_count]; adds up to the hours of the stretch */
     bool steady_feed;
-    double set_rate_tph;  /* of a steady-feed station */
+    double set_rate_tph;  /* of a steady-feed station; of a list the greatest */
     double shortfall_t;   /* set rate less feed while not stopped */
     double out_of_band_h; /* running outside its band */
 } ef_trace_station;
@@ -76,18 +76,35 @@ typedef struct ef_trace_receipts {
     double queue_h;   /* hours of all loads at the intake, waiting or being tipped */
 } ef_trace_receipts;
 
+/* One lot of a list; hours of the stretch, below 0 for what has not happened within it. */
+typedef struct ef_trace_lot {
+    const char *name;
+    const char *crop;
+    double tonnes_t;
+    const char *rule;    /* that sets the clean-down before it; NULL: none, or the first lot */
+    double clean_h;      /* hours of work that the rule says for the whole line */
+    double clean_from_h; /* the first station begins to be cleaned for it */
+    double clean_to_h;   /* the last of them is clean */
+    double begin_h;      /* its first is taken in */
+    double in_h;         /* its last has been taken in */
+    double end_h;        /* its last has left */
+} ef_trace_lot;
+
 typedef struct ef_trace {
     const char *plant;
     const char *scenario_file;
-    const char *crop;
+    const char *crop;         /* of a list: of its first lot */
     double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
+    const ef_trace_lot *lots; /* shape [lot_count], in the order in which they run; none: one crop runs on */
+    int lot_count;
+    bool line_clear; /* of a list: the whole line is cleaned, else station by station */
     uint64_t seed;
     double hours;
     bool without_stops;    /* nothing stops, material is always there */
     bool on_calendar;      /* the calendar of the scenario holds */
     int64_t from_moment_s; /* hour 0 by the plant's clock, seconds from 1970-01-01T00:00 */
     double worked_h;       /* hours of work by the calendar; without one: `hours` */
-    double balance_tph;    /* intake of the steady balance */
+    double balance_tph;    /* intake of the steady balance; of a list its tonnes over its hours by it */
     double intake_t;
     double product_t;
     const ef_trace_event *events; /* shape [event_count], in order */
@@ -126,11 +143,14 @@ typedef enum ef_trace_from {
 } ef_trace_from;
 
 typedef struct ef_trace_settings {
-    int crop; /* number of the crop */
+    int crop;         /* number of the crop */
+    bool lots;        /* run a list of lots instead: `order`, or those that are waiting where it is NULL */
+    const int *order; /* shape [order_count]: numbers of lots, of which those that are done are left out */
+    int order_count;
     uint64_t seed;
     uint64_t replication;
     double hours; /* of the stretch, at most 10,000; 0: to the end of the shift or overtime it begins in, else
-                     one shift of the plant's length */
+                     one shift of the plant's length; of a list to its end */
     int most_events;       /* kept at the most */
     bool without_stops;    /* nothing stops, material is always there */
     bool without_calendar; /* the plant works day and night */

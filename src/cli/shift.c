@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed shift`: tonnes a shift, where the hours go, what a tonne costs, what to mend first. */
 #include "base/date.h"
-#include "cli/cli.h"
+#include "cli/shift.h"
 #include "model/scenario.h"
 
 #include <evenfeed/report.h>
@@ -186,6 +186,10 @@ static int load_and_compare(const cli_call *call, const ef_scenario *here, ef_sh
 
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
+    if (cli_value(call, "lots"))
+        return cli_shift_lots(call, scenario);
+    if (cli_value(call, "plan"))
+        return cli_usage(call->command, "--plan is the order of a list of lots, so it goes with --lots");
     ef_shift_settings settings = ef_shift_defaults();
     ef_units units;
     int code = cli_units(call, scenario, &units);
@@ -224,6 +228,10 @@ static int run(const cli_call *call)
 
 static const cli_option options[] = {
     {"crop", "NAME", "the crop to run; else the first of the scenario"},
+    {"lots", NULL,
+     "run the scenario's waiting lots one after the other, cleaned between by its rules, in place of one "
+     "crop"},
+    {"plan", "PLAN", "with --lots: take the order of a plan that evenfeed season has written"},
     {"from", "DATE", "with a calendar: the first day; else the calendar's start"},
     {"days", "N", "with a calendar: how many days a run has; 7 when not given"},
     {"without-calendar", NULL,
@@ -272,7 +280,11 @@ const cli_command cli_shift = {
         "limits, "
         "where the hours go, what a tonne costs, how the bins fill and empty, and what a shift would gain if "
         "each "
-        "kind of stop were half as long or each bin half as large again. FILE may be - for standard input.",
+        "kind of stop were half as long or each bin half as large again. With --lots it runs the lots of the "
+        "scenario "
+        "one after the other instead, and tells how long the list takes, what a shift makes of it and what "
+        "each lot "
+        "does. FILE may be - for standard input.",
     .options = options,
     .example = "shift scenarios/cereal-seed.yaml --crop wheat",
     .run = run,

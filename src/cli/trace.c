@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed trace`: one simulated stretch, to see it happen. */
-#include "cli/cli.h"
+#include "cli/shift.h"
 
 #include <errno.h>
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 enum {
     USUAL_EVENTS = 40,
@@ -57,6 +58,23 @@ static int verify(const ef_scenario *scenario, const ef_trace *trace)
     return cli_verified(status, differences);
 }
 
+/* One crop, or the scenario's lots in an order for the caller to free. */
+static int read_what(const cli_call *call, const ef_scenario *scenario, ef_trace_settings *settings,
+                     int **order)
+{
+    *order = NULL;
+    settings->lots = cli_value(call, "lots") != NULL;
+    if (settings->lots && cli_value(call, "crop"))
+        return cli_usage(call->command, "--lots runs each lot with its own crop, so it goes without --crop");
+    if (!settings->lots && cli_value(call, "plan"))
+        return cli_usage(call->command, "--plan is the order of a list of lots, so it goes with --lots");
+    const int code = settings->lots ? cli_plan_order(call, scenario, order, &settings->order_count)
+                                    : cli_crop(call, scenario, &settings->crop);
+    settings->crop = settings->crop < 0 ? 0 : settings->crop;
+    settings->order = *order;
+    return code;
+}
+
 static int answer(const cli_call *call, const ef_scenario *scenario)
 {
     ef_trace_settings settings = ef_trace_defaults(scenario);
@@ -65,7 +83,8 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     bool is_day = false;
     long long seed = (long long)settings.seed;
     long long events = USUAL_EVENTS;
-    int code = cli_crop(call, scenario, &settings.crop);
+    int *order;
+    int code = read_what(call, scenario, &settings, &order);
     if (code == 0)
         code = cli_units(call, scenario, &units);
     if (code == 0)
@@ -83,19 +102,21 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     const ef_picture *picture = NULL;
     if (code == 0)
         code = cli_picture(call, EF_PICTURE_OF_TRACE, &picture);
-    if (code != 0)
+    if (code != 0) {
+        free(order);
         return code;
-    settings.crop = settings.crop < 0 ? 0 : settings.crop;
+    }
     settings.seed = (uint64_t)seed;
     settings.without_calendar = cli_value(call, "without-calendar") != NULL;
     settings.without_stops = cli_value(call, "without-stops") != NULL;
     ef_trace *trace;
     char *reason = NULL;
     const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
+    free(order);
     if (status == EF_USAGE)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
     if (status != EF_OK)
-        return cli_cannot_run(status, reason);
+        return settings.lots ? cli_cannot_run_list(status, reason) : cli_cannot_run(status, reason);
     const ef_picture_source source = {.trace = trace};
     code = cli_draw(call, picture, &source, units, NULL);
     if (code == 0)
@@ -113,8 +134,13 @@ static int run(const cli_call *call)
 
 static const cli_option options[] = {
     {"crop", "NAME", "the crop to run; else the first of the scenario"},
+    {"lots", NULL,
+     "run the scenario's waiting lots one after the other, cleaned between by its rules, in place of one "
+     "crop"},
+    {"plan", "PLAN", "with --lots: take the order of a plan that evenfeed season has written"},
     {"from", "WHEN", "a day, from its first shift on, or a moment: 2026-11-25T06:30; else the first shift"},
-    {"hours", "TIME", "how long, say \"24 h\"; else to the end of the shift"},
+    {"hours", "TIME",
+     "how long, say \"24 h\"; else to the end of the shift, with --lots to the end of the list"},
     {"seed", "N", "another seed gives another stretch of chance; 1 when not given"},
     {"events", "N", "how many events to print; 40 when not given"},
     {"without-stops", NULL, "nothing stops and material is always there: the steady rates, reached"},

@@ -4,6 +4,7 @@
 #include "base/tongue.h"
 #include "report/paper.h"
 #include "report/report.h"
+#include "report/trace_view.h"
 
 #include <evenfeed/trace.h>
 #include <math.h>
@@ -322,14 +323,14 @@ static void add_events(efi_paper *paper, const ef_trace *trace, int most)
         {EFI_TR("At"), 'r', 0, false}, {EFI_TR("Station"), 'l', 0, false}, {EFI_TR("What"), 'l', 0, false}};
     int routine = 0;
     for (int e = 0; e < trace->event_count; e++)
-        routine += trace->events[e].is_routine;
+        routine += !efi_trace_is_shown(trace, &trace->events[e]);
     const int others = trace->event_count - routine;
     if (others == 0 || most == 0)
         return;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     int shown = 0;
     for (int e = 0; e < trace->event_count && shown < most; e++) {
-        if (trace->events[e].is_routine)
+        if (!efi_trace_is_shown(trace, &trace->events[e]))
             continue;
         add_event(paper, trace, &trace->events[e]);
         shown++;
@@ -341,7 +342,9 @@ static void add_events(efi_paper *paper, const ef_trace *trace, int most)
     else if (others > shown)
         efi_paper_linef(paper, efi_tr("... and %d more; --events N shows more, --csv DIR writes all"),
                         others - shown);
-    if (routine > 0)
+    if (routine > 0 && trace->lot_count > 0)
+        efi_paper_linef(paper, efi_tr("%d other events are not shown; --csv DIR writes them too"), routine);
+    else if (routine > 0)
         efi_paper_linef(paper, efi_tr("%d steps of batches are not shown; --csv DIR writes them too"),
                         routine);
     efi_paper_gap(paper);
@@ -398,11 +401,16 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
     efi_text_addf(&words, efi_tr("%s: %s, seed %llu"), trace->plant, trace->scenario_file,
                   (unsigned long long)trace->seed);
     efi_paper_title(&paper, &words);
-    add_headline(&paper, trace, units);
+    if (trace->lot_count > 0)
+        efi_trace_add_list(&paper, trace, units);
+    else
+        add_headline(&paper, trace, units);
     add_choked(&paper, trace);
     add_steady(&paper, trace, units);
     add_receipts(&paper, trace, units);
     efi_paper_gap(&paper);
+    if (trace->lot_count > 0)
+        efi_trace_add_lots(&paper, trace, units);
     if (trace->bin_count > 0)
         add_bins(&paper, trace, units);
     paper.depth = 1;

@@ -29,6 +29,7 @@ MAY_LACK = {
     "bins": {"bins/reason", "bins/steel"},
     "shift": {"shifts/date"},
     "shift-comparison": {"shifts/date"},
+    "shift-lots": {"from"},
     "learn": {"stops/place", "between/scenario", "lasts/scenario", "scales/capacity_tph"},
     "season": set(),
     "when": set(),

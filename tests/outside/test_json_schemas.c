@@ -26,8 +26,8 @@ enum {
 
 #define FOLDER "docs/schemas"
 
-static const char *const names[] = {"balance", "bins",   "shift", "shift-comparison",
-                                    "learn",   "season", "when",  "order"};
+static const char *const names[] = {"balance", "bins", "shift", "shift-comparison", "shift-lots", "learn",
+                                    "season",  "when", "order"};
 
 /* The documents that the program wrote, by path. */
 static struct {
@@ -101,6 +101,9 @@ static void write_rare(void)
     WRITE("learn", "scenarios/examples/learn-from-logs.yaml", "--stops", "scenarios/logs/stops.csv",
           "--totals", "scenarios/logs/totals.csv", "--resamples", "20");
     WRITE("learn", "scenarios/examples/two-shifts.yaml", "--stops", "scenarios/examples/two-shifts-log.csv");
+    WRITE("shift", grass, "--lots", "--runs", "4");
+    WRITE("shift", grass, "--lots", "--runs", "4", "--without-calendar");
+    WRITE("shift", "scenarios/examples/cleaned-in-turn.yaml", "--lots", "--runs", "4");
     WRITE("when", grass, "--crop", "ryegrass", "--tonnes", "8", "--due", "2026-09-25", "--steps", "50");
     WRITE("when", "scenarios/seasons/cereal-seed.yaml", "--crop", "wheat", "--tonnes", "8", "--steps", "50");
     char *plan = scratch_path("plan.csv");

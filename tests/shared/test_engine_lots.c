@@ -257,6 +257,58 @@ static void a_clear_line_takes_the_next_lot_when_all_is_clean(void **state)
     }
 }
 
+static void a_whole_line_is_cleaned_when_the_last_of_a_lot_has_left(void **state)
+{
+    (void)state;
+    static case_of_lots c;
+    for (uint64_t seed = 1; seed <= 100; seed++) {
+        make_case(&c, seed);
+        lot_times times;
+        for (int k = 0; k < LOTS; k++) {
+            c.lot[k].line_clean_h = c.clean_h[k][0];
+            c.lot[k].clean_h = NULL;
+        }
+        run_lots(&c.line.network, c.lot, LOTS, true, 3000.0, &times);
+        double clear_h = 0.0;
+        for (int k = 0; k < LOTS; k++) {
+            const double clean_h = k > 0 ? c.lot[k].line_clean_h : 0.0;
+            const double start_h = fmax(clear_h + clean_h, c.lot[k].arrives_h);
+            double slowest_tph = INFINITY;
+            for (int m = 0; m < MACHINES; m++) {
+                const int station = lines_machine(&c.line, m);
+                slowest_tph = fmin(slowest_tph, c.capacity_tph[k][station]);
+                const double end_h = start_h + c.lot[k].tonnes_t / slowest_tph;
+                if (!(fabs(times.ended_h[station][k] - end_h) <= 1e-6))
+                    fail_msg("seed %d: machine %d ends lot %d at %.9g h, expected %.9g", (int)seed, m, k,
+                             times.ended_h[station][k], end_h);
+                clear_h = m == 0 ? end_h : fmax(clear_h, end_h);
+            }
+        }
+    }
+}
+
+static void a_bin_takes_a_lot_of_other_levels_when_it_has_run_empty(void **state)
+{
+    (void)state;
+    /* 10 t/h into a bin of 50 t, 5 t/h out. The first 40 t leave 20 t at 4 h, out at 8 h. Of the second lot
+     * the bin holds 10 t: it begins at 8 h, is full at 10 h, then in at 5 t/h: the remaining 20 t until 14 h;
+     * out at 16 h. */
+    lines_line line = {.machines = 2, .speed = {10.0, 5.0}, .repair_per_h = {1.0, 1.0}, .bin = {50.0}};
+    lines_describe(&line);
+    efi_network_bin small[3] = {{0}};
+    small[1] = line.network.station[1].bin;
+    small[1].full_t = small[1].refill_t = 10.0;
+    const efi_lot lot[] = {{.tonnes_t = 40.0}, {.tonnes_t = 40.0, .bin = small}};
+    lot_times times;
+    run_lots(&line.network, lot, 2, false, 100.0, &times);
+    assert_near_absolute(times.ended_h[1][0], 8.0, 1e-9);
+    assert_near_absolute(times.ended_h[0][1], 14.0, 1e-9);
+    assert_near_absolute(times.ended_h[2][1], 16.0, 1e-9);
+    small[1].full_t = 5.0; /* less than its refill level */
+    efi_trouble trouble;
+    assert_int_equal(efi_lots_check(&line.network, lot, 2, &trouble), EF_SCENARIO);
+}
+
 static void a_bin_that_must_be_clean_holds_one_lot_at_a_time(void **state)
 {
     (void)state;
@@ -398,6 +450,8 @@ int main(void)
         cmocka_unit_test(delays_shift_lots_as_the_recursion_says),
         cmocka_unit_test(a_conveyor_to_be_cleaned_holds_one_lot_at_a_time),
         cmocka_unit_test(a_clear_line_takes_the_next_lot_when_all_is_clean),
+        cmocka_unit_test(a_whole_line_is_cleaned_when_the_last_of_a_lot_has_left),
+        cmocka_unit_test(a_bin_takes_a_lot_of_other_levels_when_it_has_run_empty),
         cmocka_unit_test(a_bin_that_must_be_clean_holds_one_lot_at_a_time),
         cmocka_unit_test(a_clean_down_has_its_own_place_in_the_account),
         cmocka_unit_test(lots_that_cannot_be_run_are_refused),

@@ -527,3 +527,12 @@ void ef_season_plan_free(ef_season_plan *plan)
     if (plan)
         efi_arena_free(plan->arena);
 }
+
+int ef_season_plan_order(const ef_season_plan *plan, int line, int *lots)
+{
+    if (line < 0 || line >= plan->line_count)
+        return 0;
+    for (int i = 0; lots && i < plan->lines[line].count; i++)
+        lots[i] = plan->lines[line].lots[i].lot;
+    return plan->lines[line].count;
+}

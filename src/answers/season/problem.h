@@ -5,7 +5,7 @@
 #define EFI_SEASON_PROBLEM_H
 
 #include "answers/season/rates.h"
-#include "answers/season/rules.h"
+#include "shared/lots/rules.h"
 #include "answers/season/stations.h"
 
 /* How far a lot has come at the moment from which is planned. */

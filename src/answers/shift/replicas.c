@@ -38,8 +38,7 @@ typedef struct bench {
 /* ---- accounts -------------------------------------------------------------------------------------------
  */
 
-/* Where the hours of a state of the engine go. Starved and waiting ones are parted by the watch. */
-static ef_shift_hours hours_of(efi_state state)
+ef_shift_hours efi_shift_hours_of(efi_state state)
 {
     switch (state) {
     case EFI_STATE_CLOSED:
@@ -74,7 +73,7 @@ static void add_states(efi_shift_account *sum, const efi_account *account, const
 {
     for (int s = 0; s < EFI_STATE_COUNT; s++)
         if (!parted || (s != EFI_STATE_STARVED && s != EFI_STATE_WAITING))
-            sum->hours[hours_of((efi_state)s)] += account->state_h[s];
+            sum->hours[efi_shift_hours_of((efi_state)s)] += account->state_h[s];
     sum->planned_h += account->state_h[EFI_STATE_PLANNED_STOP];
     sum->warming_h += account->state_h[EFI_STATE_WARM_UP];
     if (!parted)

@@ -56,6 +56,9 @@ typedef struct efi_shift_account {
     double full_h;
 } efi_shift_account;
 
+/* Where the hours of a state of the engine go. Starved and waiting ones are parted by the watch. */
+ef_shift_hours efi_shift_hours_of(efi_state state);
+
 /* Replications of one network, independent of each other. */
 typedef struct efi_replicas {
     const efi_network *network;

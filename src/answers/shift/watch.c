@@ -75,17 +75,22 @@ void efi_watch_free(efi_watch *watch)
 
 /* Does a station get nothing for want of material? An intake that has none; a station that is starved, or
  * waits for its bin, where that holds for all that feed it; a bin likewise. */
-static bool lacks_material(const efi_watch *watch, int n)
+static bool lacks_material(const efi_watch_plan *plan, const unsigned char *state, const bool *lacking, int n)
 {
-    const efi_watch_plan *plan = watch->plan;
     const efi_network_kind kind = plan->network->station[n].kind;
-    const bool empty_handed = watch->state[n] == EFI_STATE_STARVED || watch->state[n] == EFI_STATE_WAITING;
+    const bool empty_handed = state[n] == EFI_STATE_STARVED || state[n] == EFI_STATE_WAITING;
     if (kind == EFI_NETWORK_INTAKE)
         return empty_handed;
     bool lacks = kind == EFI_NETWORK_BIN || empty_handed;
     for (int f = plan->first_feeder[n]; lacks && f < plan->first_feeder[n + 1]; f++)
-        lacks = watch->lacks[plan->feeder[f]];
+        lacks = lacking[plan->feeder[f]];
     return lacks;
+}
+
+void efi_watch_find_lacking(const efi_watch_plan *plan, const unsigned char *state, bool *lacks)
+{
+    for (int i = 0; i < plan->network->stations; i++)
+        lacks[plan->order[i]] = lacks_material(plan, state, lacks, plan->order[i]);
 }
 
 /* Notes what holds from now on. */
@@ -99,8 +104,8 @@ static void look(efi_watch *watch, const efi_engine *engine)
     for (int n = 0; n < plan->network->stations; n++)
         if (plan->network->station[n].kind != EFI_NETWORK_BIN)
             watch->state[n] = (unsigned char)efi_engine_state(engine, n);
-    for (int i = 0; plan->seeks_material && i < plan->network->stations; i++)
-        watch->lacks[plan->order[i]] = lacks_material(watch, plan->order[i]);
+    if (plan->seeks_material)
+        efi_watch_find_lacking(plan, watch->state, watch->lacks);
 }
 
 static void add_hours(efi_watch *watch, double hours)

@@ -25,6 +25,10 @@ typedef struct efi_watch_plan {
 ef_status efi_watch_plan_build(efi_watch_plan *plan, efi_arena *arena, const efi_network *network,
                                double counted_h, int grid, int parts);
 
+/* From what each station does (shape [stations], efi_state) to whether it gets nothing for want of material
+ * at the intakes. */
+void efi_watch_find_lacking(const efi_watch_plan *plan, const unsigned char *state, bool *lacks);
+
 /* Starved and waiting time of a station, by whether the intakes lacked material. All 0 where no intake ever
  * may. */
 typedef struct efi_watch_hours {

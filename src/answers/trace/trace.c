@@ -101,6 +101,15 @@ static ef_status read_receipts(run *r)
     return EF_OK;
 }
 
+/* What a steady-feed station is set to; of a list the greatest. */
+static double set_rate_of(const run *r, int n)
+{
+    double capacity_tph = r->list ? 0.0 : r->plant.stations[n].capacity_tph;
+    for (int k = 0; r->list && k < r->list->count; k++)
+        capacity_tph = fmax(capacity_tph, r->list->engine_lots[k].capacity_tph[n]);
+    return capacity_tph * r->plant.stations[n].machines;
+}
+
 static ef_status read_accounts(run *r)
 {
     ef_trace_station *stations = efi_arena_get(r->arena, (size_t)r->plant.network.stations, sizeof *stations);
@@ -125,7 +134,7 @@ static ef_status read_accounts(run *r)
             .held_t = account.level_t,
             .state_h = state_h,
             .steady_feed = of->steady.is_steady,
-            .set_rate_tph = of->steady.is_steady ? of->capacity_tph * of->machines : 0.0,
+            .set_rate_tph = of->steady.is_steady ? set_rate_of(r, n) : 0.0,
             .shortfall_t = account.shortfall_t,
             .out_of_band_h = account.out_of_band_h};
         const efi_station *in_scenario = r->line->stations[r->plant.line_station[n]].of;
@@ -156,9 +165,14 @@ static ef_status find_bins(run *r)
             continue;
         }
         r->bins[r->trace->bin_count] = n;
-        r->bin[r->trace->bin_count++] = (ef_trace_bin){.name = r->plant.stations[n].name,
-                                                       .full_t = r->plant.stations[n].bin.full_t,
-                                                       .t_per_m3 = r->plant.t_per_m3[n]};
+        double full_t = r->plant.stations[n].bin.full_t;
+        const double described_t = full_t;
+        for (int k = 0; r->list && k < r->list->count; k++)
+            full_t = fmax(full_t, r->list->engine_lots[k].bin[n].full_t);
+        r->bin[r->trace->bin_count++] = (ef_trace_bin){
+            .name = r->plant.stations[n].name,
+            .full_t = full_t,
+            .t_per_m3 = r->plant.t_per_m3[n] * (full_t > described_t ? full_t / described_t : 1.0)};
     }
     r->trace->bins = r->bin;
     return EF_OK;
@@ -181,7 +195,8 @@ static ef_status simulate(run *r, char **reason)
     efi_trouble trouble;
     efi_engine_settings settings = efi_engine_defaults();
     settings.is_general = true;
-    ef_status status = efi_engine_build(&r->plant.network, &settings, &r->engine, &trouble);
+    ef_status status = r->list ? efi_lot_list_engine(r->list, false, &r->engine, &trouble)
+                               : efi_engine_build(&r->plant.network, &settings, &r->engine, &trouble);
     if (status == EF_SCENARIO) {
         efi_running_explain(&r->plant.network, &trouble, reason);
         return EF_NO_ANSWER;
@@ -216,6 +231,86 @@ static ef_status run_line(run *r, efi_running *running, char **reason)
     r->trace->balance_tph = running->rate_tph;
     EF_TRY(efi_running_lay(running, r->arena, &options));
     r->plant = running->plant;
+    EF_TRY(name_states(r));
+    EF_TRY(find_bins(r));
+    return simulate(r, reason);
+}
+
+/* The hours of work of the stretch. */
+static ef_status find_worked(run *r, const ef_scenario *scenario)
+{
+    ef_trace *trace = r->trace;
+    const int64_t from_s = r->plant.from_s;
+    trace->worked_h = trace->hours;
+    if (!trace->on_calendar)
+        return EF_OK;
+    efi_timetable timetable;
+    const int64_t to_s = from_s + (int64_t)ceil(trace->hours * EFI_HOUR_S);
+    EF_TRY(efi_timetable_build(&timetable, scenario->calendar, EFI_WHOLE_PLANT, from_s, to_s));
+    trace->worked_h = fmin(efi_hours_of(efi_timetable_worked(&timetable, from_s, to_s)), trace->hours);
+    efi_timetable_free(&timetable);
+    return EF_OK;
+}
+
+/* Lays a list for so many hours of the stretch. */
+static ef_status lay_list(run *r, efi_lot_list *list, double hours, char **reason)
+{
+    const efi_plant_options options = {.without_stops = r->settings->without_stops,
+                                       .on_calendar = r->trace->on_calendar,
+                                       .from_s = r->plant.from_s,
+                                       .hours = hours};
+    const int64_t from_s = r->plant.from_s;
+    EF_TRY(efi_lot_list_lay(list, r->arena, &options, reason));
+    r->plant = list->plant;
+    r->plant.from_s = from_s;
+    r->line = &list->line;
+    return EF_OK;
+}
+
+/* The hours of a list that ends when it ends. */
+static ef_status find_hours(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
+{
+    efi_trouble trouble = {0};
+    double hours = 0.0;
+    EF_TRY(lay_list(r, list, MOST_HOURS, reason));
+    EF_TRY(efi_trace_begin_lots(r));
+    const ef_status status = efi_trace_find_end(r, MOST_HOURS, &hours, &trouble);
+    if (status == EF_NO_ANSWER && trouble.kind != EFI_TROUBLE_NONE) {
+        efi_running_explain(&r->plant.network, &trouble, reason);
+        return status;
+    }
+    if (status == EF_NO_ANSWER) {
+        efi_text words = {0};
+        efi_text_addf(&words, "the list does not end within %d h; --hours shows part of it", MOST_HOURS);
+        if (reason && !words.failed)
+            *reason = words.bytes;
+        else
+            efi_text_free(&words);
+    }
+    EF_TRY(status);
+    r->trace->hours = (floor(hours * EFI_HOUR_S) + 1.0) / EFI_HOUR_S; /* so that its end is seen */
+    return find_worked(r, scenario);
+}
+
+static ef_status run_list(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
+{
+    EF_TRY(
+        efi_lot_list_build(list, r->arena, scenario, r->settings->order, r->settings->order_count, reason));
+    r->list = list;
+    r->trace->crop = scenario->crops[list->lots[0].of->crop].name;
+    r->trace->trade_weight_tpbu = scenario->crops[list->lots[0].of->crop].trade_weight_tpbu.value;
+    r->trace->line_clear = list->is_line_clear;
+    double tonnes_t = 0.0;
+    double hours = 0.0;
+    for (int k = 0; k < list->count; k++) {
+        tonnes_t += list->lots[k].tonnes_t;
+        hours += list->lots[k].tonnes_t / list->lots[k].balance_tph;
+    }
+    r->trace->balance_tph = tonnes_t / hours;
+    if (!(r->settings->hours > 0.0))
+        EF_TRY(find_hours(r, list, scenario, reason));
+    EF_TRY(lay_list(r, list, r->trace->hours, reason));
+    EF_TRY(efi_trace_begin_lots(r));
     EF_TRY(name_states(r));
     EF_TRY(find_bins(r));
     return simulate(r, reason);
@@ -262,17 +357,8 @@ static ef_status lay_stretch(run *r, const ef_scenario *scenario)
     trace->on_calendar = scenario->calendar->is_given && !r->settings->without_calendar;
     trace->hours = r->settings->hours > 0.0 ? r->settings->hours
                                             : usual_hours(scenario, trace->on_calendar, from_s);
-    trace->worked_h = trace->hours;
-    if (!trace->on_calendar)
-        return EF_OK;
-    efi_timetable timetable;
-    const int64_t to_s = from_s + (int64_t)ceil(trace->hours * EFI_HOUR_S);
-    EF_TRY(efi_timetable_build(&timetable, scenario->calendar, EFI_WHOLE_PLANT, from_s, to_s));
-    trace->worked_h = fmin(efi_hours_of(efi_timetable_worked(&timetable, from_s, to_s)), trace->hours);
-    efi_timetable_free(&timetable);
-    return EF_OK;
+    return find_worked(r, scenario);
 }
-
 static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *settings, owned_trace *owned,
                           char **reason)
 {
@@ -283,12 +369,19 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     trace->trade_weight_tpbu = scenario->crops[settings->crop].trade_weight_tpbu.value;
     trace->seed = settings->seed;
     efi_running running = {0};
+    efi_lot_list list = {0};
     run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &running.line};
     EF_TRY(lay_stretch(&r, scenario));
-    ef_status status = efi_running_build(&running, owned->arena, scenario, settings->crop);
-    if (status == EF_OK)
-        status = run_line(&r, &running, reason);
+    ef_status status = EF_OK;
+    if (settings->lots) {
+        status = run_list(&r, &list, scenario, reason);
+    } else {
+        status = efi_running_build(&running, owned->arena, scenario, settings->crop);
+        if (status == EF_OK)
+            status = run_line(&r, &running, reason);
+    }
     efi_running_free(&running);
+    efi_lot_list_free(&list);
     efi_engine_free(r.engine);
     efi_free(r.events);
     efi_free(r.stops);
@@ -299,13 +392,22 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     return status;
 }
 
+static bool order_exists(const ef_scenario *scenario, const ef_trace_settings *settings)
+{
+    bool exists = !settings->order || settings->order_count > 0;
+    for (int k = 0; settings->order && k < settings->order_count; k++)
+        exists = exists && settings->order[k] >= 0 && settings->order[k] < scenario->lot_count;
+    return exists;
+}
+
 ef_status ef_trace_run(const ef_scenario *scenario, const ef_trace_settings *settings, ef_trace **trace,
                        char **reason)
 {
     const bool in_range = settings->hours >= 0.0 && settings->hours <= MOST_HOURS &&
                           settings->most_events >= 0 && settings->from_moment_s >= FIRST_MOMENT &&
                           settings->from_moment_s <= LAST_MOMENT;
-    if (settings->crop < 0 || settings->crop >= scenario->crop_count || !in_range)
+    if (settings->crop < 0 || settings->crop >= scenario->crop_count || !in_range ||
+        !order_exists(scenario, settings))
         return EF_USAGE;
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));

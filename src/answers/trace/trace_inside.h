@@ -5,6 +5,8 @@
 
 #include "base/memory.h"
 #include "shared/engine/choke.h"
+#include "shared/engine/engine.h"
+#include "shared/lots/list.h"
 #include "shared/plant/plant.h"
 
 #include <evenfeed/trace.h>
@@ -40,7 +42,12 @@ typedef struct efi_trace_run {
     size_t feed_room;
     int *passes; /* shape [pass_count]: stations of the network that are no bins */
     int pass_count;
-    efi_choke choke; /* the first one, from trace->choked_h on */
+    efi_choke choke;          /* the first one, from trace->choked_h on */
+    const efi_lot_list *list; /* NULL: one crop runs on */
+    ef_trace_lot *lots;       /* shape [lot_count] */
+    int *passed;              /* shape [lot_count]: stations that have ended it */
+    int takers;               /* stations that take part in lots */
+    int intake;               /* of the list */
     bool failed;
 } efi_trace_run;
 
@@ -55,6 +62,23 @@ void efi_trace_look_for_choke(efi_trace_run *run, double at_h);
 
 /* An efi_engine_watcher; `context` is the run. */
 void efi_trace_watch(void *context, const efi_engine *engine, const efi_event *event);
+
+/* Notes what an event means for the lots of a list; the station is NULL for what the line as a whole has done
+ * (lots.c). */
+void efi_trace_note_lot(efi_trace_run *run, const efi_event *event);
+
+/* Gets ready for the lots of a list. EF_OK or EF_MEMORY (lots.c). */
+ef_status efi_trace_begin_lots(efi_trace_run *run);
+
+/* Is this the step of a lot from station to station, which the line as a whole does not see? */
+bool efi_trace_is_step(const efi_trace_run *run, const efi_event *event);
+
+/* The hour at which a list ends, by a run before the one that is written down: EF_OK; EF_NO_ANSWER with
+ * `trouble` when it cannot run or (its kind none) does not end within the hours; EF_MEMORY, EF_INTERNAL. */
+ef_status efi_trace_find_end(efi_trace_run *run, double hours, double *end_h, efi_trouble *trouble);
+
+/* Adds an event that the engine does not have. */
+void efi_trace_add_event(efi_trace_run *run, ef_trace_event event);
 
 /* Moves what was written down into the arena and the trace. EF_OK or EF_MEMORY. */
 ef_status efi_trace_keep(efi_trace_run *run);

@@ -129,6 +129,20 @@ static bool is_hidden(const run *r, const efi_event *event)
     return is_of_crew(event) && r->plant.stations[event->station].mode[event->mode].crew == r->plant.anybody;
 }
 
+void efi_trace_add_event(run *r, ef_trace_event event)
+{
+    if (efi_grow(&r->events, r->event_count, &r->event_room, sizeof *r->events) != 0)
+        r->failed = true;
+    else
+        r->events[r->event_count++] = event;
+}
+
+static bool is_of_lot(const efi_event *event)
+{
+    return event->kind == EFI_EVENT_LOT_BEGINS || event->kind == EFI_EVENT_LOT_ENDED ||
+           event->kind == EFI_EVENT_CLEANING || event->kind == EFI_EVENT_CLEANED;
+}
+
 static void note_event(run *r, const efi_event *event)
 {
     const efi_station *of = r->line->stations[r->plant.line_station[event->station]].of;
@@ -148,9 +162,14 @@ static void note_event(run *r, const efi_event *event)
                              .what = what_of(event, time),
                              .is_routine = event->kind == EFI_EVENT_CHARGED ||
                                            event->kind == EFI_EVENT_WORKED ||
-                                           event->kind == EFI_EVENT_DISCHARGED,
+                                           event->kind == EFI_EVENT_DISCHARGED || efi_trace_is_step(r, event),
                              .station = time >= 0 ? NULL : of->name,
                              .machine = of->count > 1 && (stop || crew) && time < 0 ? event->unit + 1 : 0};
+    if (is_of_lot(event))
+        note->cause = r->lots[event->unit].name;
+    if (r->list && r->list->is_line_clear &&
+        (event->kind == EFI_EVENT_CLEANING || event->kind == EFI_EVENT_CLEANED))
+        note->station = NULL;
     if (crew)
         note->cause = r->plant.network.crew[r->plant.stations[event->station].mode[event->mode].crew].name;
     if (!stop)
@@ -192,6 +211,8 @@ void efi_trace_watch(void *context, const efi_engine *engine, const efi_event *e
         return;
     }
     note_event(r, event);
+    if (r->list)
+        efi_trace_note_lot(r, event);
     efi_trace_note_levels(r, event->at_h);
 }
 

@@ -67,7 +67,7 @@ static ef_status take_memory(efi_engine *engine, int machines)
     const size_t slots = ((size_t)engine->slots + 4) / 4 * 4;
     engine->slot_h = efi_arena_get(arena, slots, sizeof *engine->slot_h);
     /* with lots one instant may end and begin one at every station, and a bin may give out all its layers */
-    const size_t passed = engine->settings.lots > 0 ? stations * (4 + EFI_LAYERS) : 0;
+    const size_t passed = engine->settings.lots > 0 ? stations * (6 + EFI_LAYERS) : 0;
     const size_t crewed = engine->network->crews > 0 ? 2 * (size_t)engine->sources : 0; /* come and go */
     engine->event = efi_arena_get(arena, slots + passed + crewed, sizeof *engine->event);
     engine->crew = efi_arena_get(arena, (size_t)engine->network->crews + 1, sizeof *engine->crew);
@@ -143,6 +143,8 @@ static int describe_station(efi_engine *engine, int i, int source, int machine)
         const efi_stop_mode *mode = &described->mode[k % modes];
         engine->source[source + k] = (efi_run_source){.counting = mode->counting,
                                                       .cause = mode->cause,
+                                                      .is_rest = mode->is_rest ||
+                                                                 mode->cause >= EFI_CAUSE_BREAK,
                                                       .station = i,
                                                       .unit = k / modes,
                                                       .mode = k % modes,
@@ -278,6 +280,7 @@ static void start_station(efi_engine *engine, int i)
     station->is_changed = true;
     station->is_cold = station->is_warming = false;
     station->running = station->machines;
+    station->rests = 0;
     for (int c = 0; c < EFI_CAUSES; c++)
         station->cause_count[c] = 0;
     for (int m = 0; m < station->machines; m++)

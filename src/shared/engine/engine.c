@@ -92,6 +92,10 @@ void efi_stop_change(efi_engine *engine, int k)
             source->ahead = efi_stop_source_gap(&source->source);
     }
     engine->station[source->station].is_changed = true;
+    if (engine->lot && source->is_rest) {
+        engine->station[source->station].rests += source->is_stopped ? 1 : -1;
+        efi_lots_hold(engine, source->station);
+    }
     if (engine->run_batch[source->station] >= 0)
         efi_batch_prepare(engine, engine->run_batch[source->station]);
     else if (engine->run_belt[source->station] >= 0)

@@ -58,7 +58,13 @@
  * bin takes the next lot on top of what it holds where it needs no clean-down and is on no loop (at
  * most 16 lots in a bin), else when it has run empty and is clean; what is left of a lot is run out whatever
  * the restart level. A conveyor with a delay takes the next lot behind the
- * last of the one before on the same terms, if it has one discharge, else when that has come off.
+ * last of the one before on the same terms, if it has one discharge, else when that has come off. A bin whose
+ * levels change with the lot takes it when it has run empty.
+ *
+ * Clean-downs rest while the station is closed, in a break, or stopped by a mode that says so; other stops
+ * do not hold them up. Bins and splits rest with the intake. With so many teams (settings) stations wait for
+ * one in the order in which they ended their lots, those of one instant in the order of the stations; a team
+ * that rests stays.
  */
 
 /* What a station is doing; the account gives every instant to one of them. Where a station of several
@@ -106,7 +112,9 @@ const char *efi_state_text(efi_state state);
     SAY(EFI_EVENT_ARRIVED, "arrived")                                                                        \
     SAY(EFI_EVENT_TURNED_AWAY, "turned away")                                                                \
     SAY(EFI_EVENT_LOT_ENDED, "lot ended")   /* at the station; `unit` is the lot */                          \
-    SAY(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */
+    SAY(EFI_EVENT_LOT_BEGINS, "lot begins") /* the station is open for it; `unit` is the lot */              \
+    SAY(EFI_EVENT_CLEANING, "clean-down") /* begins, before lot `unit`; of the whole line: at the intake */  \
+    SAY(EFI_EVENT_CLEANED, "cleaned")     /* that clean-down has ended */
 
 typedef enum efi_event_kind {
 #define EFI_EVENT_ENUM(name, words) name,
@@ -132,7 +140,7 @@ typedef struct efi_account {
     double out_t;  /* come out of bins, batch machines and conveyors with a delay; others: as in_t */
     int64_t stops; /* stops begun, of all its machines and modes */
     /* steady-feed stations */
-    double shortfall_t;   /* set rate less feed, over the time not stopped */
+    double shortfall_t;   /* set rate less feed, over the time neither stopped nor cleaned */
     double out_of_band_h; /* running outside the band around the set rate */
     double warm_up_t;     /* fed during warm-up */
     /* bins */
@@ -162,6 +170,7 @@ typedef struct efi_engine_settings {
     int lots;
     const efi_lot *lot; /* shape [lots], borrowed as the network is; lots 0: the intake has no end */
     bool is_line_clear; /* a lot is taken in only when all stations are open for it */
+    int clean_teams;    /* that many stations are cleaned at the same time; 0: any number */
     bool has_past;   /* hour 0 lies anywhere between two stops of each mode, else all has just been mended */
     bool is_general; /* use the general solver for plain series lines too (for comparison) */
 } efi_engine_settings;

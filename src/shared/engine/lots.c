@@ -78,7 +78,26 @@ static void refresh_station(efi_engine *engine, int i)
     engine->rates.capacity_tph[i] = efi_station_present_tph(engine, i);
 }
 
-/* Capacities and shares of a station for its lot. */
+static const efi_network_bin *levels_of(const efi_engine *engine, int i, int lot)
+{
+    const efi_network_bin *own = lot < engine->settings.lots ? engine->settings.lot[lot].bin : NULL;
+    return own ? &own[i] : &engine->network->station[i].bin;
+}
+
+/* Levels of an empty bin for its lot. */
+static void fit_bin(efi_engine *engine, int i)
+{
+    efi_run_bin *bin = &engine->bin[engine->run_bin[i]];
+    const efi_network_bin *levels = levels_of(engine, i, engine->lot[i].lot);
+    efi_bin_settle(bin, (efi_level_at)engine->rates.at[i], engine->now_h);
+    bin->full_t = levels->full_t;
+    bin->restart_t = levels->restart_t;
+    bin->refill_t = levels->refill_t;
+    bin->is_changed = true;
+    efi_bin_place(engine, bin);
+}
+
+/* Capacities, levels and shares of a station for its lot. */
 static void fit_station(efi_engine *engine, int i)
 {
     const int lot = engine->lot[i].lot;
@@ -86,7 +105,9 @@ static void fit_station(efi_engine *engine, int i)
         return;
     const efi_lot *described = &engine->settings.lot[lot];
     efi_run_station *station = &engine->station[i];
-    if (!is_bin(engine, i)) {
+    if (is_bin(engine, i)) {
+        fit_bin(engine, i);
+    } else {
         efi_station_settle(station, engine->now_h);
         station->machine_tph = described->capacity_tph ? described->capacity_tph[i]
                                                        : engine->network->station[i].capacity_tph;
@@ -108,6 +129,109 @@ static void open_station(efi_engine *engine, int i)
         efi_event_note(engine, EFI_EVENT_LOT_BEGINS, i, lot->lot, 0);
 }
 
+/* ---- clean-downs ------------------------------------------------------------------------------- */
+
+/* Is no work done at a station, for a break or a closed time? Bins and splits have none of their own. */
+static bool is_at_rest(const efi_engine *engine, int i)
+{
+    const efi_network_kind kind = engine->network->station[i].kind;
+    const bool has_times = kind != EFI_NETWORK_BIN && kind != EFI_NETWORK_SPLIT;
+    return engine->station[has_times ? i : engine->intake].rests > 0;
+}
+
+/* Starts or holds up the clean-down in hand at a station. */
+static void put_cleaning(efi_engine *engine, int i)
+{
+    efi_run_lot *lot = &engine->lot[i];
+    double *slot_h = &engine->slot_h[engine->first_clean + i];
+    if (lot->phase != EFI_LOT_CLEANED || lot->clean_waits)
+        return;
+    if (is_at_rest(engine, i)) {
+        if (*slot_h < INFINITY)
+            lot->clean_left_h = *slot_h > engine->now_h ? *slot_h - engine->now_h : 0.0;
+        *slot_h = INFINITY;
+    } else if (!(*slot_h < INFINITY)) {
+        *slot_h = engine->now_h + lot->clean_left_h;
+    }
+}
+
+void efi_lots_hold(efi_engine *engine, int i)
+{
+    put_cleaning(engine, i);
+    for (int k = 0; i == engine->intake && k < engine->network->stations; k++)
+        put_cleaning(engine, k);
+}
+
+static void begin_cleaning(efi_engine *engine, int i)
+{
+    engine->lot[i].clean_waits = false;
+    engine->clean_busy++;
+    efi_event_note(engine, EFI_EVENT_CLEANING, i, engine->lot[i].lot, 0);
+    put_cleaning(engine, i);
+    refresh_station(engine, i);
+}
+
+/* The station has ended its lot and is to be cleaned, as soon as there is a team for it. */
+static void call_cleaning(efi_engine *engine, int i, double hours)
+{
+    efi_run_lot *lot = &engine->lot[i];
+    lot->phase = EFI_LOT_CLEANED;
+    lot->clean_left_h = efi_grid_round(hours);
+    lot->clean_waits = true;
+    lot->clean_ticket = engine->clean_tickets++;
+    if (engine->settings.clean_teams == 0 || engine->clean_busy < engine->settings.clean_teams)
+        begin_cleaning(engine, i);
+    refresh_station(engine, i);
+}
+
+/* A team has done with a station and goes to the next. */
+static void end_cleaning(efi_engine *engine, int i)
+{
+    int next = -1;
+    engine->clean_busy--;
+    efi_event_note(engine, EFI_EVENT_CLEANED, i, engine->lot[i].lot, 0);
+    for (int k = 0; k < engine->network->stations; k++)
+        if (engine->lot[k].phase == EFI_LOT_CLEANED && engine->lot[k].clean_waits &&
+            (next < 0 || engine->lot[k].clean_ticket < engine->lot[next].clean_ticket))
+            next = k;
+    if (next >= 0)
+        begin_cleaning(engine, next);
+}
+
+/* Begins the clean-down of the whole line before the lot that waits at the intake; false: there is none. */
+static bool clean_line(efi_engine *engine)
+{
+    const int next = engine->lot[engine->intake].lot;
+    const double hours = next > 0 ? engine->settings.lot[next].line_clean_h : 0.0;
+    if (!(hours > 0.0) || engine->line_cleaned == next)
+        return false;
+    engine->line_cleaned = next;
+    engine->cleans_line = true;
+    efi_event_note(engine, EFI_EVENT_CLEANING, engine->intake, next, 0);
+    for (int i = 0; i < engine->network->stations; i++) {
+        efi_run_lot *lot = &engine->lot[i];
+        if (lot->is_indifferent)
+            continue;
+        lot->phase = EFI_LOT_CLEANED;
+        lot->clean_left_h = efi_grid_round(hours);
+        put_cleaning(engine, i);
+        refresh_station(engine, i);
+    }
+    return true;
+}
+
+/* A station of it is clean; the intake last of all, as it were. */
+static void end_line_clean(efi_engine *engine, int i)
+{
+    engine->lot[i].phase = i == engine->intake ? EFI_LOT_WAITED : EFI_LOT_OPEN;
+    refresh_station(engine, i);
+    for (int k = 0; k < engine->network->stations; k++)
+        if (engine->lot[k].phase == EFI_LOT_CLEANED)
+            return;
+    engine->cleans_line = false;
+    efi_event_note(engine, EFI_EVENT_CLEANED, engine->intake, engine->lot[engine->intake].lot, 0);
+}
+
 /* Ends the station's lot; its clean-down begins, or it is open for the next at once. */
 static void end_lot(efi_engine *engine, int i)
 {
@@ -121,9 +245,7 @@ static void end_lot(efi_engine *engine, int i)
     lot->lot++;
     const double hours = clean_h(engine, i, lot->lot);
     if (hours > 0.0) {
-        lot->phase = EFI_LOT_CLEANED;
-        engine->slot_h[engine->first_clean + i] = engine->now_h + efi_grid_round(hours);
-        refresh_station(engine, i);
+        call_cleaning(engine, i, hours);
     } else if (i == engine->intake) {
         lot->phase = EFI_LOT_WAITED;
         refresh_station(engine, i);
@@ -136,6 +258,11 @@ void efi_lots_apply(efi_engine *engine, int k)
 {
     engine->slot_h[engine->first_clean + k] = INFINITY;
     if (engine->first_clean + k < engine->first_layer) {
+        if (engine->cleans_line) {
+            end_line_clean(engine, k);
+            return;
+        }
+        end_cleaning(engine, k);
         if (k == engine->intake)
             engine->lot[k].phase = EFI_LOT_WAITED;
         else
@@ -179,6 +306,15 @@ bool efi_lots_run_out(const efi_engine *engine, int bin_station)
                            feeders_are_past(engine, engine->lot[bin_station].group));
 }
 
+/* Are the levels of a bin those of the next lot? */
+static bool same_levels(const efi_engine *engine, int i, int lot)
+{
+    const efi_network_bin *a = levels_of(engine, i, lot);
+    const efi_network_bin *b = levels_of(engine, i, lot + 1);
+    return lot + 1 >= engine->settings.lots ||
+           (a->full_t == b->full_t && a->restart_t == b->restart_t && a->refill_t == b->refill_t);
+}
+
 /* May the bin or the conveyor with a delay, alone in its group, take the next lot after the present one that
  * it still holds? The conveyor not when it divides, since the shares change with the lot. */
 static bool takes_on_top(const efi_engine *engine, int i)
@@ -188,7 +324,8 @@ static bool takes_on_top(const efi_engine *engine, int i)
         return false;
     if (engine->run_belt[i] >= 0)
         return rates->out_start[i + 1] == rates->out_start[i] + 1;
-    return is_bin(engine, i) && layers_of(engine, i)->count < EFI_LAYERS;
+    return is_bin(engine, i) && layers_of(engine, i)->count < EFI_LAYERS &&
+           same_levels(engine, i, engine->lot[i].lot);
 }
 
 /* Are all members open and all bins among them empty? Bins that are not give out what is left, whatever their
@@ -255,13 +392,13 @@ static void open_intake(efi_engine *engine)
     if (lot->phase != EFI_LOT_WAITED || lot->lot >= engine->settings.lots)
         return;
     const efi_lot *described = &engine->settings.lot[lot->lot];
+    if (engine->settings.is_line_clear && (!line_is_clear(engine) || clean_line(engine)))
+        return;
     const double arrives_h = described->arrives_h - engine->base_h;
     if (arrives_h > engine->now_h) {
         engine->slot_h[engine->first_lot + 1] = arrives_h;
         return;
     }
-    if (engine->settings.is_line_clear && !line_is_clear(engine))
-        return;
     engine->lot_left_t = described->tonnes_t;
     engine->lot_since_h = engine->now_h;
     open_station(engine, engine->intake);
@@ -345,6 +482,7 @@ void efi_lots_start(efi_engine *engine)
         const efi_network_station *station = &engine->network->station[i];
         engine->lot[i].lot = 0;
         engine->lot[i].phase = EFI_LOT_OPEN;
+        engine->lot[i].clean_waits = false;
         engine->lot[i].is_indifferent = efi_station_is_free(station);
         if (station->kind == EFI_NETWORK_INTAKE)
             engine->intake = i;
@@ -352,6 +490,10 @@ void efi_lots_start(efi_engine *engine)
     }
     engine->lot[engine->intake].phase = EFI_LOT_WAITED;
     engine->lot_left_t = engine->lot_since_h = engine->lot_rate_tph = 0.0;
+    engine->clean_busy = 0;
+    engine->clean_tickets = 0;
+    engine->line_cleaned = -1;
+    engine->cleans_line = false;
     for (int i = 0; i < engine->network->stations; i++)
         refresh_station(engine, i);
 }

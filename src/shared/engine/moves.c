@@ -62,7 +62,7 @@ static ef_status take_table(const efi_engine *engine, efi_moves *moves)
 ef_status efi_moves_build(efi_engine *engine)
 {
     const efi_network *network = engine->network;
-    if (!engine->series || engine->loads > 0 || network->crews > 0 || engine->has_latches ||
+    if (!engine->series || engine->settings.lots > 0 || engine->loads > 0 || network->crews > 0 || engine->has_latches ||
         engine->passes > EFI_MOVES_PLACES || engine->bins > EFI_MOVES_PLACES || engine->slots > 64)
         return EF_OK;
     const size_t stations = (size_t)network->stations;

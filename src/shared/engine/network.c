@@ -368,9 +368,23 @@ static bool lot_shares_valid(const efi_network *network, const double *share)
     return true;
 }
 
+/* Levels of bins for a lot: in order, what is empty and how it begins as described. */
+static bool lot_levels_valid(const efi_network *network, const efi_network_bin *bin)
+{
+    for (int i = 0; bin && i < network->stations; i++) {
+        const efi_network_bin *described = &network->station[i].bin;
+        if (network->station[i].kind == EFI_NETWORK_BIN &&
+            !(levels_valid(&bin[i]) && bin[i].empty_t == described->empty_t &&
+              bin[i].start_t == described->start_t))
+            return false;
+    }
+    return true;
+}
+
 static bool lot_valid(const efi_network *network, const efi_lot *lot)
 {
-    if (!(isfinite(lot->tonnes_t) && lot->tonnes_t > 0.0 && not_negative(lot->arrives_h)))
+    if (!(isfinite(lot->tonnes_t) && lot->tonnes_t > 0.0 && not_negative(lot->arrives_h) &&
+          not_negative(lot->line_clean_h) && lot_levels_valid(network, lot->bin)))
         return false;
     for (int i = 0; i < network->stations; i++) {
         const double described_tph = network->station[i].capacity_tph;

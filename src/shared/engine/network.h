@@ -159,7 +159,11 @@ typedef struct efi_lot {
     const double *capacity_tph; /* shape [stations], of one machine, for this lot; NULL: as described */
     const double *share;        /* shape [spouts], for this lot; NULL: as described */
     const double
-        *clean_h; /* shape [stations]: clean-down before this lot (not before the first); NULL: none */
+        *clean_h;        /* shape [stations]: clean-down before this lot (not before the first); NULL: none */
+    double line_clean_h; /* clean-down of the whole line before this lot (not before the first), begun when
+                            all stations have ended the one before; needs a line that is cleared; 0: none */
+    const efi_network_bin *bin; /* shape [stations]: full, restart and refill levels of bins for this lot, the
+                                   rest as described; NULL: as described */
 } efi_lot;
 
 /* What can be wrong with a network, and what can go wrong while it runs. */

@@ -43,10 +43,11 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
     const bool is_cleaned = engine->lot && engine->lot[i].phase == EFI_LOT_CLEANED;
     if (station->running == 0)
         for (int c = EFI_CAUSES - 1; c >= 0; c--)
-            if (station->cause_count[c] > 0 && (c >= EFI_CAUSE_BREAK || !is_cleaned))
+            if (station->cause_count[c] > 0 &&
+                (!is_cleaned || c >= EFI_CAUSE_BREAK || (c == EFI_CAUSE_PLANNED && station->rests > 0)))
                 return stopped[c];
     if (is_cleaned)
-        return EFI_STATE_CLEAN_DOWN;
+        return engine->lot[i].clean_waits ? EFI_STATE_NO_CREW : EFI_STATE_CLEAN_DOWN;
     if (station->running == 0)
         return EFI_STATE_NO_CREW;
     if (engine->run_batch[i] >= 0)
@@ -64,7 +65,7 @@ efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_stati
     return !(rates->supply_tph[i] > 0.0) || !(capacity_tph > 0.0) ? EFI_STATE_STARVED : EFI_STATE_BLOCKED;
 }
 
-/* The same, with the station's rate in force. */
+/* The sources of a station, at its rate in force. */
 static void aim_sources(efi_engine *engine, const efi_run_station *station, int i)
 {
     const double share_tph = efi_station_share_tph(station);
@@ -100,7 +101,7 @@ double efi_bin_gain_tph(double inflow_tph, double outflow_tph)
     return fabs(net_tph) <= EFI_SAME_RATE * flow_tph ? 0.0 : net_tph;
 }
 
-/* The same. */
+/* False: all is as it was. */
 static bool put_bin(efi_engine *engine, int b)
 {
     efi_run_bin *bin = &engine->bin[b];

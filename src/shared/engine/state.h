@@ -49,6 +49,7 @@ typedef struct efi_run_station {
     int machines;
     int running; /* machines with no stop in force */
     int cause_count[EFI_CAUSES];
+    int rests;          /* breaks, closed times and the like in force, of all machines */
     double machine_tph; /* capacity of one machine */
     double set_tph;     /* capacity of all */
     double band_tph;
@@ -95,6 +96,7 @@ typedef struct efi_run_source {
         ahead; /* then: the next length or amount, drawn before it is wanted, so that nobody waits for it */
     efi_counting counting;
     efi_stop_cause cause;
+    bool is_rest; /* no work at all is done meanwhile */
     bool is_stopped;
     int station;
     int unit;
@@ -190,9 +192,12 @@ typedef enum efi_lot_phase {
 typedef struct efi_run_lot {
     int lot; /* open for, or being cleaned for; bins: at the inlet; number of lots: none left */
     efi_lot_phase phase;
-    bool is_indifferent; /* free outlet */
-    int group;           /* first station of those it shares a loop with, itself where there is none */
-    int next_member;     /* next station of the group, -1 at the end */
+    double clean_left_h;  /* of a clean-down that waits or rests */
+    bool clean_waits;     /* for a team */
+    int64_t clean_ticket; /* the lower, the earlier it is its turn */
+    bool is_indifferent;  /* free outlet */
+    int group;            /* first station of those it shares a loop with, itself where there is none */
+    int next_member;      /* next station of the group, -1 at the end */
 } efi_run_lot;
 
 #define EFI_LAYERS 16
@@ -246,7 +251,11 @@ struct efi_engine {
     efi_run_lot *lot;       /* shape [stations]; NULL without lots */
     efi_run_layers *layers; /* shape [bins]; NULL without lots */
     int intake;             /* with lots: the one */
-    double lot_left_t;      /* of the lot at the intake, at lot_since_h */
+    int clean_busy;         /* teams at work */
+    int64_t clean_tickets;
+    int line_cleaned;  /* the lot for which the whole line has been cleaned, or is being so */
+    bool cleans_line;  /* the whole line is being cleaned */
+    double lot_left_t; /* of the lot at the intake, at lot_since_h */
     double lot_since_h;
     double lot_rate_tph;
     efi_run_loads *load;      /* shape [loads] */
@@ -294,7 +303,7 @@ static inline void efi_station_settle(efi_run_station *station, double now_h)
     efi_sum_add(&station->in_t, tonnes);
     if (!station->is_steady)
         return;
-    if (station->state < EFI_STATE_NO_CREW)
+    if (station->state < EFI_STATE_CLEAN_DOWN)
         efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
     if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
         efi_sum_add(&station->out_of_band_h, hours);
@@ -466,6 +475,8 @@ void efi_lots_pass(efi_engine *engine);
 void efi_lots_put(efi_engine *engine);
 /* Brings layers and the lot at the intake up to the present. */
 void efi_lots_settle(efi_engine *engine);
+/* A break or a closed time of the station has begun or ended: clean-downs rest meanwhile. */
+void efi_lots_hold(efi_engine *engine, int i);
 /* Is the bin running out the last of a lot? Then its restart level does not count. */
 bool efi_lots_run_out(const efi_engine *engine, int bin_station);
 /* Is the station closed to material, for a clean-down or because its lot may not come in yet? */

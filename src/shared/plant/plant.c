@@ -171,7 +171,7 @@ static ef_status add_station(const builder *b, int s)
         EF_TRY(add_loads(b, of->receipts, &station->loads));
     if (of->travel_h.given && station->kind == EFI_NETWORK_CONVEYOR)
         station->delay_h = of->travel_h.value;
-    if (of->batch && station->kind == EFI_NETWORK_MACHINE)
+    if (of->batch && station->kind == EFI_NETWORK_MACHINE && !b->options->batches_as_rates)
         add_batch(b, from, station);
     return efi_plant_add_stops(b, n);
 }
@@ -204,6 +204,7 @@ static ef_status add_spouts(const builder *b)
                              line->stations[of->from].of->split_rule == EFI_SPLIT_FIRST;
         if (plant->of_line[of->from] < 0 || plant->of_line[of->to] < 0 || (!(flow > 0.0) && !ordered))
             continue;
+        plant->line_spout[plant->network.spouts] = k;
         plant->spouts[plant->network.spouts++] = (efi_network_spout){.from = plant->of_line[of->from],
                                                                      .to = plant->of_line[of->to],
                                                                      .share = flow / feed,
@@ -265,14 +266,16 @@ static ef_status take_memory(const builder *b)
     const size_t stations = (size_t)b->line->station_count;
     plant->stations = efi_arena_get(b->arena, stations, sizeof *plant->stations);
     plant->spouts = efi_arena_get(b->arena, (size_t)b->line->spout_count, sizeof *plant->spouts);
+    plant->line_spout = efi_arena_get(b->arena, (size_t)b->line->spout_count, sizeof *plant->line_spout);
     plant->line_station = efi_arena_get(b->arena, stations, sizeof *plant->line_station);
     plant->of_line = efi_arena_get(b->arena, stations, sizeof *plant->of_line);
     plant->t_per_m3 = efi_arena_get(b->arena, stations, sizeof *plant->t_per_m3);
     plant->own_modes = efi_arena_get(b->arena, stations, sizeof *plant->own_modes);
     plant->mode_name = efi_arena_get(b->arena, stations, sizeof *plant->mode_name);
     plant->recorded = efi_arena_get(b->arena, stations, sizeof *plant->recorded);
-    const bool all = plant->stations && plant->spouts && plant->line_station && plant->of_line &&
-                     plant->t_per_m3 && plant->own_modes && plant->mode_name && plant->recorded;
+    const bool all = plant->stations && plant->spouts && plant->line_spout && plant->line_station &&
+                     plant->of_line && plant->t_per_m3 && plant->own_modes && plant->mode_name &&
+                     plant->recorded;
     return all ? EF_OK : EF_MEMORY;
 }
 

@@ -44,6 +44,7 @@ typedef struct efi_plant_network {
     efi_network_station *stations; /* shape [network.stations] */
     efi_network_spout *spouts;     /* shape [network.spouts] */
     int *line_station;             /* shape [network.stations]: station of the line */
+    int *line_spout;               /* shape [network.spouts]: spout of the line */
     int *of_line;     /* shape [line stations]: station of the network, -1 where nothing passes */
     double *t_per_m3; /* shape [network.stations]: t of what is in the station, 0 without density */
     int *own_modes;   /* shape [network.stations]: the first so many of its modes are its own stops, then come
@@ -82,6 +83,7 @@ typedef struct efi_plant_network {
 typedef struct efi_plant_options {
     bool without_stops;    /* everything runs, whatever its own stops; the calendar still holds */
     bool without_receipts; /* material is always there */
+    bool batches_as_rates; /* batch machines take all the time what their batches make of it in the mean */
     bool start_empty;      /* bins are empty at the start, not half full, unless the scenario says a level */
     bool on_calendar;      /* closed times, breaks and maintenance stop the stations concerned */
     int64_t from_s;        /* second of the calendar at hour 0 */

@@ -323,7 +323,8 @@ static ef_status add_records(const efi_plant_builder *b, int n, efi_stop_mode *m
     return EF_OK;
 }
 
-static int add_times(const efi_plant_times *times, efi_stop_mode *modes, const char **names)
+static int add_times(const efi_plant_builder *b, const efi_plant_times *times, efi_stop_mode *modes,
+                     const char **names)
 {
     int count = 0;
     for (int k = 0; k < EFI_PLANT_TIMES; k++) {
@@ -332,6 +333,7 @@ static int add_times(const efi_plant_times *times, efi_stop_mode *modes, const c
         names[count] = reasons[k].name;
         modes[count++] = (efi_stop_mode){.schedule = EFI_STOPS_LIST,
                                          .cause = reasons[k].cause,
+                                         .is_rest = times->list[k] == b->plant->common[k],
                                          .counting = EFI_COUNT_CLOCK,
                                          .intervals = times->count[k],
                                          .list = times->list[k]};
@@ -363,7 +365,7 @@ ef_status efi_plant_add_stops(const efi_plant_builder *b, int n)
     station->modes = plant->own_modes[n];
     if (!b->options->without_stops)
         EF_TRY(add_records(b, n, modes, names));
-    station->modes += add_times(&times, modes + station->modes, names + station->modes);
+    station->modes += add_times(b, &times, modes + station->modes, names + station->modes);
     station->mode = modes;
     plant->mode_name[n] = names;
     return EF_OK;

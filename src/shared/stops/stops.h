@@ -62,6 +62,8 @@ typedef struct efi_stop_mode {
     const efi_interval *list; /* shape [intervals], rising, not overlapping */
     bool has_crew; /* only the event engine looks at this: the length of a stop begins when the crew comes */
     int crew;      /* index among the crews of the network */
+    bool is_rest;  /* only the event engine looks at this: no work at all is done meanwhile, cleaning neither,
+                      as  in breaks and closed times */
 } efi_stop_mode;
 
 /* What can be wrong with a mode. */

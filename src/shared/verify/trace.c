@@ -6,6 +6,7 @@
 #include "model/scenario.h"
 #include "shared/calendar/calendar.h"
 #include "shared/verify/differences.h"
+#include "shared/verify/trace_lots.h"
 
 #include <evenfeed/trace.h>
 #include <math.h>
@@ -190,7 +191,8 @@ static void check_bin(const check *c, int b)
         return;
     efi_differ_number(c->list, "its mean level", "t", bin->mean_t, level_th / c->claim->hours, c->floor_t);
     efi_differ_number(c->list, "its hours empty", "h", bin->empty_h, empty_h, HOURS);
-    efi_differ_number(c->list, "its hours full", "h", bin->full_h, full_h, HOURS);
+    if (c->claim->lot_count == 0) /* what is full changes with the crop */
+        efi_differ_number(c->list, "its hours full", "h", bin->full_h, full_h, HOURS);
 }
 
 static void check_bins(const check *c)
@@ -265,7 +267,8 @@ static void check_standing(const check *c, int s)
     for (int i = 0; i < trace->state_count; i++)
         for (size_t k = 0; k < EF_COUNT(stopped); k++)
             account_h += strcmp(trace->states[i], stopped[k]) == 0 ? trace->stations[s].state_h[i] : 0.0;
-    efi_differ_number(c->list, "its hours of standing", "h", account_h, stands_h, HOURS);
+    if (trace->lot_count == 0) /* what stops while it is cleaned counts as clean-down */
+        efi_differ_number(c->list, "its hours of standing", "h", account_h, stands_h, HOURS);
 }
 
 /* A stop at times of the day begins at one of them. */
@@ -359,8 +362,10 @@ static double most_tph(const check *c, int s)
     const ef_trace_station *claim = &c->claim->stations[s];
     if (claim->steady_feed)
         return claim->set_rate_tph;
-    if (station->batch)
+    if (station->batch && c->claim->lot_count == 0)
         return station->batch->fill_tph.value;
+    if (c->claim->lot_count > 0)
+        return efi_trace_check_most(c->scenario, c->claim, station);
     if (!station->capacity || !station->capacity[c->crop].given ||
         station->capacity[c->crop].of != EFI_KIND_MASS_RATE)
         return INFINITY;
@@ -472,6 +477,8 @@ static void check_all(check *c)
     c->list->subject = NULL;
     check_receipts(c);
     check_crews(c);
+    if (trace->lot_count > 0)
+        efi_trace_check_lots(c->scenario, trace, c->list);
 }
 
 ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, char **differences)

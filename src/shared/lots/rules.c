@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "answers/season/rules.h"
+#include "shared/lots/rules.h"
 
 #include <string.h>
 

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What has to be cleaned between two lots, and what that costs. */
-#ifndef EFI_SEASON_RULES_H
-#define EFI_SEASON_RULES_H
+#ifndef EFI_LOTS_RULES_H
+#define EFI_LOTS_RULES_H
 
-#include "answers/season/season.h"
+#include "model/scenario.h"
 
 /* What a rule makes of one changeover. */
 typedef struct efi_clean_down {
