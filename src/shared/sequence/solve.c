@@ -160,7 +160,9 @@ static const efi_walk_kind *kind_of(const efi_model *m)
 {
     if (m->refusal)
         return &efi_choice_walk;
-    return m->timed ? &efi_timed_walk : &efi_tour_walk;
+    if (m->timed)
+        return &efi_timed_walk;
+    return m->has_pairs ? &efi_pairs_walk : &efi_tour_walk;
 }
 
 static ef_status start_walks(solve *s)
@@ -226,14 +228,24 @@ static ef_status work_on_bound(solve *s)
     return EF_OK;
 }
 
-/* Now and then one walk goes on from the best order of all; for tours by turns from a new one. */
+/*
+ * Does a walk go on from the best order of all at its meeting number `turn`, and not from a new one? By
+ * turns; of walks that anneal every other always does, as it gains most there, and the rest always begin
+ * anew, for where the best lies in the wrong valley.
+ */
+static bool adopts_at(const solve *s, int walk, int turn)
+{
+    return s->kind[walk] == &efi_pairs_walk ? walk % 2 == 0 : turn % 2 == 0;
+}
+
+/* Now and then one walk goes on from another order. */
 static void meet(solve *s)
 {
     if (s->result->rounds % MEET_ROUNDS != 0)
         return;
     const int meeting = s->result->rounds / MEET_ROUNDS;
     const int lagging = meeting % s->walks;
-    const bool adopts = meeting / s->walks % 2 == 0;
+    const bool adopts = adopts_at(s, lagging, meeting / s->walks);
     if (adopts && s->kind[lagging]->adopt)
         s->kind[lagging]->adopt(s->walk[lagging], s->best.order);
     else if (!adopts && s->kind[lagging]->restart)

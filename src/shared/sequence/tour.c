@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "shared/sequence/heat.h"
 #include "shared/sequence/walk.h"
 
 #include <string.h>
@@ -15,23 +16,30 @@
  * (S. Lin and B. W. Kernighan, Operations Research 21, 1973; P. C. Kanellakis and C. H. Papadimitriou,
  * Operations Research 28, 1980, for asymmetric tours). Tails wait in a queue and are looked at again only
  * after an arc near them changed. A local optimum is shaken by reversing the order of three short
- * neighbouring segments, which no such move undoes.
+ * neighbouring segments, which no such move undoes. With pairs most moves are not allowed, valleys are many
+ * and deep, and what is worse is gone on from by annealing.
  */
 
 /* Pairs rule out many moves, so with them more successors are looked at. */
 enum {
     MOST_NEAR = 12,
     MOST_NEAR_PAIRS = 30,
-    SHAKE_LENGTH = 30
+    SHAKE_LENGTH = 30,
+    SCATTER_ONE_IN = 8, /* shakes */
+    SCATTERED = 4       /* exchanges tried */
 };
 
-/* Of the walks in turn: much slack crosses from one valley to the next, none is best where many arcs cost the
- * same. */
+/* Of the walks in turn, without pairs: much slack crosses from one valley to the next, none is best where
+ * many arcs cost the same. */
 static const int darings[] = {36, 20, 28, 0};
 
 /* The longest segment of a shake with pairs: long ones are mostly not allowed, and those that are change too
  * much. */
 static const int shake_lengths_pairs[] = {4, 4, 4, 10};
+
+/* Sixteenths of a mean arc that one unit of heat (heat.h) is, with pairs: one walk stays cold, for where many
+ * arcs cost the same or a few cost nearly all. */
+static const int heats_pairs[] = {16, 16, 16, 2};
 
 typedef struct near_node {
     int64_t price;
@@ -60,6 +68,7 @@ typedef struct tour_walk {
     int64_t price;
     uint64_t steps;
     int daring;       /* how much worse a shaken order may be, sixteenths of a mean arc */
+    efi_heat heat;    /* the same by annealing, with pairs */
     int shake_length; /* longest segment of a shake */
     efi_walk_best best;
 } tour_walk;
@@ -260,6 +269,35 @@ static bool shake(tour_walk *w)
     return true;
 }
 
+/* Exchanges two short neighbouring segments here and there, the way out where pairs allow no shake. False
+ * when they allow none of these either. */
+static bool scatter(tour_walk *w)
+{
+    const int most = w->size - 1 < 2 * w->shake_length ? (w->size - 1) / 2 : w->shake_length;
+    bool changed = false;
+    for (int tries = 0; tries < SCATTERED && most > 0; tries++) {
+        const int b = 1 + random_below(w, most);
+        const int c = 1 + random_below(w, most);
+        const int i = 1 + random_below(w, w->size - b - c);
+        if (!may_exchange(w, i, i + b, i + b + c))
+            continue;
+        const int before = w->tour[i - 1];
+        const int left = w->tour[i];
+        const int left_end = w->tour[i + b - 1];
+        const int right = w->tour[i + b];
+        const int right_end = w->tour[i + b + c - 1];
+        const int after = node_at(w, i + b + c);
+        w->price += arc(w, before, right) + arc(w, right_end, left) + arc(w, left_end, after) -
+                    arc(w, before, left) - arc(w, left_end, right) - arc(w, right_end, after);
+        exchange(w, i, i + b, i + b + c);
+        enqueue_around(w, i);
+        enqueue_around(w, i + c);
+        enqueue_around(w, i + b + c);
+        changed = true;
+    }
+    return changed;
+}
+
 static void keep(tour_walk *w)
 {
     if (w->changed_to > w->changed_from)
@@ -293,9 +331,13 @@ static void note_best(tour_walk *w)
     memcpy(w->best.order, w->tour + 1, (size_t)w->model->n * sizeof *w->tour);
 }
 
-/* How much worse a shaken order may be to go on from it, drawn anew each time: mostly very little. */
+/* How much worse a shaken order may be to go on from it, drawn anew each time: mostly little. */
 static int64_t slack(tour_walk *w)
 {
+    if (w->model->has_pairs) {
+        const int64_t unit = (w->best.price - w->model->constant) * w->daring / (16 * w->size);
+        return efi_heat_slack(&w->heat, &w->random, w->steps, unit);
+    }
     const uint32_t draw = efi_random_below(&w->random, 1u << 10);
     const int64_t mean = (w->price - w->model->constant) / w->size;
     return mean * draw / 1024 * draw / 1024 * w->daring / 16;
@@ -311,7 +353,8 @@ static void run(void *walk, uint64_t steps)
     while (w->steps < until) {
         const int64_t before = w->price;
         w->steps += 10;
-        if (!shake(w))
+        const bool scatters = w->model->has_pairs && random_below(w, SCATTER_ONE_IN) == 0;
+        if (!(scatters ? scatter(w) : shake(w)))
             continue;
         descend(w);
         note_best(w);
@@ -343,6 +386,7 @@ static void adopt(void *walk, const int *order)
 static void restart(void *walk)
 {
     tour_walk *const w = walk;
+    w->heat = (efi_heat){0};
     efi_walk_start(w->model, &w->random, w->kept);
     memcpy(w->spare, w->kept, (size_t)w->model->n * sizeof *w->spare);
     adopt(w, w->spare);
@@ -412,7 +456,8 @@ static void *make(const efi_model *model, uint64_t seed, int index)
     w->size = model->n + 1;
     w->shake_length = model->has_pairs ? shake_lengths_pairs[(size_t)index % EF_COUNT(shake_lengths_pairs)]
                                        : SHAKE_LENGTH;
-    w->daring = darings[(size_t)index % EF_COUNT(darings)];
+    w->daring = model->has_pairs ? heats_pairs[(size_t)index % EF_COUNT(heats_pairs)]
+                                 : darings[(size_t)index % EF_COUNT(darings)];
     w->best.broken = EFI_FAR;
     if (!get_walk(w)) {
         efi_arena_free(arena);
@@ -444,3 +489,4 @@ static uint64_t steps(const void *walk)
 }
 
 const efi_walk_kind efi_tour_walk = {make, free_walk, run, adopt, restart, best, steps};
+const efi_walk_kind efi_pairs_walk = {make, free_walk, run, adopt, restart, best, steps};

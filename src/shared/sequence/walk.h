@@ -42,7 +42,8 @@ typedef struct efi_walk_kind {
     uint64_t (*steps)(const void *walk);
 } efi_walk_kind;
 
-extern const efi_walk_kind efi_tour_walk;   /* prices of pairs alone */
+extern const efi_walk_kind efi_tour_walk;   /* prices of changeovers alone */
+extern const efi_walk_kind efi_pairs_walk;  /* the same with lots that run before others */
 extern const efi_walk_kind efi_timed_walk;  /* prices that depend on times, every lot is run */
 extern const efi_walk_kind efi_choice_walk; /* lots may be refused */
 
