@@ -125,7 +125,7 @@ const char *efi_piece_month_brief(int month)
 
 efi_piece efi_piece_when(int64_t moment_s)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     efi_text_addf(&text, "%s %s", efi_piece_weekday_brief(efi_day_weekday(efi_moment_day(moment_s))),
                   efi_piece_moment(moment_s).words);

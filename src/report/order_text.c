@@ -12,7 +12,7 @@
 /* Hours as days, hours and minutes: "1 d 04:30". */
 static efi_piece time_piece(double hours)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     const long minutes = (long)(hours * 60.0 + 0.5);
     if (minutes >= 24 * 60)

@@ -130,7 +130,7 @@ efi_piece efi_season_short_day(int64_t moment)
 {
     const int64_t day = efi_moment_day(moment);
     const efi_civil civil = efi_civil_of(day);
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     /* weekday, month, day */
     efi_text_addf(&text, efi_tr_in("date", "%s %02d-%02d"), efi_piece_weekday_brief(efi_day_weekday(day)),
@@ -141,7 +141,7 @@ efi_piece efi_season_short_day(int64_t moment)
 efi_piece efi_season_near(int64_t moment, int64_t beside)
 {
     const int64_t days = efi_moment_day(moment) - efi_moment_day(beside);
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (days < 0 || days > 6)
         return efi_piece_when(moment);
@@ -153,7 +153,7 @@ efi_piece efi_season_near(int64_t moment, int64_t beside)
 
 efi_piece efi_season_due(int64_t moment)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (moment == EF_SEASON_NONE)
         return piece;
@@ -193,7 +193,7 @@ efi_piece efi_season_sum(const efi_season_view *v, double money)
 
 efi_piece efi_season_days(double days)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     if (days < 1.0)
         return efi_piece_duration(days * 24.0);

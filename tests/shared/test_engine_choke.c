@@ -62,7 +62,8 @@ static void what_waits_for_a_stop_has_not_choked(void **state)
         {0, 1, 1.0, false}, {1, 2, 1.0, false}, {2, 1, 0.2, true}, {2, 3, 0.8, false}, {3, 4, 1.0, false}};
     const efi_network network = NETWORK(station, spout);
     efi_engine *engine = build(&network);
-    for (double hours = 0.5; hours < 4.0; hours += 0.5) {
+    for (int half = 1; half < 8; half++) {
+        const double hours = 0.5 * half;
         run(engine, hours);
         efi_choke choke;
         assert_int_equal(efi_choke_find(engine, &network, &choke), EF_OK);
@@ -95,8 +96,8 @@ static void what_is_named_never_moves_again(void **state)
         efi_engine_start(engine, seed, 1);
         efi_choke first = {0};
         double taken_t[EFI_TROUBLE_STATIONS] = {0.0};
-        for (double hours = 2.5; hours <= 25.0 && efi_engine_run(engine, hours, &trouble) == EF_OK;
-             hours += 2.5) {
+        for (int step = 1; step <= 10 && efi_engine_run(engine, 2.5 * step, &trouble) == EF_OK; step++) {
+            const double hours = 2.5 * step;
             efi_choke choke;
             assert_int_equal(efi_choke_find(engine, &plant.network, &choke), EF_OK);
             if (first.stations == 0 && choke.stations > 0) {

@@ -28,7 +28,7 @@ typedef struct made_problem {
 static void make_random(made_problem *made, efi_random *random, int lots)
 {
     memset(made, 0, sizeof *made);
-    int rank[MOST];
+    int rank[MOST] = {0};
     for (int j = 0; j < lots; j++) {
         const int other = (int)efi_random_below(random, (uint32_t)j + 1);
         rank[j] = j;

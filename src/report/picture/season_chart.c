@@ -78,7 +78,7 @@ static bool is_impossible(const ef_season_run *run)
 /* "2.4 d" */
 static efi_piece days_of(double days)
 {
-    efi_piece piece;
+    efi_piece piece = {""};
     efi_text text = efi_text_fixed(piece.words, sizeof piece.words);
     efi_text_addf(&text, "%s d", efi_piece_fixed(days, days < 9.95 ? 1 : 0).words);
     return piece;
