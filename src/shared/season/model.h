@@ -273,12 +273,4 @@ static inline int efi_season_fit(const efi_season_single *single, int count, int
     return fit;
 }
 
-/* Price of what finds no room, for the moments of all lots (shape [lots]); any price above `limit` once that
- * is passed. `order` (shape [lots]) is scratch that holds any order of the lots; `run` (shape [lots], NULL:
- * not wanted) gets the stores. */
-int64_t efi_season_store_raw(const efi_season_model *model, const efi_season_moment *moment, int *order,
-                             int64_t limit, efi_season_run *run);
-int64_t efi_season_store_finished(const efi_season_model *model, const efi_season_moment *moment, int *order,
-                                  int64_t limit, efi_season_run *run);
-
 #endif

@@ -73,12 +73,7 @@ static void draw_piece(efi_season_walk *walk, int lot, piece *a)
 
 static void start_trial(efi_season_trial *trial, int line, int from, int until)
 {
-    *trial = (efi_season_trial){.line = line,
-                                .from = from,
-                                .until = until,
-                                .lot = trial->lot,
-                                .state = trial->state,
-                                .depth = trial->depth};
+    *trial = (efi_season_trial){.line = line, .from = from, .until = until, .lot = trial->lot};
 }
 
 static void add_lots(efi_season_trial *trial, const int *lot, int count)
