@@ -8,6 +8,10 @@
 
 #include <string.h>
 
+enum {
+    FORGETS = 256 /* changes, about: what one has saved counts for so long */
+};
+
 ef_status efi_season_keep_build(efi_season_keep *keep, const efi_season_model *model, bool finished)
 {
     const size_t lots = (size_t)model->problem->lots;
@@ -68,8 +72,7 @@ static int64_t go_to(efi_season_keep *keep, int place)
     const efi_season_mark *mark = &keep->mark[m];
     int64_t price = mark->price;
     efi_season_hold_open(hold, hold->model, hold->finished);
-    for (int i = 0; i < mark->spots; i++)
-        efi_season_hold_take(hold, &mark->queue[i]);
+    efi_season_hold_load(hold, mark->queue, mark->spots);
     for (int i = m * EFI_SEASON_MARK_LOTS; i < place; i++) {
         put_as_before(keep, keep->order[i]);
         price += keep->put[keep->order[i]].price;
@@ -154,6 +157,13 @@ static int64_t differs_until(const efi_season_put *a, const efi_season_put *b)
     return until_s;
 }
 
+static void note_saved(efi_season_keep *keep)
+{
+    const int64_t saved = keep->value - keep->trial_value;
+    keep->saved -= (keep->saved + FORGETS - 1) / FORGETS;
+    keep->saved = saved > keep->saved ? saved : keep->saved;
+}
+
 bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment, int64_t limit)
 {
     const int lots = keep->hold->model->problem->lots;
@@ -162,10 +172,10 @@ bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment,
     if (keep->last < 0)
         return keep->value <= limit;
     find_window(keep, moment);
-    int64_t price = go_to(keep, keep->from);
+    int64_t rest = keep->value - go_to(keep, keep->from); /* of the plan */
     int64_t differs_s = INT64_MIN;
     int i = keep->from;
-    for (; i < lots && price <= limit; i++) {
+    for (; i < lots; i++) {
         const int lot = i < keep->until ? keep->trial_order[i - keep->from] : keep->order[i];
         efi_season_put *put = &keep->trial_put[i - keep->from];
         if (i >= keep->until && keep->key[lot] >= differs_s)
@@ -173,11 +183,14 @@ bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment,
         efi_season_hold_put(keep->hold, moment, lot, put);
         const int64_t until_s = differs_until(put, &keep->put[lot]);
         differs_s = until_s > differs_s ? until_s : differs_s;
-        price += put->price;
+        rest -= keep->put[lot].price;
         keep->trial_value += put->price - keep->put[lot].price;
+        if (keep->trial_value - (rest < keep->saved ? rest : keep->saved) > limit)
+            return false;
     }
     keep->stop = i;
-    return price <= limit && keep->trial_value <= limit;
+    note_saved(keep);
+    return keep->trial_value <= limit;
 }
 
 void efi_season_keep_take(efi_season_keep *keep, const efi_season_moment *moment)
@@ -225,5 +238,5 @@ void efi_season_keep_begin(efi_season_keep *keep, const efi_season_moment *momen
     }
     if (lots % EFI_SEASON_MARK_LOTS == 0)
         set_mark(keep, lots, price);
-    keep->value = price;
+    keep->value = keep->saved = price;
 }

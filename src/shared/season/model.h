@@ -77,13 +77,14 @@ typedef struct efi_season_model {
     efi_season_setup *setup[EFI_SEASON_MOST_LINES]; /* shape [setups + 1][setups + 1]; one for all lines where
                                                        rules do not differ */
     int *setup_of;                                  /* shape [lots + 1] */
-    int *by_setup;                                  /* shape [lots]: lots by class, */
-    int *first_of;                                  /* shape [setups + 1]: where each class begins */
-    int *by_arrival;                                /* shape [lots] */
-    int *follower;                                  /* shape [lots]: first lot that waits for it, -1: none */
-    int *next_follower;                             /* shape [lots]: the next that waits for the same one */
-    bool has_passes;                                /* any lot waits */
-    bool is_monotone;                               /* a line that is later never costs less */
+    int *by_setup;                     /* shape [lots]: lots by class, and by when they are to run */
+    int *in_setup;                     /* shape [lots]: where each lot is in it */
+    int *first_of;                     /* shape [setups + 1]: where each class begins */
+    int *by_arrival;                   /* shape [lots] */
+    int *follower;                     /* shape [lots]: first lot that waits for it, -1: none */
+    int *next_follower;                /* shape [lots]: the next that waits for the same one */
+    bool has_passes;                   /* any lot waits */
+    bool is_monotone;                  /* a line that is later never costs less */
     efi_season_single *raw, *finished; /* shape [raws], [finisheds]: single stores, the smallest first */
     int raws, finisheds;
     bool mixed[2]; /* raw, finished: by mass and by volume, so that their order depends on the lot */

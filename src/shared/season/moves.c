@@ -10,7 +10,9 @@
 enum {
     LONGEST_PIECE = 6,
     REACH = 12,
-    TRIES = 3 /* lots of a class of which the nearest is taken */
+    DOUBLINGS = 4,   /* of the reach, for a change that goes far */
+    LIKE_REACH = 16, /* to either side, among the lots of a class */
+    TRIES = 3        /* lots of a class of which the nearest is taken */
 };
 
 /* Lots next to each other on a line. */
@@ -139,13 +141,15 @@ static bool exchange(efi_season_walk *walk, const piece *a, const piece *b)
     return true;
 }
 
-/* A lot of the same class that runs near in time; the lot itself when there is none. */
+/* A lot of the same class that is to run, and runs, near in time; the lot itself when there is none. */
 static int draw_like(efi_season_walk *walk, int lot)
 {
     const efi_season_model *model = walk->model;
     const int setup = model->setup_of[lot];
-    const int first = model->first_of[setup];
-    const int count = model->first_of[setup + 1] - first;
+    const int at = model->in_setup[lot];
+    const int first = at - LIKE_REACH > model->first_of[setup] ? at - LIKE_REACH : model->first_of[setup];
+    const int end = model->first_of[setup + 1];
+    const int count = (at + LIKE_REACH + 1 < end ? at + LIKE_REACH + 1 : end) - first;
     int best = lot;
     int64_t least_s = INT64_MAX;
     for (int i = 0; i < TRIES && count > 1; i++) {
@@ -160,17 +164,31 @@ static int draw_like(efi_season_walk *walk, int lot)
     return best;
 }
 
+/* The place on a line at which it is as late as it is where a piece begins. */
+static int place_beside(const efi_season_walk *walk, const piece *a, int lot, int line)
+{
+    return line == a->line ? a->from : place_at(walk, line, walk->moment[lot].start_s);
+}
+
+/* Some places further on or back: twice as far is half as likely. Now and then anywhere. */
+static bool draw_far(efi_season_walk *walk, const piece *a, int lot)
+{
+    const int line = below(walk, walk->model->problem->lines);
+    if (below(walk, 64) == 0)
+        return relocate(walk, a, line, below(walk, walk->row[line].count + 1));
+    const int reach = REACH << (1 + below(walk, DOUBLINGS));
+    return relocate(walk, a, line, place_beside(walk, a, lot, line) + below(walk, 2 * reach + 1) - reach);
+}
+
 static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps)
 {
     const int lines = walk->model->problem->lines;
     int line = a->line;
-    int to = a->from;
     if (lines > 1 && below(walk, 2)) {
         line = below(walk, lines - 1);
         line += line >= a->line;
-        to = place_at(walk, line, walk->moment[lot].start_s);
     }
-    to += below(walk, 2 * REACH + 1) - REACH;
+    const int to = place_beside(walk, a, lot, line) + below(walk, 2 * REACH + 1) - REACH;
     if (!swaps)
         return relocate(walk, a, line, to);
     const efi_season_row *row = &walk->row[line];
@@ -193,10 +211,8 @@ bool efi_season_walk_draw(efi_season_walk *walk)
         const int like = draw_like(walk, lot);
         return like != lot && relocate(walk, &a, walk->line_of[like], walk->place_of[like] + below(walk, 2));
     }
-    if (kind == 7) { /* anywhere */
-        const int line = below(walk, walk->model->problem->lines);
-        return relocate(walk, &a, line, below(walk, walk->row[line].count + 1));
-    }
+    if (kind == 7)
+        return draw_far(walk, &a, lot);
     return draw_near(walk, &a, lot, kind >= 5);
 }
 

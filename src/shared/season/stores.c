@@ -52,6 +52,19 @@ void efi_season_hold_take(efi_season_hold *hold, const efi_season_spot *spot)
         hold->free[spot->at / WORD] &= ~(UINT64_C(1) << (spot->at % WORD));
 }
 
+void efi_season_hold_load(efi_season_hold *hold, const efi_season_spot *spot, int spots)
+{
+    hold->tail = spots;
+    memcpy(hold->queue, spot, (size_t)spots * sizeof *spot);
+    for (int i = 0; i < spots; i++) {
+        hold->shared += spot[i].taken > 0;
+        if (spot[i].taken > 0)
+            hold->taken[spot[i].at] += spot[i].taken;
+        else
+            hold->free[spot[i].at / WORD] &= ~(UINT64_C(1) << (spot[i].at % WORD));
+    }
+}
+
 static void note_spot(efi_season_hold *hold, efi_season_put *put, const efi_season_spot *spot)
 {
     efi_season_hold_take(hold, spot);

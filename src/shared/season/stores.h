@@ -53,6 +53,9 @@ void efi_season_hold_until(efi_season_hold *hold, int64_t now_s);
 /* Takes up a spot. */
 void efi_season_hold_take(efi_season_hold *hold, const efi_season_spot *spot);
 
+/* Takes up spots, the first to leave first, where nothing lies yet. */
+void efi_season_hold_load(efi_season_hold *hold, const efi_season_spot *spot, int spots);
+
 /* When a lot comes to the stores, `moment` (shape [lots]) being those of all lots. */
 static inline int64_t efi_season_hold_key(const efi_season_hold *hold, const efi_season_moment *moment,
                                           int lot)
