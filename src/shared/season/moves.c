@@ -12,7 +12,9 @@ enum {
     REACH = 12,
     DOUBLINGS = 4,   /* of the reach, for a change that goes far */
     LIKE_REACH = 16, /* to either side, among the lots of a class */
-    TRIES = 3        /* lots of a class of which the nearest is taken */
+    TRIES = 3,       /* lots of a class of which the nearest is taken */
+    STAY = 128,      /* changes drawn near each other, so that what they read is at hand */
+    NEAR = 32        /* places to either side of where they are */
 };
 
 /* Lots next to each other on a line. */
@@ -199,9 +201,36 @@ static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps
     return exchange(walk, a, &b);
 }
 
-bool efi_season_walk_draw(efi_season_walk *walk)
+/* Goes on to another part of the plan. */
+static void move_on(efi_season_walk *walk)
 {
     const int lot = below(walk, walk->model->problem->lots);
+    walk->stays = STAY;
+    for (int line = 0; line < walk->model->problem->lines; line++)
+        walk->around[line] = place_at(walk, line, walk->moment[lot].start_s);
+}
+
+/* A lot of the part of the plan at which the walk is; each is as likely as any other in the long run, as
+ * places beyond the ends of a line are mirrored. */
+static int draw_lot(efi_season_walk *walk)
+{
+    int line = 0;
+    int place = below(walk, walk->model->problem->lots);
+    while (place >= walk->row[line].count)
+        place -= walk->row[line++].count;
+    const int count = walk->row[line].count;
+    if (count <= 2 * NEAR)
+        return walk->row[line].lot[place];
+    place = walk->around[line] + below(walk, 2 * NEAR) - NEAR;
+    place = place < 0 ? -1 - place : place;
+    return walk->row[line].lot[place < count ? place : 2 * count - 1 - place];
+}
+
+bool efi_season_walk_draw(efi_season_walk *walk)
+{
+    if (walk->stays-- <= 0)
+        move_on(walk);
+    const int lot = draw_lot(walk);
     piece a;
     if (walk->place_of[lot] < walk->row[walk->line_of[lot]].fixed)
         return false;

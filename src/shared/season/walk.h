@@ -82,9 +82,11 @@ typedef struct efi_season_walk {
     uint64_t *laid; /* shape [lots]: number of the change that had it in a trial last, and where */
     int *laid_line, *laid_place;
     efi_season_keep raw, finished;
-    int *line_of, *place_of;         /* shape [lots] */
-    int *least;                      /* the same, scratch */
-    int kept[EFI_SEASON_MOST_LINES]; /* of the rows as the trials would have them */
+    int *line_of, *place_of;           /* shape [lots] */
+    int *least;                        /* the same, scratch */
+    int kept[EFI_SEASON_MOST_LINES];   /* of the rows as the trials would have them */
+    int stays;                         /* so many changes more are drawn near .. */
+    int around[EFI_SEASON_MOST_LINES]; /* .. this place of each line */
     int64_t value;
     uint64_t steps;                   /* lots placed */
     uint64_t changes;                 /* tried */
