@@ -7,6 +7,9 @@
 
 #include <string.h>
 
+/* Of each of the coolings of a part: 2^-8 of the heat at the end. */
+#define COOLING_OF_PART 0.91700404320467123174
+
 enum {
     LONGEST_PIECE = 6,
     REACH = 12,
@@ -27,6 +30,17 @@ static int below(efi_season_walk *walk, int count)
     return (int)efi_random_below(&walk->random, (uint32_t)count);
 }
 
+/* Changes touch the places from .. end - 1 of a line. */
+static inline int open_from(const efi_season_walk *walk, int line)
+{
+    return walk->before[line];
+}
+
+static inline int open_end(const efi_season_walk *walk, int line)
+{
+    return walk->row[line].count - walk->after[line];
+}
+
 static bool may_run(const efi_season_walk *walk, const piece *a, int line)
 {
     for (int i = a->from; i < a->from + a->count; i++)
@@ -35,8 +49,7 @@ static bool may_run(const efi_season_walk *walk, const piece *a, int line)
     return true;
 }
 
-/* The place on a line at which it is as late as `second`. */
-static int place_at(const efi_season_walk *walk, int line, int64_t second)
+int efi_season_place_at(const efi_season_walk *walk, int line, int64_t second)
 {
     const efi_season_row *row = &walk->row[line];
     int low = row->fixed;
@@ -60,19 +73,19 @@ static void draw_piece(efi_season_walk *walk, int lot, piece *a)
     a->from = walk->place_of[lot];
     a->count = 1;
     const int kind = below(walk, 6);
+    const int end = open_end(walk, a->line);
     if (kind >= 3 && kind < 5) {
         a->count += below(walk, LONGEST_PIECE);
     } else if (kind == 5) {
-        while (a->from > row->fixed && walk->model->setup_of[row->lot[a->from - 1]] == setup) {
+        while (a->from > open_from(walk, a->line) && walk->model->setup_of[row->lot[a->from - 1]] == setup) {
             a->from--;
             a->count++;
         }
-        while (a->from + a->count < row->count &&
-               walk->model->setup_of[row->lot[a->from + a->count]] == setup)
+        while (a->from + a->count < end && walk->model->setup_of[row->lot[a->from + a->count]] == setup)
             a->count++;
     }
-    if (a->count > row->count - a->from)
-        a->count = row->count - a->from;
+    if (a->count > end - a->from)
+        a->count = end - a->from;
 }
 
 static void start_trial(efi_season_trial *trial, int line, int from, int until)
@@ -92,7 +105,7 @@ static bool relocate(efi_season_walk *walk, const piece *a, int line, int to)
     const int *lot = walk->row[a->line].lot;
     efi_season_trial *trial = walk->trial;
     const int end = a->from + a->count;
-    if (to < walk->row[line].fixed || to > walk->row[line].count || !may_run(walk, a, line))
+    if (to < open_from(walk, line) || to > open_end(walk, line) || !may_run(walk, a, line))
         return false;
     walk->trials = 1;
     if (line != a->line) {
@@ -169,7 +182,7 @@ static int draw_like(efi_season_walk *walk, int lot)
 /* The place on a line at which it is as late as it is where a piece begins. */
 static int place_beside(const efi_season_walk *walk, const piece *a, int lot, int line)
 {
-    return line == a->line ? a->from : place_at(walk, line, walk->moment[lot].start_s);
+    return line == a->line ? a->from : efi_season_place_at(walk, line, walk->moment[lot].start_s);
 }
 
 /* Some places further on or back: twice as far is half as likely. Now and then anywhere. */
@@ -194,7 +207,7 @@ static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps
     if (!swaps)
         return relocate(walk, a, line, to);
     const efi_season_row *row = &walk->row[line];
-    if (to < row->fixed || to >= row->count)
+    if (to < open_from(walk, line) || to >= open_end(walk, line))
         return false;
     piece b;
     draw_piece(walk, row->lot[to], &b);
@@ -207,17 +220,27 @@ static void move_on(efi_season_walk *walk)
     const int lot = below(walk, walk->model->problem->lots);
     walk->stays = STAY;
     for (int line = 0; line < walk->model->problem->lines; line++)
-        walk->around[line] = place_at(walk, line, walk->moment[lot].start_s);
+        walk->around[line] = efi_season_place_at(walk, line, walk->moment[lot].start_s);
 }
 
 /* A lot of the part of the plan at which the walk is; each is as likely as any other in the long run, as
  * places beyond the ends of a line are mirrored. */
 static int draw_lot(efi_season_walk *walk)
 {
+    const bool by_parts = walk->parts.of_lot > 0;
     int line = 0;
-    int place = below(walk, walk->model->problem->lots);
-    while (place >= walk->row[line].count)
-        place -= walk->row[line++].count;
+    int open = 0;
+    for (int k = 0; k < walk->model->problem->lines && by_parts; k++)
+        open += open_end(walk, k) - open_from(walk, k);
+    int place = below(walk, by_parts ? open : walk->model->problem->lots);
+    for (;; line++) {
+        const int here = by_parts ? open_end(walk, line) - open_from(walk, line) : walk->row[line].count;
+        if (place < here)
+            break;
+        place -= here;
+    }
+    if (by_parts)
+        return walk->row[line].lot[open_from(walk, line) + place];
     const int count = walk->row[line].count;
     if (count <= 2 * NEAR)
         return walk->row[line].lot[place];
@@ -232,7 +255,7 @@ bool efi_season_walk_draw(efi_season_walk *walk)
         move_on(walk);
     const int lot = draw_lot(walk);
     piece a;
-    if (walk->place_of[lot] < walk->row[walk->line_of[lot]].fixed)
+    if (walk->place_of[lot] < open_from(walk, walk->line_of[lot]))
         return false;
     draw_piece(walk, lot, &a);
     const int kind = below(walk, 8);
@@ -245,13 +268,26 @@ bool efi_season_walk_draw(efi_season_walk *walk)
     return draw_near(walk, &a, lot, kind >= 5);
 }
 
+static void try_one(efi_season_walk *walk)
+{
+    const int64_t chill = walk->chill[efi_random_bits(&walk->random) % EFI_SEASON_CHILLS];
+    if (efi_season_walk_draw(walk))
+        (void)efi_season_walk_try(walk, walk->value + (int64_t)(walk->heat * (double)chill / 1048576.0));
+}
+
 void efi_season_walk_go(efi_season_walk *walk, int changes)
 {
-    for (int i = 1; i <= changes; i++) {
-        const int64_t chill = walk->chill[efi_random_bits(&walk->random) % EFI_SEASON_CHILLS];
-        if (efi_season_walk_draw(walk))
-            (void)efi_season_walk_try(walk, walk->value + (int64_t)(walk->heat * (double)chill / 1048576.0));
+    for (int i = 1; i <= changes && walk->parts.of_lot == 0; i++) {
+        try_one(walk);
         if (i % (changes / EFI_SEASON_COOLINGS) == 0)
             walk->heat *= walk->cooling;
+    }
+    for (int i = 1; i <= changes && walk->parts.of_lot > 0; i++) {
+        if (walk->parts.left == 0)
+            efi_season_next_part(walk);
+        try_one(walk);
+        walk->parts.left--;
+        if (walk->parts.left % (walk->parts.changes / EFI_SEASON_COOLINGS) == 0)
+            walk->heat *= COOLING_OF_PART;
     }
 }

@@ -379,6 +379,8 @@ void efi_season_walk_begin(efi_season_walk *walk)
         row->fixed = 0;
         while (row->fixed < row->count && is_first(&p->lot[row->lot[row->fixed]]))
             row->fixed++;
+        walk->before[line] = row->fixed;
+        walk->after[line] = 0;
     }
     walk->best_value = INT64_MAX;
     keep_best(walk);
@@ -390,6 +392,21 @@ void efi_season_walk_set(efi_season_walk *walk, const int *lot, const int *first
         efi_season_row *row = &walk->row[line];
         row->count = first[line + 1] - first[line];
         memcpy(row->lot, lot + first[line], (size_t)row->count * sizeof *row->lot);
+    }
+    efi_season_walk_begin(walk);
+}
+
+void efi_season_walk_return(efi_season_walk *walk)
+{
+    int first[EFI_SEASON_MOST_LINES + 1];
+    if (walk->value == walk->best_value)
+        return;
+    memcpy(walk->moved, walk->best, (size_t)walk->model->problem->lots * sizeof *walk->best);
+    memcpy(first, walk->best_first, sizeof first); /* setting it writes over the best */
+    for (int line = 0; line < walk->model->problem->lines; line++) {
+        efi_season_row *row = &walk->row[line];
+        row->count = first[line + 1] - first[line];
+        memcpy(row->lot, walk->moved + first[line], (size_t)row->count * sizeof *row->lot);
     }
     efi_season_walk_begin(walk);
 }

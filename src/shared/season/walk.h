@@ -61,6 +61,16 @@ typedef struct efi_season_lane {
     int listed;
 } efi_season_lane;
 
+/* A walk through one part of the plan after the other, from hot to cold in each; what makes nothing better is
+ * undone. So a search of a long season is a search of short ones. */
+typedef struct efi_season_parts {
+    int of_lot;                        /* changes for each lot; 0: the plan is not taken by parts */
+    int before[EFI_SEASON_MOST_LINES]; /* parts are of the lots between those, */
+    int after[EFI_SEASON_MOST_LINES];  /* and those */
+    int changes, left;                 /* of this part */
+    double heat;                       /* of each at first */
+} efi_season_parts;
+
 typedef struct efi_season_walk {
     const efi_season_model *model;
     efi_random random;
@@ -85,6 +95,9 @@ typedef struct efi_season_walk {
     int *line_of, *place_of;           /* shape [lots] */
     int *least;                        /* the same, scratch */
     int kept[EFI_SEASON_MOST_LINES];   /* of the rows as the trials would have them */
+    int before[EFI_SEASON_MOST_LINES]; /* so many lots at the beginning of each line stay where they are, */
+    int after[EFI_SEASON_MOST_LINES];  /* so many at its end */
+    efi_season_parts parts;
     int stays;                         /* so many changes more are drawn near .. */
     int around[EFI_SEASON_MOST_LINES]; /* .. this place of each line */
     int64_t value;
@@ -136,6 +149,15 @@ static inline void efi_season_note_moved(efi_season_walk *walk, int lot)
 
 /* Draws a change into the trials; false when the draw is none. */
 bool efi_season_walk_draw(efi_season_walk *walk);
+
+/* Takes up the best plan so far. */
+void efi_season_walk_return(efi_season_walk *walk);
+
+/* The place on a line at which it is as late as `second`. */
+int efi_season_place_at(const efi_season_walk *walk, int line, int64_t second);
+
+/* Goes on to the next part of the plan (parts.c). */
+void efi_season_next_part(efi_season_walk *walk);
 
 /* Tries so many changes (at least EFI_SEASON_COOLINGS), ever cooler; keeps the best plan in `best`. */
 void efi_season_walk_go(efi_season_walk *walk, int changes);
