@@ -185,13 +185,15 @@ static int place_beside(const efi_season_walk *walk, const piece *a, int lot, in
     return line == a->line ? a->from : efi_season_place_at(walk, line, walk->moment[lot].start_s);
 }
 
-/* Some places further on or back: twice as far is half as likely. Now and then anywhere. */
+/* Some places further on or back: twice as far is half as likely. Where that is most of the line, and now and
+ * then elsewhere, anywhere. */
 static bool draw_far(efi_season_walk *walk, const piece *a, int lot)
 {
     const int line = below(walk, walk->model->problem->lines);
-    if (below(walk, 64) == 0)
-        return relocate(walk, a, line, below(walk, walk->row[line].count + 1));
     const int reach = REACH << (1 + below(walk, DOUBLINGS));
+    const int open = open_end(walk, line) - open_from(walk, line);
+    if (below(walk, 64) == 0 || 2 * reach > open)
+        return relocate(walk, a, line, open_from(walk, line) + below(walk, open + 1));
     return relocate(walk, a, line, place_beside(walk, a, lot, line) + below(walk, 2 * reach + 1) - reach);
 }
 
@@ -203,7 +205,9 @@ static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps
         line = below(walk, lines - 1);
         line += line >= a->line;
     }
-    const int to = place_beside(walk, a, lot, line) + below(walk, 2 * REACH + 1) - REACH;
+    const int open = open_end(walk, line) - open_from(walk, line);
+    const int reach = REACH < open ? REACH : open;
+    const int to = place_beside(walk, a, lot, line) + below(walk, 2 * reach + 1) - reach;
     if (!swaps)
         return relocate(walk, a, line, to);
     const efi_season_row *row = &walk->row[line];
