@@ -218,48 +218,57 @@ static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps
     return exchange(walk, a, &b);
 }
 
-/* Goes on to another part of the plan. */
-static void move_on(efi_season_walk *walk)
+/* Any lot that may be touched; -1: there is none. */
+static int draw_any(efi_season_walk *walk, int *line)
 {
-    const int lot = below(walk, walk->model->problem->lots);
+    const int lines = walk->model->problem->lines;
+    int open = 0;
+    for (int k = 0; k < lines; k++)
+        open += open_end(walk, k) - open_from(walk, k);
+    if (open <= 0)
+        return -1;
+    int place = below(walk, open);
+    *line = 0;
+    while (place >= open_end(walk, *line) - open_from(walk, *line)) {
+        place -= open_end(walk, *line) - open_from(walk, *line);
+        ++*line;
+    }
+    return walk->row[*line].lot[open_from(walk, *line) + place];
+}
+
+/* Goes on to another stretch of the plan. */
+static void move_on(efi_season_walk *walk, int lot)
+{
     walk->stays = STAY;
     for (int line = 0; line < walk->model->problem->lines; line++)
         walk->around[line] = efi_season_place_at(walk, line, walk->moment[lot].start_s);
 }
 
-/* A lot of the part of the plan at which the walk is; each is as likely as any other in the long run, as
- * places beyond the ends of a line are mirrored. */
+/* A lot of the stretch at which the walk is; each is as likely as any other in the long run, as places beyond
+ * the ends of a line are mirrored. -1: none. */
 static int draw_lot(efi_season_walk *walk)
 {
-    const bool by_parts = walk->parts.of_lot > 0;
     int line = 0;
-    int open = 0;
-    for (int k = 0; k < walk->model->problem->lines && by_parts; k++)
-        open += open_end(walk, k) - open_from(walk, k);
-    int place = below(walk, by_parts ? open : walk->model->problem->lots);
-    for (;; line++) {
-        const int here = by_parts ? open_end(walk, line) - open_from(walk, line) : walk->row[line].count;
-        if (place < here)
-            break;
-        place -= here;
-    }
-    if (by_parts)
-        return walk->row[line].lot[open_from(walk, line) + place];
-    const int count = walk->row[line].count;
-    if (count <= 2 * NEAR)
-        return walk->row[line].lot[place];
-    place = walk->around[line] + below(walk, 2 * NEAR) - NEAR;
-    place = place < 0 ? -1 - place : place;
-    return walk->row[line].lot[place < count ? place : 2 * count - 1 - place];
+    const int lot = draw_any(walk, &line);
+    if (lot < 0)
+        return -1;
+    if (walk->stays-- <= 0)
+        move_on(walk, lot);
+    const int from = open_from(walk, line);
+    const int end = open_end(walk, line);
+    if (end - from <= 2 * NEAR)
+        return lot;
+    int place = walk->around[line] + below(walk, 2 * NEAR) - NEAR;
+    place = place < from ? 2 * from - 1 - place : place;
+    place = place < end ? place : 2 * end - 1 - place;
+    return walk->row[line].lot[place < from || place >= end ? walk->place_of[lot] : place];
 }
 
 bool efi_season_walk_draw(efi_season_walk *walk)
 {
-    if (walk->stays-- <= 0)
-        move_on(walk);
     const int lot = draw_lot(walk);
     piece a;
-    if (walk->place_of[lot] < open_from(walk, walk->line_of[lot]))
+    if (lot < 0)
         return false;
     draw_piece(walk, lot, &a);
     const int kind = below(walk, 8);

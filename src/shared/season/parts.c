@@ -3,10 +3,6 @@
  * time. */
 #include "shared/season/walk.h"
 
-enum {
-    LOTS_OF_PART = 128
-};
-
 /* Lots of a line that parts may be of. */
 static int room_of(const efi_season_walk *walk, int line)
 {
@@ -33,21 +29,26 @@ static void lay_part(efi_season_walk *walk, int line, int place, int wide)
 void efi_season_next_part(efi_season_walk *walk)
 {
     const int lines = walk->model->problem->lines;
-    int open = 0;
-    efi_season_walk_return(walk);
-    for (int line = 0; line < lines; line++)
-        open += room_of(walk, line);
-    int place = (int)efi_random_below(&walk->random, (uint32_t)open);
+    efi_season_parts *parts = &walk->parts;
     int line = 0;
-    while (place >= room_of(walk, line))
-        place -= room_of(walk, line++);
-    lay_part(walk, line, walk->parts.before[line] + place, LOTS_OF_PART / lines);
+    efi_season_walk_return(walk);
+    for (int k = 1; k < lines; k++)
+        line = room_of(walk, k) > room_of(walk, line) ? k : line;
+    const int room = room_of(walk, line);
+    const int wide = parts->lots / lines;
+    if (parts->at < 0)
+        parts->at = (int)efi_random_below(&walk->random, (uint32_t)wide);
+    if (room > 0)
+        lay_part(walk, line, parts->before[line] + parts->at % room, wide);
+    parts->at += wide;
+    parts->at -= room > 0 && parts->at >= room ? room : 0;
     int lots = 0;
     for (int k = 0; k < lines; k++)
         lots += walk->row[k].count - walk->before[k] - walk->after[k];
-    walk->parts.changes = lots * walk->parts.of_lot;
-    if (walk->parts.changes < EFI_SEASON_COOLINGS)
-        walk->parts.changes = EFI_SEASON_COOLINGS;
-    walk->parts.left = walk->parts.changes;
-    walk->heat = walk->parts.heat;
+    parts->changes = lots * parts->of_lot;
+    if (parts->changes < EFI_SEASON_COOLINGS)
+        parts->changes = EFI_SEASON_COOLINGS;
+    parts->left = parts->changes;
+    walk->heat = parts->heat;
+    walk->stays = 0;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Several walks that meet between descents: each cools down from some heat, again and again, every time more
- * slowly. In a long season each walk but for the first descent has a stretch of the plan to itself, in which
- * it descends in one part after the other; where they meet the stretches are put together again. */
+ * slowly. In a long season each walk has a stretch of the plan to itself, in which after the first descent it
+ * descends in one part after the other; where they meet the stretches are put together again. */
 #include "base/threads.h"
 #include "shared/season/bound.h"
 #include "shared/season/exact.h"
@@ -16,7 +16,8 @@ enum {
     MOST_CHANGES = 100000, /* of a round: a long season has shorter ones, and more of them */
     ROUNDS_BEFORE = 12,    /* all orders of a small season are looked through */
     FIRST_ROUNDS = 4,      /* of the first descent; each has twice as many as the one before */
-    LEAST_LONG = 300       /* lots that are free to move: a long season */
+    LEAST_LONG = 300,      /* lots that are free to move: a long season */
+    LOTS_OF_PART = 128
 };
 /* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
  * the first descent: 2^-8 of it at the end. */
@@ -141,11 +142,15 @@ static void find_cut(search *s, int index)
 static void share_out(search *s)
 {
     const int lines = s->walk[0].model->problem->lines;
+    const int lots = s->walk[0].model->problem->lots;
     for (int line = 0; line < lines; line++)
         s->cut[line] = s->walk[0].row[line].fixed;
     for (int w = 0; w < s->walks; w++) {
         efi_season_walk *walk = &s->walk[w];
-        walk->parts = (efi_season_parts){.of_lot = s->descent * CHANGES_OF_LOT, .heat = heat_of(s, walk)};
+        walk->parts = (efi_season_parts){.of_lot = s->descent * CHANGES_OF_LOT,
+                                         .lots = s->descent > FIRST_ROUNDS ? LOTS_OF_PART : 2 * lots,
+                                         .at = -1,
+                                         .heat = heat_of(s, walk)};
         for (int line = 0; line < lines; line++)
             walk->parts.before[line] = s->cut[line];
         if (w + 1 < s->walks)
@@ -205,7 +210,7 @@ static void meet(search *s)
     set_out(s, s->best);
     s->descent = s->descent == 0 ? FIRST_ROUNDS : 2 * s->descent;
     s->rounds_left = s->descent << s->halvings;
-    if (s->descent > FIRST_ROUNDS && s->is_long) {
+    if (s->is_long) {
         s->rounds_left = s->rounds_left / s->walks > 1 ? s->rounds_left / s->walks : 1;
         share_out(s);
     }

@@ -67,6 +67,8 @@ typedef struct efi_season_parts {
     int of_lot;                        /* changes for each lot; 0: the plan is not taken by parts */
     int before[EFI_SEASON_MOST_LINES]; /* parts are of the lots between those, */
     int after[EFI_SEASON_MOST_LINES];  /* and those */
+    int lots;                          /* of a part, about */
+    int at;                            /* lots before the middle of the next, of the line with most */
     int changes, left;                 /* of this part */
     double heat;                       /* of each at first */
 } efi_season_parts;
