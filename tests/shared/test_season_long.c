@@ -240,6 +240,7 @@ static void long_seasons_do_not_depend_on_threads(void **state)
         efi_season_result one, two, more;
         make(&s, &random, MOST, kind);
         settings.rounds = 3;
+        settings.least_long = 200;
         assert_int_equal(efi_season_solve(&s.p, &settings, &one), EF_OK);
         settings.threads = 2;
         assert_int_equal(efi_season_solve(&s.p, &settings, &two), EF_OK);

@@ -8,10 +8,6 @@
 
 #include <string.h>
 
-enum {
-    FORGETS = 256 /* changes, about: what one has saved counts for so long */
-};
-
 ef_status efi_season_keep_build(efi_season_keep *keep, const efi_season_model *model, bool finished)
 {
     const size_t lots = (size_t)model->problem->lots;
@@ -157,13 +153,6 @@ static int64_t differs_until(const efi_season_put *a, const efi_season_put *b)
     return until_s;
 }
 
-static void note_saved(efi_season_keep *keep)
-{
-    const int64_t saved = keep->value - keep->trial_value;
-    keep->saved -= (keep->saved + FORGETS - 1) / FORGETS;
-    keep->saved = saved > keep->saved ? saved : keep->saved;
-}
-
 bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment, int64_t limit)
 {
     const int lots = keep->hold->model->problem->lots;
@@ -172,7 +161,7 @@ bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment,
     if (keep->last < 0)
         return keep->value <= limit;
     find_window(keep, moment);
-    int64_t rest = keep->value - go_to(keep, keep->from); /* of the plan */
+    int64_t rest = keep->value - go_to(keep, keep->from); /* of the plan: it may all be saved */
     int64_t differs_s = INT64_MIN;
     int i = keep->from;
     for (; i < lots; i++) {
@@ -185,11 +174,10 @@ bool efi_season_keep_try(efi_season_keep *keep, const efi_season_moment *moment,
         differs_s = until_s > differs_s ? until_s : differs_s;
         rest -= keep->put[lot].price;
         keep->trial_value += put->price - keep->put[lot].price;
-        if (keep->trial_value - (rest < keep->saved ? rest : keep->saved) > limit)
+        if (keep->trial_value - rest > limit)
             return false;
     }
     keep->stop = i;
-    note_saved(keep);
     return keep->trial_value <= limit;
 }
 
@@ -238,5 +226,5 @@ void efi_season_keep_begin(efi_season_keep *keep, const efi_season_moment *momen
     }
     if (lots % EFI_SEASON_MARK_LOTS == 0)
         set_mark(keep, lots, price);
-    keep->value = keep->saved = price;
+    keep->value = price;
 }

@@ -27,7 +27,6 @@ typedef struct efi_season_keep {
     efi_season_put *put;   /* shape [lots]: where each lies */
     efi_season_mark *mark; /* shape [lots / MARK_LOTS + 1] */
     int64_t value;
-    int64_t saved; /* the most that a change has saved lately: the search takes it that none saves more */
     /* what comes of a change */
     int *trial_order;          /* shape [lots]: of places from .. until - 1 */
     efi_season_put *trial_put; /* shape [lots]: of places from .. stop - 1 */
@@ -40,12 +39,6 @@ typedef struct efi_season_keep {
 
 /* Memory from the model's arena. EF_OK, EF_MEMORY. */
 ef_status efi_season_keep_build(efi_season_keep *keep, const efi_season_model *model, bool finished);
-
-/* The least that the stores will cost after a change. */
-static inline int64_t efi_season_keep_least(const efi_season_keep *keep)
-{
-    return keep->value > keep->saved ? keep->value - keep->saved : 0;
-}
 
 /* Puts all away from the beginning. */
 void efi_season_keep_begin(efi_season_keep *keep, const efi_season_moment *moment);

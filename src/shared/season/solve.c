@@ -16,7 +16,7 @@ enum {
     MOST_CHANGES = 100000, /* of a round: a long season has shorter ones, and more of them */
     ROUNDS_BEFORE = 12,    /* all orders of a small season are looked through */
     FIRST_ROUNDS = 4,      /* of the first descent; each has twice as many as the one before */
-    LEAST_LONG = 300,      /* lots that are free to move: a long season */
+    LEAST_LONG = 1000,     /* lots that are free to move: a long season */
     LOTS_OF_PART = 128
 };
 /* Heat at the beginning, in what a lot costs above the bound on average, and after each of the coolings of
@@ -26,7 +26,8 @@ enum {
 
 efi_season_settings efi_season_defaults(void)
 {
-    return (efi_season_settings){.seed = 1, .walks = 2, .threads = 1, .rounds = 200};
+    return (efi_season_settings){
+        .seed = 1, .walks = 2, .threads = 1, .rounds = 200, .least_long = LEAST_LONG};
 }
 
 /* ---- walks ----------------------------------------------------------------------------------------------
@@ -246,7 +247,7 @@ static ef_status start(search *s, efi_season_model *model, const efi_season_sett
     int free = 0;
     for (int line = 0; line < model->problem->lines; line++)
         free += count_free(&s->walk[0], line);
-    s->is_long = free >= LEAST_LONG;
+    s->is_long = free >= settings->least_long;
     begin_cooling(s);
     if (!settings->start)
         return EF_OK;

@@ -150,8 +150,7 @@ static bool try_stores(efi_season_walk *walk, int64_t *limit)
     const efi_season_problem *p = walk->model->problem;
     touch_stores(walk);
     if (p->has_raw) {
-        const int64_t least = p->has_finished ? efi_season_keep_least(&walk->finished) : 0;
-        if (!efi_season_keep_try(&walk->raw, walk->moment, *limit - least))
+        if (!efi_season_keep_try(&walk->raw, walk->moment, *limit))
             return false;
         *limit -= walk->raw.trial_value;
     }
@@ -331,11 +330,10 @@ bool efi_season_walk_try(efi_season_walk *walk, int64_t limit)
     walk->changes++;
     bool all = walk->plays_all || walk->vain > 0;
     efi_season_played played = EFI_SEASON_PLAYED_DEAR;
-    const int64_t stores = efi_season_keep_least(&walk->raw) + efi_season_keep_least(&walk->finished);
     if (!all)
-        played = efi_season_lanes_play(walk, limit - stores);
+        played = efi_season_lanes_play(walk, limit);
     all = all || played == EFI_SEASON_PLAYED_VAIN;
-    bool good = all ? play_all(walk, limit - stores) : played == EFI_SEASON_PLAYED_WELL;
+    bool good = all ? play_all(walk, limit) : played == EFI_SEASON_PLAYED_WELL;
     int64_t left = limit - walk->lines;
     if (good && efi_season_has_moves(walk->model)) {
         left -= moves_value(walk);
