@@ -62,8 +62,9 @@ static ef_status take_table(const efi_engine *engine, efi_moves *moves)
 ef_status efi_moves_build(efi_engine *engine)
 {
     const efi_network *network = engine->network;
-    if (!engine->series || engine->settings.lots > 0 || engine->loads > 0 || network->crews > 0 || engine->has_latches ||
-        engine->passes > EFI_MOVES_PLACES || engine->bins > EFI_MOVES_PLACES || engine->slots > 64)
+    if (!engine->series || engine->settings.lots > 0 || engine->loads > 0 || network->crews > 0 ||
+        engine->has_latches || engine->passes > EFI_MOVES_PLACES || engine->bins > EFI_MOVES_PLACES ||
+        engine->slots > 64)
         return EF_OK;
     const size_t stations = (size_t)network->stations;
     efi_moves *made = efi_arena_get(engine->arena, 1, sizeof *made);
