@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What follows from an order of lots for each line. */
 #include "shared/season/play.h"
+#include "shared/season/stores.h"
 
 #include <string.h>
 
@@ -57,6 +58,7 @@ struct efi_season_judge {
     efi_season_state *state; /* shape [lots] */
     efi_season_depth *depth; /* the same; NULL without stations */
     efi_season_run *run;     /* the same, for callers that want none */
+    efi_season_hold *hold;
     efi_season_play play;
 };
 
@@ -75,14 +77,16 @@ static void evaluate(efi_season_judge *judge, const efi_season_order *order, efi
     for (int l = 0; l < p->lots; l++) {
         add_run(model, &play->run[l], l, cost);
         moved += play->run[l].is_moved;
-        judge->scratch[l] = l;
     }
     for (int line = 0; line < p->lines; line++)
         if (order->first[line + 1] > order->first[line])
             cost->cleaning += price_of_setup(model, line, order->lot[order->first[line + 1] - 1], p->lots,
                                              &cost->forbidden);
-    cost->raw = efi_season_store_raw(model, play->moment, judge->scratch, INT64_MAX, play->run);
-    cost->finished = efi_season_store_finished(model, play->moment, judge->scratch, INT64_MAX, play->run);
+    memcpy(judge->scratch, model->by_arrival, (size_t)p->lots * sizeof *judge->scratch);
+    efi_season_hold_open(judge->hold, model, false);
+    cost->raw = efi_season_hold_all(judge->hold, play->moment, judge->scratch, play->run);
+    efi_season_hold_open(judge->hold, model, true);
+    cost->finished = efi_season_hold_all(judge->hold, play->moment, judge->scratch, play->run);
     cost->moves = moved * p->move_price;
     cost->total = cost->cleaning + cost->late + cost->wet + cost->overtime + cost->raw + cost->finished +
                   cost->moves;
@@ -99,12 +103,13 @@ static ef_status prepare(efi_season_judge *judge)
     judge->scratch = efi_arena_get(model->arena, 2 * lots, sizeof *judge->scratch);
     judge->state = efi_arena_get(model->arena, lots, sizeof *judge->state);
     judge->run = efi_arena_get(model->arena, lots, sizeof *judge->run);
+    judge->hold = efi_arena_get(model->arena, 1, sizeof *judge->hold);
     judge->play.pending = efi_arena_get(model->arena, lots, sizeof *judge->play.pending);
     judge->play.moment = efi_arena_get(model->arena, lots, sizeof *judge->play.moment);
     judge->play.model = model;
     judge->play.limit = INT64_MAX;
-    if (!judge->seen || !judge->scratch || !judge->state || !judge->run || !judge->play.pending ||
-        !judge->play.moment)
+    if (!judge->seen || !judge->scratch || !judge->state || !judge->run || !judge->hold ||
+        !judge->play.pending || !judge->play.moment)
         return EF_MEMORY;
     judge->depth = any ? efi_arena_get(model->arena, lots, sizeof *judge->depth) : NULL;
     return any && !judge->depth ? EF_MEMORY : EF_OK;

@@ -199,21 +199,40 @@ static void find_classes(efi_season_model *model, int *first, int *second)
     second[model->setups] = -1;
 }
 
+/* About when a lot is to run: halfway from its arrival to its due moment. */
+static int64_t middle_s(const efi_season_lot *lot)
+{
+    return lot->due_s == EFI_SEASON_NONE ? lot->arrives_s : lot->arrives_s / 2 + lot->due_s / 2;
+}
+
+/* Adds a lot to those of its class, which are number `first` to `count` - 1. */
+static void list_lot(const efi_season_model *model, int lot, int first, int count)
+{
+    const efi_season_lot *of = model->problem->lot;
+    int place = count;
+    for (; place > first && middle_s(&of[model->by_setup[place - 1]]) > middle_s(&of[lot]); place--)
+        model->by_setup[place] = model->by_setup[place - 1];
+    model->by_setup[place] = lot;
+}
+
 static ef_status list_classes(efi_season_model *model)
 {
     const int lots = model->problem->lots;
     model->by_setup = efi_arena_get(model->arena, (size_t)lots, sizeof *model->by_setup);
     model->first_of = efi_arena_get(model->arena, (size_t)model->setups + 1, sizeof *model->first_of);
-    if (!model->by_setup || !model->first_of)
+    model->in_setup = efi_arena_get(model->arena, (size_t)lots, sizeof *model->in_setup);
+    if (!model->by_setup || !model->first_of || !model->in_setup)
         return EF_MEMORY;
     int count = 0;
     for (int k = 0; k < model->setups; k++) {
         model->first_of[k] = count;
         for (int l = 0; l < lots; l++)
             if (model->setup_of[l] == k)
-                model->by_setup[count++] = l;
+                list_lot(model, l, model->first_of[k], count++);
     }
     model->first_of[model->setups] = count;
+    for (int i = 0; i < lots; i++)
+        model->in_setup[model->by_setup[i]] = i;
     return EF_OK;
 }
 

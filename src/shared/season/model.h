@@ -79,14 +79,15 @@ typedef struct efi_season_model {
     efi_season_setup *setup[EFI_SEASON_MOST_LINES]; /* shape [setups + 1][setups + 1]; one for all lines where
                                                        rules do not differ */
     int *setup_of;                                  /* shape [lots + 1] */
-    int *by_setup;                                  /* shape [lots]: lots by class, */
-    int *first_of;                                  /* shape [setups + 1]: where each class begins */
-    int *by_arrival;                                /* shape [lots] */
-    int *follower;                                  /* shape [lots]: first lot that waits for it, -1: none */
-    int *next_follower;                             /* shape [lots]: the next that waits for the same one */
-    bool has_passes;                                /* any lot waits */
-    bool has_overtime;                              /* that has a price */
-    bool is_monotone;                               /* a line that is later never costs less */
+    int *by_setup;                     /* shape [lots]: lots by class, and by when they are to run */
+    int *in_setup;                     /* shape [lots]: where each lot is in it */
+    int *first_of;                     /* shape [setups + 1]: where each class begins */
+    int *by_arrival;                   /* shape [lots] */
+    int *follower;                     /* shape [lots]: first lot that waits for it, -1: none */
+    int *next_follower;                /* shape [lots]: the next that waits for the same one */
+    bool has_passes;                   /* any lot waits */
+    bool has_overtime;                 /* that has a price */
+    bool is_monotone;                  /* a line that is later never costs less */
     efi_season_single *raw, *finished; /* shape [raws], [finisheds]: single stores, the smallest first */
     int raws, finisheds;
     bool mixed[2]; /* raw, finished: by mass and by volume, so that their order depends on the lot */
@@ -294,13 +295,5 @@ static inline int efi_season_fit(const efi_season_single *single, int count, int
         fit++;
     return fit;
 }
-
-/* Price of what finds no room, for the moments of all lots (shape [lots]); any price above `limit` once that
- * is passed. `order` (shape [lots]) is scratch that holds any order of the lots; `run` (shape [lots], NULL:
- * not wanted) gets the stores. */
-int64_t efi_season_store_raw(const efi_season_model *model, const efi_season_moment *moment, int *order,
-                             int64_t limit, efi_season_run *run);
-int64_t efi_season_store_finished(const efi_season_model *model, const efi_season_moment *moment, int *order,
-                                  int64_t limit, efi_season_run *run);
 
 #endif

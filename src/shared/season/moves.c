@@ -7,10 +7,17 @@
 
 #include <string.h>
 
+/* Of each of the coolings of a part: 2^-8 of the heat at the end. */
+#define COOLING_OF_PART 0.91700404320467123174
+
 enum {
     LONGEST_PIECE = 6,
     REACH = 12,
-    TRIES = 3 /* lots of a class of which the nearest is taken */
+    DOUBLINGS = 4,   /* of the reach, for a change that goes far */
+    LIKE_REACH = 16, /* to either side, among the lots of a class */
+    TRIES = 3,       /* lots of a class of which the nearest is taken */
+    STAY = 128,      /* changes drawn near each other, so that what they read is at hand */
+    NEAR = 32        /* places to either side of where they are */
 };
 
 /* Lots next to each other on a line. */
@@ -23,6 +30,17 @@ static int below(efi_season_walk *walk, int count)
     return (int)efi_random_below(&walk->random, (uint32_t)count);
 }
 
+/* Changes touch the places from .. end - 1 of a line. */
+static inline int open_from(const efi_season_walk *walk, int line)
+{
+    return walk->before[line];
+}
+
+static inline int open_end(const efi_season_walk *walk, int line)
+{
+    return walk->row[line].count - walk->after[line];
+}
+
 static bool may_run(const efi_season_walk *walk, const piece *a, int line)
 {
     for (int i = a->from; i < a->from + a->count; i++)
@@ -31,8 +49,7 @@ static bool may_run(const efi_season_walk *walk, const piece *a, int line)
     return true;
 }
 
-/* The place on a line at which it is as late as `second`. */
-static int place_at(const efi_season_walk *walk, int line, int64_t second)
+int efi_season_place_at(const efi_season_walk *walk, int line, int64_t second)
 {
     const efi_season_row *row = &walk->row[line];
     int low = row->fixed;
@@ -56,29 +73,24 @@ static void draw_piece(efi_season_walk *walk, int lot, piece *a)
     a->from = walk->place_of[lot];
     a->count = 1;
     const int kind = below(walk, 6);
+    const int end = open_end(walk, a->line);
     if (kind >= 3 && kind < 5) {
         a->count += below(walk, LONGEST_PIECE);
     } else if (kind == 5) {
-        while (a->from > row->fixed && walk->model->setup_of[row->lot[a->from - 1]] == setup) {
+        while (a->from > open_from(walk, a->line) && walk->model->setup_of[row->lot[a->from - 1]] == setup) {
             a->from--;
             a->count++;
         }
-        while (a->from + a->count < row->count &&
-               walk->model->setup_of[row->lot[a->from + a->count]] == setup)
+        while (a->from + a->count < end && walk->model->setup_of[row->lot[a->from + a->count]] == setup)
             a->count++;
     }
-    if (a->count > row->count - a->from)
-        a->count = row->count - a->from;
+    if (a->count > end - a->from)
+        a->count = end - a->from;
 }
 
 static void start_trial(efi_season_trial *trial, int line, int from, int until)
 {
-    *trial = (efi_season_trial){.line = line,
-                                .from = from,
-                                .until = until,
-                                .lot = trial->lot,
-                                .state = trial->state,
-                                .depth = trial->depth};
+    *trial = (efi_season_trial){.line = line, .from = from, .until = until, .lot = trial->lot};
 }
 
 static void add_lots(efi_season_trial *trial, const int *lot, int count)
@@ -93,7 +105,7 @@ static bool relocate(efi_season_walk *walk, const piece *a, int line, int to)
     const int *lot = walk->row[a->line].lot;
     efi_season_trial *trial = walk->trial;
     const int end = a->from + a->count;
-    if (to < walk->row[line].fixed || to > walk->row[line].count || !may_run(walk, a, line))
+    if (to < open_from(walk, line) || to > open_end(walk, line) || !may_run(walk, a, line))
         return false;
     walk->trials = 1;
     if (line != a->line) {
@@ -144,13 +156,16 @@ static bool exchange(efi_season_walk *walk, const piece *a, const piece *b)
     return true;
 }
 
-/* A lot of the same class that runs near in time; the lot itself when there is none. */
+/* A lot of the same class that is to run, and runs, near in time; the lot itself when there is none. */
 static int draw_like(efi_season_walk *walk, int lot)
 {
     const efi_season_model *model = walk->model;
     const int setup = model->setup_of[lot];
-    const int first = model->first_of[setup];
-    const int count = model->first_of[setup + 1] - first;
+    const int at = model->in_setup[lot];
+    const int reach = walk->is_long ? LIKE_REACH : model->problem->lots;
+    const int first = at - reach > model->first_of[setup] ? at - reach : model->first_of[setup];
+    const int end = model->first_of[setup + 1];
+    const int count = (at + reach + 1 < end ? at + reach + 1 : end) - first;
     int best = lot;
     int64_t least_s = INT64_MAX;
     for (int i = 0; i < TRIES && count > 1; i++) {
@@ -165,32 +180,96 @@ static int draw_like(efi_season_walk *walk, int lot)
     return best;
 }
 
+/* The place on a line at which it is as late as it is where a piece begins. */
+static int place_beside(const efi_season_walk *walk, const piece *a, int lot, int line)
+{
+    return line == a->line ? a->from : efi_season_place_at(walk, line, walk->moment[lot].start_s);
+}
+
+/* Some places further on or back: twice as far is half as likely. Where that is most of the line, and now and
+ * then elsewhere, anywhere. */
+static bool draw_far(efi_season_walk *walk, const piece *a, int lot)
+{
+    const int line = below(walk, walk->model->problem->lines);
+    const int reach = REACH << (1 + below(walk, DOUBLINGS));
+    const int open = open_end(walk, line) - open_from(walk, line);
+    if (!walk->is_long || below(walk, 64) == 0 || 2 * reach > open)
+        return relocate(walk, a, line, open_from(walk, line) + below(walk, open + 1));
+    return relocate(walk, a, line, place_beside(walk, a, lot, line) + below(walk, 2 * reach + 1) - reach);
+}
+
 static bool draw_near(efi_season_walk *walk, const piece *a, int lot, bool swaps)
 {
     const int lines = walk->model->problem->lines;
     int line = a->line;
-    int to = a->from;
     if (lines > 1 && below(walk, 2)) {
         line = below(walk, lines - 1);
         line += line >= a->line;
-        to = place_at(walk, line, walk->moment[lot].start_s);
     }
-    to += below(walk, 2 * REACH + 1) - REACH;
+    const int open = open_end(walk, line) - open_from(walk, line);
+    const int reach = REACH < open ? REACH : open;
+    const int to = place_beside(walk, a, lot, line) + below(walk, 2 * reach + 1) - reach;
     if (!swaps)
         return relocate(walk, a, line, to);
     const efi_season_row *row = &walk->row[line];
-    if (to < row->fixed || to >= row->count)
+    if (to < open_from(walk, line) || to >= open_end(walk, line))
         return false;
     piece b;
     draw_piece(walk, row->lot[to], &b);
     return exchange(walk, a, &b);
 }
 
+/* Any lot that may be touched; -1: there is none. */
+static int draw_any(efi_season_walk *walk, int *line)
+{
+    const int lines = walk->model->problem->lines;
+    int open = 0;
+    for (int k = 0; k < lines; k++)
+        open += open_end(walk, k) - open_from(walk, k);
+    if (open <= 0)
+        return -1;
+    int place = below(walk, open);
+    *line = 0;
+    while (place >= open_end(walk, *line) - open_from(walk, *line)) {
+        place -= open_end(walk, *line) - open_from(walk, *line);
+        ++*line;
+    }
+    return walk->row[*line].lot[open_from(walk, *line) + place];
+}
+
+/* Goes on to another stretch of the plan. */
+static void move_on(efi_season_walk *walk, int lot)
+{
+    walk->stays = STAY;
+    for (int line = 0; line < walk->model->problem->lines; line++)
+        walk->around[line] = efi_season_place_at(walk, line, walk->moment[lot].start_s);
+}
+
+/* A lot of the stretch at which the walk is; each is as likely as any other in the long run, as places beyond
+ * the ends of a line are mirrored. -1: none. */
+static int draw_lot(efi_season_walk *walk)
+{
+    int line = 0;
+    const int lot = draw_any(walk, &line);
+    if (lot < 0 || !walk->is_long)
+        return lot;
+    if (walk->stays-- <= 0)
+        move_on(walk, lot);
+    const int from = open_from(walk, line);
+    const int end = open_end(walk, line);
+    if (end - from <= 2 * NEAR)
+        return lot;
+    int place = walk->around[line] + below(walk, 2 * NEAR) - NEAR;
+    place = place < from ? 2 * from - 1 - place : place;
+    place = place < end ? place : 2 * end - 1 - place;
+    return walk->row[line].lot[place < from || place >= end ? walk->place_of[lot] : place];
+}
+
 bool efi_season_walk_draw(efi_season_walk *walk)
 {
-    const int lot = below(walk, walk->model->problem->lots);
+    const int lot = draw_lot(walk);
     piece a;
-    if (walk->place_of[lot] < walk->row[walk->line_of[lot]].fixed)
+    if (lot < 0)
         return false;
     draw_piece(walk, lot, &a);
     const int kind = below(walk, 8);
@@ -198,20 +277,31 @@ bool efi_season_walk_draw(efi_season_walk *walk)
         const int like = draw_like(walk, lot);
         return like != lot && relocate(walk, &a, walk->line_of[like], walk->place_of[like] + below(walk, 2));
     }
-    if (kind == 7) { /* anywhere */
-        const int line = below(walk, walk->model->problem->lines);
-        return relocate(walk, &a, line, below(walk, walk->row[line].count + 1));
-    }
+    if (kind == 7)
+        return draw_far(walk, &a, lot);
     return draw_near(walk, &a, lot, kind >= 5);
+}
+
+static void try_one(efi_season_walk *walk)
+{
+    const int64_t chill = walk->chill[efi_random_bits(&walk->random) % EFI_SEASON_CHILLS];
+    if (efi_season_walk_draw(walk))
+        (void)efi_season_walk_try(walk, walk->value + (int64_t)(walk->heat * (double)chill / 1048576.0));
 }
 
 void efi_season_walk_go(efi_season_walk *walk, int changes)
 {
-    for (int i = 1; i <= changes; i++) {
-        const int64_t chill = walk->chill[efi_random_bits(&walk->random) % EFI_SEASON_CHILLS];
-        if (efi_season_walk_draw(walk))
-            (void)efi_season_walk_try(walk, walk->value + (int64_t)(walk->heat * (double)chill / 1048576.0));
+    for (int i = 1; i <= changes && walk->parts.of_lot == 0; i++) {
+        try_one(walk);
         if (i % (changes / EFI_SEASON_COOLINGS) == 0)
             walk->heat *= walk->cooling;
+    }
+    for (int i = 1; i <= changes && walk->parts.of_lot > 0; i++) {
+        if (walk->parts.left == 0)
+            efi_season_next_part(walk);
+        try_one(walk);
+        walk->parts.left--;
+        if (walk->parts.left % (walk->parts.changes / EFI_SEASON_COOLINGS) == 0)
+            walk->heat *= COOLING_OF_PART;
     }
 }

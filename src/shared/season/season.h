@@ -240,13 +240,14 @@ typedef struct efi_season_settings {
     int walks;              /* independent searches that meet between rounds, >= 1 */
     int threads;            /* no influence on the result */
     int rounds;             /* most rounds, >= 0: 0 gives the first plan */
+    int least_long;         /* so many lots that are free to move are searched by parts */
     const int *start;       /* shape [lots]: the plan to start from as an order; NULL: none */
     const int *start_first; /* shape [lines + 1] */
     bool (*go_on)(void *context, const efi_season_progress *progress); /* between rounds; NULL: always */
     void *context;
 } efi_season_settings;
 
-/* Seed 1, 2 walks, 1 thread, 200 rounds. */
+/* Seed 1, 2 walks, 1 thread, 200 rounds, by parts from 1000 lots on. */
 efi_season_settings efi_season_defaults(void);
 
 typedef struct efi_season_result {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Several walks that meet between descents: each cools down from some heat, again and again, every time more
- * slowly. */
+ * slowly. In a long season each walk has a stretch of the plan to itself, in which after the first descent it
+ * descends in one part after the other; where they meet the stretches are put together again. */
 #include "base/threads.h"
 #include "shared/season/bound.h"
 #include "shared/season/exact.h"
@@ -12,8 +13,11 @@
 enum {
     CHANGES_OF_LOT = 250, /* changes of a round for each lot */
     LEAST_CHANGES = 1000,
-    ROUNDS_BEFORE = 12, /* all orders of a small season are looked through */
-    FIRST_ROUNDS = 4    /* of the first descent; each has twice as many as the one before */
+    MOST_CHANGES = 100000, /* of a round: a long season has shorter ones, and more of them */
+    ROUNDS_BEFORE = 12,    /* all orders of a small season are looked through */
+    FIRST_ROUNDS = 4,      /* of the first descent; each has twice as many as the one before */
+    LEAST_LONG = 1000,     /* lots that are free to move: a long season */
+    LOTS_OF_PART = 128
 };
 /* Heat at the beginning, in what a lot costs above the bounds of the terms on average, and after each of the
  * coolings of the first descent: 2^-8 of it at the end. */
@@ -22,7 +26,8 @@ enum {
 
 efi_season_settings efi_season_defaults(void)
 {
-    return (efi_season_settings){.seed = 1, .walks = 2, .threads = 1, .rounds = 200};
+    return (efi_season_settings){
+        .seed = 1, .walks = 2, .threads = 1, .rounds = 200, .least_long = LEAST_LONG};
 }
 
 /* ---- walks ----------------------------------------------------------------------------------------------
@@ -31,7 +36,12 @@ efi_season_settings efi_season_defaults(void)
 typedef struct search {
     efi_season_walk *walk; /* shape [walks] */
     int walks;
-    int changes; /* of a round */
+    int changes;  /* of a round: */
+    int halvings; /* so often halved */
+    bool is_long;
+    efi_random random;              /* where long seasons are cut */
+    int *lot;                       /* shape [lots], scratch */
+    int cut[EFI_SEASON_MOST_LINES]; /* lots of each line before the next stretch */
     int round;
     int rounds_left; /* of this descent */
     int descent;     /* its rounds */
@@ -72,42 +82,149 @@ static void fill_chills(efi_season_walk *walk)
         walk->chill[i] = (int64_t)(1048576.0 * minus_ln((i + 0.5) / EFI_SEASON_CHILLS));
 }
 
+static double heat_of(const search *s, const efi_season_walk *walk)
+{
+    const int lots = walk->model->problem->lots;
+    if (walk->best_value >= EFI_SEASON_FORBIDDEN_WEIGHT) /* what is forbidden has no price to go by */
+        return HOT * (double)(walk->best_value % EFI_SEASON_FORBIDDEN_WEIGHT) / lots;
+    return HOT * (double)(walk->best_value - s->sum) / lots;
+}
+
 /* The walk sets out from the best plan of all: hot at first, cooler to the end of the descent. */
 static void set_out(search *s, int index)
 {
     efi_season_walk *walk = &s->walk[index];
     const efi_season_walk *best = &s->walk[s->best];
-    const int lots = walk->model->problem->lots;
-    if (index != s->best) {
+    if (index != s->best)
         efi_season_walk_set(walk, best->best, best->best_first);
-    } else { /* from its own best, which setting it would overwrite while reading it */
-        int first[EFI_SEASON_MOST_LINES + 1];
-        memcpy(walk->moved, best->best, (size_t)lots * sizeof *best->best);
-        memcpy(first, best->best_first, sizeof first);
-        efi_season_walk_set(walk, walk->moved, first);
+    else
+        efi_season_walk_return(walk);
+    walk->heat = heat_of(s, walk);
+}
+
+static void find_best(search *s)
+{
+    for (int w = 0; w < s->walks; w++)
+        if (s->walk[w].best_value < s->walk[s->best].best_value)
+            s->best = w;
+}
+
+/* ---- long seasons ---------------------------------------------------------------------------------------
+ */
+
+/* Lots that are free to move. */
+static int count_free(const efi_season_walk *walk, int line)
+{
+    return walk->row[line].count - walk->row[line].fixed;
+}
+
+/* Where the stretch of a walk ends: about its share of the plan on, at the same time on all lines. */
+static void find_cut(search *s, int index)
+{
+    const efi_season_walk *walk = &s->walk[index];
+    const int lines = walk->model->problem->lines;
+    const int shares = 4 * s->walks;
+    int most = 0;
+    for (int line = 0; line < lines; line++)
+        if (count_free(walk, line) > count_free(walk, most))
+            most = line;
+    const efi_season_row *row = &walk->row[most];
+    const int free = count_free(walk, most);
+    const int least = free * (4 * index + 3) / shares; /* half a share either way */
+    const int spread = free * 2 / shares;
+    const int place = row->fixed + least + (int)efi_random_below(&s->random, (uint32_t)spread + 1);
+    const int64_t start_s = walk->moment[row->lot[place < row->count ? place : row->count - 1]].start_s;
+    for (int line = 0; line < lines; line++) {
+        const int at = line == most ? place : efi_season_place_at(walk, line, start_s);
+        s->cut[line] = at > s->cut[line] ? at : s->cut[line];
     }
-    double heat = (double)(walk->best_value - s->sum) / lots;
-    if (walk->best_value >= EFI_SEASON_FORBIDDEN_WEIGHT) /* what is forbidden has no price to go by */
-        heat = (double)(walk->best_value % EFI_SEASON_FORBIDDEN_WEIGHT) / lots;
-    walk->heat = heat * HOT;
+}
+
+/* Each walk gets a stretch of the plan, the same to all. */
+static void share_out(search *s)
+{
+    const int lines = s->walk[0].model->problem->lines;
+    const int lots = s->walk[0].model->problem->lots;
+    for (int line = 0; line < lines; line++)
+        s->cut[line] = s->walk[0].row[line].fixed;
+    for (int w = 0; w < s->walks; w++) {
+        efi_season_walk *walk = &s->walk[w];
+        walk->parts = (efi_season_parts){.of_lot = s->descent * CHANGES_OF_LOT,
+                                         .lots = s->descent > FIRST_ROUNDS ? LOTS_OF_PART : 2 * lots,
+                                         .at = -1,
+                                         .heat = heat_of(s, walk)};
+        for (int line = 0; line < lines; line++)
+            walk->parts.before[line] = s->cut[line];
+        if (w + 1 < s->walks)
+            find_cut(s, w);
+        for (int line = 0; line < lines; line++)
+            walk->parts.after[line] = w + 1 < s->walks ? walk->row[line].count - s->cut[line] : 0;
+    }
+}
+
+/* The stretches of all walks in one plan, from the best plan of each. */
+static void put_together(search *s, int *first)
+{
+    const int lines = s->walk[0].model->problem->lines;
+    int count = 0;
+    for (int line = 0; line < lines; line++) {
+        first[line] = count;
+        for (int w = 0; w < s->walks; w++) {
+            const efi_season_walk *walk = &s->walk[w];
+            const int from = walk->best_first[line] + (w > 0 ? walk->parts.before[line] : 0);
+            const int to = walk->best_first[line + 1] - walk->parts.after[line];
+            memcpy(s->lot + count, walk->best + from, (size_t)(to - from) * sizeof *s->lot);
+            count += to - from;
+        }
+    }
+    first[lines] = count;
+}
+
+/* All that has been found in the stretches goes to the first walk, unless that is worse than what one of them
+ * found alone. */
+static void gather(search *s)
+{
+    int first[EFI_SEASON_MOST_LINES + 1];
+    if (s->walk[0].parts.of_lot == 0)
+        return;
+    find_best(s);
+    const int other = s->best == 0 ? 1 : 0; /* may be written over */
+    if (s->walks < 2)
+        return;
+    put_together(s, first);
+    efi_season_walk_set(&s->walk[other], s->lot, first);
+    if (s->walk[other].best_value < s->walk[s->best].best_value)
+        s->best = other;
 }
 
 /* Between rounds: who is best, and at the end of a descent all set out anew. */
 static void meet(search *s)
 {
-    for (int w = 0; w < s->walks; w++)
-        if (s->walk[w].best_value < s->walk[s->best].best_value)
-            s->best = w;
+    find_best(s);
     if (s->rounds_left > 0)
         return;
+    gather(s);
     for (int w = 0; w < s->walks; w++) {
         if (w != s->best)
             set_out(s, w);
-        s->walk[w].cooling = s->descent == 0 ? COOLING : sqrt(s->walk[w].cooling);
+        s->walk[w].cooling = sqrt(s->walk[w].cooling);
     }
     set_out(s, s->best);
     s->descent = s->descent == 0 ? FIRST_ROUNDS : 2 * s->descent;
-    s->rounds_left = s->descent;
+    s->rounds_left = s->descent << s->halvings;
+    if (s->is_long) {
+        s->rounds_left = s->rounds_left / s->walks > 1 ? s->rounds_left / s->walks : 1;
+        share_out(s);
+    }
+}
+
+static void begin_cooling(search *s)
+{
+    for (int w = 0; w < s->walks; w++) {
+        s->walk[w].cooling = COOLING * COOLING; /* of which the first descent takes the root */
+        for (int i = 0; i < s->halvings; i++)
+            s->walk[w].cooling = sqrt(s->walk[w].cooling);
+    }
 }
 
 static ef_status start(search *s, efi_season_model *model, const efi_season_settings *settings)
@@ -115,8 +232,12 @@ static ef_status start(search *s, efi_season_model *model, const efi_season_sett
     const int lots = model->problem->lots;
     s->walks = settings->walks;
     s->changes = lots * CHANGES_OF_LOT > LEAST_CHANGES ? lots * CHANGES_OF_LOT : LEAST_CHANGES;
+    for (; s->changes > MOST_CHANGES; s->halvings++)
+        s->changes /= 2;
+    s->random = efi_random_stream(settings->seed, (uint64_t)s->walks, 1);
+    s->lot = efi_arena_get(model->arena, (size_t)lots, sizeof *s->lot);
     s->walk = efi_arena_get(model->arena, (size_t)s->walks, sizeof *s->walk);
-    if (!s->walk)
+    if (!s->walk || !s->lot)
         return EF_MEMORY;
     for (int w = 0; w < s->walks; w++) {
         EF_TRY(efi_season_walk_build(&s->walk[w], model));
@@ -124,6 +245,13 @@ static ef_status start(search *s, efi_season_model *model, const efi_season_sett
         fill_chills(&s->walk[w]);
         efi_season_walk_first(&s->walk[w]);
     }
+    int free = 0;
+    for (int line = 0; line < model->problem->lines; line++)
+        free += count_free(&s->walk[0], line);
+    s->is_long = free >= settings->least_long;
+    for (int w = 0; w < s->walks; w++)
+        s->walk[w].is_long = s->is_long;
+    begin_cooling(s);
     if (!settings->start)
         return EF_OK;
     const int64_t found = s->walk[0].best_value;
