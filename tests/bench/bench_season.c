@@ -75,7 +75,7 @@ static int make(season *s, int lots, int each, int number)
         return 1;
     for (int l = 0; l < lots; l++) {
         if (l % each == 0)
-            random = efi_random_stream(1, (uint64_t)each, (uint64_t)(number + l / each));
+            random = efi_random_stream(1, (uint64_t)each, (uint64_t)number + (uint64_t)(l / each));
         const int64_t arrives_s = below(&random, each * 24) * HOUR / 4 + l / each * apart_s;
         family[l] = (int)below(&random, FAMILIES);
         s->lot[l] = (efi_season_lot){.arrives_s = arrives_s,
