@@ -152,7 +152,7 @@ check: tests ## all tests; T=name runs those whose path holds name
 	$(Q)B=$(B) CC='$(CC)' VARIANT=$(VARIANT) T='$(T)' sh tests/run.sh $(TEST_BIN)
 
 # A validator of HTML for the tests of reports; they say that they leave it out where it is missing.
-HTML_VALIDATE := html-validate@9.7.1
+HTML_VALIDATE := html-validate@10.17.0
 .PHONY: html-validate
 html-validate: ## the validator of HTML from the npm registry, for make check (needs npm)
 	$(Q)npm install --no-save --no-audit --no-fund --prefix build/npm $(HTML_VALIDATE)
