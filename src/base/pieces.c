@@ -131,8 +131,3 @@ efi_piece efi_piece_when(int64_t moment_s)
                   efi_piece_moment(moment_s).words);
     return piece;
 }
-
-const char *efi_decimal_mark(void)
-{
-    return efi_tr_in("decimal mark", ".");
-}

@@ -43,7 +43,4 @@ const char *efi_piece_weekday_brief(efi_weekday weekday);
 const char *efi_piece_month_brief(int month);
 efi_piece efi_piece_when(int64_t moment_s);
 
-/* The language's decimal mark, "." in English. */
-const char *efi_decimal_mark(void);
-
 #endif

@@ -230,6 +230,13 @@ int cli_write_folder(const char *path, const cli_file *files, int count, bool fo
 /* Refuses that option where no table is written. Returns 0 or the exit code. */
 int cli_check_comma(const cli_call *call, bool writes_tables);
 
+/* The tables of an answer: the name of a file, from 0 on, NULL behind the last; and what stands in it. */
+typedef const char *cli_table_name(int index);
+typedef ef_status cli_table_maker(const void *answer, int index, char **text);
+
+/* Writes them all into the folder that --csv names, as cli_write_folder does. Returns 0 or the exit code. */
+int cli_write_tables(const cli_call *call, cli_table_name *name, cli_table_maker *make, const void *answer);
+
 /* Puts a table, when it was `made`, into the form that the option asks for. Returns `made` or EF_MEMORY,
  * when `*table` is freed and NULL. */
 ef_status cli_table(const cli_call *call, ef_status made, char **table);

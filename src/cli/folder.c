@@ -14,6 +14,10 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+enum {
+    MOST_TABLES = 16 /* of an answer */
+};
+
 int cli_write_file(const char *path, const char *text, bool force)
 {
     const ef_status status = efi_file_put(path, text, strlen(text), force);
@@ -184,4 +188,22 @@ ef_status cli_table(const cli_call *call, ef_status made, char **table)
     ef_report_free(*table);
     *table = with_comma;
     return status;
+}
+
+int cli_write_tables(const cli_call *call, cli_table_name *name, cli_table_maker *make, const void *answer)
+{
+    cli_file files[MOST_TABLES] = {{.name = NULL}};
+    char *text[MOST_TABLES] = {NULL};
+    int count = 0;
+    ef_status status = EF_OK;
+    for (; status == EF_OK && count < MOST_TABLES && name(count); count++) {
+        status = cli_table(call, make(answer, count, &text[count]), &text[count]);
+        files[count] = (cli_file){.name = name(count), .text = text[count]};
+    }
+    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
+    if (code == 0)
+        code = cli_write_folder(cli_value(call, "csv"), files, count, cli_value(call, "force") != NULL);
+    for (int i = 0; i < count; i++)
+        ef_report_free(text[i]);
+    return code;
 }

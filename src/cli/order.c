@@ -39,23 +39,21 @@ static int read_settings(const cli_call *call, ef_order_settings *settings, cli_
     return code;
 }
 
-static int write_csv(const cli_call *call, const ef_order *order)
+static const char *table_name(int index)
 {
-    cli_file file = {.name = "order.csv"};
-    char *text = NULL;
-    const ef_status status = cli_table(call, ef_report_order_csv(order, &text), &text);
-    file.text = text;
-    const int code = status == EF_OK ? cli_write_folder(cli_value(call, "csv"), &file, 1,
-                                                        cli_value(call, "force") != NULL)
-                                     : cli_fail(status, NULL);
-    ef_report_free(text);
-    return code;
+    return index == 0 ? "order.csv" : NULL;
+}
+
+static ef_status make_table(const void *order, int index, char **text)
+{
+    (void)index; /* there is one */
+    return ef_report_order_csv(order, text);
 }
 
 static int print(const cli_call *call, const ef_order *order)
 {
     char *text = NULL;
-    int code = cli_value(call, "csv") ? write_csv(call, order) : 0;
+    int code = cli_value(call, "csv") ? cli_write_tables(call, table_name, make_table, order) : 0;
     if (code != 0)
         return code;
     const ef_status status = cli_value(call, "json") ? ef_report_order_json(order, &text)

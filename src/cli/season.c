@@ -12,7 +12,6 @@
 
 enum {
     USUAL_SECONDS = 20,
-    MOST_TABLES = 16,
     NO_END = 1000000000 /* rounds: the clock ends the search */
 };
 
@@ -74,28 +73,25 @@ static int refuse(ef_status status, char *reason)
 /* ---- season ---------------------------------------------------------------------------------------------
  */
 
-/* The tables, and the plan file. */
-static int write_csv(const cli_call *call, const ef_season *season)
+/* The tables of a season, then the plan. */
+static int count_tables(void)
 {
-    cli_file files[MOST_TABLES] = {{.name = NULL}};
-    char *text[MOST_TABLES] = {NULL};
     int count = 0;
-    ef_status status = EF_OK;
-    for (; status == EF_OK && count < MOST_TABLES - 1 && ef_report_season_table(count); count++) {
-        status = cli_table(call, ef_report_season_csv(season, count, &text[count]), &text[count]);
-        files[count] = (cli_file){.name = ef_report_season_table(count), .text = text[count]};
-    }
-    if (status == EF_OK) {
-        status = cli_table(call, ef_report_season_plan(season, &text[count]), &text[count]);
-        files[count] = (cli_file){.name = "plan.csv", .text = text[count]};
+    while (ef_report_season_table(count))
         count++;
-    }
-    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
-    if (code == 0)
-        code = cli_write_folder(cli_value(call, "csv"), files, count, cli_value(call, "force") != NULL);
-    for (int i = 0; i < count; i++)
-        ef_report_free(text[i]);
-    return code;
+    return count;
+}
+
+static const char *table_name(int index)
+{
+    const int tables = count_tables();
+    return index < tables ? ef_report_season_table(index) : index == tables ? "plan.csv" : NULL;
+}
+
+static ef_status make_table(const void *season, int index, char **text)
+{
+    return index < count_tables() ? ef_report_season_csv(season, index, text)
+                                  : ef_report_season_plan(season, text);
 }
 
 static int write_ics(const cli_call *call, const ef_season *season, ef_units units)
@@ -132,7 +128,7 @@ static int print(const cli_call *call, const ef_season *season, ef_units units)
     if (code == 0 && cli_value(call, "write-plan"))
         code = write_plan(call, season);
     if (code == 0 && cli_value(call, "csv"))
-        code = write_csv(call, season);
+        code = cli_write_tables(call, table_name, make_table, season);
     if (code == 0 && cli_value(call, "ics"))
         code = write_ics(call, season, units);
     return code;

@@ -8,26 +8,9 @@
 #include <evenfeed/shift.h>
 #include <stdio.h>
 
-enum {
-    MOST_TABLES = 16
-};
-
-static int write_csv(const cli_call *call, const ef_shift *shift)
+static ef_status make_table(const void *shift, int index, char **text)
 {
-    cli_file files[MOST_TABLES] = {{.name = NULL}};
-    char *text[MOST_TABLES] = {NULL};
-    int count = 0;
-    ef_status status = EF_OK;
-    for (; status == EF_OK && count < MOST_TABLES && ef_report_shift_table(count); count++) {
-        status = cli_table(call, ef_report_shift_csv(shift, count, &text[count]), &text[count]);
-        files[count] = (cli_file){.name = ef_report_shift_table(count), .text = text[count]};
-    }
-    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
-    if (code == 0)
-        code = cli_write_folder(cli_value(call, "csv"), files, count, cli_value(call, "force") != NULL);
-    for (int i = 0; i < count; i++)
-        ef_report_free(text[i]);
-    return code;
+    return ef_report_shift_csv(shift, index, text);
 }
 
 static int print(const cli_call *call, const ef_shift *shift, ef_units units)
@@ -39,7 +22,9 @@ static int print(const cli_call *call, const ef_shift *shift, ef_units units)
         return cli_fail(status, NULL);
     const int code = cli_print(text, 0);
     ef_report_free(text);
-    return code == 0 && cli_value(call, "csv") ? write_csv(call, shift) : code;
+    return code == 0 && cli_value(call, "csv")
+               ? cli_write_tables(call, ef_report_shift_table, make_table, shift)
+               : code;
 }
 
 static int print_comparison(const cli_call *call, const ef_shift_comparison *comparison, ef_units units)

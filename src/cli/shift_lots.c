@@ -10,26 +10,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum {
-    MOST_TABLES = 8
-};
-
-static int write_csv(const cli_call *call, const ef_shift_lots *lots)
+static ef_status make_table(const void *lots, int index, char **text)
 {
-    cli_file files[MOST_TABLES] = {{.name = NULL}};
-    char *text[MOST_TABLES] = {NULL};
-    int count = 0;
-    ef_status status = EF_OK;
-    for (; status == EF_OK && count < MOST_TABLES && ef_report_shift_lots_table(count); count++) {
-        status = cli_table(call, ef_report_shift_lots_csv(lots, count, &text[count]), &text[count]);
-        files[count] = (cli_file){.name = ef_report_shift_lots_table(count), .text = text[count]};
-    }
-    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
-    if (code == 0)
-        code = cli_write_folder(cli_value(call, "csv"), files, count, cli_value(call, "force") != NULL);
-    for (int i = 0; i < count; i++)
-        ef_report_free(text[i]);
-    return code;
+    return ef_report_shift_lots_csv(lots, index, text);
 }
 
 static int print(const cli_call *call, const ef_shift_lots *lots, ef_units units)
@@ -41,7 +24,9 @@ static int print(const cli_call *call, const ef_shift_lots *lots, ef_units units
         return cli_fail(status, NULL);
     const int code = cli_print(text, 0);
     ef_report_free(text);
-    return code == 0 && cli_value(call, "csv") ? write_csv(call, lots) : code;
+    return code == 0 && cli_value(call, "csv")
+               ? cli_write_tables(call, ef_report_shift_lots_table, make_table, lots)
+               : code;
 }
 
 static int verify(const ef_scenario *scenario, const ef_shift_lots *lots)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * `evenfeed trace`: one simulated stretch, to see it happen. */
+#include "base/base.h"
 #include "cli/shift.h"
 
 #include <errno.h>
@@ -9,29 +10,25 @@
 #include <stdlib.h>
 
 enum {
-    USUAL_EVENTS = 40,
-    FILES = 4
+    USUAL_EVENTS = 40
 };
 
-static int write_csv(const cli_call *call, const ef_trace *trace)
+static const struct {
+    const char *name;
+    ef_status (*make)(const ef_trace *trace, char **text);
+} tables[] = {{"events.csv", ef_report_trace_events_csv},
+              {"stops.csv", ef_report_trace_stops_csv},
+              {"levels.csv", ef_report_trace_levels_csv},
+              {"feeds.csv", ef_report_trace_feeds_csv}};
+
+static const char *table_name(int index)
 {
-    cli_file files[] = {
-        {.name = "events.csv"}, {.name = "stops.csv"}, {.name = "levels.csv"}, {.name = "feeds.csv"}};
-    char *text[FILES] = {NULL};
-    static ef_status (*const tables[FILES])(const ef_trace *trace, char **text) = {
-        ef_report_trace_events_csv, ef_report_trace_stops_csv, ef_report_trace_levels_csv,
-        ef_report_trace_feeds_csv};
-    ef_status status = EF_OK;
-    for (int i = 0; status == EF_OK && i < FILES; i++)
-        status = cli_table(call, tables[i](trace, &text[i]), &text[i]);
-    int code = status == EF_OK ? 0 : cli_fail(status, NULL);
-    for (int i = 0; i < FILES; i++)
-        files[i].text = text[i];
-    if (code == 0)
-        code = cli_write_folder(cli_value(call, "csv"), files, FILES, cli_value(call, "force") != NULL);
-    for (int i = 0; i < FILES; i++)
-        ef_report_free(text[i]);
-    return code;
+    return index < (int)EF_COUNT(tables) ? tables[index].name : NULL;
+}
+
+static ef_status make_table(const void *trace, int index, char **text)
+{
+    return tables[index].make(trace, text);
 }
 
 static int print(const cli_call *call, const ef_trace *trace, ef_units units, int most_events)
@@ -43,7 +40,7 @@ static int print(const cli_call *call, const ef_trace *trace, ef_units units, in
     int code = cli_print(text, 0);
     ef_report_free(text);
     if (code == 0 && cli_value(call, "csv"))
-        code = write_csv(call, trace);
+        code = cli_write_tables(call, table_name, make_table, trace);
     return code;
 }
 

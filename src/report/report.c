@@ -2,7 +2,6 @@
 #include "report/report.h"
 #include "base/memory.h"
 
-#include <stdarg.h>
 #include <string.h>
 
 void ef_report_free(char *text)
@@ -28,16 +27,6 @@ void efi_table_add(efi_table *table, const char *cell)
     const char *words = cell ? cell : "";
     efi_text_add_bytes(&table->cells, words, strlen(words) + 1);
     table->count++;
-}
-
-void efi_table_addf(efi_table *table, const char *format, ...)
-{
-    efi_text cell = {0};
-    va_list arguments;
-    va_start(arguments, format);
-    efi_text_addfv(&cell, format, arguments);
-    va_end(arguments);
-    efi_table_take(table, &cell);
 }
 
 void efi_table_take(efi_table *table, efi_text *cell)

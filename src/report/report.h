@@ -20,7 +20,6 @@ typedef struct efi_table {
 
 /* Adds one cell; NULL is an empty one. */
 void efi_table_add(efi_table *table, const char *cell);
-void efi_table_addf(efi_table *table, const char *format, ...) EF_PRINTF(2, 3);
 
 /* Adds a text as one cell and frees it; a text that has failed makes the table fail. */
 void efi_table_take(efi_table *table, efi_text *cell);
