@@ -295,7 +295,8 @@ static void add_stations(efi_paper *paper, const view *v)
 
 static const char caution[] = EFI_TR(
     "The hours of a clean-down are those of the rules. What isolating, locking and, where somebody enters a "
-    "bin, the permit and its air tests take belongs into them (see `least clean`); local rules come first.");
+    "bin, the permit and its air tests take belongs into them (see `least clean` and `bin entry`); local "
+    "rules come first.");
 
 static void add_left_out(efi_paper *paper, const ef_shift_lots *lots)
 {
