@@ -66,3 +66,18 @@ void efi_differ_place(efi_differences *list, const char *what, ef_place claimed,
                    claimed.column, claimed.end_column, expected_file, expected.line, expected.column,
                    expected.end_column);
 }
+
+ef_status efi_differences_end(efi_differences *list, ef_status status, char **text)
+{
+    *text = NULL;
+    if (list->count > EFI_MOST_DIFFERENCES)
+        efi_text_addf(&list->text, "and %ld more differences\n", list->count - EFI_MOST_DIFFERENCES);
+    if (list->text.failed)
+        status = EF_MEMORY;
+    if (status == EF_OK && list->count > 0) {
+        *text = list->text.bytes;
+        return EF_INTERNAL;
+    }
+    efi_text_free(&list->text);
+    return status;
+}

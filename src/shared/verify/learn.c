@@ -348,21 +348,14 @@ static ef_status check_all(const verifier *v)
     return status == EF_OK ? efi_verify_totals(v->list, v->scenario, v->learn) : status;
 }
 
-ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **report)
+ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **differences)
 {
     efi_differences list = {.crop = "the logs"};
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     const verifier v = {.scenario = scenario, .learn = learn, .list = &list};
-    efi_text_add(&list.text, "");
     ef_status status = check_all(&v);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.text.failed)
-        status = EF_MEMORY;
-    if (status != EF_OK) {
-        efi_text_free(&list.text);
-        return status;
-    }
-    *report = list.text.bytes;
-    return list.count > 0 ? EF_INTERNAL : EF_OK;
+    return status;
 }
