@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A paper on a page. */
-#include "base/tongue.h"
 #include "base/letter.h"
+#include "base/tongue.h"
 #include "report/html/html.h"
 #include "report/picture/svg.h"
 
