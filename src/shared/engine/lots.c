@@ -254,6 +254,20 @@ static void end_lot(efi_engine *engine, int i)
     }
 }
 
+/* A bin that has given out a lot, and into which nothing of the next has come, is exactly empty, but for
+ * rounding. */
+static void empty_bin(efi_engine *engine, int b)
+{
+    const efi_run_layers *layers = &engine->layers[b];
+    efi_run_bin *bin = &engine->bin[b];
+    if (layers->count > 1 || layers->amount_t[layers->first] > 0.0)
+        return;
+    efi_bin_settle(bin, (efi_level_at)engine->rates.at[bin->station], engine->now_h);
+    bin->level_t = bin->empty_t;
+    bin->is_changed = true;
+    efi_bin_place(engine, bin);
+}
+
 void efi_lots_apply(efi_engine *engine, int k)
 {
     engine->slot_h[engine->first_clean + k] = INFINITY;
@@ -271,6 +285,7 @@ void efi_lots_apply(efi_engine *engine, int k)
         const int b = engine->first_clean + k - engine->first_layer;
         settle_layers(engine, b);
         drop_layer(engine, b);
+        empty_bin(engine, b);
     } else if (engine->first_clean + k == engine->first_lot) {
         efi_lots_settle(engine);
         engine->lot_left_t = 0.0;

@@ -18,6 +18,8 @@
 #define MASS_SHARE 1e-9
 #define HOURS      1e-6
 #define GRID_H     0x1p-19
+/* A bin that holds no more than this is empty: rounding of what passes through it, t. */
+#define EMPTY_T 1e-9
 
 typedef struct span {
     double from_h;
@@ -182,7 +184,7 @@ static void check_bin(const check *c, int b)
             break;
         const double there = level_t(c, i + 1, b);
         level_th += 0.5 * (here + there) * length_h(c, i);
-        empty_h += here <= 0.0 && there <= 0.0 ? length_h(c, i) : 0.0;
+        empty_h += here <= EMPTY_T && there <= EMPTY_T ? length_h(c, i) : 0.0;
         full_h += here >= bin->full_t && there >= bin->full_t ? length_h(c, i) : 0.0;
     }
     efi_differ_number(c->list, "its least level", "t", bin->least_t, least_t, c->floor_t);
