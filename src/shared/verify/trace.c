@@ -210,7 +210,10 @@ static void check_bins(const check *c)
             efi_differ(c->list, "there is no such bin");
         else
             efi_differ_number(c->list, "what it holds", "t", bin->full_t,
-                              c->scenario->stations[station].live_m3.value * bin->t_per_m3, 1e-12);
+                              c->scenario->stations[station].live_m3.value * bin->t_per_m3 * bin->part,
+                              1e-12);
+        if (!(bin->part > 0.0 && bin->part <= 1.0) || (!c->claim->line && bin->part < 1.0))
+            efi_differ(c->list, "%.9g of its room is told to be the line's", bin->part);
         check_bin(c, b);
     }
     c->list->subject = NULL;
@@ -483,22 +486,35 @@ static void check_all(check *c)
         efi_trace_check_lots(c->scenario, trace, c->list);
 }
 
+static ef_status check_trace(const ef_scenario *scenario, const ef_trace *trace, efi_differences *list)
+{
+    check c = {.scenario = scenario,
+               .claim = trace,
+               .list = list,
+               .crop = efi_index_find(&scenario->crop_index, trace->crop, strlen(trace->crop)),
+               .station = efi_new((size_t)trace->station_count, sizeof(int)),
+               .stops = efi_new((size_t)trace->stop_count, sizeof(span))};
+    const bool ready = c.station && c.stops;
+    list->crop = trace->line ? trace->line : trace->crop;
+    if (ready)
+        check_all(&c);
+    efi_free(c.station);
+    efi_free(c.stops);
+    return ready ? EF_OK : EF_MEMORY;
+}
+
 ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, char **differences)
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
-    efi_differences list = {.crop = trace->crop};
-    check c = {.scenario = scenario,
-               .claim = trace,
-               .list = &list,
-               .crop = efi_index_find(&scenario->crop_index, trace->crop, strlen(trace->crop)),
-               .station = efi_new((size_t)trace->station_count, sizeof(int)),
-               .stops = efi_new((size_t)trace->stop_count, sizeof(span))};
-    ef_status status = c.station && c.stops ? EF_OK : EF_MEMORY;
-    if (status == EF_OK)
-        check_all(&c);
-    efi_free(c.station);
-    efi_free(c.stops);
+    efi_differences list = {0};
+    ef_status status = EF_OK;
+    if (trace->line_count == 0)
+        status = check_trace(scenario, trace, &list);
+    for (int i = 0; status == EF_OK && i < trace->line_count; i++)
+        status = check_trace(scenario, &trace->lines[i], &list);
+    if (trace->line_count > 0)
+        efi_trace_check_lines(scenario, trace, &list);
     if (list.count > EFI_MOST_DIFFERENCES)
         efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
     if (list.text.failed)
