@@ -119,6 +119,18 @@ static bool trace_is_verified(const ef_scenario *scenario, const ef_trace *trace
     return status == EF_OK;
 }
 
+static bool trace_agrees(const ef_scenario *scenario)
+{
+    ef_trace_settings settings = ef_trace_defaults(scenario);
+    ef_trace *trace = NULL;
+    settings.lots = true;
+    if (ef_trace_run(scenario, &settings, &trace, NULL) != EF_OK)
+        return false;
+    const bool agrees = trace_is_verified(scenario, trace, true);
+    ef_trace_free(trace);
+    return agrees;
+}
+
 static ef_trace *trace_lists(const ef_scenario *scenario, double hours)
 {
     ef_trace_settings settings = ef_trace_defaults(scenario);
@@ -543,48 +555,80 @@ static unsigned random_below(uint64_t *state, unsigned below)
     return (unsigned)((*state >> 33) % below);
 }
 
-/* Two or three lines of random machines; half of the plants share pit, leg and a bin before them, some a
- * screw behind them. */
+static const char *const line_names[] = {"North", "South", "West"};
+
+/* A number of `low` or up to `span` - 1 more. Drawn one by one, so that all compilers make the same plants.
+ */
+static unsigned draw(uint64_t *state, unsigned low, unsigned span)
+{
+    return low + random_below(state, span);
+}
+
+/* A pit, a leg and a bin before all lines. */
+static void add_shared(efi_text *out, uint64_t *state, int lines)
+{
+    static const char *const rules[] = {"fixed", "free", "first with room"};
+    const char *rule = rules[random_below(state, 3)];
+    int rest = 100;
+    efi_text_addf(out, "  Pit: {kind: intake, capacity: %u t/h, to: Leg}\n", draw(state, 30, 20));
+    efi_text_addf(out, "  Leg: {kind: elevator, capacity: %u t/h, ", draw(state, 8, 20));
+    efi_text_addf(out, "stops: {boot: {after: %u t, lasts: 10 min}}, to: Store}\n", draw(state, 20, 60));
+    efi_text_addf(out, "  Store: {kind: bin, live volume: %u m3, to: Flap}\n", draw(state, 2, 30));
+    efi_text_addf(out, "  Flap:\n    kind: split\n    rule: %s\n    branches:\n", rule);
+    for (int i = 0; i < lines; i++) {
+        const int share = i + 1 == lines ? rest : (int)draw(state, 20, 20);
+        rest -= share;
+        if (strcmp(rule, "fixed") == 0)
+            efi_text_addf(out, "      b%d: {share: %d %%, to: %s cleaner}\n", i, share, line_names[i]);
+        else
+            efi_text_addf(out, "      b%d: {to: %s cleaner}\n", i, line_names[i]);
+    }
+}
+
+static void add_own(efi_text *out, uint64_t *state, const char *name, bool shares, bool returns)
+{
+    if (!shares)
+        efi_text_addf(out, "  %s pit: {kind: intake, line: %s, capacity: %u t/h, to: %s cleaner}\n", name,
+                      name, draw(state, 10, 10), name);
+    efi_text_addf(out, "  %s cleaner: {kind: air-screen cleaner, line: %s, capacity: %u t/h, ", name, name,
+                  draw(state, 3, 8));
+    efi_text_addf(out, "stops: {choke: {between: %u h, lasts: 15 min}}, ", draw(state, 1, 9));
+    efi_text_addf(out, "discharges: {air: {takes: {chaff: %u %%}, to: Screw}, %s", draw(state, 40, 50),
+                  returns ? "again: {takes: {sound: 4 %}, to: Leg}, " : "");
+    efi_text_addf(out, "seed: {takes: rest, to: %s bin}}}\n", name);
+    efi_text_addf(out, "  %s bin: {kind: bin, line: %s, live volume: %u m3, to: %s bagger}\n", name, name,
+                  draw(state, 1, 6), name);
+    efi_text_addf(out, "  %s bagger: {kind: bagger, line: %s, capacity: %u t/h, to: %s bags}\n", name, name,
+                  draw(state, 3, 9), name);
+    efi_text_addf(out, "  %s bags: {kind: outlet, product: yes}\n", name);
+}
+
+static void add_lots(efi_text *out, uint64_t *state, int lines)
+{
+    const int lots = (int)draw(state, 3, 8);
+    efi_text_add(out, "lots:\n");
+    for (int l = 0; l < lots; l++) {
+        const char *crop = random_below(state, 2) == 0 ? "wheat" : "barley";
+        const int only = (int)random_below(state, 4);
+        efi_text_addf(out, "  L%d: {crop: %s, amount: %u t%s%s}\n", l, crop, draw(state, 4, 30),
+                      only < lines ? ", lines: " : "", only < lines ? line_names[only] : "");
+    }
+}
+
+/* Two or three lines of random machines; half of the plants share pit, leg and a bin before them, to which
+ * one line may return some, and some a screw behind them. */
 static void make_plant(efi_text *out, uint64_t *state)
 {
-    static const char *const names[] = {"North", "South", "West"};
-    const int lines = 2 + (int)random_below(state, 2);
+    const int lines = (int)draw(state, 2, 2);
     const bool shares = random_below(state, 2) == 0;
+    const bool returns = shares && random_below(state, 2) == 0;
     const bool in_turn = random_below(state, 2) == 0;
-    int rest = 100;
     efi_text_add(out, FRAME "lines: {North: , South: ");
     efi_text_addf(out, "%s}\nstations:\n", lines == 3 ? ", West: " : "");
     if (shares)
-        efi_text_addf(
-            out,
-            "  Pit: {kind: intake, capacity: %u t/h, to: Leg}\n"
-            "  Leg: {kind: elevator, capacity: %u t/h, stops: {boot: {after: %u t, lasts: 10 min}}, "
-            "to: Store}\n"
-            "  Store: {kind: bin, live volume: %u m3, to: Flap}\n"
-            "  Flap:\n    kind: split\n    rule: fixed\n    branches:\n",
-            30 + random_below(state, 20), 8 + random_below(state, 20), 20 + random_below(state, 60),
-            2 + random_below(state, 30));
-    for (int i = 0; i < lines && shares; i++) {
-        const int share = i + 1 == lines ? rest : 20 + (int)random_below(state, 20);
-        rest -= share;
-        efi_text_addf(out, "      b%d: {share: %d %%, to: %s cleaner}\n", i, share, names[i]);
-    }
-    for (int i = 0; i < lines; i++) {
-        if (!shares)
-            efi_text_addf(out, "  %s pit: {kind: intake, line: %s, capacity: %u t/h, to: %s cleaner}\n",
-                          names[i], names[i], 10 + random_below(state, 10), names[i]);
-        efi_text_addf(
-            out,
-            "  %s cleaner: {kind: air-screen cleaner, line: %s, capacity: %u t/h, stops: {choke: "
-            "{between: %u h, lasts: 15 min}}, discharges: {air: {takes: {chaff: %u %%}, to: Screw}, "
-            "seed: {takes: rest, to: %s bin}}}\n"
-            "  %s bin: {kind: bin, line: %s, live volume: %u m3, to: %s bagger}\n"
-            "  %s bagger: {kind: bagger, line: %s, capacity: %u t/h, to: %s bags}\n"
-            "  %s bags: {kind: outlet, product: yes}\n",
-            names[i], names[i], 3 + random_below(state, 8), 1 + random_below(state, 9),
-            40 + random_below(state, 60), names[i], names[i], names[i], 1 + random_below(state, 6), names[i],
-            names[i], names[i], 3 + random_below(state, 9), names[i], names[i]);
-    }
+        add_shared(out, state, lines);
+    for (int i = 0; i < lines; i++)
+        add_own(out, state, line_names[i], shares, returns && i == 0);
     efi_text_add(out, random_below(state, 2) == 0
                           ? "  Screw: {kind: belt conveyor, capacity: 40 t/h, to: Chaff}\n"
                             "  Chaff: {kind: outlet}\n"
@@ -592,16 +636,9 @@ static void make_plant(efi_text *out, uint64_t *state)
     efi_text_addf(out, "season:\n  cleaning: %s\n  changeovers:\n",
                   in_turn ? "station by station" : "line clear");
     efi_text_addf(out, "    crop: {when: crop, takes: %u min%s}\n    any: {when: anything, takes: 20 min}\n",
-                  30 + random_below(state, 90),
+                  draw(state, 30, 90),
                   in_turn ? ", stations: {North bagger: {takes: 25 min}, South bin: {takes: 40 min}}" : "");
-    efi_text_add(out, "lots:\n");
-    const int lots = 3 + (int)random_below(state, 8);
-    for (int l = 0; l < lots; l++) {
-        const int only = (int)random_below(state, 4);
-        efi_text_addf(out, "  L%d: {crop: %s, amount: %u t%s%s}\n", l,
-                      random_below(state, 2) == 0 ? "wheat" : "barley", 4 + random_below(state, 30),
-                      only < lines ? ", lines: " : "", only < lines ? names[only] : "");
-    }
+    add_lots(out, state, lines);
 }
 
 /* To the last bit the same with two threads. */
@@ -619,27 +656,34 @@ static void assert_same_for_two_threads(const ef_scenario *scenario, const ef_sh
     ef_shift_lots_free(two);
 }
 
+static bool lists_agree(const ef_scenario *scenario, bool with_threads)
+{
+    ef_shift_lots *lots = NULL;
+    char *reason = NULL;
+    const ef_shift_lots_settings settings = quick();
+    const ef_status status = ef_shift_lots_run(scenario, &settings, &lots, &reason);
+    const bool agree = status == EF_OK && is_verified(scenario, lots, true);
+    if (status != EF_OK)
+        fprintf(stderr, "status %d: %s\n", (int)status, reason ? reason : "");
+    if (agree && with_threads)
+        assert_same_for_two_threads(scenario, lots);
+    ef_report_free(reason);
+    ef_shift_lots_free(lots);
+    return agree;
+}
+
 static void random_plants_pass_the_verifiers(void **state)
 {
     (void)state;
     uint64_t random = SEED;
-    print_message("random plants of seed %d\n", SEED);
     for (int number = 0; number < 24; number++) {
         efi_text text = {0};
         make_plant(&text, &random);
         ef_scenario *scenario = read_text(efi_text_get(&text));
-        ef_shift_lots *lots = NULL;
-        char *reason = NULL;
-        const ef_shift_lots_settings settings = quick();
-        const ef_status status = ef_shift_lots_run(scenario, &settings, &lots, &reason);
-        if (status != EF_OK || !is_verified(scenario, lots, true))
-            fail_msg("plant %d of seed %d: status %d %s\n%s", number, SEED, (int)status, reason ? reason : "",
-                     efi_text_get(&text));
-        ef_report_free(reason);
-        if (number < 6)
-            assert_same_for_two_threads(scenario, lots);
-        ef_shift_lots_free(lots);
-        ef_trace_free(trace_lists(scenario, 0.0));
+        if (!lists_agree(scenario, number < 6) || !trace_agrees(scenario)) {
+            fprintf(stderr, "plant %d of seed %d:\n%s", number, SEED, efi_text_get(&text));
+            fail();
+        }
         ef_scenario_free(scenario);
         efi_text_free(&text);
     }

@@ -12,8 +12,12 @@ typedef struct keeper {
     efi_running *running;
     efi_arena *arena;
     int line;
-    unsigned *reach; /* shape [line stations]: lines that what leaves it comes to next, as bits */
-    bool *drops;     /* shape [spouts]: leads to other lines alone */
+    unsigned *reach;      /* shape [line stations]: lines that what leaves it comes to next, as bits */
+    bool *drops;          /* shape [spouts]: leads to other lines alone */
+    const double **share; /* shape [spouts]: as they are with all lines */
+    double *rate_tph;     /* shape [intakes]: of the line */
+    double *own_tph;      /* shape [stations][materials]: its feeds */
+    double *sum_tph;      /* shape [stations]: feeds of all lines, each alone, together */
 } keeper;
 
 static int line_of(const keeper *k, int station)
@@ -113,58 +117,80 @@ static double own_share(const keeper *k, const double *all_tph, const double *ow
     return most > 0.0 ? (fabs(most - 1.0) <= WHOLE ? 1.0 : 1.0 / most) : 0.0;
 }
 
-static void find_parts(const keeper *k, const double *all_tph, const double *own_tph)
+/* What a line takes alone, and the feeds that makes; nothing where the balance sends nothing to it. */
+static ef_status find_feeds(keeper *k, int of, efi_running_tangle *tangle)
 {
-    const efi_line *line = &k->running->line;
-    for (int s = 0; s < line->station_count; s++) {
-        const size_t at = (size_t)s * (size_t)line->materials;
-        const double all = efi_line_total(line, all_tph + at);
-        const double part = all > 0.0 ? efi_line_total(line, own_tph + at) / all : 1.0;
-        k->running->part[s] = line_of(k, s) == k->line || part >= 1.0 - WHOLE ? 1.0 : part;
-    }
+    efi_line *line = &k->running->line;
+    k->line = of;
+    for (int e = 0; e < line->spout_count; e++)
+        line->spouts[e].share = k->share[e];
+    EF_TRY(find_drops(k, tangle));
+    for (int s = 0; s < line->station_count; s++)
+        if (line->stations[s].of->kind == EFI_STATION_SPLIT)
+            EF_TRY(share_out(k, s));
+    for (int i = 0; i < line->intake_count; i++)
+        k->rate_tph[i] = is_before(k, line->intakes[i]) ? k->running->model.rates[i] : 0.0;
+    EF_TRY(efi_line_flows(line, k->rate_tph, k->own_tph));
+    const double share = own_share(k, k->running->model.feeds, k->own_tph);
+    for (int i = 0; i < line->intake_count; i++)
+        k->rate_tph[i] *= share;
+    for (int i = 0; i < line->station_count * line->materials; i++)
+        k->own_tph[i] *= share;
+    for (int s = 0; s < line->station_count; s++)
+        k->sum_tph[s] += efi_line_total(line, k->own_tph + (size_t)s * (size_t)line->materials);
+    return EF_OK;
 }
 
-/* The rates of the line alone, and the feeds they make. */
-static ef_status find_feeds(keeper *k)
+/* The feeds of the other lines, and then of the one that is kept. */
+static ef_status find_all(keeper *k, int kept, efi_running_tangle *tangle)
 {
-    efi_running *running = k->running;
-    const efi_line *line = &running->line;
-    const size_t feeds = (size_t)line->station_count * (size_t)line->materials;
-    double *rate_tph = efi_arena_get(k->arena, (size_t)line->intake_count, sizeof *rate_tph);
-    double *own_tph = efi_arena_get(k->arena, feeds, sizeof *own_tph);
-    running->part = efi_arena_get(k->arena, (size_t)line->station_count, sizeof *running->part);
-    if (!rate_tph || !own_tph || !running->part)
-        return EF_MEMORY;
-    for (int i = 0; i < line->intake_count; i++)
-        rate_tph[i] = is_before(k, line->intakes[i]) ? running->model.rates[i] : 0.0;
-    EF_TRY(efi_line_flows(line, rate_tph, own_tph));
-    const double share = own_share(k, running->model.feeds, own_tph);
-    running->rate_tph = 0.0;
-    for (int i = 0; i < line->intake_count; i++) {
-        rate_tph[i] *= share;
-        running->rate_tph += rate_tph[i];
+    const int lines = k->running->line.scenario->line_count;
+    for (int of = 0; of < lines; of++) {
+        efi_running_tangle ignored;
+        const ef_status status = of == kept ? EF_OK : find_feeds(k, of, &ignored);
+        if (status != EF_OK && status != EF_NO_ANSWER)
+            return status;
     }
-    for (size_t i = 0; i < feeds; i++)
-        own_tph[i] *= share;
-    find_parts(k, running->model.feeds, own_tph);
-    running->model.rates = rate_tph;
-    running->model.feeds = own_tph;
-    return running->rate_tph > 0.0 ? EF_OK : EF_NO_ANSWER;
+    return find_feeds(k, kept, tangle);
+}
+
+static ef_status take_memory(keeper *k)
+{
+    const efi_line *line = &k->running->line;
+    const size_t stations = (size_t)line->station_count;
+    const size_t spouts = (size_t)line->spout_count;
+    k->reach = efi_arena_get(k->arena, stations, sizeof *k->reach);
+    k->drops = efi_arena_get(k->arena, spouts, sizeof *k->drops);
+    k->share = efi_arena_get(k->arena, spouts, sizeof *k->share);
+    k->rate_tph = efi_arena_get(k->arena, (size_t)line->intake_count, sizeof *k->rate_tph);
+    k->own_tph = efi_arena_get(k->arena, stations * (size_t)line->materials, sizeof *k->own_tph);
+    k->sum_tph = efi_arena_get(k->arena, stations, sizeof *k->sum_tph);
+    k->running->part = efi_arena_get(k->arena, stations, sizeof *k->running->part);
+    if (!k->reach || !k->drops || !k->share || !k->rate_tph || !k->own_tph || !k->sum_tph ||
+        !k->running->part)
+        return EF_MEMORY;
+    for (int e = 0; e < line->spout_count; e++)
+        k->share[e] = line->spouts[e].share;
+    return EF_OK;
 }
 
 ef_status efi_running_keep_line(efi_running *running, efi_arena *arena, int line, efi_running_tangle *tangle)
 {
     const efi_line *of = &running->line;
-    keeper k = {.running = running, .arena = arena, .line = line};
+    keeper k = {.running = running, .arena = arena};
     *tangle = (efi_running_tangle){-1, -1};
-    k.reach = efi_arena_get(arena, (size_t)of->station_count, sizeof *k.reach);
-    k.drops = efi_arena_get(arena, (size_t)of->spout_count, sizeof *k.drops);
-    if (!k.reach || !k.drops)
-        return EF_MEMORY;
+    EF_TRY(take_memory(&k));
     find_reach(&k);
-    EF_TRY(find_drops(&k, tangle));
-    for (int s = 0; s < of->station_count; s++)
-        if (of->stations[s].of->kind == EFI_STATION_SPLIT)
-            EF_TRY(share_out(&k, s));
-    return find_feeds(&k);
+    EF_TRY(find_all(&k, line, tangle));
+    running->rate_tph = 0.0;
+    for (int i = 0; i < of->intake_count; i++)
+        running->rate_tph += k.rate_tph[i];
+    for (int s = 0; s < of->station_count; s++) {
+        const double own = efi_line_total(of, k.own_tph + (size_t)s * (size_t)of->materials);
+        const double part = k.sum_tph[s] > 0.0 ? own / k.sum_tph[s] : 1.0;
+        running->part[s] = line_of(&k, s) == line || part >= 1.0 - WHOLE ? 1.0 : part;
+    }
+    running->model.rates = k.rate_tph;
+    running->model.feeds = k.own_tph;
+    return running->rate_tph > 0.0 ? EF_OK : EF_NO_ANSWER;
 }

@@ -31,10 +31,10 @@ ef_status efi_running_build(efi_running *running, efi_arena *arena, const ef_sce
 /*
  * Leaves one line of a plant of several: the stations of that line and the shared ones before and after it.
  * Splits send all to that line; what it takes is what comes to it in the steady balance in which all lines
- * run (as the planning rates of a season). Of a shared station it has the part of its feed in that balance
- * that is on the way to or from this line:
+ * run (as the planning rates of a season). Of a shared station it has the part of its feed that
+ * is on the way to or from this line:
  *
- *   part[s] = feed of s with this line alone at those rates / feed of s with all lines
+ *   part[s] = feed of s with this line alone at those rates / the same of all lines together
  *
  * so that capacities, the room of bins and tonnes between stops are so many parts of the whole: the parts of
  * all lines make no more than one plant, as though they took turns there in short order. EF_OK; EF_NO_ANSWER
