@@ -76,6 +76,7 @@ static void add_outlet_titles(efi_text *out, const ef_shift_lots *lots)
             efi_text_addf(&heading, "%s [t]", list_of(lots, i)->outlets[o]);
             efi_csv_next(out);
             efi_csv_add_text(out, efi_text_get(&heading));
+            out->failed = out->failed || heading.failed;
             efi_text_free(&heading);
         }
     efi_text_add(out, "\n");
