@@ -355,9 +355,11 @@ static void a_line_that_cannot_run_a_lot_is_named(void **state)
     settings.lines = lines;
     settings.lot_count = 2;
     assert_int_equal(ef_shift_lots_run(scenario, &settings, &lots, &reason), EF_NO_ANSWER);
-    assert_string_equal(reason,
-                        "line South cannot run lot B: the steady balance of barley sends nothing to it; "
-                        "see evenfeed balance --crop \"barley\"");
+    assert_string_equal(
+        reason,
+        "line South cannot run lot B: the steady balance of barley sends nothing to it, as it may where a "
+        "split is free and its branch has no `least share`; see evenfeed balance --crop "
+        "\"barley\"");
     ef_report_free(reason);
     ef_scenario_free(scenario);
 }

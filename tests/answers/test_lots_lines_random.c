@@ -124,8 +124,8 @@ static unsigned draw(uint64_t *state, unsigned low, unsigned span)
 /* A pit, a leg and a bin before all lines. */
 static void add_shared(efi_text *out, uint64_t *state, int lines)
 {
-    static const char *const rules[] = {"fixed", "free", "first with room"};
-    const char *rule = rules[random_below(state, 3)];
+    static const char *const rules[] = {"fixed", "free"};
+    const char *rule = rules[random_below(state, 2)];
     int rest = 100;
     efi_text_addf(out, "  Pit: {kind: intake, capacity: %u t/h, to: Leg}\n", draw(state, 30, 20));
     efi_text_addf(out, "  Leg: {kind: elevator, capacity: %u t/h, ", draw(state, 8, 20));
@@ -138,7 +138,7 @@ static void add_shared(efi_text *out, uint64_t *state, int lines)
         if (strcmp(rule, "fixed") == 0)
             efi_text_addf(out, "      b%d: {share: %d %%, to: %s cleaner}\n", i, share, line_names[i]);
         else
-            efi_text_addf(out, "      b%d: {to: %s cleaner}\n", i, line_names[i]);
+            efi_text_addf(out, "      b%d: {least share: 15 %%, to: %s cleaner}\n", i, line_names[i]);
     }
 }
 

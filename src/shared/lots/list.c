@@ -108,10 +108,11 @@ static ef_status refuse_line(const efi_lot_list *list, const efi_scenario_lot *l
     const efi_line_station *stations = running->line.stations;
     efi_text words = {0};
     if (tangle->from < 0)
-        efi_text_addf(&words,
-                      "line %s cannot run lot %s: the steady balance of %s sends nothing to it; see evenfeed "
-                      "balance --crop \"%s\"",
-                      name, lot->name, crop, crop);
+        efi_text_addf(
+            &words,
+            "line %s cannot run lot %s: the steady balance of %s sends nothing to it, as it may where "
+            "a split is free and its branch has no `least share`; see evenfeed balance --crop \"%s\"",
+            name, lot->name, crop, crop);
     else
         efi_text_addf(&words,
                       "a list of lots runs on each line of its own, but what leaves %s goes to %s as well as "

@@ -10,6 +10,8 @@
 
 /* Hours by which a lot may be dealt to another line than the one that would be done first: rounding. */
 #define DEAL_H 1e-6
+/* Parts of a station may miss the whole by this. */
+#define PARTS 1e-9
 
 static int find_lot(const efi_lots_check *c, const char *name)
 {
@@ -134,11 +136,28 @@ static ef_status check_places(const efi_lots_check *c)
 /* ---- shared stations ------------------------------------------------------------------------------------
  */
 
-/* The parts of a station that lines have of it are no more than the station: of one crop they make the whole.
- */
+static bool runs_crop(const ef_shift_lots *line, const char *crop)
+{
+    return rate_of(line, crop) > 0.0;
+}
+
+/* Does every list have all the crops that any of them has? */
+static bool same_crops(const ef_shift_lots *claim)
+{
+    for (int i = 0; i < claim->line_count; i++)
+        for (int k = 0; k < claim->lines[i].lot_count; k++)
+            for (int j = 0; j < claim->line_count; j++)
+                if (!runs_crop(&claim->lines[j], claim->lines[i].lots[k].crop))
+                    return false;
+    return true;
+}
+
+/* What lines have of a station makes no more than the station, for each crop; where all lines have the same
+ * crops, so do the least of their parts, and the most of them no less than the station if no line is idle. */
 static void check_part(const efi_lots_check *c, const ef_shift_lots_part *part)
 {
     double least = 0.0;
+    double most = 0.0;
     int lines = 0;
     for (int i = 0; i < c->claim->line_count; i++)
         for (int p = 0; p < c->claim->lines[i].part_count; p++) {
@@ -146,14 +165,15 @@ static void check_part(const efi_lots_check *c, const ef_shift_lots_part *part)
             if (strcmp(other->station, part->station) != 0)
                 continue;
             least += other->least;
+            most += other->most;
             lines++;
         }
-    if (!(part->least > 0.0 && part->least <= part->most && part->most < 1.0))
+    if (!(part->least > 0.0 && part->least < 1.0 && part->least <= part->most && part->most <= 1.0))
         efi_differ(c->list, "the part of %s is %.9g to %.9g", part->station, part->least, part->most);
-    if (least > 1.0 + 1e-9)
-        efi_differ(c->list, "the lines have %.9g of %s", least, part->station);
-    if (lines == c->scenario->line_count && c->scenario->crop_count == 1)
-        efi_differ_number(c->list, "the parts of a shared station together", "", least, 1.0, 1e-9);
+    if (!same_crops(c->claim))
+        return;
+    if (least > 1.0 + PARTS || (lines == c->scenario->line_count && most < 1.0 - PARTS))
+        efi_differ(c->list, "of %s the lines have %.9g to %.9g", part->station, least, most);
 }
 
 /* ---- together -------------------------------------------------------------------------------------------
