@@ -45,7 +45,29 @@ typedef struct ef_shift_lots_station {
     bool steady_feed;
 } ef_shift_lots_station;
 
+/* What a line has of a station that other lines use too, by the balance: over its crops the least and the
+ * most. */
+typedef struct ef_shift_lots_part {
+    const char *station;
+    double least; /* share of its capacity, and of a bin's room */
+    double most;
+} ef_shift_lots_part;
+
+/*
+ * On a plant of several lines each line runs a list of its own, beside the others: `lines` are those lists,
+ * each with all that is said below. Of the plant as a whole there are then the sums: lots, tonnes, hours by
+ * the balance and of clean-downs together; the hours until the last line has ended, and of a shift the
+ * streams of intake and product alone. What goes by lot, outlet or station is with the lines.
+ */
 typedef struct ef_shift_lots {
+    const char *line;                  /* NULL: the plant is one line, or this is the plant as a whole */
+    const struct ef_shift_lots *lines; /* shape [line_count]: of those that have lots; none: one line */
+    int line_count;
+    bool is_dealt;                 /* no plan says which line runs a lot: they were dealt out */
+    const char *const *idle_lines; /* shape [idle_line_count]: lines without lots */
+    int idle_line_count;
+    const ef_shift_lots_part *parts; /* shape [part_count], of a line: stations that it shares */
+    int part_count;
     const char *plant;
     const char *scenario_file;
     uint64_t seed;
@@ -60,7 +82,7 @@ typedef struct ef_shift_lots {
     bool has_loads;         /* loads at intakes are left out */
     bool on_calendar;
     int64_t from_moment_s;    /* the list begins here by the plant's clock; 0 without calendar */
-    const ef_shift_lot *lots; /* shape [lot_count], in the order in which they run */
+    const ef_shift_lot *lots; /* shape [lot_count], in the order in which they run; NULL: see `lines` */
     int lot_count;
     double tonnes_t;            /* of all of them */
     double balance_h;           /* hours of work of their tonnes at the rates of the balance */
@@ -94,7 +116,10 @@ typedef struct ef_shift_lots_settings {
     const int *lots; /* shape [lot_count]: numbers of lots in the order in which they run, of which those that
                         are done are left out; NULL: those that are waiting, in the order of the scenario */
     int lot_count;
-    int runs; /* 2 to 100,000; 0: 200 */
+    const int *lines; /* shape [lot_count]: the line that runs each; NULL: lots are dealt out to those lines
+                         that may run them, each to the one where it would be done first by the balance.
+                         Plants of one line do not look at it */
+    int runs;         /* 2 to 100,000; 0: 200 */
     uint64_t seed;
     int threads;           /* the answer does not depend on it; 0: as many as there are processors */
     bool without_stops;    /* nothing stops but what the calendar stops */
@@ -110,9 +135,9 @@ ef_shift_lots_settings ef_shift_lots_defaults(void);
  * Runs the list. Each run begins with the line empty and clean, and ends when the last of the last lot has
  * left. On EF_OK `*lots` is set, to be freed with ef_shift_lots_free before the scenario. EF_USAGE: settings
  * out of range. EF_NO_ANSWER with a sentence in `*reason` (may be NULL) to be freed with ef_report_free:
- * there are no lots to run, a lot cannot run, two must not follow each other, the plant has several lines,
- * the calendar is too short. EF_MEMORY, EF_INTERNAL. Same scenario and settings: same answer on every machine
- * and for any number of threads.
+ * there are no lots to run, a lot cannot run, two must not follow each other, lots of several lines cannot be
+ * told apart, the calendar is too short. EF_MEMORY, EF_INTERNAL. Same scenario and settings: same answer on
+ * every machine and for any number of threads.
  */
 ef_status ef_shift_lots_run(const ef_scenario *scenario, const ef_shift_lots_settings *settings,
                             ef_shift_lots **lots, char **reason);

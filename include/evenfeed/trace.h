@@ -16,7 +16,8 @@ extern "C" {
 typedef struct ef_trace_event {
     double at_h;
     const char *what;    /* "empty", "full", "stop", "start" ...; see docs/trace.md */
-    const char *station; /* NULL: the whole plant */
+    const char *station; /* NULL: the whole plant, of several lines the whole of `line` where that is given */
+    const char *line;    /* of a list on a plant of several lines: whose it is; NULL: the plant's */
     const char *cause;   /* of a stop or start: its name in the scenario; of a crew: its name; else NULL */
     int machine;         /* of a station with several, from 1; else 0 */
     bool is_routine;     /* a step of a batch */
@@ -25,6 +26,7 @@ typedef struct ef_trace_event {
 /* One stop, of a machine, or of the whole plant by its calendar. */
 typedef struct ef_trace_stop {
     const char *station; /* NULL: the whole plant */
+    const char *line;    /* as of an event */
     int machine;         /* of a station with several, from 1; else 0 */
     const char *name;    /* in the scenario; "closed" outside shifts and overtime */
     const char *kind;    /* "random stop", "planned stop", "break", "closed" */
@@ -36,8 +38,9 @@ typedef struct ef_trace_stop {
 /* One bin. */
 typedef struct ef_trace_bin {
     const char *name;
-    double full_t;   /* of a list: of the crop of which it holds most; so is the next */
+    double full_t;   /* of a list: of the crop of which it holds most; so are the next two */
     double t_per_m3; /* 0 without density */
+    double part;     /* of its room that the line has where lines share it; else 1 */
     double least_t;  /* lowest and highest level of the stretch */
     double most_t;
     double mean_t;
@@ -90,12 +93,24 @@ typedef struct ef_trace_lot {
     double end_h;        /* its last has left */
 } ef_trace_lot;
 
+/*
+ * Lists of lots on a plant of several lines: each line runs its own, beside the others, and `lines` are their
+ * traces, each complete. Of the plant as a whole there are then the stretch, the sums of tonnes, of lots and
+ * of the balance, and the events and stops of all lines in the order of time; the rest is with the lines.
+ */
 typedef struct ef_trace {
+    const char *line; /* NULL: the plant is one line, or this is the plant as a whole */
+    const struct ef_trace
+        *lines; /* shape [line_count]: of those that have lots; none: one line, or one crop */
+    int line_count;
+    bool is_dealt;        /* no plan says which line runs a lot: they were dealt out (shift_lots.h) */
+    bool shares_stations; /* lines have parts of stations that others use too */
     const char *plant;
     const char *scenario_file;
     const char *crop;         /* of a list: of its first lot */
     double trade_weight_tpbu; /* of the crop, t for each bushel; 0 when it has none */
-    const ef_trace_lot *lots; /* shape [lot_count], in the order in which they run; none: one crop runs on */
+    const ef_trace_lot
+        *lots; /* shape [lot_count], in the order in which they run; NULL: one crop runs on, or see `lines` */
     int lot_count;
     bool line_clear; /* of a list: the whole line is cleaned, else station by station */
     uint64_t seed;
@@ -147,6 +162,8 @@ typedef struct ef_trace_settings {
     bool lots;        /* run a list of lots instead: `order`, or those that are waiting where it is NULL */
     const int *order; /* shape [order_count]: numbers of lots, of which those that are done are left out */
     int order_count;
+    const int *order_lines; /* shape [order_count]: the line that runs each, on a plant of several; NULL: they
+                               are dealt out as in shift_lots.h */
     uint64_t seed;
     uint64_t replication;
     double hours; /* of the stretch, at most 10,000; 0: to the end of the shift or overtime it begins in, else

@@ -216,7 +216,7 @@ static const cli_option options[] = {
     {"lots", NULL,
      "run the scenario's waiting lots one after the other, cleaned between by its rules, in place of one "
      "crop"},
-    {"plan", "PLAN", "with --lots: take the order of a plan that evenfeed season has written"},
+    {"plan", "PLAN", "with --lots: take the lines and the order of a plan that evenfeed season has written"},
     {"from", "DATE", "with a calendar: the first day; else the calendar's start"},
     {"days", "N", "with a calendar: how many days a run has; 7 when not given"},
     {"without-calendar", NULL,

@@ -12,8 +12,16 @@ int cli_shift_lots(const cli_call *call, const ef_scenario *scenario);
  * code. `status` is not EF_OK. */
 int cli_cannot_run_list(ef_status status, char *reason);
 
-/* The lots in the order of the plan that --plan names, for the caller to free with free(); NULL without. The
- * plant must be of one line. Returns 0 or the exit code. */
-int cli_plan_order(const cli_call *call, const ef_scenario *scenario, int **lots, int *count);
+/* Lots in the order of a plan, line by line. */
+typedef struct cli_lot_order {
+    int *lots;  /* shape [count]; NULL without a plan */
+    int *lines; /* shape [count]: the line that runs each */
+    int count;
+} cli_lot_order;
+
+/* The order of the plan that --plan names, to be freed with cli_lot_order_free. Returns 0 or the exit code.
+ */
+int cli_plan_order(const cli_call *call, const ef_scenario *scenario, cli_lot_order *order);
+void cli_lot_order_free(cli_lot_order *order);
 
 #endif

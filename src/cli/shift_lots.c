@@ -57,22 +57,42 @@ static int check_options(const cli_call *call)
     return 0;
 }
 
-int cli_plan_order(const cli_call *call, const ef_scenario *scenario, int **lots, int *count)
+void cli_lot_order_free(cli_lot_order *order)
+{
+    free(order->lots);
+    free(order->lines);
+    *order = (cli_lot_order){0};
+}
+
+/* Reads the lots of all lines into room for as many as the scenario has. */
+static int read_order(const ef_season_plan *plan, int lines, size_t room, cli_lot_order *order)
+{
+    order->lots = malloc((room + 1) * sizeof *order->lots);
+    order->lines = malloc((room + 1) * sizeof *order->lines);
+    if (!order->lots || !order->lines)
+        return cli_fail(EF_MEMORY, NULL);
+    for (int line = 0; line < lines; line++) {
+        const int count = ef_season_plan_order(plan, line, order->lots + order->count);
+        for (int k = 0; k < count; k++)
+            order->lines[order->count + k] = line;
+        order->count += count;
+    }
+    return 0;
+}
+
+int cli_plan_order(const cli_call *call, const ef_scenario *scenario, cli_lot_order *order)
 {
     ef_season_plan *plan;
-    const int code = cli_read_plan(call, scenario, &plan);
-    *lots = NULL;
-    *count = 0;
+    const int lines = scenario->line_count > 1 ? scenario->line_count : 1;
+    *order = (cli_lot_order){0};
+    int code = cli_read_plan(call, scenario, &plan);
     if (code != 0 || !plan)
         return code;
-    *count = ef_season_plan_order(plan, 0, NULL);
-    *lots = malloc(((size_t)*count + 1) * sizeof **lots);
-    if (*lots)
-        (void)ef_season_plan_order(plan, 0, *lots);
+    code = read_order(plan, lines, (size_t)scenario->lot_count, order);
     ef_season_plan_free(plan);
-    if (!*lots)
-        return cli_fail(EF_MEMORY, NULL);
-    return *count > 0 ? 0 : cli_usage(call->command, "%s has no lots", cli_value(call, "plan"));
+    return code == 0 && order->count == 0
+               ? cli_usage(call->command, "%s has no lots", cli_value(call, "plan"))
+               : code;
 }
 
 int cli_cannot_run_list(ef_status status, char *reason)
@@ -136,7 +156,7 @@ int cli_shift_lots(const cli_call *call, const ef_scenario *scenario)
 {
     ef_shift_lots_settings settings = ef_shift_lots_defaults();
     ef_units units;
-    int *order = NULL;
+    cli_lot_order order = {0};
     int code = check_options(call);
     if (code == 0)
         code = cli_units(call, scenario, &units);
@@ -145,10 +165,12 @@ int cli_shift_lots(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = cli_check_comma(call, cli_value(call, "csv") != NULL);
     if (code == 0)
-        code = cli_plan_order(call, scenario, &order, &settings.lot_count);
-    settings.lots = order;
+        code = cli_plan_order(call, scenario, &order);
+    settings.lots = order.lots;
+    settings.lines = order.lines;
+    settings.lot_count = order.count;
     if (code == 0)
         code = run_list(call, scenario, &settings, units);
-    free(order);
+    cli_lot_order_free(&order);
     return code;
 }

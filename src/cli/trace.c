@@ -57,18 +57,20 @@ static int verify(const ef_scenario *scenario, const ef_trace *trace)
 
 /* One crop, or the scenario's lots in an order for the caller to free. */
 static int read_what(const cli_call *call, const ef_scenario *scenario, ef_trace_settings *settings,
-                     int **order)
+                     cli_lot_order *order)
 {
-    *order = NULL;
+    *order = (cli_lot_order){0};
     settings->lots = cli_value(call, "lots") != NULL;
     if (settings->lots && cli_value(call, "crop"))
         return cli_usage(call->command, "--lots runs each lot with its own crop, so it goes without --crop");
     if (!settings->lots && cli_value(call, "plan"))
         return cli_usage(call->command, "--plan is the order of a list of lots, so it goes with --lots");
-    const int code = settings->lots ? cli_plan_order(call, scenario, order, &settings->order_count)
+    const int code = settings->lots ? cli_plan_order(call, scenario, order)
                                     : cli_crop(call, scenario, &settings->crop);
     settings->crop = settings->crop < 0 ? 0 : settings->crop;
-    settings->order = *order;
+    settings->order = order->lots;
+    settings->order_lines = order->lines;
+    settings->order_count = order->count;
     return code;
 }
 
@@ -80,7 +82,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     bool is_day = false;
     long long seed = (long long)settings.seed;
     long long events = USUAL_EVENTS;
-    int *order;
+    cli_lot_order order;
     int code = read_what(call, scenario, &settings, &order);
     if (code == 0)
         code = cli_units(call, scenario, &units);
@@ -100,7 +102,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     if (code == 0)
         code = cli_picture(call, EF_PICTURE_OF_TRACE, &picture);
     if (code != 0) {
-        free(order);
+        cli_lot_order_free(&order);
         return code;
     }
     settings.seed = (uint64_t)seed;
@@ -109,13 +111,17 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     ef_trace *trace;
     char *reason = NULL;
     const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    free(order);
+    cli_lot_order_free(&order);
     if (status == EF_USAGE)
         return cli_usage(call->command, "--hours is from a moment to 10000 h");
     if (status != EF_OK)
         return settings.lots ? cli_cannot_run_list(status, reason) : cli_cannot_run(status, reason);
     const ef_picture_source source = {.trace = trace};
-    code = cli_draw(call, picture, &source, units, NULL);
+    if (picture && trace->line_count > 0)
+        code = cli_usage(call->command, "--svg draws the bins of one line; with lists on several lines, "
+                                        "--csv writes the levels of all");
+    else
+        code = cli_draw(call, picture, &source, units, NULL);
     if (code == 0)
         code = print(call, trace, units, (int)events);
     if (code == 0 && cli_value(call, "verify"))
@@ -134,7 +140,7 @@ static const cli_option options[] = {
     {"lots", NULL,
      "run the scenario's waiting lots one after the other, cleaned between by its rules, in place of one "
      "crop"},
-    {"plan", "PLAN", "with --lots: take the order of a plan that evenfeed season has written"},
+    {"plan", "PLAN", "with --lots: take the lines and the order of a plan that evenfeed season has written"},
     {"from", "WHEN", "a day, from its first shift on, or a moment: 2026-11-25T06:30; else the first shift"},
     {"hours", "TIME",
      "how long, say \"24 h\"; else to the end of the shift, with --lots to the end of the list"},

@@ -125,17 +125,66 @@ static void set_frame(efi_json *json, json_t *root, const ef_shift_lots *lots)
         set_moment(json, root, "from", lots->from_moment_s);
 }
 
+/* What one list, or all lines together, took. */
+static void set_sums(efi_json *json, json_t *object, const ef_shift_lots *lots)
+{
+    efi_json_set_real(json, object, "tonnes_t", lots->tonnes_t);
+    efi_json_set_real(json, object, "balance_h", lots->balance_h);
+    efi_json_set_real(json, object, "clean_h", lots->clean_h);
+    efi_json_set_real(json, object, "rate_tph", lots->rate_tph);
+    set_spread(json, object, "list_h", &lots->list_h);
+    set_spread(json, object, "work_h", &lots->work_h);
+}
+
+static json_t *parts_json(efi_json *json, const ef_shift_lots *line)
+{
+    json_t *parts = efi_json_array(json);
+    for (int p = 0; p < line->part_count; p++) {
+        json_t *object = efi_json_object(json);
+        efi_json_set_text(json, object, "station", line->parts[p].station);
+        efi_json_set_real(json, object, "least_share", line->parts[p].least);
+        efi_json_set_real(json, object, "most_share", line->parts[p].most);
+        efi_json_append(json, parts, object);
+    }
+    return parts;
+}
+
+static json_t *line_json(efi_json *json, const ef_shift_lots *line)
+{
+    json_t *object = efi_json_object(json);
+    efi_json_set_text(json, object, "line", line->line);
+    set_sums(json, object, line);
+    efi_json_set(json, object, "parts", parts_json(json, line));
+    efi_json_set(json, object, "lots", lots_json(json, line));
+    efi_json_set(json, object, "shifts", shifts_json(json, line));
+    efi_json_set(json, object, "hours", hours_json(json, line));
+    return object;
+}
+
+static void set_lines(efi_json *json, json_t *root, const ef_shift_lots *lots)
+{
+    json_t *lines = efi_json_array(json);
+    json_t *idle = efi_json_array(json);
+    for (int i = 0; i < lots->line_count; i++)
+        efi_json_append(json, lines, line_json(json, &lots->lines[i]));
+    for (int i = 0; i < lots->idle_line_count; i++)
+        efi_json_append(json, idle, json_string(lots->idle_lines[i]));
+    efi_json_set_flag(json, root, "dealt", lots->is_dealt);
+    efi_json_set(json, root, "idle_lines", idle);
+    efi_json_set(json, root, "shifts", shifts_json(json, lots));
+    efi_json_set(json, root, "lines", lines);
+}
+
 ef_status ef_report_shift_lots_json(const ef_shift_lots *lots, char **text)
 {
     efi_json json = {0};
     json_t *root = efi_json_document(&json, "shift-lots.schema.json");
     set_frame(&json, root, lots);
-    efi_json_set_real(&json, root, "tonnes_t", lots->tonnes_t);
-    efi_json_set_real(&json, root, "balance_h", lots->balance_h);
-    efi_json_set_real(&json, root, "clean_h", lots->clean_h);
-    efi_json_set_real(&json, root, "rate_tph", lots->rate_tph);
-    set_spread(&json, root, "list_h", &lots->list_h);
-    set_spread(&json, root, "work_h", &lots->work_h);
+    set_sums(&json, root, lots);
+    if (lots->line_count > 0) {
+        set_lines(&json, root, lots);
+        return efi_json_give(&json, root, text);
+    }
     efi_json_set(&json, root, "lots", lots_json(&json, lots));
     efi_json_set(&json, root, "shifts", shifts_json(&json, lots));
     efi_json_set(&json, root, "hours", hours_json(&json, lots));

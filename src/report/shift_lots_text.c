@@ -2,6 +2,7 @@
  * A list of lots for a manager: the sentence to repeat first. */
 #include "base/tongue.h"
 #include "report/season_view.h"
+#include "report/shift_lots_view.h"
 #include "report/shift_view.h"
 
 #include <math.h>
@@ -11,22 +12,30 @@
 #define LEAST_SHARE_SHOWN   0.0005
 #define LEAST_STATION_SHARE 0.005
 
-typedef struct view {
-    const ef_shift_lots *lots;
-    ef_units units;
-    double trade_weight_tpbu; /* where all crops have the same, else 0 */
-} view;
+typedef efi_lots_view view;
 
 /* ---- pieces ---------------------------------------------------------------------------------------------
  */
 
+/* Of the lots of a list; of several lists that of all of them. */
 static double shared_trade_weight(const ef_shift_lots *lots)
 {
-    const double first = lots->lots[0].trade_weight_tpbu;
-    for (int k = 1; k < lots->lot_count; k++)
+    const double first = lots->line_count > 0 ? shared_trade_weight(&lots->lines[0])
+                                              : lots->lots[0].trade_weight_tpbu;
+    for (int i = 1; i < lots->line_count; i++) {
+        const double other = shared_trade_weight(&lots->lines[i]);
+        if (other < first || other > first)
+            return 0.0;
+    }
+    for (int k = 1; k < lots->lot_count && lots->line_count == 0; k++)
         if (lots->lots[k].trade_weight_tpbu < first || lots->lots[k].trade_weight_tpbu > first)
             return 0.0;
     return first;
+}
+
+efi_lots_view efi_lots_view_of(const ef_shift_lots *lots, ef_units units)
+{
+    return (efi_lots_view){.lots = lots, .units = units, .trade_weight_tpbu = shared_trade_weight(lots)};
 }
 
 static efi_piece quantity(const view *v, efi_kind kind, double value)
@@ -44,7 +53,7 @@ static int64_t moment_of(const ef_shift_lots *lots, double hours)
  */
 
 /* Is it the same in all runs, to the minute? */
-static bool is_sure(const ef_shift_spread *hours)
+bool efi_lots_are_sure(const ef_shift_spread *hours)
 {
     return hours->p90.value - hours->p10.value < 1.0 / 60.0;
 }
@@ -54,7 +63,7 @@ static void add_hours(efi_paper *paper, const view *v)
     const ef_shift_lots *lots = v->lots;
     const efi_piece tonnes = quantity(v, EFI_KIND_MASS, lots->tonnes_t);
     const efi_piece middle = efi_piece_duration(lots->work_h.p50.value);
-    if (is_sure(&lots->work_h))
+    if (efi_lots_are_sure(&lots->work_h))
         efi_paper_wordsf(paper, EFI_VERDICT,
                          efi_tr_n("The list of %d lot, %s, takes %s of work in every run.",
                                   "The list of %d lots, %s, takes %s of work in every run.", lots->lot_count),
@@ -71,14 +80,14 @@ static void add_hours(efi_paper *paper, const view *v)
             efi_piece_duration(lots->work_h.p10.value).words);
 }
 
-static void add_dates(efi_paper *paper, const view *v)
+void efi_lots_add_dates(efi_paper *paper, const view *v)
 {
     const ef_shift_lots *lots = v->lots;
     if (!lots->on_calendar)
         return;
     const efi_piece from = efi_piece_when(lots->from_moment_s);
     const efi_piece middle = efi_piece_when(moment_of(lots, lots->list_h.p50.value));
-    if (is_sure(&lots->list_h))
+    if (efi_lots_are_sure(&lots->list_h))
         efi_paper_wordsf(paper, EFI_VERDICT, efi_tr("Begun on %s, it ends on %s."), from.words, middle.words);
     else
         efi_paper_wordsf(
@@ -98,7 +107,7 @@ static int worst_hours(const ef_shift_lots *lots)
     return hours[worst] > LEAST_SHARE_SHOWN * lots->list_h.mean.value ? worst : -1;
 }
 
-static void add_shift(efi_paper *paper, const view *v)
+void efi_lots_add_shift(efi_paper *paper, const view *v)
 {
     const ef_shift_lots *lots = v->lots;
     if (lots->period_count == 0) {
@@ -150,7 +159,7 @@ static void add_least(efi_paper *paper, const view *v)
  */
 
 /* A moment, or without a calendar the hours since the beginning. */
-static void add_end(efi_paper *paper, const ef_shift_lots *lots, double hours)
+void efi_lots_add_end(efi_paper *paper, const ef_shift_lots *lots, double hours)
 {
     if (!lots->on_calendar) {
         efi_paper_duration(paper, hours);
@@ -189,13 +198,13 @@ static void add_lots(efi_paper *paper, const view *v)
             efi_paper_cell(paper, "");
         efi_paper_duration(paper, lot->work_h.p50.value);
         efi_paper_show(paper, &rate, lot->rate_tph);
-        add_end(paper, lots, lot->end_h.p50.value);
+        efi_lots_add_end(paper, lots, lot->end_h.p50.value);
         efi_paper_duration(paper, lot->end_h.p90.value - lot->end_h.p50.value);
     }
     efi_paper_gap(paper);
 }
 
-static void add_streams(efi_paper *paper, const view *v)
+void efi_lots_add_streams(efi_paper *paper, const view *v)
 {
     static const efi_column columns[] = {{EFI_TR("Stream"), 'l', 0, false},
                                          {EFI_TR("Poor (P10)"), 'r', 0, false},
@@ -338,15 +347,19 @@ static void add_cleaning(efi_paper *paper, const ef_shift_lots *lots)
                "Flushed seed is not taken off the tonnes."));
 }
 
+/* Has any list several of them? */
 static bool has_several_crops(const ef_shift_lots *lots)
 {
-    for (int k = 1; k < lots->lot_count; k++)
+    for (int i = 0; i < lots->line_count; i++)
+        if (has_several_crops(&lots->lines[i]))
+            return true;
+    for (int k = 1; k < lots->lot_count && lots->line_count == 0; k++)
         if (strcmp(lots->lots[k].crop, lots->lots[0].crop) != 0)
             return true;
     return false;
 }
 
-static void add_notes(efi_paper *paper, const view *v)
+void efi_lots_add_notes(efi_paper *paper, const view *v)
 {
     const ef_shift_lots *lots = v->lots;
     efi_paper_words(
@@ -389,22 +402,31 @@ static void add_title(efi_paper *paper, const ef_shift_lots *lots)
     efi_paper_title(paper, &words);
 }
 
+void efi_lots_put_list(efi_paper *paper, const efi_lots_view *v)
+{
+    add_hours(paper, v);
+    efi_lots_add_dates(paper, v);
+    efi_lots_add_shift(paper, v);
+    add_worst(paper, v);
+    add_least(paper, v);
+    paper->depth = 1;
+    add_lots(paper, v);
+    efi_lots_add_streams(paper, v);
+    add_account(paper, v);
+    add_stations(paper, v);
+    paper->depth = 0;
+}
+
 ef_status ef_report_shift_lots_text(const ef_shift_lots *lots, ef_units units, char **text)
 {
     efi_paper paper = {0};
-    const view v = {.lots = lots, .units = units, .trade_weight_tpbu = shared_trade_weight(lots)};
-    add_title(&paper, lots);
-    add_hours(&paper, &v);
-    add_dates(&paper, &v);
-    add_shift(&paper, &v);
-    add_worst(&paper, &v);
-    add_least(&paper, &v);
-    paper.depth = 1;
-    add_lots(&paper, &v);
-    add_streams(&paper, &v);
-    add_account(&paper, &v);
-    add_stations(&paper, &v);
-    paper.depth = 0;
-    add_notes(&paper, &v);
+    const efi_lots_view v = efi_lots_view_of(lots, units);
+    if (lots->line_count > 0) {
+        efi_lots_put_lines(&paper, &v);
+    } else {
+        add_title(&paper, lots);
+        efi_lots_put_list(&paper, &v);
+        efi_lots_add_notes(&paper, &v);
+    }
     return efi_paper_give_text(&paper, text);
 }

@@ -28,20 +28,35 @@ bool efi_trace_is_shown(const ef_trace *trace, const ef_trace_event *event)
 static int lots_that_left(const ef_trace *trace)
 {
     int count = 0;
-    for (int k = 0; k < trace->lot_count; k++)
+    for (int i = 0; i < trace->line_count; i++)
+        count += lots_that_left(&trace->lines[i]);
+    for (int k = 0; k < trace->lot_count && trace->line_count == 0; k++)
         count += trace->lots[k].end_h >= 0.0;
     return count;
 }
 
 void efi_trace_add_list(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
-    efi_paper_wordsf(
-        paper, EFI_VERDICT,
-        efi_tr("A list of lots: in %s, of which %s are worked, %d of %d lots have gone through the "
-               "line; it took in %s and made %s of product."),
-        efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
-        lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
-        mass(trace, units, trace->product_t).words);
+    if (trace->line_count > 0)
+        efi_paper_wordsf(
+            paper, EFI_VERDICT,
+            efi_tr("Lists of lots, one for each line: in %s, of which %s are worked, %d of %d lots have gone "
+                   "through; the lines took in %s and made %s of product."),
+            efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
+            lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
+            mass(trace, units, trace->product_t).words);
+    else
+        efi_paper_wordsf(
+            paper, EFI_VERDICT,
+            efi_tr("A list of lots: in %s, of which %s are worked, %d of %d lots have gone through the "
+                   "line; it took in %s and made %s of product."),
+            efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
+            lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
+            mass(trace, units, trace->product_t).words);
+}
+
+void efi_trace_add_list_notes(efi_paper *paper, const ef_trace *trace)
+{
     efi_paper_words(paper, EFI_NOTE,
                     trace->line_clear ? efi_tr("Line clear: a clean-down begins when the last of a lot has "
                                                "left, and the next lot enters when "

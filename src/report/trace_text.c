@@ -4,6 +4,7 @@
 #include "base/tongue.h"
 #include "report/paper.h"
 #include "report/report.h"
+#include "report/shift_lots_view.h"
 #include "report/trace_view.h"
 
 #include <evenfeed/trace.h>
@@ -308,8 +309,12 @@ static void add_event(efi_paper *paper, const ef_trace *trace, const ef_trace_ev
     efi_paper_take(paper, &cell);
     if (event->machine > 0)
         efi_paper_cellf(paper, efi_tr("%s, machine %d"), event->station, event->machine);
+    else if (event->station && event->line)
+        efi_paper_cellf(paper, "%s (%s)", event->station, event->line);
     else
-        efi_paper_cell(paper, event->station ? event->station : efi_tr("The plant"));
+        efi_paper_cell(paper, event->station ? event->station
+                              : event->line  ? efi_paper_phrase(paper, efi_tr("Line %s"), event->line)
+                                             : efi_tr("The plant"));
     if (event->cause && (event->station || strcmp(event->cause, "closed") != 0))
         efi_paper_cellf(paper, "%s (%s)", efi_tr(event->what), event->cause);
     else
@@ -394,6 +399,55 @@ static void add_choked(efi_paper *paper, const ef_trace *trace)
     efi_text_free(&since);
 }
 
+static void add_tables(efi_paper *paper, const ef_trace *trace, ef_units units)
+{
+    if (trace->lot_count > 0)
+        efi_trace_add_lots(paper, trace, units);
+    if (trace->bin_count > 0)
+        add_bins(paper, trace, units);
+    paper->depth = 1;
+    add_stations(paper, trace, units);
+    if (trace->crew_count > 0)
+        add_crews(paper, trace);
+    paper->depth = 0;
+}
+
+/* A list on each line of a plant of several: together, then line by line. */
+static void add_lines(efi_paper *paper, const ef_trace *trace, ef_units units)
+{
+    efi_trace_add_list(paper, trace, units);
+    efi_trace_add_list_notes(paper, trace);
+    efi_lots_say_beside(paper, trace->is_dealt);
+    if (trace->shares_stations)
+        efi_lots_say_shared(paper);
+    efi_paper_gap(paper);
+    for (int i = 0; i < trace->line_count; i++) {
+        const ef_trace *line = &trace->lines[i];
+        efi_paper_heading(paper, 2, false, efi_paper_phrase(paper, efi_tr("Line %s"), line->line));
+        efi_paper_gap(paper);
+        efi_trace_add_list(paper, line, units);
+        add_choked(paper, line);
+        add_steady(paper, line, units);
+        efi_paper_gap(paper);
+        add_tables(paper, line, units);
+    }
+}
+
+static void add_line(efi_paper *paper, const ef_trace *trace, ef_units units)
+{
+    if (trace->lot_count > 0) {
+        efi_trace_add_list(paper, trace, units);
+        efi_trace_add_list_notes(paper, trace);
+    } else {
+        add_headline(paper, trace, units);
+    }
+    add_choked(paper, trace);
+    add_steady(paper, trace, units);
+    add_receipts(paper, trace, units);
+    efi_paper_gap(paper);
+    add_tables(paper, trace, units);
+}
+
 ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_events, char **text)
 {
     efi_paper paper = {0};
@@ -401,22 +455,11 @@ ef_status ef_report_trace_text(const ef_trace *trace, ef_units units, int most_e
     efi_text_addf(&words, efi_tr("%s: %s, seed %llu"), trace->plant, trace->scenario_file,
                   (unsigned long long)trace->seed);
     efi_paper_title(&paper, &words);
-    if (trace->lot_count > 0)
-        efi_trace_add_list(&paper, trace, units);
+    if (trace->line_count > 0)
+        add_lines(&paper, trace, units);
     else
-        add_headline(&paper, trace, units);
-    add_choked(&paper, trace);
-    add_steady(&paper, trace, units);
-    add_receipts(&paper, trace, units);
-    efi_paper_gap(&paper);
-    if (trace->lot_count > 0)
-        efi_trace_add_lots(&paper, trace, units);
-    if (trace->bin_count > 0)
-        add_bins(&paper, trace, units);
+        add_line(&paper, trace, units);
     paper.depth = 1;
-    add_stations(&paper, trace, units);
-    if (trace->crew_count > 0)
-        add_crews(&paper, trace);
     add_events(&paper, trace, most_events);
     paper.depth = 0;
     efi_paper_words(

@@ -8,8 +8,10 @@
 
 #include <evenfeed/trace.h>
 
-/* Of a list of lots: the first sentence; each lot in a row, with a picture of when it was on the line. */
+/* Of a list of lots: the first sentence, of several lines or of one; how it is run; each lot in a row, with a
+ * picture of when it was on the line. */
 void efi_trace_add_list(efi_paper *paper, const ef_trace *trace, ef_units units);
+void efi_trace_add_list_notes(efi_paper *paper, const ef_trace *trace);
 void efi_trace_add_lots(efi_paper *paper, const ef_trace *trace, ef_units units);
 
 /* Is the event shown to people? Steps of batches are not; of a list only what happens to lots, and

@@ -104,6 +104,7 @@ static void write_rare(void)
     WRITE("shift", grass, "--lots", "--runs", "4");
     WRITE("shift", grass, "--lots", "--runs", "4", "--without-calendar");
     WRITE("shift", "scenarios/examples/cleaned-in-turn.yaml", "--lots", "--runs", "4");
+    WRITE("shift", "scenarios/examples/lots-on-two-lines.yaml", "--lots", "--runs", "4");
     WRITE("when", grass, "--crop", "ryegrass", "--tonnes", "8", "--due", "2026-09-25", "--steps", "50");
     WRITE("when", "scenarios/seasons/cereal-seed.yaml", "--crop", "wheat", "--tonnes", "8", "--steps", "50");
     char *plan = scratch_path("plan.csv");

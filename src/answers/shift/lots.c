@@ -189,11 +189,16 @@ static ef_status simulate(run *r, char **reason)
 /* ---- statistics -----------------------------------------------------------------------------------------
  */
 
-static ef_shift_spread spread_of(const run *r, const double *values)
+ef_shift_spread efi_lots_spread(const double *values, int runs, double *sorted)
 {
     ef_shift_stream stream;
-    efi_shift_measure(values, r->runs.runs, 1, r->scratch, &stream);
+    efi_shift_measure(values, runs, 1, sorted, &stream);
     return (ef_shift_spread){stream.mean_t, stream.p10_t, stream.p50_t, stream.p90_t};
+}
+
+static ef_shift_spread spread_of(const run *r, const double *values)
+{
+    return efi_lots_spread(values, r->runs.runs, r->scratch);
 }
 
 /* Hours of work in so many hours from the beginning of the list. */
@@ -421,7 +426,8 @@ static void fill_frame(run *r)
     out->scenario_file = scenario->tree.sources[0].name;
     out->seed = r->settings->seed;
     out->by_plan = r->settings->lots != NULL;
-    out->left_out = r->list.left_out;
+    out->left_out = r->list.on_line < 0 ? r->list.left_out : 0; /* of the plant as a whole */
+    out->line = r->list.on_line < 0 ? NULL : scenario->lines[r->list.on_line].name;
     out->without_stops = r->settings->without_stops;
     out->line_clear = r->list.is_line_clear;
     out->cleared_after_all = r->list.is_cleared_after_all;
@@ -432,11 +438,27 @@ static void fill_frame(run *r)
     out->runs = r->runs.runs;
 }
 
-static ef_status answer(run *r, char **reason)
+/* The stations that the line shares with others. */
+static ef_status fill_parts(run *r)
+{
+    const efi_network *network = &r->list.plant.network;
+    ef_shift_lots_part *parts = efi_arena_get(r->arena, (size_t)network->stations, sizeof *parts);
+    if (!parts)
+        return EF_MEMORY;
+    for (int n = 0; n < network->stations; n++) {
+        ef_shift_lots_part *part = &parts[r->out->part_count];
+        part->station = network->station[n].name;
+        r->out->part_count += efi_lot_list_shares(&r->list, n, &part->least, &part->most);
+    }
+    r->out->parts = parts;
+    return EF_OK;
+}
+
+static ef_status answer(run *r, const efi_lots_one *one, char **reason)
 {
     const ef_shift_lots_settings *settings = r->settings;
     const efi_calendar *calendar = r->scenario->calendar;
-    EF_TRY(efi_lot_list_build(&r->list, r->arena, r->scenario, settings->lots, settings->lot_count, reason));
+    EF_TRY(efi_lot_list_build(&r->list, r->arena, r->scenario, one->line, one->order, one->count, reason));
     r->out->on_calendar = calendar->is_given && !settings->without_calendar;
     const int64_t day_s = settings->has_from ? (settings->from_day - calendar->start.value) * EFI_DAY_S : 0;
     r->from_s = efi_calendar_next_work(calendar, day_s);
@@ -451,6 +473,7 @@ static ef_status answer(run *r, char **reason)
                               .is_late = &r->is_late};
     EF_TRY(simulate(r, reason));
     fill_frame(r);
+    EF_TRY(fill_parts(r));
     EF_TRY(fill_outlets(r));
     EF_TRY(take_scratch(r));
     EF_TRY(fill_lots(r));
@@ -458,20 +481,38 @@ static ef_status answer(run *r, char **reason)
     return fill_hours(r);
 }
 
-static ef_status run_list(const ef_scenario *scenario, const ef_shift_lots_settings *settings,
-                          owned_lots *owned, char **reason)
+ef_status efi_lots_run_one(const efi_lots_one *one, efi_arena *arena, ef_shift_lots *out, char **reason)
 {
-    run *r = efi_arena_get(owned->arena, 1, sizeof *r);
+    run *r = efi_arena_get(arena, 1, sizeof *r);
     if (!r)
         return EF_MEMORY;
-    r->scenario = scenario;
-    r->settings = settings;
-    r->out = &owned->lots;
-    r->arena = owned->arena;
-    const ef_status status = answer(r, reason);
+    r->scenario = one->scenario;
+    r->settings = one->settings;
+    r->out = out;
+    r->arena = arena;
+    const ef_status status = answer(r, one, reason);
     efi_lot_list_free(&r->list);
     efi_timetable_free(&r->time);
     return status;
+}
+
+static ef_status run_all(const ef_scenario *scenario, const ef_shift_lots_settings *settings,
+                         owned_lots *owned, char **reason)
+{
+    const efi_lots_one one = {.scenario = scenario,
+                              .settings = settings,
+                              .line = -1,
+                              .order = settings->lots,
+                              .count = settings->lot_count};
+    return scenario->line_count > 1
+               ? efi_lots_run_lines(scenario, settings, owned->arena, &owned->lots, reason)
+               : efi_lots_run_one(&one, owned->arena, &owned->lots, reason);
+}
+
+static bool is_line(const ef_scenario *scenario, const ef_shift_lots_settings *settings, int k)
+{
+    return scenario->line_count < 2 || !settings->lines ||
+           (settings->lines[k] >= 0 && settings->lines[k] < scenario->line_count);
 }
 
 static bool in_range(const ef_scenario *scenario, const ef_shift_lots_settings *settings)
@@ -480,7 +521,8 @@ static bool in_range(const ef_scenario *scenario, const ef_shift_lots_settings *
     const bool from = !settings->has_from || (scenario->calendar->is_given && !settings->without_calendar);
     bool lots = !settings->lots || settings->lot_count > 0;
     for (int k = 0; settings->lots && k < settings->lot_count; k++)
-        lots = lots && settings->lots[k] >= 0 && settings->lots[k] < scenario->lot_count;
+        lots = lots && settings->lots[k] >= 0 && settings->lots[k] < scenario->lot_count &&
+               is_line(scenario, settings, k);
     return runs && from && lots && settings->threads >= 0;
 }
 
@@ -494,7 +536,7 @@ ef_status ef_shift_lots_run(const ef_scenario *scenario, const ef_shift_lots_set
     owned_lots *owned = efi_new(1, sizeof *owned);
     if (owned)
         owned->arena = efi_arena_new();
-    const ef_status status = owned && owned->arena ? run_list(scenario, settings, owned, reason) : EF_MEMORY;
+    const ef_status status = owned && owned->arena ? run_all(scenario, settings, owned, reason) : EF_MEMORY;
     efi_locale_leave(&locale);
     if (status != EF_OK) {
         if (owned)

@@ -9,6 +9,26 @@
 
 #include <evenfeed/shift_lots.h>
 
+/*
+ * Runs one list: `order` (shape [count], NULL: those that wait) on a line of a plant of several, or -1. Fills
+ * `out`, whose parts are in `arena`. As ef_shift_lots_run (lots.c).
+ */
+typedef struct efi_lots_one {
+    const ef_scenario *scenario;
+    const ef_shift_lots_settings *settings;
+    int line;
+    const int *order;
+    int count;
+} efi_lots_one;
+ef_status efi_lots_run_one(const efi_lots_one *one, efi_arena *arena, ef_shift_lots *out, char **reason);
+
+/* Runs a list on each line of a plant of several, and puts them together (lots_lines.c). */
+ef_status efi_lots_run_lines(const ef_scenario *scenario, const ef_shift_lots_settings *settings,
+                             efi_arena *arena, ef_shift_lots *out, char **reason);
+
+/* Mean and quantiles of a value a run, shape [runs]; `sorted` is scratch of that shape. */
+ef_shift_spread efi_lots_spread(const double *values, int runs, double *sorted);
+
 /* Hours of one station. */
 typedef struct efi_lots_account {
     double hours[EF_SHIFT_HOURS_COUNT];

@@ -7,6 +7,8 @@
 #include <math.h>
 #include <string.h>
 
+const char efi_trace_has_left[] = EFI_TR("lot has left");
+
 ef_status efi_trace_begin_lots(efi_trace_run *run)
 {
     const efi_lot_list *list = run->list;
@@ -56,7 +58,7 @@ void efi_trace_note_lot(efi_trace_run *run, const efi_event *event)
     if (event->kind == EFI_EVENT_LOT_ENDED && ++run->passed[event->unit] == run->takers) {
         lot->end_h = event->at_h;
         efi_trace_add_event(
-            run, (ef_trace_event){.at_h = event->at_h, .what = EFI_TR("lot has left"), .cause = lot->name});
+            run, (ef_trace_event){.at_h = event->at_h, .what = efi_trace_has_left, .cause = lot->name});
     }
     const int taken = efi_engine_lot(run->engine, run->intake);
     if (taken < run->list->count && run->lots[taken].begin_h < 0.0 &&

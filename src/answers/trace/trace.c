@@ -151,6 +151,30 @@ static ef_status read_accounts(run *r)
 /* ---- the run --------------------------------------------------------------------------------------------
  */
 
+/* A bin; of a list as it is for the lot of which it holds most. */
+static ef_trace_bin describe_bin(const run *r, int n)
+{
+    ef_trace_bin bin = {.name = r->plant.stations[n].name,
+                        .full_t = r->plant.stations[n].bin.full_t,
+                        .t_per_m3 = r->plant.t_per_m3[n],
+                        .part = 1.0};
+    for (int c = 0; r->list && c < r->list->crop_count; c++) { /* the first that passes it describes it */
+        bin.part = efi_lot_list_part(r->list, c, n);
+        if (bin.part > 0.0)
+            break;
+    }
+    const double room_m3 = bin.full_t / bin.t_per_m3 / bin.part;
+    for (int k = 0; r->list && k < r->list->count; k++) {
+        const double full_t = r->list->engine_lots[k].bin[n].full_t;
+        if (!(full_t > bin.full_t))
+            continue;
+        bin.full_t = full_t;
+        bin.part = efi_lot_list_part(r->list, efi_lot_list_crop(r->list, r->list->lots[k].of->crop), n);
+        bin.t_per_m3 = full_t / room_m3 / bin.part;
+    }
+    return bin;
+}
+
 static ef_status find_bins(run *r)
 {
     const size_t stations = (size_t)r->plant.network.stations;
@@ -165,14 +189,7 @@ static ef_status find_bins(run *r)
             continue;
         }
         r->bins[r->trace->bin_count] = n;
-        double full_t = r->plant.stations[n].bin.full_t;
-        const double described_t = full_t;
-        for (int k = 0; r->list && k < r->list->count; k++)
-            full_t = fmax(full_t, r->list->engine_lots[k].bin[n].full_t);
-        r->bin[r->trace->bin_count++] = (ef_trace_bin){
-            .name = r->plant.stations[n].name,
-            .full_t = full_t,
-            .t_per_m3 = r->plant.t_per_m3[n] * (full_t > described_t ? full_t / described_t : 1.0)};
+        r->bin[r->trace->bin_count++] = describe_bin(r, n);
     }
     r->trace->bins = r->bin;
     return EF_OK;
@@ -236,8 +253,7 @@ static ef_status run_line(run *r, efi_running *running, char **reason)
     return simulate(r, reason);
 }
 
-/* The hours of work of the stretch. */
-static ef_status find_worked(run *r, const ef_scenario *scenario)
+ef_status efi_trace_find_worked(run *r, const ef_scenario *scenario)
 {
     ef_trace *trace = r->trace;
     const int64_t from_s = r->plant.from_s;
@@ -267,8 +283,7 @@ static ef_status lay_list(run *r, efi_lot_list *list, double hours, char **reaso
     return EF_OK;
 }
 
-/* The hours of a list that ends when it ends. */
-static ef_status find_hours(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
+ef_status efi_trace_find_hours(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
 {
     efi_trouble trouble = {0};
     double hours = 0.0;
@@ -289,13 +304,13 @@ static ef_status find_hours(run *r, efi_lot_list *list, const ef_scenario *scena
     }
     EF_TRY(status);
     r->trace->hours = (floor(hours * EFI_HOUR_S) + 1.0) / EFI_HOUR_S; /* so that its end is seen */
-    return find_worked(r, scenario);
+    return efi_trace_find_worked(r, scenario);
 }
 
-static ef_status run_list(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
+ef_status efi_trace_build_list(run *r, efi_lot_list *list, const ef_scenario *scenario, int line,
+                               const int *order, int count, char **reason)
 {
-    EF_TRY(
-        efi_lot_list_build(list, r->arena, scenario, r->settings->order, r->settings->order_count, reason));
+    EF_TRY(efi_lot_list_build(list, r->arena, scenario, line, order, count, reason));
     r->list = list;
     r->trace->crop = scenario->crops[list->lots[0].of->crop].name;
     r->trace->trade_weight_tpbu = scenario->crops[list->lots[0].of->crop].trade_weight_tpbu.value;
@@ -307,13 +322,35 @@ static ef_status run_list(run *r, efi_lot_list *list, const ef_scenario *scenari
         hours += list->lots[k].tonnes_t / list->lots[k].balance_tph;
     }
     r->trace->balance_tph = tonnes_t / hours;
-    if (!(r->settings->hours > 0.0))
-        EF_TRY(find_hours(r, list, scenario, reason));
+    return EF_OK;
+}
+
+ef_status efi_trace_run_list(run *r, efi_lot_list *list, char **reason)
+{
     EF_TRY(lay_list(r, list, r->trace->hours, reason));
     EF_TRY(efi_trace_begin_lots(r));
     EF_TRY(name_states(r));
     EF_TRY(find_bins(r));
     return simulate(r, reason);
+}
+
+static ef_status run_list(run *r, efi_lot_list *list, const ef_scenario *scenario, char **reason)
+{
+    EF_TRY(efi_trace_build_list(r, list, scenario, -1, r->settings->order, r->settings->order_count, reason));
+    if (!(r->settings->hours > 0.0))
+        EF_TRY(efi_trace_find_hours(r, list, scenario, reason));
+    return efi_trace_run_list(r, list, reason);
+}
+
+void efi_trace_free_run(run *r)
+{
+    efi_engine_free(r->engine);
+    efi_free(r->events);
+    efi_free(r->stops);
+    efi_free(r->stop_of);
+    efi_free(r->level_h);
+    efi_free(r->level_t);
+    efi_free(r->feed_tph);
 }
 
 /* Where the stretch begins, in seconds of the calendar. */
@@ -357,7 +394,7 @@ static ef_status lay_stretch(run *r, const ef_scenario *scenario)
     trace->on_calendar = scenario->calendar->is_given && !r->settings->without_calendar;
     trace->hours = r->settings->hours > 0.0 ? r->settings->hours
                                             : usual_hours(scenario, trace->on_calendar, from_s);
-    return find_worked(r, scenario);
+    return efi_trace_find_worked(r, scenario);
 }
 static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *settings, owned_trace *owned,
                           char **reason)
@@ -373,7 +410,9 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     run r = {.settings = settings, .trace = trace, .arena = owned->arena, .line = &running.line};
     EF_TRY(lay_stretch(&r, scenario));
     ef_status status = EF_OK;
-    if (settings->lots) {
+    if (settings->lots && scenario->line_count > 1) {
+        status = efi_trace_run_lines(&r, scenario, reason);
+    } else if (settings->lots) {
         status = run_list(&r, &list, scenario, reason);
     } else {
         status = efi_running_build(&running, owned->arena, scenario, settings->crop);
@@ -382,21 +421,22 @@ static ef_status run_crop(const ef_scenario *scenario, const ef_trace_settings *
     }
     efi_running_free(&running);
     efi_lot_list_free(&list);
-    efi_engine_free(r.engine);
-    efi_free(r.events);
-    efi_free(r.stops);
-    efi_free(r.stop_of);
-    efi_free(r.level_h);
-    efi_free(r.level_t);
-    efi_free(r.feed_tph);
+    efi_trace_free_run(&r);
     return status;
+}
+
+static bool is_line(const ef_scenario *scenario, const ef_trace_settings *settings, int k)
+{
+    return scenario->line_count < 2 || !settings->order_lines ||
+           (settings->order_lines[k] >= 0 && settings->order_lines[k] < scenario->line_count);
 }
 
 static bool order_exists(const ef_scenario *scenario, const ef_trace_settings *settings)
 {
     bool exists = !settings->order || settings->order_count > 0;
     for (int k = 0; settings->order && k < settings->order_count; k++)
-        exists = exists && settings->order[k] >= 0 && settings->order[k] < scenario->lot_count;
+        exists = exists && settings->order[k] >= 0 && settings->order[k] < scenario->lot_count &&
+                 is_line(scenario, settings, k);
     return exists;
 }
 

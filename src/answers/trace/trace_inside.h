@@ -70,6 +70,9 @@ void efi_trace_note_lot(efi_trace_run *run, const efi_event *event);
 /* Gets ready for the lots of a list. EF_OK or EF_MEMORY (lots.c). */
 ef_status efi_trace_begin_lots(efi_trace_run *run);
 
+/* The word for the event that a lot has left its line. */
+extern const char efi_trace_has_left[];
+
 /* Is this the step of a lot from station to station, which the line as a whole does not see? */
 bool efi_trace_is_step(const efi_trace_run *run, const efi_event *event);
 
@@ -82,5 +85,25 @@ void efi_trace_add_event(efi_trace_run *run, ef_trace_event event);
 
 /* Moves what was written down into the arena and the trace. EF_OK or EF_MEMORY. */
 ef_status efi_trace_keep(efi_trace_run *run);
+
+/* Gives back what is not in the arena; the list is the caller's. */
+void efi_trace_free_run(efi_trace_run *run);
+
+/*
+ * The steps of a list, each as ef_trace_run: builds it, of `order` (shape [count], NULL: the lots that wait)
+ * on a line of a plant of several or -1, and says what the trace can say of it before it runs; looks for the
+ * hours until it ends, for trace->hours and trace->worked_h; runs it so long (trace.c).
+ */
+ef_status efi_trace_build_list(efi_trace_run *run, efi_lot_list *list, const ef_scenario *scenario, int line,
+                               const int *order, int count, char **reason);
+ef_status efi_trace_find_hours(efi_trace_run *run, efi_lot_list *list, const ef_scenario *scenario,
+                               char **reason);
+ef_status efi_trace_run_list(efi_trace_run *run, efi_lot_list *list, char **reason);
+
+/* The hours of work of the stretch. EF_OK or EF_MEMORY. */
+ef_status efi_trace_find_worked(efi_trace_run *run, const ef_scenario *scenario);
+
+/* Lists on a plant of several lines; `run` is the plant's, with its stretch laid (lines.c). */
+ef_status efi_trace_run_lines(efi_trace_run *run, const ef_scenario *scenario, char **reason);
 
 #endif

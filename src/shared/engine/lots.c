@@ -60,6 +60,16 @@ static void add_layer(efi_engine *engine, int i, int lot)
     layers->count++;
 }
 
+/* A bin that holds nothing but what rounding has left in it is exactly empty. */
+static void empty_bin(efi_engine *engine, int b)
+{
+    efi_run_bin *bin = &engine->bin[b];
+    efi_bin_settle(bin, engine->now_h);
+    bin->level_t = bin->empty_t;
+    bin->is_changed = true;
+    efi_bin_place(engine, bin);
+}
+
 void efi_lots_settle(efi_engine *engine)
 {
     for (int b = 0; b < engine->bins; b++)
@@ -237,6 +247,7 @@ static void end_lot(efi_engine *engine, int i)
 {
     efi_run_lot *lot = &engine->lot[i];
     if (is_bin(engine, i)) {
+        empty_bin(engine, engine->run_bin[i]);
         add_layer(engine, i, lot->lot + 1);
         drop_layer(engine, engine->run_bin[i]);
     } else {
@@ -271,6 +282,9 @@ void efi_lots_apply(efi_engine *engine, int k)
         const int b = engine->first_clean + k - engine->first_layer;
         settle_layers(engine, b);
         drop_layer(engine, b);
+        if (engine->layers[b].count == 1 &&
+            !(engine->layers[b].amount_t[engine->layers[b].first] > 0.0)) /* nothing of the next has come */
+            empty_bin(engine, b);
     } else if (engine->first_clean + k == engine->first_lot) {
         efi_lots_settle(engine);
         engine->lot_left_t = 0.0;

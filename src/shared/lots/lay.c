@@ -429,6 +429,31 @@ ef_status efi_lot_list_lay(efi_lot_list *list, efi_arena *arena, const efi_plant
     return check(list, reason);
 }
 
+double efi_lot_list_part(const efi_lot_list *list, int crop, int station)
+{
+    const int of = list->line.stations[list->plant.line_station[station]].station;
+    const efi_running *running = &list->running[crop];
+    for (int s = 0; s < running->line.station_count; s++)
+        if (running->line.stations[s].station == of)
+            return running->part ? running->part[s] : 1.0;
+    return 0.0;
+}
+
+bool efi_lot_list_shares(const efi_lot_list *list, int station, double *least, double *most)
+{
+    const efi_network_station *of = &list->plant.stations[station];
+    *least = 1.0;
+    *most = 0.0;
+    for (int c = 0; c < list->crop_count; c++) {
+        const double part = efi_lot_list_part(list, c, station);
+        if (!(part > 0.0))
+            continue;
+        *least = fmin(*least, part);
+        *most = fmax(*most, part);
+    }
+    return *least < 1.0 && (of->kind != EFI_NETWORK_OUTLET || of->capacity_tph < INFINITY);
+}
+
 ef_status efi_lot_list_engine(const efi_lot_list *list, bool has_past, efi_engine **engine,
                               efi_trouble *trouble)
 {

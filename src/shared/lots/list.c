@@ -49,17 +49,6 @@ static ef_status pick(efi_lot_list *list, efi_arena *arena, const int *order, in
     return list->count > 0 ? EF_OK : refuse_empty(scenario, reason);
 }
 
-static ef_status refuse_lines(const ef_scenario *scenario, char **reason)
-{
-    efi_text words = {0};
-    efi_text_addf(
-        &words,
-        "a list of lots is run on a plant of one line, and this one has %d; evenfeed season plans lots "
-        "on several lines, evenfeed shift --crop simulates all lines of one crop",
-        scenario->line_count);
-    return refuse(&words, reason);
-}
-
 /* ---- cleaning -------------------------------------------------------------------------------------------
  */
 
@@ -67,7 +56,8 @@ static ef_status find_cleaning(efi_lot_list *list, char **reason)
 {
     for (int k = 1; k < list->count; k++) {
         efi_listed_lot *lot = &list->lots[k];
-        lot->clean = efi_season_clean_down(list->scenario, list->lots[k - 1].of, lot->of, 0);
+        lot->clean = efi_season_clean_down(list->scenario, list->lots[k - 1].of, lot->of,
+                                           list->on_line < 0 ? 0 : list->on_line);
         if (!lot->clean.never)
             continue;
         efi_text words = {0};
@@ -110,6 +100,39 @@ static ef_status refuse_crop(const efi_scenario_lot *lot, const char *crop, char
     return refuse(&words, reason);
 }
 
+static ef_status refuse_line(const efi_lot_list *list, const efi_scenario_lot *lot,
+                             const efi_running *running, const efi_running_tangle *tangle, char **reason)
+{
+    const char *name = list->scenario->lines[list->on_line].name;
+    const char *crop = list->scenario->crops[lot->crop].name;
+    const efi_line_station *stations = running->line.stations;
+    efi_text words = {0};
+    if (tangle->from < 0)
+        efi_text_addf(
+            &words,
+            "line %s cannot run lot %s: the steady balance of %s sends nothing to it, as it may where "
+            "a split is free and its branch has no `least share`; see evenfeed balance --crop \"%s\"",
+            name, lot->name, crop, crop);
+    else
+        efi_text_addf(&words,
+                      "a list of lots runs on each line of its own, but what leaves %s goes to %s as well as "
+                      "along line %s, so that a lot of %s would be on both; only a split may part lots "
+                      "between lines",
+                      stations[tangle->from].of->name, stations[tangle->to].of->name, name, crop);
+    return refuse(&words, reason);
+}
+
+/* Of a plant of several lines: leaves that of the list. */
+static ef_status keep_line(const efi_lot_list *list, efi_arena *arena, const efi_scenario_lot *lot,
+                           efi_running *running, char **reason)
+{
+    efi_running_tangle tangle;
+    if (list->on_line < 0)
+        return EF_OK;
+    const ef_status status = efi_running_keep_line(running, arena, list->on_line, &tangle);
+    return status == EF_NO_ANSWER ? refuse_line(list, lot, running, &tangle, reason) : status;
+}
+
 static double product_share(const efi_running *running)
 {
     const efi_line *line = &running->line;
@@ -129,8 +152,11 @@ static ef_status add_crop(efi_lot_list *list, efi_arena *arena, const efi_listed
     if (status == EF_NO_ANSWER || (status == EF_OK && !(running->rate_tph > 0.0)))
         return refuse_crop(lot->of, list->scenario->crops[crop].name, reason);
     EF_TRY(status);
+    EF_TRY(keep_line(list, arena, lot->of, running, reason));
     for (int s = 0; s < running->line.station_count; s++) {
         const efi_station *of = running->line.stations[s].of;
+        if (running->part && !(running->part[s] > 0.0))
+            continue;
         list->has_batches = list->has_batches || (of->batch && of->batch->charge_t[crop].given);
         list->has_loads = list->has_loads || of->receipts;
     }
@@ -155,16 +181,14 @@ static ef_status find_rates(efi_lot_list *list, efi_arena *arena, char **reason)
     return EF_OK;
 }
 
-ef_status efi_lot_list_build(efi_lot_list *list, efi_arena *arena, const ef_scenario *scenario,
+ef_status efi_lot_list_build(efi_lot_list *list, efi_arena *arena, const ef_scenario *scenario, int line,
                              const int *order, int count, char **reason)
 {
     const efi_season *season = scenario->season;
-    *list = (efi_lot_list){.scenario = scenario};
+    *list = (efi_lot_list){.scenario = scenario, .on_line = line};
     list->is_cleared_after_all = season->cleaning == EFI_CLEANING_STATIONS && !names_stations(season);
     list->is_line_clear = season->cleaning == EFI_CLEANING_LINE || list->is_cleared_after_all;
     EF_TRY(pick(list, arena, order, count, reason));
-    if (scenario->line_count > 1)
-        return refuse_lines(scenario, reason);
     EF_TRY(find_cleaning(list, reason));
     return find_rates(list, arena, reason);
 }

@@ -4,8 +4,8 @@
 #include "base/locale.h"
 #include "base/memory.h"
 #include "shared/calendar/calendar.h"
-#include "shared/verify/sample.h"
 #include "shared/verify/season.h"
+#include "shared/verify/shift_lots.h"
 
 #include <evenfeed/shift_lots.h>
 #include <math.h>
@@ -17,14 +17,7 @@
 #define HOURS      1e-6
 #define CONFIDENCE 0.95
 
-typedef struct lots_check {
-    const ef_scenario *scenario;
-    const ef_shift_lots *claim;
-    efi_differences *list;
-    int *number;    /* shape [lots]: in the scenario */
-    double *values; /* shape [runs][periods, at least 1] */
-    double *sorted; /* the same */
-} lots_check;
+typedef efi_lots_check lots_check;
 
 static const double *row(const lots_check *c, const double *all, int run)
 {
@@ -42,7 +35,8 @@ static void check_lot(const lots_check *c, int k)
     c->list->subject = lot->name;
     efi_differ_words(c->list, "the crop", lot->crop, c->scenario->crops[of->crop].name);
     efi_differ_number(c->list, "the amount", "t", lot->tonnes_t, left_t, 0.0);
-    const efi_rule_check rule = k > 0 ? efi_season_check_rule(c->scenario, c->number[k - 1], c->number[k], 0)
+    const efi_rule_check rule = k > 0 ? efi_season_check_rule(c->scenario, c->number[k - 1], c->number[k],
+                                                              c->line < 0 ? 0 : c->line)
                                       : (efi_rule_check){0};
     efi_differ_words(c->list, "the rule", lot->rule ? lot->rule : "none",
                      rule.rule ? rule.rule->name : "none");
@@ -53,7 +47,16 @@ static void check_lot(const lots_check *c, int k)
     c->list->subject = NULL;
 }
 
-/* Without a plan: those that wait, in the order of the scenario; in any case none twice, none done. */
+static bool may_run(const efi_line_list *lines, int line)
+{
+    bool may = lines->count == 0;
+    for (int i = 0; i < lines->count; i++)
+        may = may || lines->items[i] == line;
+    return may;
+}
+
+/* Without a plan: those that wait, in the order of the scenario, of a plant of several lines some of them; in
+ * any case none twice, none done, none on a line that it must not run on. */
 static bool find_lots(lots_check *c)
 {
     int next = 0;
@@ -67,15 +70,19 @@ static bool find_lots(lots_check *c)
         for (int j = 0; j < k; j++)
             if (c->number[j] == c->number[k])
                 efi_differ(c->list, "lot %s runs twice", name);
-        while (next < c->scenario->lot_count && c->scenario->lots[next].state != EFI_LOT_WAITING)
+        while (next < c->scenario->lot_count &&
+               (c->scenario->lots[next].state != EFI_LOT_WAITING || (c->line >= 0 && next < c->number[k])))
             next++;
         if (!c->claim->by_plan && c->number[k] != next++)
             efi_differ(c->list, "lot %s is not the next that waits in the scenario", name);
         if (c->scenario->lots[c->number[k]].state == EFI_LOT_DONE)
             efi_differ(c->list, "lot %s is done", name);
+        if (c->line >= 0 && !may_run(&c->scenario->lots[c->number[k]].lines, c->line))
+            efi_differ(c->list, "lot %s is on a line that must not run it", name);
     }
-    efi_differ_count(c->list, "lots left out", c->claim->left_out,
-                     c->scenario->lot_count - c->claim->lot_count);
+    if (c->line < 0)
+        efi_differ_count(c->list, "lots left out", c->claim->left_out,
+                         c->scenario->lot_count - c->claim->lot_count);
     return true;
 }
 
@@ -175,7 +182,7 @@ static void check_estimate(const lots_check *c, const char *what, ef_shift_estim
 }
 
 /* Of c->values, one a run. */
-static void check_spread(const lots_check *c, const char *what, const ef_shift_spread *spread)
+void efi_lots_check_spread(const lots_check *c, const char *what, const ef_shift_spread *spread)
 {
     const int runs = c->claim->runs;
     memcpy(c->sorted, c->values, (size_t)runs * sizeof *c->sorted);
@@ -208,15 +215,15 @@ static void check_spreads_of(const lots_check *c, int k)
     c->list->subject = lot->name;
     for (int r = 0; r < claim->runs; r++)
         c->values[r] = row(c, claim->begin_h, r)[k];
-    check_spread(c, "its beginning", &lot->begin_h);
+    efi_lots_check_spread(c, "its beginning", &lot->begin_h);
     for (int r = 0; r < claim->runs; r++)
         c->values[r] = row(c, claim->end_h, r)[k];
-    check_spread(c, "its end", &lot->end_h);
+    efi_lots_check_spread(c, "its end", &lot->end_h);
     for (int r = 0; r < claim->runs; r++) {
         c->values[r] = worked_h(c, row(c, claim->begin_h, r)[k], row(c, claim->end_h, r)[k]);
         work_h += c->values[r] / claim->runs;
     }
-    check_spread(c, "its hours of work", &lot->work_h);
+    efi_lots_check_spread(c, "its hours of work", &lot->work_h);
     efi_differ_number(c->list, "its rate", "t/h", lot->rate_tph, lot->tonnes_t / work_h, 1e-9);
     efi_differ_number(c->list, "its product", "t", lot->product_t, product_of(c, k), 1e-9);
     c->list->subject = NULL;
@@ -240,14 +247,14 @@ static void check_list(const lots_check *c)
     efi_differ_number(c->list, "the hours of clean-downs", "h", claim->clean_h, clean_h, 1e-9);
     for (int r = 0; r < claim->runs; r++)
         c->values[r] = row(c, claim->end_h, r)[last];
-    check_spread(c, "the hours of the list", &claim->list_h);
+    efi_lots_check_spread(c, "the hours of the list", &claim->list_h);
     for (int r = 0; r < claim->runs; r++) {
         c->values[r] = worked_h(c, 0.0, row(c, claim->end_h, r)[last]);
         work_h += c->values[r] / claim->runs;
         efi_differ_number(c->list, "the hours of work of a run", "h", claim->run_work_h[r], c->values[r],
                           HOURS);
     }
-    check_spread(c, "the hours of work of the list", &claim->work_h);
+    efi_lots_check_spread(c, "the hours of work of the list", &claim->work_h);
     efi_differ_number(c->list, "the rate of the list", "t/h", claim->rate_tph, tonnes_t / work_h, 1e-9);
 }
 
@@ -267,7 +274,7 @@ static void put_stream(const lots_check *c, int stream)
         memcpy(c->values, claim->shift_intake_t, count * sizeof *c->values);
 }
 
-static void check_stream(const lots_check *c, const ef_shift_stream *stream, double *means)
+void efi_lots_check_stream(const lots_check *c, const ef_shift_stream *stream, double *means)
 {
     const int runs = c->claim->runs;
     const int per = c->claim->period_count;
@@ -317,7 +324,7 @@ static void check_shifts(const lots_check *c)
     double *means = efi_new((size_t)claim->runs, sizeof *means);
     for (int s = 0; means && s < claim->stream_count; s++) {
         put_stream(c, s);
-        check_stream(c, &claim->streams[s], means);
+        efi_lots_check_stream(c, &claim->streams[s], means);
     }
     c->list->text.failed = c->list->text.failed || !means;
     efi_free(means);
@@ -334,7 +341,8 @@ static double most_clean_h(const lots_check *c, const char *name)
     const int station = efi_index_find(&scenario->station_index, name, strlen(name));
     double hours = 0.0;
     for (int k = 1; k < c->claim->lot_count; k++) {
-        const efi_rule_check rule = efi_season_check_rule(scenario, c->number[k - 1], c->number[k], 0);
+        const efi_rule_check rule = efi_season_check_rule(scenario, c->number[k - 1], c->number[k],
+                                                          c->line < 0 ? 0 : c->line);
         if (c->claim->line_clear || (rule.rule && rule.rule->station_count == 0))
             hours += rule.clean_h;
         for (int s = 0; !c->claim->line_clear && rule.rule && s < rule.rule->station_count; s++)
@@ -397,7 +405,7 @@ static void check_all(lots_check *c)
     check_accounts(c);
 }
 
-static ef_status recompute(lots_check *c)
+ef_status efi_lots_check_one(lots_check *c)
 {
     const ef_shift_lots *claim = c->claim;
     const size_t room = (size_t)claim->runs * (size_t)(claim->period_count > 0 ? claim->period_count : 1);
@@ -413,18 +421,27 @@ static ef_status recompute(lots_check *c)
     return ready ? EF_OK : EF_MEMORY;
 }
 
+/* Is there anything to look at? */
+static bool is_list(const ef_shift_lots *lots)
+{
+    return lots->lot_count >= 1 && lots->runs >= 2 && lots->station_count >= 1 && lots->account >= 0 &&
+           lots->account < lots->station_count;
+}
+
 ef_status ef_shift_lots_verify(const ef_scenario *scenario, const ef_shift_lots *lots, char **differences)
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = "the list"};
-    lots_check c = {.scenario = scenario, .claim = lots, .list = &list};
+    lots_check c = {.scenario = scenario, .claim = lots, .list = &list, .line = -1};
+    bool is_there = lots->line_count > 0 ? lots->runs >= 2 : is_list(lots);
+    for (int i = 0; i < lots->line_count; i++)
+        is_there = is_there && is_list(&lots->lines[i]);
     ef_status status = EF_OK;
-    if (lots->lot_count < 1 || lots->runs < 2 || lots->station_count < 1 || lots->account < 0 ||
-        lots->account >= lots->station_count)
+    if (!is_there || (lots->line_count > 0) != (scenario->line_count > 1))
         efi_differ(&list, "there is nothing in the answer");
     else
-        status = recompute(&c);
+        status = lots->line_count > 0 ? efi_lots_check_lines(&c) : efi_lots_check_one(&c);
     status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
     return status;

@@ -104,9 +104,19 @@ static void check_order(const check *c, const ef_trace_lot *before, const ef_tra
                    lot->clean_from_h, lot->clean_to_h, lot->clean_h);
 }
 
+static bool may_run(const efi_line_list *lines, int line)
+{
+    bool may = lines->count == 0;
+    for (int i = 0; i < lines->count; i++)
+        may = may || lines->items[i] == line;
+    return may;
+}
+
 void efi_trace_check_lots(const ef_scenario *scenario, const ef_trace *trace, efi_differences *list)
 {
     const check c = {scenario, trace, list};
+    const int line = trace->line ? efi_index_find(&scenario->line_index, trace->line, strlen(trace->line))
+                                 : 0;
     int before = -1;
     for (int k = 0; k < trace->lot_count; k++) {
         const ef_trace_lot *lot = &trace->lots[k];
@@ -117,10 +127,12 @@ void efi_trace_check_lots(const ef_scenario *scenario, const ef_trace *trace, ef
             break;
         }
         const efi_scenario_lot *of = &scenario->lots[number];
+        if (line < 0 || !may_run(&of->lines, line) || of->state == EFI_LOT_DONE)
+            efi_differ(list, "it must not run here");
         efi_differ_words(list, "its crop", lot->crop, scenario->crops[of->crop].name);
         efi_differ_number(list, "its amount", "t", lot->tonnes_t,
                           of->left_t.given ? of->left_t.value : of->amount_t.value, 0.0);
-        const efi_rule_check rule = k > 0 ? efi_season_check_rule(scenario, before, number, 0)
+        const efi_rule_check rule = k > 0 ? efi_season_check_rule(scenario, before, number, line)
                                           : (efi_rule_check){0};
         efi_differ_number(list, "the clean-down before it", "h", lot->clean_h, rule.clean_h, 1e-12);
         check_amount(&c, lot);

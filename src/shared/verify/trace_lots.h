@@ -14,4 +14,8 @@ double efi_trace_check_most(const ef_scenario *scenario, const ef_trace *trace, 
 /* Order and amounts of the lots, and the clean-downs between them by the rules and the calendar. */
 void efi_trace_check_lots(const ef_scenario *scenario, const ef_trace *trace, efi_differences *list);
 
+/* Lists on a plant of several lines: what they make together, who runs what, and the events and stops of all
+ * in the order of time (trace_lines.c). */
+void efi_trace_check_lines(const ef_scenario *scenario, const ef_trace *trace, efi_differences *list);
+
 #endif
