@@ -2,6 +2,7 @@
  * The shift of a scenario: closed solutions, the calendar's hours, the same for any number of threads, memory
  * that runs out. Every answer here passes through its verifier too. */
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include "base/memory.h"
 
@@ -17,22 +18,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
 
 static void assert_verified(const ef_scenario *scenario, const ef_shift *shift)
 {
@@ -96,7 +81,7 @@ static const char timed[] =
 static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
+    ef_scenario *scenario = plant_read(timed);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 4;
     ef_shift *shift = shift_of(scenario, settings);
@@ -139,7 +124,7 @@ static const char by_crop[] =
 static void remedies_name_the_stop_that_was_shortened(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(by_crop);
+    ef_scenario *scenario = plant_read(by_crop);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 50;
     ef_shift *shift = shift_of(scenario, settings);
@@ -160,7 +145,7 @@ static const char locked[] =
 static void a_stop_is_never_shortened_below_its_lock_out(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(locked);
+    ef_scenario *scenario = plant_read(locked);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
@@ -185,7 +170,7 @@ static const char entered[] =
 static void a_stop_with_a_bin_entry_takes_lock_out_and_entry(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(entered);
+    ef_scenario *scenario = plant_read(entered);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
@@ -213,7 +198,7 @@ static const char loads[] =
 static void want_of_loads_is_no_material_all_along_the_line(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(loads);
+    ef_scenario *scenario = plant_read(loads);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 3;
     ef_shift *shift = shift_of(scenario, settings);
@@ -231,7 +216,7 @@ static void want_of_loads_is_no_material_all_along_the_line(void **state)
 static void a_stop_before_it_leaves_a_station_starved(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
+    ef_scenario *scenario = plant_read(timed);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
@@ -254,7 +239,7 @@ static const char cycle[] =
 static void limits_hold_the_mean_of_the_long_run(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(cycle);
+    ef_scenario *scenario = plant_read(cycle);
     for (int single = 0; single < 2; single++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.single = single;
@@ -295,10 +280,7 @@ static double mean_of_shifts(const ef_shift *shift, int first, int count)
 static void the_warm_up_lasts_until_stops_are_in_step(void **state)
 {
     (void)state;
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load("scenarios/clover-grass-seed.yaml", NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
+    ef_scenario *scenario = plant_load("scenarios/clover-grass-seed.yaml");
     ef_shift_settings settings = ef_shift_defaults();
     settings.crop = ef_scenario_find_crop(scenario, "ryegrass");
     settings.shifts = 10000;
@@ -329,7 +311,7 @@ static void large_bins_take_longer_to_warm_up(void **state)
                        "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed}\n"
                        "  Shed: {kind: outlet, product: yes}\n",
                        cases[i].live_m3);
-        ef_scenario *scenario = read_text(text);
+        ef_scenario *scenario = plant_read(text);
         ef_shift_settings settings = ef_shift_defaults();
         settings.runs = 2;
         settings.remedies = false;
@@ -356,7 +338,7 @@ static void plants_that_are_compared_warm_up_alike(void **state)
     char large[1000];
     (void)snprintf(small, sizeof small, text, "100");
     (void)snprintf(large, sizeof large, text, "400");
-    ef_scenario *plants[] = {read_text(small), read_text(large)};
+    ef_scenario *plants[] = {plant_read(small), plant_read(large)};
     for (int i = 0; i < 2; i++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.runs = 4;
@@ -400,7 +382,7 @@ static const char everything[] =
 static void stops_by_the_clock_keep_shifts_single(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.without_calendar = true;
     settings.remedies = false;
@@ -448,7 +430,7 @@ static const ef_shift_group *group_of(const ef_shift *shift, const char *name)
 static void weeks_follow_the_calendar(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 14;
@@ -483,7 +465,7 @@ static void weeks_follow_the_calendar(void **state)
 static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 1;
@@ -510,15 +492,6 @@ static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
 /* ---- the bundled scenarios ------------------------------------------------------------------------------
  */
 
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
 static void bundled_scenarios_pass_their_verifier(void **state)
 {
     (void)state;
@@ -532,7 +505,7 @@ static void bundled_scenarios_pass_their_verifier(void **state)
                                         "scenarios/examples/re-sort.yaml",
                                         "scenarios/examples/two-decks.yaml"};
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
-        ef_scenario *scenario = load(paths[i]);
+        ef_scenario *scenario = plant_load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
             ef_shift_settings settings = ef_shift_defaults();
             settings.crop = crop;
@@ -555,7 +528,7 @@ static char *json_of(const ef_scenario *scenario, ef_shift_settings settings)
 static void threads_change_nothing(void **state)
 {
     (void)state;
-    ef_scenario *scenarios[] = {read_text(everything), read_text(everything)};
+    ef_scenario *scenarios[] = {plant_read(everything), plant_read(everything)};
     for (int i = 0; i < 2; i++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.without_calendar = i == 0;
@@ -575,7 +548,7 @@ static void threads_change_nothing(void **state)
 static void precision_ends_the_runs_early_and_says_so(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.without_calendar = true;
     settings.remedies = false;
@@ -621,7 +594,7 @@ static ef_shift_comparison *comparison_of(const ef_scenario *here, const ef_scen
 static void a_plant_does_not_differ_from_itself(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 50;
     ef_shift_comparison *same = comparison_of(scenario, scenario, settings);
@@ -652,8 +625,8 @@ static const char unbrushed[] =
 static void stations_and_crops_are_matched_by_name(void **state)
 {
     (void)state;
-    ef_scenario *here = read_text(unbrushed);
-    ef_scenario *there = read_text(timed);
+    ef_scenario *here = plant_read(unbrushed);
+    ef_scenario *there = plant_read(timed);
     ef_shift_settings settings = ef_shift_defaults();
     settings.crop = 1; /* wheat, the first there */
     settings.runs = 3;
@@ -683,9 +656,9 @@ static void stations_and_crops_are_matched_by_name(void **state)
 static void what_cannot_be_compared_is_refused(void **state)
 {
     (void)state;
-    ef_scenario *two = read_text(by_crop);
-    ef_scenario *one = read_text(timed);
-    ef_scenario *dated = read_text(weeks);
+    ef_scenario *two = plant_read(by_crop);
+    ef_scenario *one = plant_read(timed);
+    ef_scenario *dated = plant_read(weeks);
     ef_shift_comparison *comparison = NULL;
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
@@ -705,7 +678,7 @@ static void what_cannot_be_compared_is_refused(void **state)
 static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 40;
     ef_shift *shift = shift_of(scenario, settings);
@@ -726,7 +699,7 @@ static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 static void settings_out_of_range_are_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
+    ef_scenario *scenario = plant_read(timed);
     ef_shift *shift = NULL;
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 1;
@@ -750,7 +723,7 @@ static void settings_out_of_range_are_refused(void **state)
 static void memory_may_run_out_anywhere(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 7;

@@ -114,7 +114,7 @@ static void limits_hold_95_times_of_100(void **state)
     free(tonnes);
     static const double stretches[] = {1.0, 0.7, 1.6};
     int held[3][ESTIMATES] = {{0}};
-    ef_scenario *scenario = scenario_good(plant);
+    ef_scenario *scenario = plant_read(plant);
     for (uint64_t seed = FIRST_SEED; seed < FIRST_SEED + SEEDS; seed++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.seed = seed;

@@ -23,22 +23,6 @@ enum {
     GRID = 1000
 };
 
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("test", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s\n%s\n", text, findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
 /* A solved balance and its scenario, freed together. */
 typedef struct solved {
     ef_scenario *scenario;
@@ -48,7 +32,7 @@ typedef struct solved {
 
 static solved solve(const char *text, ef_balance_aim aim)
 {
-    solved s = {.scenario = read_text(text)};
+    solved s = {.scenario = plant_read(text)};
     ef_balance_settings settings = ef_balance_defaults();
     settings.aim = aim;
     settings.ladder = strstr(text, "rule: fixed") ? 0 : 3;
@@ -274,9 +258,7 @@ static void shares_that_are_as_good_leave_most_room(void **state)
 static void purchases_only_grow(void **state)
 {
     (void)state;
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load("scenarios/pulses-export.yaml", NULL, 0, diags, &scenario), EF_OK);
+    ef_scenario *scenario = plant_load("scenarios/pulses-export.yaml");
     ef_balance_settings settings = ef_balance_defaults();
     settings.ladder = 10;
     ef_balance *balance = NULL;
@@ -305,7 +287,6 @@ static void purchases_only_grow(void **state)
     assert_true(kept > 0); /* some purchase is as it was, which would else have been free to shrink */
     ef_balance_free(balance);
     ef_scenario_free(scenario);
-    ef_diags_free(diags);
 }
 
 static void first_with_room_fills_the_branches_in_order(void **state)

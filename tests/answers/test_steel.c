@@ -44,7 +44,7 @@ static ef_scenario *plant(const char *wheat, const char *bin, const char *top)
                                 "  Out: {kind: outlet, product: yes}\n",
                                 wheat, top, bin);
     assert_in_range(length, 1, ROOM - 1);
-    return scenario_good(text);
+    return plant_read(text);
 }
 
 /* Fails the running test, showing what differs, unless the verifier agrees. */
@@ -187,7 +187,7 @@ static ef_scenario *line_with(const char *bin)
         "  Out: {kind: outlet, product: yes}\n  Cart: {kind: outlet}\n",
         bin);
     assert_in_range(length, 1, ROOM - 1);
-    return scenario_good(text);
+    return plant_read(text);
 }
 
 /* Balance and trace of a bin in steel are those of the same bin with its live volume written down. */

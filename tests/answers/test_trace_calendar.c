@@ -3,6 +3,7 @@
  * maintenance, overtime, and what stands still while the plant is closed. */
 #include "../lib/files.h"
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
@@ -35,18 +36,7 @@ static ef_scenario *read_parts(const char *stations, const char *calendar)
                                 "calendar:\n  start: 2026-09-07\n%s",
                                 stations, calendar);
     assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
+    return plant_read(text);
 }
 
 static ef_trace *trace_with(const ef_scenario *scenario, ef_trace_settings settings)
@@ -387,10 +377,7 @@ static void recorded_stops_are_laid_as_they_were(void **state)
     char *path = scratch_path("plant.yaml");
     file_write(log_path, log, strlen(log));
     file_write(path, plant, strlen(plant));
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
+    ef_scenario *scenario = plant_load(path);
     ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 6.0);
     static const ef_trace_stop expected[] = {
         {.station = "Mill", .name = "under way", .kind = "random stop", .from_h = 0.0, .to_h = 0.25},

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Loads at an intake and machines that work batch by batch, against hand-worked queues and cycles. */
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include <evenfeed/balance.h>
 #include <evenfeed/report.h>
@@ -30,18 +31,7 @@ static ef_scenario *read_plant(const char *stations, const char *rest)
                                 "stations:\n%s%s",
                                 stations, rest);
     assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
+    return plant_read(text);
 }
 
 static ef_trace *trace_for(const ef_scenario *scenario, double hours)

@@ -2,6 +2,7 @@
  * Printed worked examples on availability, effectiveness, daily output and flushing, met by the shift and the
  * trace. Source and precision stand beside each. */
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include "shared/statistics/effectiveness.h"
 
@@ -65,22 +66,6 @@ static void a_widely_reprinted_shift(void **state)
 /* ---- the same, met by simulated plants ------------------------------------------------------------------
  */
 
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
 static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
 {
     ef_shift *shift;
@@ -99,7 +84,7 @@ static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings setting
 static void a_simulated_shift_has_the_printed_effectiveness(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Reprinted, shift length: 7 h}\nmaterials: {seed: {wanted: yes}}\n"
         "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
         "  Pit: {kind: intake, capacity: 51.6658 t/h, to: Bagger}\n"
@@ -141,7 +126,7 @@ static void simulated_availability_is_that_of_the_books(void **state)
                  "    stops: {failure: {between: %g h, lasts: %g h}}}\n"
                  "  Shed: {kind: outlet, product: yes}\n",
                  cases[i].between_h, cases[i].lasts_h);
-        ef_scenario *scenario = read_text(text);
+        ef_scenario *scenario = plant_read(text);
         ef_shift_settings settings = ef_shift_defaults();
         settings.runs = 4000;
         settings.remedies = false;
@@ -162,7 +147,7 @@ static void simulated_availability_is_that_of_the_books(void **state)
 static void three_shifts_a_day_make_the_printed_tonnes(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Profile}\nmaterials: {seed: {wanted: yes}}\n"
         "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
         "  Pit: {kind: intake, capacity: 6 t/h, to: Line}\n"
@@ -192,11 +177,11 @@ static void three_shifts_a_day_make_the_printed_tonnes(void **state)
 static void a_leg_passes_the_first_tonne_in_the_printed_seconds(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text("evenfeed: 1\nplant: {name: Leg}\nmaterials: {seed: {wanted: yes}}\n"
-                                      "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
-                                      "  Pit: {kind: intake, capacity: 80 t/h, to: Leg}\n"
-                                      "  Leg: {kind: elevator, capacity: 47 t/h, to: Bin site}\n"
-                                      "  Bin site: {kind: outlet, product: yes}\n");
+    ef_scenario *scenario = plant_read("evenfeed: 1\nplant: {name: Leg}\nmaterials: {seed: {wanted: yes}}\n"
+                                       "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+                                       "  Pit: {kind: intake, capacity: 80 t/h, to: Leg}\n"
+                                       "  Leg: {kind: elevator, capacity: 47 t/h, to: Bin site}\n"
+                                       "  Bin site: {kind: outlet, product: yes}\n");
     const struct {
         double seconds, tonnes;
     } cases[] = {{38.0, 0.496}, {76.0, 0.992}};

@@ -2,6 +2,7 @@
  * Simulated stretches against published figures and closed forms of surge bins, legs and losses. Precision of
  * each beside it; times are drawn on a grid of 2^-20 h. */
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
@@ -24,18 +25,7 @@ static ef_scenario *read_plant(const char *density, const char *materials, const
                                 "crops: {wheat: {density: %s, receipt: {%s}}}\nstations:\n%s",
                                 materials, density, receipt, stations);
     assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
+    return plant_read(text);
 }
 
 static ef_scenario *read_seed(const char *density, const char *stations)

@@ -5,6 +5,7 @@
 
 #include "../lib/files.h"
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 #include "../lib/skip.h"
 
 #include <errno.h>
@@ -29,11 +30,8 @@ typedef struct answers {
 
 static void find_answers(answers *a)
 {
-    ef_diags *diags = ef_diags_new();
     char *reason = NULL;
-    *a = (answers){0};
-    assert_int_equal(ef_scenario_load("scenarios/cereal-seed.yaml", NULL, 0, diags, &a->scenario), EF_OK);
-    ef_diags_free(diags);
+    *a = (answers){.scenario = plant_load("scenarios/cereal-seed.yaml")};
     ef_balance_settings balance = ef_balance_defaults();
     balance.ladder = 3;
     assert_int_equal(ef_balance_solve(a->scenario, &balance, &a->balance), EF_OK);
@@ -246,11 +244,9 @@ static void openpyxl_reads_a_season(void **state)
 {
     (void)state;
     const char *file = "scenarios/seasons/clover-grass-seed.yaml";
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario;
+    ef_scenario *scenario = plant_load(file);
     ef_season *season;
     char *reason = NULL;
-    assert_int_equal(ef_scenario_load(file, NULL, 0, diags, &scenario), EF_OK);
     ef_season_settings settings = ef_season_defaults();
     settings.rounds = 0;
     settings.rate_runs = RUNS;
@@ -269,7 +265,6 @@ static void openpyxl_reads_a_season(void **state)
     free(path);
     ef_season_free(season);
     ef_scenario_free(scenario);
-    ef_diags_free(diags);
     if (lacking)
         ef_test_skip("there is no python3 with the package openpyxl");
 }
