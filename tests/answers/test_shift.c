@@ -2,66 +2,20 @@
  * The shift of a scenario: closed solutions, the calendar's hours, the same for any number of threads, memory
  * that runs out. Every answer here passes through its verifier too. */
 #include "../lib/near.h"
-#include "../lib/scenarios.h"
+#include "../lib/shifts.h"
 
 #include "base/memory.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/shift.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-static void assert_verified(const ef_scenario *scenario, const ef_shift *shift)
-{
-    char *differences = NULL;
-    const ef_status status = ef_shift_verify(scenario, shift, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "no memory\n");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-}
-
-static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
-{
-    ef_shift *shift;
-    char *reason = NULL;
-    const ef_status status = ef_shift_run(scenario, &settings, &shift, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    assert_verified(scenario, shift);
-    return shift;
-}
-
-static const ef_shift_station *station_of(const ef_shift *shift, const char *name)
-{
-    for (int s = 0; s < shift->station_count; s++)
-        if (strcmp(shift->stations[s].name, name) == 0)
-            return &shift->stations[s];
-    fail_msg("no station %s", name);
-    return &shift->stations[0];
-}
-
-static const ef_shift_remedy *remedy_of(const ef_shift *shift, const char *station, const char *stop)
-{
-    for (int i = 0; i < shift->remedy_count; i++) {
-        const ef_shift_remedy *one = &shift->remedies[i];
-        const bool same = stop ? one->stop && strcmp(one->stop, stop) == 0 : !one->stop;
-        if (strcmp(one->station, station) == 0 && same)
-            return one;
-    }
-    fail_msg("no remedy %s %s", station, stop ? stop : "");
-    return &shift->remedies[0];
-}
 
 /* ---- shifts on their own --------------------------------------------------------------------------------
  */
@@ -85,7 +39,7 @@ static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 4;
     ef_shift *shift = shift_of(scenario, settings);
-    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    const ef_shift_station *cleaner = shift_station(shift, "Cleaner");
     assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 2.0, 1e-12);
     assert_near_absolute(cleaner->planned_h, 2.0, 1e-12);
     assert_near_absolute(cleaner->hours[EF_SHIFT_FULL_RATE], 6.0, 1e-12);
@@ -104,7 +58,7 @@ static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
     assert_near_absolute(cost->rejects, 300.0, 1e-9);
     assert_near_absolute(cost->per_t, (72.0 + 480.0 + 600.0 - 300.0) / 54.0, 1e-9);
     /* half as long: an hour more */
-    const ef_shift_remedy *remedy = remedy_of(shift, "Cleaner", "brush");
+    const ef_shift_remedy *remedy = shift_remedy(shift, "Cleaner", "brush");
     assert_near_absolute(remedy->gain_t.value, 9.0, 1e-9);
     assert_near_absolute(remedy->now, 0.5, 1e-12);
     assert_near_absolute(remedy->then, 0.25, 1e-12);
@@ -204,7 +158,7 @@ static void want_of_loads_is_no_material_all_along_the_line(void **state)
     ef_shift *shift = shift_of(scenario, settings);
     static const char *const names[] = {"Pit", "Cleaner", "Shed"};
     for (size_t i = 0; i < 3; i++) {
-        const ef_shift_station *station = station_of(shift, names[i]);
+        const ef_shift_station *station = shift_station(shift, names[i]);
         assert_near_absolute(station->hours[EF_SHIFT_NO_MATERIAL], 4.0, 1e-9);
         assert_near_absolute(station->hours[EF_SHIFT_STARVED], 0.0, 1e-9);
     }
@@ -220,8 +174,8 @@ static void a_stop_before_it_leaves_a_station_starved(void **state)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
-    assert_near_absolute(station_of(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
-    assert_near_absolute(station_of(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
+    assert_near_absolute(shift_station(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
+    assert_near_absolute(shift_station(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
     ef_shift_free(shift);
     ef_scenario_free(scenario);
 }
@@ -253,7 +207,8 @@ static void limits_hold_the_mean_of_the_long_run(void **state)
         assert_near_absolute(mean.value, 80.0 * 12.0 / 12.4, 2.0 * (mean.high - mean.low));
         /* 50 shifts see 32 or 33 changes of 4 t: runs differ by 4/50 t, single shifts by 4 t */
         assert_true(mean.high - mean.low < (single ? 0.15 : 0.02));
-        assert_near_absolute(station_of(shift, "Cleaner")->hours[EF_SHIFT_OWN_STOP], 8.0 * 0.4 / 12.4, 0.01);
+        assert_near_absolute(shift_station(shift, "Cleaner")->hours[EF_SHIFT_OWN_STOP], 8.0 * 0.4 / 12.4,
+                             0.01);
         ef_shift_free(shift);
     }
     ef_scenario_free(scenario);
@@ -352,8 +307,8 @@ static void plants_that_are_compared_warm_up_alike(void **state)
         /* the cleaner never lacks seed: the same stops, the same tonnes */
         assert_near_absolute(comparison->streams[1].more_t.low, 0.0, 1e-9);
         assert_near_absolute(comparison->streams[1].more_t.high, 0.0, 1e-9);
-        assert_verified(plants[i], comparison->here);
-        assert_verified(plants[1 - i], comparison->there);
+        shift_verify(plants[i], comparison->here);
+        shift_verify(plants[1 - i], comparison->there);
         ef_shift_comparison_free(comparison);
     }
     ef_scenario_free(plants[0]);
@@ -418,15 +373,6 @@ static const char weeks[] =
     "  overtime: {rush: {date: 2026-09-05, from: 07:00, to: 12:00, price factor: 1.5, cost: 60 EUR/h}}\n"
     "  maintenance: {Belts: {days: fri, from: 12:30, to: 14:00, weeks: 2, stations: [Cleaner]}}\n";
 
-static const ef_shift_group *group_of(const ef_shift *shift, const char *name)
-{
-    for (int g = 0; g < shift->group_count; g++)
-        if (strcmp(shift->groups[g].name, name) == 0)
-            return &shift->groups[g];
-    fail_msg("no group %s", name);
-    return &shift->groups[0];
-}
-
 static void weeks_follow_the_calendar(void **state)
 {
     (void)state;
@@ -438,18 +384,18 @@ static void weeks_follow_the_calendar(void **state)
     /* 9 early shifts (a holiday), 9 nights, and the overtime; the Friday night of the second week ends on
      * Saturday */
     assert_int_equal(shift->period_count, 19);
-    assert_int_equal(group_of(shift, "early")->per_run, 9);
-    assert_int_equal(group_of(shift, "night")->per_run, 9);
-    assert_int_equal(group_of(shift, "rush")->per_run, 1);
-    assert_int_equal(group_of(shift, "day")->per_run, 10);
-    assert_int_equal(group_of(shift, "week")->per_run, 2);
+    assert_int_equal(shift_group(shift, "early")->per_run, 9);
+    assert_int_equal(shift_group(shift, "night")->per_run, 9);
+    assert_int_equal(shift_group(shift, "rush")->per_run, 1);
+    assert_int_equal(shift_group(shift, "day")->per_run, 10);
+    assert_int_equal(shift_group(shift, "week")->per_run, 2);
     /* 10 t/h for 7 h 45 min, 7 h 30 min, 5 h less breakfast */
-    assert_near_absolute(group_of(shift, "early")->streams[1].p90_t.value, 77.5, 1e-9);
-    assert_near_absolute(group_of(shift, "night")->streams[1].p50_t.value, 75.0, 1e-9);
-    assert_near_absolute(group_of(shift, "rush")->streams[1].p50_t.value, 47.5, 1e-9);
+    assert_near_absolute(shift_group(shift, "early")->streams[1].p90_t.value, 77.5, 1e-9);
+    assert_near_absolute(shift_group(shift, "night")->streams[1].p50_t.value, 75.0, 1e-9);
+    assert_near_absolute(shift_group(shift, "rush")->streams[1].p50_t.value, 47.5, 1e-9);
     /* on two Fridays out of two weeks one maintenance: 1.5 h of the cleaner, bridged by 4 t of the half-full
      * bin */
-    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    const ef_shift_station *cleaner = shift_station(shift, "Cleaner");
     assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 1.5, 1e-9);
     assert_near_absolute(cleaner->planned_h, 1.5, 1e-9);
     assert_near_absolute(cleaner->hours[EF_SHIFT_BREAK], 9 * 0.25 + 9 * 0.5 + 0.25, 1e-9);
@@ -682,10 +628,10 @@ static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 40;
     ef_shift *shift = shift_of(scenario, settings);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
-    assert_true(station_of(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(shift_station(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
     assert_int_equal(shift->remedy_count, 5); /* three stops and two bins; what is on record stays as it is */
     ef_shift_free(shift);
     settings.without_calendar = true;

@@ -7,7 +7,6 @@
 #include "../lib/plants.h"
 
 #include <evenfeed/balance.h>
-#include <evenfeed/report.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>

@@ -2,7 +2,7 @@
  * The trace of a scenario: steady rates reached without stops, accounts that add up, the same again for the
  * same seed. */
 #include "../lib/near.h"
-#include "../lib/scenarios.h"
+#include "../lib/traces.h"
 
 #include <evenfeed/balance.h>
 #include <evenfeed/report.h>
@@ -11,28 +11,9 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-static ef_trace *trace_of(const ef_scenario *scenario, ef_trace_settings settings)
-{
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    char *differences = NULL;
-    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
-    if (verified != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(verified, EF_OK);
-    return trace;
-}
 
 /* Tonnes taken in between two hours of a run without stops. */
 static double taken_between(const ef_scenario *scenario, int crop, double from_h, double to_h)

@@ -36,6 +36,20 @@ ef_scenario *plant_read(const char *text)
     return scenario;
 }
 
+ef_scenario *plant_read_stations(const char *stations, const char *rest)
+{
+    char text[4096];
+    const int length = snprintf(text, sizeof text,
+                                "evenfeed: 1\n"
+                                "plant: {name: Test}\n"
+                                "materials: {seed: {wanted: yes}}\n"
+                                "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: rest}}}\n"
+                                "stations:\n%s%s",
+                                stations, rest);
+    assert_true(length > 0 && (size_t)length < sizeof text);
+    return plant_read(text);
+}
+
 ef_scenario *plant_load(const char *path)
 {
     ef_diags *diags = ef_diags_new();

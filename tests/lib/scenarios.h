@@ -9,6 +9,10 @@
 /* Reads a scenario that must be without errors; warnings are allowed. Freed with ef_scenario_free. */
 ef_scenario *plant_read(const char *text);
 
+/* The same of one crop of a wanted material: wheat of seed, 0.8 t/m3. `stations` is what stands below that
+ * key, `rest` whole keys that follow it. */
+ef_scenario *plant_read_stations(const char *stations, const char *rest);
+
 /* The same from a file, with the tables beside it. */
 ef_scenario *plant_load(const char *path);
 

@@ -2,21 +2,18 @@
  * Printed worked examples on availability, effectiveness, daily output and flushing, met by the shift and the
  * trace. Source and precision stand beside each. */
 #include "../lib/near.h"
-#include "../lib/scenarios.h"
+#include "../lib/shifts.h"
+#include "../lib/traces.h"
 
 #include "shared/statistics/effectiveness.h"
 
-#include <evenfeed/report.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/trace.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -66,19 +63,6 @@ static void a_widely_reprinted_shift(void **state)
 /* ---- the same, met by simulated plants ------------------------------------------------------------------
  */
 
-static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
-{
-    ef_shift *shift;
-    char *differences = NULL;
-    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_OK);
-    const ef_status status = ef_shift_verify(scenario, shift, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-    return shift;
-}
-
 /* The widely reprinted shift on a line of 60 t/h, held to 86.11 % of it by what comes, with stops of 47 min
  * in all: availability and performance are the printed ones. */
 static void a_simulated_shift_has_the_printed_effectiveness(void **state)
@@ -94,11 +78,7 @@ static void a_simulated_shift_has_the_printed_effectiveness(void **state)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
-    const ef_shift_station *bagger = &shift->stations[0];
-    for (int s = 0; s < shift->station_count; s++)
-        if (strcmp(shift->stations[s].name, "Bagger") == 0)
-            bagger = &shift->stations[s];
-    assert_string_equal(bagger->name, "Bagger");
+    const ef_shift_station *bagger = shift_station(shift, "Bagger");
     const double running_h = bagger->hours[EF_SHIFT_FULL_RATE] + bagger->hours[EF_SHIFT_SLOW];
     assert_near_absolute(running_h / shift->counted_h, 0.8881, 0.00005);
     assert_near_absolute(bagger->taken_t / (bagger->rate_tph * running_h), 0.8611, 0.00005);
@@ -186,10 +166,7 @@ static void a_leg_passes_the_first_tonne_in_the_printed_seconds(void **state)
         double seconds, tonnes;
     } cases[] = {{38.0, 0.496}, {76.0, 0.992}};
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        ef_trace_settings settings = ef_trace_defaults(scenario);
-        settings.hours = cases[i].seconds / 3600.0;
-        ef_trace *trace;
-        assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);
+        ef_trace *trace = trace_for(scenario, cases[i].seconds / 3600.0);
         assert_near_absolute(trace->product_t, cases[i].tonnes, 0.0005);
         ef_trace_free(trace);
     }

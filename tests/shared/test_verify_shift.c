@@ -2,7 +2,7 @@
  * The verifier of a shift can fail: every number of a right answer, made wrong, is found; and its own
  * statistics are those of GSL. */
 #include "../lib/near.h"
-#include "../lib/scenarios.h"
+#include "../lib/shifts.h"
 
 #include "shared/verify/sample.h"
 
@@ -14,7 +14,6 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -60,7 +59,7 @@ static fixture make(bool weeks)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 60;
     settings.precision = 0.5;
-    assert_int_equal(ef_shift_run(f.scenario, &settings, &f.shift, NULL), EF_OK);
+    f.shift = shift_of(f.scenario, settings);
     return f;
 }
 
