@@ -20,25 +20,11 @@
 /* ---- shifts on their own --------------------------------------------------------------------------------
  */
 
-/* 10 t/h for 8 h, with 30 min of stop after every 90 min by the clock: 6 h of running, 60 t. */
-static const char timed[] =
-    "evenfeed: 1\nplant: {name: Timed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
-    "materials: {seed: {wanted: yes}, chaff: }\n"
-    "crops: {wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 %}}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
-    "    stops: {brush: {every: 2 h, counts: clock, lasts: 30 min, lasts form: fixed}},\n"
-    "    discharges: {waste: {takes: {chaff: 100 %}, to: Waste}, seed: {takes: rest, to: Shed}}}\n"
-    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
-
 static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 4;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(shifts_timed);
+    ef_shift *shift = shift_for(scenario, 4);
     const ef_shift_station *cleaner = shift_station(shift, "Cleaner");
     assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 2.0, 1e-12);
     assert_near_absolute(cleaner->planned_h, 2.0, 1e-12);
@@ -79,9 +65,7 @@ static void remedies_name_the_stop_that_was_shortened(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(by_crop);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 50;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_shift *shift = shift_for(scenario, 50);
     assert_int_equal(shift->remedy_count, 1);
     assert_string_equal(shift->remedies[0].stop, "choke");
     ef_shift_free(shift);
@@ -100,9 +84,7 @@ static void a_stop_is_never_shortened_below_its_lock_out(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(locked);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_shift *shift = shift_for(scenario, 2);
     assert_true(shift->remedies[0].held_by_lockout);
     assert_near_absolute(shift->remedies[0].then, 0.4, 1e-12);
     /* two stops a shift, each 6 min shorter, at 10 t/h */
@@ -125,9 +107,7 @@ static void a_stop_with_a_bin_entry_takes_lock_out_and_entry(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(entered);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_shift *shift = shift_for(scenario, 2);
     const ef_shift_remedy *remedy = &shift->remedies[0];
     assert_true(remedy->held_by_lockout);
     assert_near_absolute(remedy->bin_entry_h, 0.55, 1e-12);
@@ -153,9 +133,7 @@ static void want_of_loads_is_no_material_all_along_the_line(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(loads);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 3;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_shift *shift = shift_for(scenario, 3);
     static const char *const names[] = {"Pit", "Cleaner", "Shed"};
     for (size_t i = 0; i < 3; i++) {
         const ef_shift_station *station = shift_station(shift, names[i]);
@@ -170,10 +148,8 @@ static void want_of_loads_is_no_material_all_along_the_line(void **state)
 static void a_stop_before_it_leaves_a_station_starved(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(shifts_timed);
+    ef_shift *shift = shift_for(scenario, 2);
     assert_near_absolute(shift_station(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
     assert_near_absolute(shift_station(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
     ef_shift_free(shift);
@@ -275,44 +251,6 @@ static void large_bins_take_longer_to_warm_up(void **state)
         ef_shift_free(shift);
         ef_scenario_free(scenario);
     }
-}
-
-/* The same plant with a bin that asks for a longer warm-up: both get it, so that their shifts are the same
- * ones. */
-static void plants_that_are_compared_warm_up_alike(void **state)
-{
-    (void)state;
-    static const char text[] = "evenfeed: 1\nplant: {name: Store}\nmaterials: {seed: {wanted: yes}}\n"
-                               "crops: {wheat: {density: 0.75 t/m3, receipt: {seed: 100 %%}}}\nstations:\n"
-                               "  Pit: {kind: intake, capacity: 40 t/h, to: Store}\n"
-                               "  Store: {kind: bin, live volume: %s m3, to: Cleaner}\n"
-                               "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {choke: {between: 5 h, "
-                               "lasts: 12 min}}, to: Shed}\n"
-                               "  Shed: {kind: outlet, product: yes}\n";
-    char small[1000];
-    char large[1000];
-    (void)snprintf(small, sizeof small, text, "100");
-    (void)snprintf(large, sizeof large, text, "400");
-    ef_scenario *plants[] = {plant_read(small), plant_read(large)};
-    for (int i = 0; i < 2; i++) {
-        ef_shift_settings settings = ef_shift_defaults();
-        settings.runs = 4;
-        settings.remedies = false;
-        ef_shift_comparison *comparison;
-        assert_int_equal(ef_shift_compare(plants[i], plants[1 - i], &settings, &comparison, NULL), EF_OK);
-        assert_near_absolute(comparison->here->warm_up_h, 96.0, 1e-9);
-        assert_near_absolute(comparison->there->warm_up_h, 96.0, 1e-9);
-        assert_int_equal(comparison->here->runs, 4);
-        assert_int_equal(comparison->there->runs, 4);
-        /* the cleaner never lacks seed: the same stops, the same tonnes */
-        assert_near_absolute(comparison->streams[1].more_t.low, 0.0, 1e-9);
-        assert_near_absolute(comparison->streams[1].more_t.high, 0.0, 1e-9);
-        shift_verify(plants[i], comparison->here);
-        shift_verify(plants[1 - i], comparison->there);
-        ef_shift_comparison_free(comparison);
-    }
-    ef_scenario_free(plants[0]);
-    ef_scenario_free(plants[1]);
 }
 
 /* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
@@ -520,107 +458,6 @@ static void precision_ends_the_runs_early_and_says_so(void **state)
     ef_scenario_free(scenario);
 }
 
-/* ---- two plants -----------------------------------------------------------------------------------------
- */
-
-static ef_shift_comparison *comparison_of(const ef_scenario *here, const ef_scenario *there,
-                                          ef_shift_settings settings)
-{
-    ef_shift_comparison *comparison;
-    char *differences = NULL;
-    assert_int_equal(ef_shift_compare(here, there, &settings, &comparison, NULL), EF_OK);
-    const ef_status status = ef_shift_comparison_verify(here, there, comparison, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-    return comparison;
-}
-
-static void a_plant_does_not_differ_from_itself(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 50;
-    ef_shift_comparison *same = comparison_of(scenario, scenario, settings);
-    for (int s = 0; s < same->stream_count; s++) {
-        assert_true(same->streams[s].more_t.value == 0.0);
-        assert_true(same->streams[s].more_t.low == 0.0 && same->streams[s].more_t.high == 0.0);
-    }
-    assert_int_equal(same->change_count, 0);
-    assert_true(same->better_share == 0.0 && same->worse_share == 0.0);
-    ef_shift_comparison_free(same);
-    ef_scenario_free(scenario);
-}
-
-/* The timed plant without its brush stop: two hours more at 10 t/h; and with one more outlet. */
-static const char unbrushed[] =
-    "evenfeed: 1\nplant: {name: Unbrushed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
-    "materials: {seed: {wanted: yes}, chaff: }\n"
-    "crops: {oats: {receipt: {seed: 100 %}}, wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 "
-    "%}}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
-    "    discharges: {waste: {takes: {chaff: 50 %}, to: Waste}, dust: {takes: {chaff: 50 %}, to: Dust},\n"
-    "    seed: {takes: rest, to: Shed}}}\n"
-    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
-    "  Dust: {kind: outlet, use: waste}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
-
-static void stations_and_crops_are_matched_by_name(void **state)
-{
-    (void)state;
-    ef_scenario *here = plant_read(unbrushed);
-    ef_scenario *there = plant_read(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.crop = 1; /* wheat, the first there */
-    settings.runs = 3;
-    ef_shift_comparison *c = comparison_of(here, there, settings);
-    assert_string_equal(c->there->crop, "wheat");
-    assert_near_absolute(c->streams[0].more_t.value, 20.0, 1e-9);
-    assert_near_absolute(c->streams[1].more_t.value, 18.0, 1e-9);
-    assert_true(c->better_share == 1.0);
-    bool dust = false;
-    for (int s = 2; s < c->stream_count; s++) {
-        if (strcmp(c->streams[s].name, "Dust") == 0) {
-            dust = true;
-            assert_true(c->streams[s].is_here && !c->streams[s].is_there);
-            assert_near_absolute(c->streams[s].more_t.value, 4.0, 1e-9);
-        }
-    }
-    assert_true(dust);
-    bool stops = false;
-    for (int i = 0; i < c->change_count; i++)
-        stops = stops || (strcmp(c->changes[i].path, "stations.Cleaner.stops") == 0 && !c->changes[i].here);
-    assert_true(stops);
-    ef_shift_comparison_free(c);
-    ef_scenario_free(here);
-    ef_scenario_free(there);
-}
-
-static void what_cannot_be_compared_is_refused(void **state)
-{
-    (void)state;
-    ef_scenario *two = plant_read(by_crop);
-    ef_scenario *one = plant_read(timed);
-    ef_scenario *dated = plant_read(weeks);
-    ef_shift_comparison *comparison = NULL;
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    settings.crop = 1; /* barley, which the other does not have */
-    assert_int_equal(ef_shift_compare(two, one, &settings, &comparison, NULL), EF_USAGE);
-    settings.crop = 0;
-    assert_int_equal(ef_shift_compare(dated, one, &settings, &comparison, NULL), EF_USAGE);
-    assert_int_equal(ef_shift_compare(one, dated, &settings, &comparison, NULL), EF_USAGE);
-    settings.without_calendar = true;
-    ef_shift_comparison_free(comparison_of(one, dated, settings));
-    assert_null(comparison);
-    ef_scenario_free(two);
-    ef_scenario_free(one);
-    ef_scenario_free(dated);
-}
-
 static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 {
     (void)state;
@@ -645,7 +482,7 @@ static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 static void settings_out_of_range_are_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(timed);
+    ef_scenario *scenario = plant_read(shifts_timed);
     ef_shift *shift = NULL;
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 1;
@@ -707,16 +544,12 @@ int main(void)
         cmocka_unit_test(limits_hold_the_mean_of_the_long_run),
         cmocka_unit_test(the_warm_up_lasts_until_stops_are_in_step),
         cmocka_unit_test(large_bins_take_longer_to_warm_up),
-        cmocka_unit_test(plants_that_are_compared_warm_up_alike),
         cmocka_unit_test(stops_by_the_clock_keep_shifts_single),
         cmocka_unit_test(weeks_follow_the_calendar),
         cmocka_unit_test(weeks_may_begin_on_any_day_and_be_left_out),
         cmocka_unit_test(bundled_scenarios_pass_their_verifier),
         cmocka_unit_test(threads_change_nothing),
         cmocka_unit_test(precision_ends_the_runs_early_and_says_so),
-        cmocka_unit_test(a_plant_does_not_differ_from_itself),
-        cmocka_unit_test(stations_and_crops_are_matched_by_name),
-        cmocka_unit_test(what_cannot_be_compared_is_refused),
         cmocka_unit_test(waiting_for_a_crew_is_an_account_of_its_own),
         cmocka_unit_test(settings_out_of_range_are_refused),
         cmocka_unit_test(memory_may_run_out_anywhere),

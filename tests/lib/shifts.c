@@ -11,6 +11,17 @@
 
 #include <cmocka.h>
 
+const char shifts_timed[] =
+    "evenfeed: 1\nplant: {name: Timed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
+    "materials: {seed: {wanted: yes}, chaff: }\n"
+    "crops: {wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 %}}}\nstations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
+    "    stops: {brush: {every: 2 h, counts: clock, lasts: 30 min, lasts form: fixed}},\n"
+    "    discharges: {waste: {takes: {chaff: 100 %}, to: Waste}, seed: {takes: rest, to: Shed}}}\n"
+    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
 void shift_verify(const ef_scenario *scenario, const ef_shift *shift)
 {
     char *differences = NULL;
@@ -32,6 +43,13 @@ ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
     assert_int_equal(status, EF_OK);
     shift_verify(scenario, shift);
     return shift;
+}
+
+ef_shift *shift_for(const ef_scenario *scenario, int runs)
+{
+    ef_shift_settings settings = ef_shift_defaults();
+    settings.runs = runs;
+    return shift_of(scenario, settings);
 }
 
 const ef_shift_station *shift_station(const ef_shift *shift, const char *name)
