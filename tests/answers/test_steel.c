@@ -4,7 +4,9 @@
 
 #include "../lib/near.h"
 #include "../lib/plants.h"
+#include "../lib/shifts.h"
 #include "../lib/steel.h"
+#include "../lib/traces.h"
 #include "base/random.h"
 #include "model/bin_shape.h"
 #include "shared/verify/bin_steel.h"
@@ -145,7 +147,7 @@ static ef_scenario *line_with(const char *bin)
     return plant_read(text);
 }
 
-/* Balance and trace of a bin in steel are those of the same bin with its live volume written down. */
+/* Balance, trace and shift of a bin in steel are those of the same bin with its live volume written down. */
 static void every_answer_sees_the_volume_that_follows(void **state)
 {
     (void)state;
@@ -160,11 +162,16 @@ static void every_answer_sees_the_volume_that_follows(void **state)
         const ef_scenario *both[2] = {steel, plain};
         ef_balance *balance[2] = {NULL};
         ef_trace *trace[2] = {NULL};
+        ef_shift *shift[2] = {NULL};
         for (int i = 0; i < 2; i++) {
             balance[i] = plant_balance(both[i], EF_OK);
             ef_trace_settings settings = ef_trace_defaults(both[i]);
             settings.crop = crop;
-            assert_int_equal(ef_trace_run(both[i], &settings, &trace[i], NULL), EF_OK);
+            trace[i] = trace_of(both[i], settings);
+            ef_shift_settings shifts = ef_shift_defaults();
+            shifts.crop = crop;
+            shifts.runs = 3;
+            shift[i] = shift_of(both[i], shifts);
         }
         assert_true(balance[0]->crops[crop].bins[0].has_live);
         assert_near_absolute(balance[0]->crops[crop].bins[0].live_m3, live_m3, 0.0);
@@ -173,8 +180,12 @@ static void every_answer_sees_the_volume_that_follows(void **state)
         assert_true(trace[0]->bins[0].full_t > 0.0);
         assert_near_absolute(trace[0]->bins[0].full_t, trace[1]->bins[0].full_t, 0.0);
         assert_near_absolute(trace[0]->product_t, trace[1]->product_t, 0.0);
+        assert_near_absolute(shift[0]->bins[0].full_t, trace[0]->bins[0].full_t, 0.0);
+        assert_near_absolute(shift[0]->groups[0].streams[1].mean_t.value,
+                             shift[1]->groups[0].streams[1].mean_t.value, 0.0);
         for (int i = 0; i < 2; i++) {
             ef_trace_free(trace[i]);
+            ef_shift_free(shift[i]);
             ef_balance_free(balance[i]);
         }
         ef_scenario_free(plain);
