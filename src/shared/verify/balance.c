@@ -412,16 +412,7 @@ ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balan
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {0};
     efi_text_add(&list.text, "");
-    ef_status status = check_all(scenario, balance, &list);
-    if (list.count > EFI_MOST_DIFFERENCES)
-        efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
+    const ef_status status = check_all(scenario, balance, &list);
     efi_locale_leave(&locale);
-    if (list.text.failed)
-        status = EF_MEMORY;
-    if (status != EF_OK) {
-        efi_text_free(&list.text);
-        return status;
-    }
-    *report = list.text.bytes;
-    return list.count == 0 ? EF_OK : EF_INTERNAL;
+    return efi_differences_give(&list, status, report);
 }

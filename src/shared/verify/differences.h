@@ -40,4 +40,10 @@ void efi_differ_count(efi_differences *list, const char *what, int claimed, int 
 void efi_differ_words(efi_differences *list, const char *what, const char *claimed, const char *expected);
 void efi_differ_place(efi_differences *list, const char *what, ef_place claimed, ef_place expected);
 
+/*
+ * Ends a verification that came to `status`: EF_INTERNAL when something differs, EF_OK, or what went wrong.
+ * With the first two `*report` gets the text, where there is one, and the caller owns it. Empties the list.
+ */
+ef_status efi_differences_give(efi_differences *list, ef_status status, char **report);
+
 #endif

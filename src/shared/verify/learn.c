@@ -355,14 +355,7 @@ ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, ch
     EF_TRY(efi_locale_enter(&locale));
     const verifier v = {.scenario = scenario, .learn = learn, .list = &list};
     efi_text_add(&list.text, "");
-    ef_status status = check_all(&v);
+    const ef_status status = check_all(&v);
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.text.failed)
-        status = EF_MEMORY;
-    if (status != EF_OK) {
-        efi_text_free(&list.text);
-        return status;
-    }
-    *report = list.text.bytes;
-    return list.count > 0 ? EF_INTERNAL : EF_OK;
+    return efi_differences_give(&list, status, report);
 }

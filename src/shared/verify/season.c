@@ -585,19 +585,10 @@ ef_status ef_season_verify(const ef_scenario *scenario, const ef_season *season,
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = "the season"};
     efi_season_check c = {.scenario = scenario, .claim = season, .list = &list, .arena = efi_arena_new()};
-    ef_status status = c.arena ? check_all(&c) : EF_MEMORY;
+    const ef_status status = c.arena ? check_all(&c) : EF_MEMORY;
     for (int line = 0; c.time && line < c.lines; line++)
         efi_free(c.time[line].span);
     efi_arena_free(c.arena);
-    if (list.count > EFI_MOST_DIFFERENCES)
-        efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
-    if (list.text.failed)
-        status = EF_MEMORY;
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.count > 0) {
-        *differences = list.text.bytes;
-        return EF_INTERNAL;
-    }
-    efi_text_free(&list.text);
-    return status;
+    return efi_differences_give(&list, status, differences);
 }

@@ -315,16 +315,7 @@ ef_status ef_shift_verify(const ef_scenario *scenario, const ef_shift *shift, ch
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = shift->crop};
     efi_shift_check c = {.scenario = scenario, .claim = shift, .list = &list};
-    ef_status status = check_all(&c);
-    if (list.count > EFI_MOST_DIFFERENCES)
-        efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
-    if (list.text.failed)
-        status = EF_MEMORY;
+    const ef_status status = check_all(&c);
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.count > 0) {
-        *differences = list.text.bytes;
-        return EF_INTERNAL;
-    }
-    efi_text_free(&list.text);
-    return status;
+    return efi_differences_give(&list, status, differences);
 }

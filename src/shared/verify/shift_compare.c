@@ -130,14 +130,7 @@ ef_status ef_shift_comparison_verify(const ef_scenario *here, const ef_scenario 
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = "the comparison"};
-    ef_status status = check(here, comparison, &list);
-    if (list.text.failed)
-        status = EF_MEMORY;
+    const ef_status status = check(here, comparison, &list);
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.count > 0) {
-        *differences = list.text.bytes;
-        return EF_INTERNAL;
-    }
-    efi_text_free(&list.text);
-    return status;
+    return efi_differences_give(&list, status, differences);
 }

@@ -493,20 +493,11 @@ ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, ch
                .crop = efi_index_find(&scenario->crop_index, trace->crop, strlen(trace->crop)),
                .station = efi_new((size_t)trace->station_count, sizeof(int)),
                .stops = efi_new((size_t)trace->stop_count, sizeof(span))};
-    ef_status status = c.station && c.stops ? EF_OK : EF_MEMORY;
+    const ef_status status = c.station && c.stops ? EF_OK : EF_MEMORY;
     if (status == EF_OK)
         check_all(&c);
     efi_free(c.station);
     efi_free(c.stops);
-    if (list.count > EFI_MOST_DIFFERENCES)
-        efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
-    if (list.text.failed)
-        status = EF_MEMORY;
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.count > 0) {
-        *differences = list.text.bytes;
-        return EF_INTERNAL;
-    }
-    efi_text_free(&list.text);
-    return status;
+    return efi_differences_give(&list, status, differences);
 }
