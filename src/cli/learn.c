@@ -10,19 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-static int print_findings(const ef_diags *diags)
-{
-    char *text;
-    if (ef_diags_count(diags) == 0)
-        return 0;
-    const ef_status status = ef_report_findings(diags, &text);
-    if (status != EF_OK)
-        return cli_fail(status, NULL);
-    fputs(text, stderr);
-    ef_report_free(text);
-    return 0;
-}
-
 /* A date or a moment of the plant's own clock. */
 static int read_moment(const cli_call *call, const char *option, bool *given, int64_t *moment_s)
 {
@@ -166,7 +153,7 @@ static int answer(const cli_call *call, const ef_scenario *scenario)
     else if (status != EF_OK && status != EF_SCENARIO)
         code = cli_fail(status, failed);
     else
-        code = print_findings(diags);
+        code = cli_print_findings(diags);
     ef_diags_free(diags);
     if (code == 0 && status == EF_OK)
         code = show(call, scenario, learn, units);
