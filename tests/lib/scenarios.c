@@ -59,6 +59,21 @@ ef_scenario *plant_load(const char *path)
     return scenario;
 }
 
+ef_scenario *plant_load_silent(const char *path)
+{
+    ef_diags *diags = ef_diags_new();
+    assert_non_null(diags);
+    ef_scenario *scenario = NULL;
+    const ef_status status = ef_scenario_load(path, NULL, 0, diags, &scenario);
+    const int count = ef_diags_count(diags);
+    if (count > 0)
+        show(diags, path);
+    ef_diags_free(diags);
+    assert_int_equal(status, EF_OK);
+    assert_int_equal(count, 0);
+    return scenario;
+}
+
 ef_diags *scenario_findings(const char *bytes, size_t length, ef_status expected)
 {
     ef_diags *diags = ef_diags_new();

@@ -16,6 +16,9 @@ ef_scenario *plant_read_stations(const char *stations, const char *rest);
 /* The same from a file, with the tables beside it. */
 ef_scenario *plant_load(const char *path);
 
+/* The same of one without any findings, warnings neither. */
+ef_scenario *plant_load_silent(const char *path);
+
 /*
  * The findings of `length` bytes under the name "t.yaml"; fails the running test unless reading ends with
  * `expected`. A scenario is freed. The caller frees the list with ef_diags_free.
