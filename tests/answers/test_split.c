@@ -354,21 +354,24 @@ static void least_and_most_shares_are_kept(void **state)
     release(&s);
 }
 
+/* Two outlets, of which one must be purer than what comes in. */
+#define IMPURE(more)                                                                                         \
+    "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"                          \
+    "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"                                       \
+    "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"                                                   \
+    "  Split: {kind: split, rule: free, branches: "                                                          \
+    "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"                                  \
+    "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"                                                    \
+    "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"                                                   \
+    "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"                                             \
+    "  Plain: {kind: outlet, product: yes" more "}\n"
+
 /* Both branches must get a tenth, and what one of them gets can never be pure enough: no share of 0 may slip
  * through. */
 static void a_least_share_is_kept_where_it_makes_a_demand_impossible(void **state)
 {
     (void)state;
-    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
-                     "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
-                     "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
-                     "  Split: {kind: split, rule: free, branches: "
-                     "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"
-                     "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"
-                     "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"
-                     "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"
-                     "  Plain: {kind: outlet, product: yes}\n",
-                     EF_BALANCE_RATE);
+    solved s = solve(IMPURE(""), EF_BALANCE_RATE);
     assert_false(s.crop->feasible);
     assert_int_equal(s.crop->conflict_count, 1);
     assert_int_equal(s.crop->conflicts[0].demand, EF_BALANCE_LEAST_PURITY);
@@ -380,16 +383,7 @@ static void a_least_share_is_kept_where_it_makes_a_demand_impossible(void **stat
 static void a_purity_out_of_reach_is_named_beside_a_least_rate_within_it(void **state)
 {
     (void)state;
-    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
-                     "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
-                     "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
-                     "  Split: {kind: split, rule: free, branches: "
-                     "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"
-                     "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"
-                     "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"
-                     "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"
-                     "  Plain: {kind: outlet, product: yes, least rate: 1 t/h}\n",
-                     EF_BALANCE_RATE);
+    solved s = solve(IMPURE(", least rate: 1 t/h"), EF_BALANCE_RATE);
     assert_false(s.crop->feasible);
     assert_int_equal(s.crop->conflict_count, 1);
     assert_int_equal(s.crop->conflicts[0].demand, EF_BALANCE_LEAST_PURITY);

@@ -22,6 +22,26 @@
     "      heavies: {takes: rest, to: Shed}\n"                                                               \
     "  Shed: {kind: outlet, product: yes}\n"
 
+const char bins_small[] =
+    "evenfeed: 1\n"
+    "plant: {name: Test}\n"
+    "materials: {sound: {wanted: yes}, light: }\n"
+    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: rest, light: 6 %}}}\n"
+    "stations:\n"
+    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 1 h, queue: 2}, to: Raw bin}\n"
+    "  Raw bin: {kind: bin, live volume: 30 m3, to: Cleaner}\n"
+    "  Cleaner: {kind: machine, capacity: 14 t/h, stops: {choke: {between: 3 h, lasts: 20 min}}, to: Holding "
+    "bin}\n"
+    "  Holding bin: {kind: bin, sizing: {sizes: {a: {volume: 4 m3}, b: {volume: 9 m3}}}, to: Deck}\n"
+    "  Deck:\n"
+    "    kind: density separator\n"
+    "    capacity: 10 t/h\n"
+    "    discharges:\n"
+    "      lights: {takes: {light: 60 %}, to: Waste}\n"
+    "      heavies: {takes: rest, to: Shed}\n"
+    "  Waste: {kind: outlet, use: waste}\n"
+    "  Shed: {kind: outlet, product: yes}\n";
+
 const char *bins_loop(const char *stops, const char *bin)
 {
     static char text[4096];

@@ -24,6 +24,9 @@
  */
 const char *bins_loop(const char *stops, const char *bin);
 
+/* A small plant with loads, a stop and standard sizes for its holding bin. */
+extern const char bins_small[];
+
 /* Settings that do for a test: few traces, two threads. */
 ef_bins_settings bins_quick(void);
 

@@ -5,6 +5,7 @@
 
 #include "../lib/files.h"
 #include "../lib/near.h"
+#include "../lib/python.h"
 #include "../lib/scenarios.h"
 #include "../lib/skip.h"
 
@@ -16,7 +17,6 @@
 #include <time.h>
 
 enum {
-    LACKING = 77, /* exit code of the script without its package */
     RUNS = 60
 };
 
@@ -67,21 +67,8 @@ static void free_answers(answers *a)
 /* What openpyxl makes of a workbook; NULL when there is no Python with it. */
 static json_t *read_outside(const char *path)
 {
-    /* the first python3 need not be the system's, whose packages are meant */
-    static const char *const pythons[] = {"python3", "/usr/bin/python3"};
-    for (size_t p = 0; p < EF_COUNT(pythons); p++) {
-        const char *const arguments[] = {pythons[p], "tests/outside/workbook_cells.py", path, NULL};
-        command_result result = command_run(arguments, NULL);
-        const bool lacking = result.exit_code == LACKING || result.exit_code == 127;
-        json_error_t error;
-        json_t *found = result.exit_code == 0 ? json_loads(result.out, 0, &error) : NULL;
-        if (!lacking && !found)
-            fail_msg("%s", result.err);
-        command_result_free(&result);
-        if (found)
-            return found;
-    }
-    return NULL;
+    const char *const arguments[] = {"tests/outside/workbook_cells.py", path, NULL};
+    return python_json(arguments);
 }
 
 static const json_t *cell_at(const json_t *sheet, const char *what, size_t row, size_t column)
