@@ -3,7 +3,7 @@
  * back as such, and nothing is lost. */
 #include "../lib/bins.h"
 #include "../lib/plants.h"
-#include "base/memory.h"
+#include "../lib/short_memory.h"
 
 #include <evenfeed/report.h>
 #include <setjmp.h>
@@ -14,8 +14,9 @@
 #include <cmocka.h>
 
 /* The page, then all tables; the first status that is not EF_OK. */
-static ef_status report_all(const ef_report_answers *answers)
+static ef_status report_all(const void *context)
 {
+    const ef_report_answers *answers = context;
     char *text = NULL;
     char *name = NULL;
     ef_status status = ef_report_html(answers, &text);
@@ -49,21 +50,7 @@ static void every_failed_allocation_comes_back(void **state)
                                        .bins = bins,
                                        .shifts = (const ef_shift *const *)&shift,
                                        .shift_count = 1};
-    (void)efi_memory_fail_at(0);
-    assert_int_equal(report_all(&answers), EF_OK);
-    const long count = efi_memory_fail_at(0);
-    assert_true(count > 500);
-    int failures = 0;
-    for (long n = 1; n <= count; n += n < 400 ? 1 : 1 + count / 800) {
-        (void)efi_memory_fail_at(n);
-        const ef_status status = report_all(&answers);
-        (void)efi_memory_fail_at(0);
-        if (status != EF_MEMORY && status != EF_OK)
-            print_message("allocation %ld: status %d\n", n, (int)status);
-        assert_true(status == EF_MEMORY || status == EF_OK);
-        failures += status == EF_MEMORY;
-    }
-    assert_true(failures > 500);
+    assert_true(short_memory(report_all, &answers, 500, 400, 800) > 500);
     ef_shift_free(shift);
     ef_bins_free(bins);
     ef_balance_free(balance);
