@@ -58,7 +58,7 @@ const ef_shift_station *shift_station(const ef_shift *shift, const char *name)
         if (strcmp(shift->stations[s].name, name) == 0)
             return &shift->stations[s];
     fail_msg("no station %s", name);
-    return NULL;
+    return &shift->stations[0];
 }
 
 const ef_shift_group *shift_group(const ef_shift *shift, const char *name)
@@ -67,7 +67,7 @@ const ef_shift_group *shift_group(const ef_shift *shift, const char *name)
         if (strcmp(shift->groups[g].name, name) == 0)
             return &shift->groups[g];
     fail_msg("no group %s", name);
-    return NULL;
+    return &shift->groups[0];
 }
 
 const ef_shift_remedy *shift_remedy(const ef_shift *shift, const char *station, const char *stop)
@@ -79,5 +79,5 @@ const ef_shift_remedy *shift_remedy(const ef_shift *shift, const char *station, 
             return one;
     }
     fail_msg("no remedy %s %s", station, stop ? stop : "");
-    return NULL;
+    return &shift->remedies[0];
 }
