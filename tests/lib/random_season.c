@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 
+#include <evenfeed/report.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdbool.h>
@@ -279,4 +280,46 @@ char *random_season_text(efi_random *random)
         add_lot(random, &out, l, lines);
     assert_false(out.failed);
     return out.bytes;
+}
+
+ef_scenario *random_season_read(const char *text)
+{
+    ef_diags *diags = ef_diags_new();
+    ef_scenario *scenario = NULL;
+    const ef_status status = ef_scenario_read("random.yaml", text, strlen(text), diags, &scenario);
+    assert_true(status == EF_OK || status == EF_SCENARIO); /* two lots running on one line, say */
+    ef_diags_free(diags);
+    return scenario;
+}
+
+static void assert_verified(const ef_scenario *scenario, const ef_season *season, const char *text,
+                            int number)
+{
+    char *differences = NULL;
+    const ef_status status = ef_season_verify(scenario, season, &differences);
+    if (status != EF_OK) {
+        char *shown = NULL;
+        if (ef_report_season_text(season, EF_UNITS_METRIC, &shown) == EF_OK)
+            fprintf(stderr, "%s\n", shown);
+        ef_report_free(shown);
+        fprintf(stderr, "scenario %d of seed %d:\n%s\n%s", number, RANDOM_SEASON_SEED, text, differences);
+    }
+    ef_report_free(differences);
+    assert_int_equal(status, EF_OK);
+}
+
+ef_season *random_season_plan(const ef_scenario *scenario, const ef_season_settings *settings,
+                              const char *text, int number)
+{
+    ef_season *season = NULL;
+    char *reason = NULL;
+    const ef_status status = ef_season_run_plan(scenario, settings, &season, &reason);
+    if (status != EF_OK && status != EF_NO_ANSWER)
+        fprintf(stderr, "scenario %d of seed %d: status %d\n%s", number, RANDOM_SEASON_SEED, (int)status,
+                text);
+    ef_report_free(reason);
+    assert_true(status == EF_OK || status == EF_NO_ANSWER);
+    if (season)
+        assert_verified(scenario, season, text, number);
+    return season;
 }
