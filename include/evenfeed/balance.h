@@ -288,10 +288,10 @@ const char *ef_balance_aim_word(ef_balance_aim aim);
 /*
  * Recomputes what the balance claims from the scenario, with none of the solver's code: flows station by
  * station, shares, capacities, the optimum, products, rule of thumb. What differs by more than 1e-6 relative
- * is described in `*report`, one line each ("" when all agrees), to be freed with ef_report_free. EF_OK: all
- * agrees; EF_INTERNAL: it does not; EF_MEMORY.
+ * is described in `*differences`, one line each (NULL when all agrees), to be freed with ef_report_free.
+ * EF_OK: all agrees; EF_INTERNAL: it does not; EF_MEMORY.
  */
-ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balance, char **report);
+ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balance, char **differences);
 
 #ifdef __cplusplus
 }

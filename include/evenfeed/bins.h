@@ -308,11 +308,10 @@ void ef_bins_free(ef_bins *bins);
  * Recomputes what the answer claims with none of its code: flows, capacities and the rule from the scenario,
  * the shortfall on every trace as a shortest way, and whether a volume could be smaller, alone or against
  * another. The event engine's figures are only checked for sense. What differs by more than 1e-6 relative is
- * described in
- * `*report`, one line each ("" when all agrees), to be freed with ef_report_free. EF_OK: all agrees;
- * EF_INTERNAL: it does not; EF_MEMORY.
+ * described in `*differences`, one line each (NULL when all agrees), to be freed with ef_report_free. EF_OK:
+ * all agrees; EF_INTERNAL: it does not; EF_MEMORY.
  */
-ef_status ef_bins_verify(const ef_scenario *scenario, const ef_bins *bins, char **report);
+ef_status ef_bins_verify(const ef_scenario *scenario, const ef_bins *bins, char **differences);
 
 #ifdef __cplusplus
 }

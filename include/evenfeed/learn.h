@@ -242,10 +242,10 @@ void ef_learn_free(ef_learn *learn);
 /*
  * Recomputes what was learned from the rows and totals, with none of its code: hours between stops, means and
  * limits, that no form near those given is likelier, that what comes into a station leaves it, that no shift
- * of shares fits better. What differs is described in `*report`, one line each ("" when all agrees), to be
- * freed with ef_report_free. EF_OK: all agrees; EF_INTERNAL: it does not; EF_MEMORY.
+ * of shares fits better. What differs is described in `*differences`, one line each (NULL when all agrees),
+ * to be freed with ef_report_free. EF_OK: all agrees; EF_INTERNAL: it does not; EF_MEMORY.
  */
-ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **report);
+ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **differences);
 
 #ifdef __cplusplus
 }

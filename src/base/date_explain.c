@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/date_explain.h"
 
+#include "base/letter.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -22,31 +24,16 @@ typedef struct tokens {
     int count; /* -1 when there are too many */
 } tokens;
 
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
-
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static char lower(char c)
-{
-    return (char)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-}
-
 static tokens tokens_of(const char *text, size_t length)
 {
     tokens all = {.text = text};
     for (size_t i = 0; i < length && all.count >= 0;) {
         const size_t start = i;
-        if (is_digit(text[i]))
-            while (i < length && is_digit(text[i]))
+        if (efi_is_digit(text[i]))
+            while (i < length && efi_is_digit(text[i]))
                 i++;
         else
-            while (i < length && is_letter(text[i]))
+            while (i < length && efi_is_letter(text[i]))
                 i++;
         if (i == start) {
             i++;
@@ -56,7 +43,7 @@ static tokens tokens_of(const char *text, size_t length)
             all.count = -1;
             break;
         }
-        const bool number = is_digit(text[start]) && i - start <= LONGEST_NUMBER;
+        const bool number = efi_is_digit(text[start]) && i - start <= LONGEST_NUMBER;
         all.item[all.count++] = (token){
             .start = start, .end = i, .number = number ? efi_date_digits(text + start, i - start) : -1};
     }
@@ -75,7 +62,7 @@ static bool token_is(const tokens *all, int index, const char *word, size_t leas
     if (length < least || length > strlen(word))
         return false;
     for (size_t i = 0; i < length; i++)
-        if (lower(all->text[all->item[index].start + i]) != word[i])
+        if (efi_lower(all->text[all->item[index].start + i]) != word[i])
             return false;
     return true;
 }
@@ -184,7 +171,7 @@ static void explain_rest(const char *text, size_t length, efi_date_error *error)
 void efi_date_explain(const char *text, size_t length, efi_date_error *error)
 {
     int64_t ignored;
-    if (length > 10 && !is_digit(text[10]) && efi_date_parse(text, 10, &ignored, NULL)) {
+    if (length > 10 && !efi_is_digit(text[10]) && efi_date_parse(text, 10, &ignored, NULL)) {
         explain_rest(text, length, error);
         return;
     }
@@ -253,9 +240,9 @@ static void clock_number(const tokens *all, int index, clock_reading *r)
 static clock_reading clock_read(const char *text, size_t length)
 {
     const tokens all = tokens_of(text, length);
-    clock_reading r = {.strange = all.count < 1 || !is_digit(text[0])};
+    clock_reading r = {.strange = all.count < 1 || !efi_is_digit(text[0])};
     for (int i = 0; i < all.count && !r.strange; i++) {
-        if (is_digit(text[all.item[i].start]))
+        if (efi_is_digit(text[all.item[i].start]))
             clock_number(&all, i, &r);
         else
             clock_word(&all, i, &r);
@@ -282,7 +269,7 @@ static bool explain_zone(const char *text, size_t length, efi_date_error *error)
             continue;
         const char *rest = text + size;
         const bool zone = *rest == 'Z' || *rest == '+' || *rest == '-' ||
-                          (length - size >= 4 && *rest == ' ' && is_letter(rest[1]) && rest[2] != 'm' &&
+                          (length - size >= 4 && *rest == ' ' && efi_is_letter(rest[1]) && rest[2] != 'm' &&
                            rest[2] != 'M' && rest[2] != '.');
         if (!zone)
             continue;
@@ -328,8 +315,8 @@ void efi_clock_explain(const char *text, size_t length, efi_date_error *error)
 static size_t date_end(const char *text, size_t length)
 {
     for (size_t i = 1; i + 1 < length; i++)
-        if ((text[i] == 'T' || text[i] == 't' || text[i] == ' ') && is_digit(text[i - 1]) &&
-            is_digit(text[i + 1]) && i >= 6)
+        if ((text[i] == 'T' || text[i] == 't' || text[i] == ' ') && efi_is_digit(text[i - 1]) &&
+            efi_is_digit(text[i + 1]) && i >= 6)
             return i;
     return length;
 }

@@ -2,6 +2,8 @@
  * Dates, times and weekdays from text, strictly; what is refused is explained by date_explain.c. */
 #include "base/date_explain.h"
 
+#include "base/letter.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -87,11 +89,6 @@ static void skip_blanks(scan *s)
         s->at++;
 }
 
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
 /* A word of letters as closed text, cut to the room. */
 static void copy_word(char *word, size_t room, const char *text, size_t length)
 {
@@ -142,7 +139,7 @@ static int read_weekday(scan *s, efi_date_error *error)
 {
     skip_blanks(s);
     const size_t start = s->at;
-    while (s->at < s->length && is_letter(s->text[s->at]))
+    while (s->at < s->length && efi_is_letter(s->text[s->at]))
         s->at++;
     char word[LONGEST_WORD];
     copy_word(word, sizeof word, s->text + start, s->at - start);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/number.h"
+#include "base/letter.h"
 #include "base/tongue.h"
 
 #include <errno.h>
@@ -16,21 +17,6 @@ enum {
 
 /* Half a unit of the last of MOST_DECIMALS decimals. */
 static const double LEAST_SHOWN = 0.5e-6;
-
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
-
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static char lower(char c)
-{
-    return (char)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-}
 
 /* ---- what breaks digits into groups -------------------------------------------------------------------- */
 
@@ -65,7 +51,7 @@ static size_t break_at(const char *text, size_t length, char *role)
 static size_t digits_at(const char *text, size_t length)
 {
     size_t count = 0;
-    while (count < length && is_digit(text[count]))
+    while (count < length && efi_is_digit(text[count]))
         count++;
     return count;
 }
@@ -179,9 +165,9 @@ static size_t not_finite_at(const char *text, size_t length)
         if (count > length - start)
             continue;
         size_t same = 0;
-        while (same < count && lower(text[start + same]) == words[i][same])
+        while (same < count && efi_lower(text[start + same]) == words[i][same])
             same++;
-        const bool ends = start + count == length || !is_letter(text[start + count]);
+        const bool ends = start + count == length || !efi_is_letter(text[start + count]);
         if (same == count && ends)
             return start + count;
     }
@@ -193,13 +179,13 @@ static size_t other_base_at(const char *text, size_t length)
 {
     if (length < 3 || text[0] != '0')
         return 0;
-    const char base = lower(text[1]);
-    const char first = lower(text[2]);
-    const bool hex = base == 'x' && (is_digit(first) || (first >= 'a' && first <= 'f') || first == '.');
-    if (!hex && !((base == 'b' || base == 'o') && is_digit(first)))
+    const char base = efi_lower(text[1]);
+    const char first = efi_lower(text[2]);
+    const bool hex = base == 'x' && (efi_is_digit(first) || (first >= 'a' && first <= 'f') || first == '.');
+    if (!hex && !((base == 'b' || base == 'o') && efi_is_digit(first)))
         return 0;
     size_t used = 2;
-    while (used < length && (is_digit(text[used]) || is_letter(text[used]) || text[used] == '.'))
+    while (used < length && (efi_is_digit(text[used]) || efi_is_letter(text[used]) || text[used] == '.'))
         used++;
     return used;
 }
@@ -216,7 +202,7 @@ static size_t typeset_minus_at(const char *text, size_t length)
 static size_t exponent_at(const char *text, size_t length, int *exponent)
 {
     *exponent = 0;
-    if (length < 2 || lower(text[0]) != 'e')
+    if (length < 2 || efi_lower(text[0]) != 'e')
         return 0;
     size_t used = 1;
     const bool negative = text[used] == '-';
@@ -329,7 +315,7 @@ static decimal decimal_of(double value, int digits)
     decimal result = {.negative = value < 0.0};
     const char *at = text;
     for (; *at && *at != 'e'; at++)
-        if (is_digit(*at) && result.count < (int)sizeof result.digits)
+        if (efi_is_digit(*at) && result.count < (int)sizeof result.digits)
             result.digits[result.count++] = *at;
     if (*at == 'e')
         result.exponent = (int)strtol(at + 1, NULL, 10);
@@ -351,7 +337,7 @@ void efi_number_add_fixed(efi_text *text, double value, int decimals)
     efi_text_add_bytes(text, printed, whole);
     if (decimals > 0) {
         const char *fraction = printed + whole;
-        while (*fraction && !is_digit(*fraction))
+        while (*fraction && !efi_is_digit(*fraction))
             fraction++;
         efi_text_add(text, ".");
         efi_text_add(text, fraction);

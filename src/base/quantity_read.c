@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/quantity_read.h"
 
+#include "base/letter.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -28,16 +30,6 @@ void efi_scan_propose(efi_scan *s, size_t start, size_t end, const char *bytes, 
     s->mend_start = start;
     s->mend_end = end;
     s->mendable = true;
-}
-
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
 }
 
 static bool is_high(char c)
@@ -153,7 +145,7 @@ static bool sign_at(const efi_scan *s, size_t at)
 static size_t word_end(const efi_scan *s, size_t at)
 {
     size_t end = at;
-    while (is_letter(byte_at(s, end)) || byte_at(s, end) == '_' ||
+    while (efi_is_letter(byte_at(s, end)) || byte_at(s, end) == '_' ||
            (is_high(byte_at(s, end)) && !sign_at(s, end)))
         end++;
     if (end == at && (byte_at(s, at) == '%' || byte_at(s, at) == '$'))
@@ -241,11 +233,11 @@ static bool exponent_read(efi_scan *s, const efi_unit *unit, int *exponent)
     const bool negative = raised && byte_at(s, s->at + 1) == '-';
     const size_t digit = s->at + raised + negative;
     const char next = byte_at(s, digit + 1);
-    const bool one_digit = is_digit(byte_at(s, digit)) && !is_digit(next);
+    const bool one_digit = efi_is_digit(byte_at(s, digit)) && !efi_is_digit(next);
     if (raised && !one_digit)
         return efi_scan_refuse(s, EFI_QUANTITY_UNIT_BROKEN, s->at, digit < s->length ? digit + 1 : digit);
     /* "5ft6in" and "5ft6.5in" are sums: a bare digit is an exponent only where no number goes on. */
-    const bool goes_on = is_letter(next) || (next == '.' && is_digit(byte_at(s, digit + 2)));
+    const bool goes_on = efi_is_letter(next) || (next == '.' && efi_is_digit(byte_at(s, digit + 2)));
     if (!raised && !(one_digit && is_length(unit) && !goes_on))
         return true;
     *exponent = byte_at(s, digit) - '0';
@@ -393,7 +385,7 @@ static bool fraction_read(efi_scan *s, efi_reading *r)
 {
     const size_t sign = efi_scan_blanks_skip(s, s->at);
     const size_t start = efi_scan_blanks_skip(s, sign + 1);
-    if (byte_at(s, sign) != '/' || !is_digit(byte_at(s, start)))
+    if (byte_at(s, sign) != '/' || !efi_is_digit(byte_at(s, start)))
         return true;
     double divisor = 0.0;
     s->at = start;
@@ -412,8 +404,8 @@ static bool fraction_read(efi_scan *s, efi_reading *r)
 static bool clock_refuse(efi_scan *s, const efi_reading *r)
 {
     const size_t minutes = s->at + 1;
-    const bool clock = byte_at(s, s->at) == ':' && is_digit(byte_at(s, minutes)) &&
-                       is_digit(byte_at(s, minutes + 1)) && minutes + 2 == s->length;
+    const bool clock = byte_at(s, s->at) == ':' && efi_is_digit(byte_at(s, minutes)) &&
+                       efi_is_digit(byte_at(s, minutes + 1)) && minutes + 2 == s->length;
     if (!clock)
         return efi_scan_refuse(s, EFI_QUANTITY_TEXT_TRAILING, efi_scan_blanks_skip(s, s->at), s->length);
     efi_scan_refuse(s, EFI_QUANTITY_NUMBER_BAD, r->number_start, s->length);
@@ -429,7 +421,7 @@ static bool clock_refuse(efi_scan *s, const efi_reading *r)
 static bool unit_begins(const efi_scan *s, size_t at)
 {
     const char c = byte_at(s, at);
-    return is_letter(c) || is_high(c) || c == '%' || c == '$' || c == '/' || c == '_' ||
+    return efi_is_letter(c) || is_high(c) || c == '%' || c == '$' || c == '/' || c == '_' ||
            (c == '1' && byte_at(s, efi_scan_blanks_skip(s, at + 1)) == '/');
 }
 
@@ -442,7 +434,7 @@ static bool sum_read(efi_scan *s, efi_reading *r)
         return efi_scan_refuse(s, EFI_QUANTITY_NUMBER_RANGE, r->number_start, r->unit_end);
     const bool negative = s->text[r->number_start] == '-';
     bool more = false;
-    for (size_t start = efi_scan_blanks_skip(s, s->at); is_digit(byte_at(s, start));
+    for (size_t start = efi_scan_blanks_skip(s, s->at); efi_is_digit(byte_at(s, start));
          start = efi_scan_blanks_skip(s, s->at)) {
         double number = 0.0;
         double value = 0.0;
@@ -485,7 +477,7 @@ static bool currency_first_refuse(efi_scan *s)
     const char *name;
     const size_t start = s->at;
     size_t end = start;
-    while (is_letter(byte_at(s, end)) || is_high(byte_at(s, end)) || byte_at(s, end) == '$')
+    while (efi_is_letter(byte_at(s, end)) || is_high(byte_at(s, end)) || byte_at(s, end) == '$')
         end++;
     const char *code = s->text + start;
     size_t code_length = end - start;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/text.h"
+#include "base/letter.h"
 #include "base/memory.h"
 
 #include <stdint.h>
@@ -127,11 +128,7 @@ int efi_text_width(const char *words)
 
 static char plain(char c)
 {
-    if (c >= 'A' && c <= 'Z')
-        return (char)(c - 'A' + 'a');
-    if (c == '_' || c == '-')
-        return ' ';
-    return c;
+    return c == '_' || c == '-' ? ' ' : efi_lower(c);
 }
 
 bool efi_text_same_word(const char *a, const char *b)

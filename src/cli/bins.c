@@ -170,8 +170,6 @@ static int verify(const ef_scenario *scenario, const ef_bins *bins)
 {
     char *differences = NULL;
     const ef_status status = ef_bins_verify(scenario, bins, &differences);
-    if (status != EF_OK && status != EF_INTERNAL)
-        return cli_fail(status, NULL);
     if (status == EF_OK && any_network(bins))
         fputs(
             "evenfeed: verified: flows, rule and volumes agree; the shortfall of a network that is no series "
@@ -179,10 +177,7 @@ static int verify(const ef_scenario *scenario, const ef_bins *bins)
             stderr);
     else if (status == EF_OK)
         fputs("evenfeed: verified: flows, rule, volumes and their shortfall on every trace agree\n", stderr);
-    else
-        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
-    ef_report_free(differences);
-    return ef_status_exit_code(status);
+    return cli_verified(status, differences);
 }
 
 static int answer(const cli_call *call, const ef_scenario *scenario)

@@ -172,7 +172,7 @@ int cli_cannot_run(ef_status status, char *reason)
 
 int cli_verified(ef_status status, char *differences)
 {
-    if (status == EF_MEMORY)
+    if (status != EF_OK && status != EF_INTERNAL)
         return cli_fail(status, NULL);
     if (status != EF_OK)
         fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);

@@ -75,16 +75,11 @@ static int read_settings(const cli_call *call, const ef_scenario *scenario, ef_l
 
 static int verify(const ef_scenario *scenario, const ef_learn *learn)
 {
-    char *differences;
+    char *differences = NULL;
     const ef_status status = ef_learn_verify(scenario, learn, &differences);
-    if (status == EF_MEMORY)
-        return cli_fail(status, NULL);
     if (status == EF_OK)
         fputs("evenfeed: verified: recomputed from the rows of the logs, all numbers agree\n", stderr);
-    else
-        fprintf(stderr, "evenfeed: the verification found differences:\n%s", differences);
-    ef_report_free(differences);
-    return ef_status_exit_code(status);
+    return cli_verified(status, differences);
 }
 
 static int print(const cli_call *call, const ef_learn *learn, ef_units units)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "model/beside_tree.h"
 #include "base/csv.h"
+#include "base/letter.h"
 #include "base/text.h"
 
 #include <errno.h>
@@ -97,7 +98,7 @@ static efi_node value_of(const table *t, int row, int column)
     size_t unit_length;
     split_heading(efi_csv_at(&t->csv, 0, column), &key_length, &unit, &unit_length);
     const char last = cell->length ? cell->text[cell->length - 1] : ' ';
-    if (unit_length == 0 || cell->length == 0 || !((last >= '0' && last <= '9') || last == '.'))
+    if (unit_length == 0 || cell->length == 0 || !(efi_is_digit(last) || last == '.'))
         return node;
     efi_text text = {0};
     efi_text_addf(&text, "%.*s %.*s", (int)cell->length, cell->text, (int)unit_length, unit);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Single values of the language: texts, flags, counts, choices, quantities, names of stations; by crop where
  * allowed. */
+#include "base/letter.h"
 #include "base/text.h"
 #include "model/bind.h"
 
@@ -407,7 +408,7 @@ static void bind_count(efi_binder *b, const efi_node *node, const efi_path *path
     int value = 0;
     bool good = node->length > 0 && node->length <= 4;
     for (uint32_t i = 0; good && i < node->length; i++) {
-        good = node->is.text[i] >= '0' && node->is.text[i] <= '9';
+        good = efi_is_digit(node->is.text[i]);
         value = value * 10 + (node->is.text[i] - '0');
     }
     if (good && value >= 1 && value <= MOST_COUNT) {

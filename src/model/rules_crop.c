@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Checks on materials, crops and names. */
+#include "base/letter.h"
 #include "base/text.h"
 #include "model/rules.h"
 
@@ -87,12 +88,8 @@ static const char *plain_spelling(efi_arena *arena, const char *name)
     char *plain = efi_arena_text(arena, name, strlen(name));
     char *out = plain;
     for (const char *in = plain; in && *in; in++) {
-        char c = *in;
-        if (c == '-' || c == '_' || c == ' ')
-            continue;
-        if (c >= 'A' && c <= 'Z')
-            c = (char)(c - 'A' + 'a');
-        *out++ = c;
+        if (*in != '-' && *in != '_' && *in != ' ')
+            *out++ = efi_lower(*in);
     }
     if (out)
         *out = '\0';

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/report.h"
+#include "base/letter.h"
 #include "base/memory.h"
 
 #include <string.h>
@@ -106,7 +107,7 @@ void efi_table_print(efi_table *table, efi_text *out, int indent, bool heading)
 static size_t next_break(const char *words)
 {
     size_t length = strcspn(words, " \n");
-    while (length > 0 && words[length] == ' ' && words[length - 1] >= '0' && words[length - 1] <= '9')
+    while (length > 0 && words[length] == ' ' && efi_is_digit(words[length - 1]))
         length += 1 + strcspn(words + length + 1, " \n");
     return length;
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "answers/order/lots.h"
 #include "base/csv.h"
+#include "base/letter.h"
 #include "base/locale.h"
 #include "base/quantity.h"
 #include "model/beside.h"
@@ -89,9 +90,9 @@ static efi_diag_code code_of(efi_quantity_fault fault)
 static bool is_decimal_comma(const char *text, size_t length, size_t at)
 {
     size_t first = at, last = at + 1;
-    while (first > 0 && text[first - 1] >= '0' && text[first - 1] <= '9')
+    while (first > 0 && efi_is_digit(text[first - 1]))
         first--;
-    while (last < length && text[last] >= '0' && text[last] <= '9')
+    while (last < length && efi_is_digit(text[last]))
         last++;
     const bool between = first < at && last > at + 1;
     const bool alone = (first == 0 || text[first - 1] != ',') && (last == length || text[last] != ',');

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A paper on a page. */
+#include "base/letter.h"
 #include "base/tongue.h"
 #include "report/html/html.h"
 #include "report/picture/svg.h"
@@ -13,18 +14,14 @@ void efi_html_words(efi_text *out, const char *words)
 
 #define NO_BREAK_SPACE "\xc2\xa0"
 
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
-
 /* The length of a date at the beginning of some words, "2026-09-30", which browsers would break; 0 without.
  */
 static size_t date_length(const char *words)
 {
     size_t length = 0;
     int hyphens = 0;
-    while (is_digit(words[length]) || (words[length] == '-' && length > 0 && is_digit(words[length + 1])))
+    while (efi_is_digit(words[length]) ||
+           (words[length] == '-' && length > 0 && efi_is_digit(words[length + 1])))
         hyphens += words[length++] == '-';
     return hyphens > 0 ? length : 0;
 }
@@ -34,7 +31,7 @@ void efi_html_prose(efi_text *out, const char *words)
     efi_text glued = {0};
     char before = ' ';
     while (*words) {
-        const bool glue = *words == ' ' && is_digit(before);
+        const bool glue = *words == ' ' && efi_is_digit(before);
         const size_t date = before == ' ' ? date_length(words) : 0;
         const size_t used = date > 0 ? date : 1;
         if (date > 0) {

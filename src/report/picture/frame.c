@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/picture/frame.h"
 #include "base/base.h"
+#include "base/letter.h"
 #include "base/number.h"
 #include "report/picture/style.h"
 #include "report/report.h"
@@ -92,7 +93,7 @@ static bool may_break(const char *words, size_t start, size_t end)
 {
     const char first = words[start];
     const char last = end > start ? words[end - 1] : ' ';
-    const bool is_number = (first == '+' || (first >= '0' && first <= '9')) && last >= '0' && last <= '9';
+    const bool is_number = (first == '+' || efi_is_digit(first)) && efi_is_digit(last);
     return !is_number && words[end + 1] != '+';
 }
 

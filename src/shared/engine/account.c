@@ -19,8 +19,7 @@ void efi_engine_settle(efi_engine *engine)
     for (int k = 0; k < engine->passes; k++)
         efi_station_settle(&engine->station[engine->pass[k]], engine->now_h);
     for (int b = 0; b < engine->bins; b++)
-        efi_bin_settle(&engine->bin[b], (efi_level_at)engine->rates.at[engine->bin[b].station],
-                       engine->now_h);
+        efi_bin_settle(&engine->bin[b], engine->now_h);
     for (int k = 0; k < engine->sources; k++)
         efi_source_settle(&engine->source[k], engine->now_h);
     for (int c = 0; c < engine->network->crews; c++)
@@ -142,19 +141,19 @@ double efi_engine_level_t(const efi_engine *engine, int bin)
 {
     assert(engine->run_bin[bin] >= 0);
     const efi_run_bin *one = &engine->bin[engine->run_bin[bin]];
-    return one->level_t + one->net_tph * (engine->now_h - one->since_h);
+    return one->level_t + one->flow->net_tph * (engine->now_h - one->since_h);
 }
 
 double efi_engine_gain_tph(const efi_engine *engine, int bin)
 {
     assert(engine->run_bin[bin] >= 0);
-    return engine->bin[engine->run_bin[bin]].net_tph;
+    return engine->bin[engine->run_bin[bin]].flow->net_tph;
 }
 
 double efi_engine_rate_tph(const efi_engine *engine, int station)
 {
     const int b = engine->run_bin[station];
-    return b >= 0 ? engine->bin[b].outflow_tph : engine->station[station].rate_tph;
+    return b >= 0 ? engine->bin[b].flow->outflow_tph : engine->station[station].flow->rate_tph;
 }
 
 double efi_engine_flow_tph(const efi_engine *engine, int spout)
@@ -165,7 +164,7 @@ double efi_engine_flow_tph(const efi_engine *engine, int spout)
 efi_state efi_engine_state(const efi_engine *engine, int station)
 {
     assert(engine->run_bin[station] < 0);
-    return engine->station[station].state;
+    return engine->station[station].flow->state;
 }
 
 bool efi_engine_is_stopped(const efi_engine *engine, int station)

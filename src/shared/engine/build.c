@@ -259,14 +259,13 @@ void efi_engine_free(efi_engine *engine)
 static void start_bin(efi_engine *engine, efi_run_bin *bin)
 {
     const efi_network_bin *described = &engine->network->station[bin->station].bin;
-    const bool is_empty = !(described->start_t > described->empty_t);
     const bool is_full = !(described->start_t < described->full_t);
     bin->since_h = 0.0;
     bin->level_t = bin->cleared_t = described->start_t;
-    bin->net_tph = bin->inflow_tph = bin->outflow_tph = 0.0;
     bin->is_changed = true;
-    engine->rates.at[bin->station] = (unsigned char)((is_empty ? EFI_AT_EMPTY : 0) |
-                                                     (is_full ? EFI_AT_FULL : 0));
+    efi_bin_place(engine, bin);
+    bin->own = (efi_bin_flow){.at = engine->rates.at[bin->station]};
+    bin->flow = &bin->own;
     engine->rates.out_shut[bin->station] = 0;
     engine->rates.in_shut[bin->station] = is_full && described->refill_t < described->full_t;
 }
@@ -275,8 +274,8 @@ static void start_station(efi_engine *engine, int i)
 {
     efi_run_station *station = &engine->station[i];
     station->since_h = 0.0;
-    station->rate_tph = 0.0;
-    station->state = EFI_STATE_STARVED;
+    station->own = (efi_station_flow){.state = EFI_STATE_STARVED};
+    station->flow = &station->own;
     station->is_changed = true;
     station->is_cold = station->is_warming = false;
     station->running = station->machines;

@@ -20,7 +20,9 @@ double efi_station_present_tph(const efi_engine *engine, int i)
 
 void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int unit, int mode)
 {
-    engine->event[engine->fired++] = (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
+    const int k = engine->fired++;
+    if (engine->notes_events)
+        engine->event[k] = (efi_event){engine->base_h + engine->now_h, kind, station, unit, mode};
 }
 
 /* ---- what happens at candidates ------------------------------------------------------- */
@@ -29,17 +31,18 @@ void efi_level_reach(efi_engine *engine, int b)
 {
     efi_run_bin *bin = &engine->bin[b];
     efi_rates *rates = &engine->rates;
-    efi_bin_settle(bin, (efi_level_at)rates->at[bin->station], engine->now_h);
-    bin->level_t = bin->target_t;
+    efi_bin_settle(bin, engine->now_h);
+    const efi_event_kind target = bin->flow->target;
+    bin->level_t = bin->flow->target_t;
     bin->is_changed = true;
     efi_bin_place(engine, bin);
     engine->slot_h[b] = INFINITY;
-    const bool is_full = bin->target == EFI_EVENT_FULL;
-    const bool is_over = is_full || bin->target == EFI_EVENT_REFILL;
+    const bool is_full = target == EFI_EVENT_FULL;
+    const bool is_over = is_full || target == EFI_EVENT_REFILL;
     unsigned char *in_shut = &rates->in_shut[bin->station];
     *in_shut = (unsigned char)((*in_shut & !is_over) | (is_full & (bin->refill_t < bin->full_t)));
-    rates->out_shut[bin->station] &= bin->target != EFI_EVENT_RESTART;
-    efi_event_note(engine, bin->target, bin->station, 0, 0);
+    rates->out_shut[bin->station] &= target != EFI_EVENT_RESTART;
+    efi_event_note(engine, target, bin->station, 0, 0);
 }
 
 static void begin_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
@@ -76,7 +79,7 @@ static void end_stop(efi_engine *engine, efi_run_source *source, double *slot_h)
         efi_crew_release(engine, source->crew);
 }
 
-void efi_stop_change(efi_engine *engine, int k)
+void efi_stop_flip(efi_engine *engine, int k)
 {
     efi_run_source *source = &engine->source[k];
     double *slot_h = &engine->slot_h[engine->first_stop + k];
@@ -92,6 +95,12 @@ void efi_stop_change(efi_engine *engine, int k)
             source->ahead = efi_stop_source_gap(&source->source);
     }
     engine->station[source->station].is_changed = true;
+}
+
+static void change_stop(efi_engine *engine, int k)
+{
+    const efi_run_source *source = &engine->source[k];
+    efi_stop_flip(engine, k);
     if (engine->lot && source->is_rest) {
         engine->station[source->station].rests += source->is_stopped ? 1 : -1;
         efi_lots_hold(engine, source->station);
@@ -106,27 +115,39 @@ void efi_stop_change(efi_engine *engine, int k)
 
 /* ---- the loop ----------------------------------------------------------------------------- */
 
-static int64_t earlier(int64_t a, int64_t b)
+/* A slot, and its time as a number in the same order. */
+typedef struct efi_due {
+    int64_t order;
+    int64_t slot;
+} efi_due;
+
+/* The earlier of two slots. */
+static inline efi_due earlier(efi_due a, efi_due b)
 {
-    return a < b ? a : b;
+    a.slot = b.order < a.order ? b.slot : a.slot;
+    a.order = b.order < a.order ? b.order : a.order;
+    return a;
 }
 
-static double next_slot_h(const efi_engine *engine)
+static inline efi_due due_at(const efi_engine *engine, int k)
 {
-    int64_t a = efi_slot_order(engine, 0);
-    int64_t b = efi_slot_order(engine, 1);
-    int64_t c = efi_slot_order(engine, 2);
-    int64_t d = efi_slot_order(engine, 3);
+    return (efi_due){efi_slot_order(engine, k), k};
+}
+
+/* The slot that is due next; any of them, where they are several. */
+static efi_due next_due(const efi_engine *engine)
+{
+    efi_due a = due_at(engine, 0);
+    efi_due b = due_at(engine, 1);
+    efi_due c = due_at(engine, 2);
+    efi_due d = due_at(engine, 3);
     for (int k = 4; k < engine->slots; k += 4) {
-        a = earlier(efi_slot_order(engine, k), a);
-        b = earlier(efi_slot_order(engine, k + 1), b);
-        c = earlier(efi_slot_order(engine, k + 2), c);
-        d = earlier(efi_slot_order(engine, k + 3), d);
+        a = earlier(a, due_at(engine, k));
+        b = earlier(b, due_at(engine, k + 1));
+        c = earlier(c, due_at(engine, k + 2));
+        d = earlier(d, due_at(engine, k + 3));
     }
-    const int64_t all = earlier(earlier(a, b), earlier(c, d));
-    double at_h;
-    memcpy(&at_h, &all, sizeof at_h);
-    return at_h;
+    return earlier(earlier(a, b), earlier(c, d));
 }
 
 static void apply_slot(efi_engine *engine, int k)
@@ -136,7 +157,7 @@ static void apply_slot(efi_engine *engine, int k)
     else if (k < engine->first_stop)
         efi_crew_change(engine, k - engine->first_crew);
     else if (k < engine->first_warm)
-        efi_stop_change(engine, k - engine->first_stop);
+        change_stop(engine, k - engine->first_stop);
     else if (k < engine->first_batch)
         efi_warm_up_end(engine, k - engine->first_warm);
     else if (k < engine->first_belt)
@@ -175,8 +196,9 @@ static bool guard_events(efi_engine *engine, efi_trouble *trouble)
     engine->hour = hour;
     if (engine->hour_events + EFI_NOTED_EVENTS < engine->settings.event_cap_per_h)
         return true;
-    for (int k = 0; k < engine->fired; k++)
+    for (int k = 0; k < engine->fired && engine->notes_events; k++)
         engine->is_marked[engine->event[k].station] = true;
+    engine->notes_events = true;
     if (engine->hour_events < engine->settings.event_cap_per_h)
         return true;
     *trouble = (efi_trouble){.kind = EFI_TROUBLE_EVENTS, .spout = -1, .at_h = engine->base_h + engine->now_h};
@@ -195,9 +217,9 @@ static bool stands_still(const efi_engine *engine)
         return false;
     for (int k = 0; k < engine->passes; k++) {
         const efi_run_station *station = &engine->station[engine->pass[k]];
-        if (station->rate_tph > 0.0 || station->running < station->machines)
+        if (station->flow->rate_tph > 0.0 || station->running < station->machines)
             return false;
-        is_blocked = is_blocked || station->state == EFI_STATE_BLOCKED;
+        is_blocked = is_blocked || station->flow->state == EFI_STATE_BLOCKED;
     }
     for (int k = 0; k < engine->first_crew; k++)
         if (engine->slot_h[k] < INFINITY)
@@ -213,10 +235,10 @@ static ef_status report_standstill(efi_engine *engine, efi_trouble *trouble)
     *trouble = (efi_trouble){
         .kind = EFI_TROUBLE_STANDSTILL, .spout = -1, .at_h = engine->base_h + engine->now_h};
     for (int k = 0; k < engine->batches; k++)
-        if (engine->station[engine->batch[k].station].state == EFI_STATE_BLOCKED)
+        if (engine->station[engine->batch[k].station].flow->state == EFI_STATE_BLOCKED)
             trouble->kind = EFI_TROUBLE_BATCH;
     for (int k = 0; k < engine->passes; k++)
-        if (engine->station[engine->pass[k]].state == EFI_STATE_BLOCKED)
+        if (engine->station[engine->pass[k]].flow->state == EFI_STATE_BLOCKED)
             engine->is_marked[engine->pass[k]] = true;
     report_stations(engine, trouble);
     return EF_NO_ANSWER;
@@ -276,14 +298,16 @@ static void shift_block(efi_engine *engine)
 static ef_status run_block(efi_engine *engine, double until_h, efi_trouble *trouble)
 {
     for (;;) {
-        const double at_h = next_slot_h(engine);
+        const efi_due due = next_due(engine);
+        double at_h;
+        memcpy(&at_h, &due.order, sizeof at_h);
         if (!(at_h < until_h)) {
             engine->now_h = until_h;
             return EF_OK;
         }
         engine->now_h = at_h;
         if (engine->moves) {
-            efi_moves_step(engine);
+            efi_moves_step(engine, (int)due.slot, at_h);
         } else {
             apply_instant(engine);
             const ef_status status = efi_rates_put(engine);
@@ -313,6 +337,7 @@ static bool mass_balances(const efi_engine *engine)
 static ef_status run_to(efi_engine *engine, double until_h, efi_trouble *trouble)
 {
     engine->fired = 0;
+    engine->notes_events = engine->watcher != NULL;
     const ef_status status = efi_rates_put(engine);
     if (status != EF_OK)
         return report_rates(engine, status, trouble);

@@ -99,7 +99,7 @@ static void dump_at_once(efi_engine *engine, efi_run_loads *load)
     efi_run_bin *bin = &engine->bin[load->bin];
     efi_rates *rates = &engine->rates;
     const double load_t = draw_size(&engine->network->station[load->station].loads, &load->size_random);
-    efi_bin_settle(bin, (efi_level_at)rates->at[bin->station], engine->now_h);
+    efi_bin_settle(bin, engine->now_h);
     const double space_t = rates->in_shut[bin->station] ? 0.0 : bin->full_t - bin->level_t;
     const bool fits = load_t < space_t;
     const double taken_t = fits ? load_t : space_t > 0.0 ? space_t : 0.0;

@@ -39,8 +39,8 @@ static void settle_layers(efi_engine *engine, int b)
     const efi_run_bin *bin = &engine->bin[b];
     const double hours = engine->now_h - layers->since_h;
     layers->since_h = engine->now_h;
-    layers->amount_t[(layers->first + layers->count - 1) % EFI_LAYERS] += bin->inflow_tph * hours;
-    layers->amount_t[layers->first] -= bin->outflow_tph * hours;
+    layers->amount_t[(layers->first + layers->count - 1) % EFI_LAYERS] += bin->flow->inflow_tph * hours;
+    layers->amount_t[layers->first] -= bin->flow->outflow_tph * hours;
 }
 
 static void drop_layer(efi_engine *engine, int b)
@@ -89,7 +89,7 @@ static void fit_bin(efi_engine *engine, int i)
 {
     efi_run_bin *bin = &engine->bin[engine->run_bin[i]];
     const efi_network_bin *levels = levels_of(engine, i, engine->lot[i].lot);
-    efi_bin_settle(bin, (efi_level_at)engine->rates.at[i], engine->now_h);
+    efi_bin_settle(bin, engine->now_h);
     bin->full_t = levels->full_t;
     bin->restart_t = levels->restart_t;
     bin->refill_t = levels->refill_t;

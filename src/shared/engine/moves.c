@@ -9,9 +9,8 @@
 #include <string.h>
 
 enum {
-    MOST_STATE_BITS = 10,
-    LEAST_STATE_BITS = 4,
-    PROBES = 8,
+    NUMBER_BITS = 12,
+    MOST_STATES = 2048,
     MOST_BYTES = 1 << 20
 };
 
@@ -50,13 +49,13 @@ static bool lay_bits(const efi_engine *engine, efi_moves *moves)
 static ef_status take_table(const efi_engine *engine, efi_moves *moves)
 {
     moves->bin_at = sizeof(efi_move_state) + (size_t)engine->passes * sizeof(efi_move_station);
-    moves->move_at = moves->bin_at + (size_t)engine->bins * sizeof(efi_move_bin);
+    moves->move_at = moves->bin_at + (size_t)engine->bins * sizeof(efi_bin_flow);
     moves->state_bytes = moves->move_at + (size_t)engine->slots * sizeof(efi_move);
-    moves->state_bits = MOST_STATE_BITS;
-    while (moves->state_bits > LEAST_STATE_BITS && (moves->state_bytes << moves->state_bits) > MOST_BYTES)
-        moves->state_bits--;
-    moves->states = efi_arena_get(engine->arena, (size_t)1 << moves->state_bits, moves->state_bytes);
-    return moves->states ? EF_OK : EF_MEMORY;
+    moves->room = (int)(MOST_BYTES / moves->state_bytes);
+    moves->room = moves->room < MOST_STATES ? moves->room : MOST_STATES;
+    moves->number = efi_arena_get(engine->arena, (size_t)1 << NUMBER_BITS, sizeof *moves->number);
+    moves->states = efi_arena_get(engine->arena, (size_t)moves->room, moves->state_bytes);
+    return moves->states && moves->number ? EF_OK : EF_MEMORY;
 }
 
 ef_status efi_moves_build(efi_engine *engine)
@@ -92,9 +91,9 @@ static efi_move_station *stations_of(efi_move_state *state)
     return (efi_move_station *)(void *)(state + 1);
 }
 
-static efi_move_bin *bins_of(const efi_moves *moves, efi_move_state *state)
+static efi_bin_flow *bins_of(const efi_moves *moves, efi_move_state *state)
 {
-    return (efi_move_bin *)(void *)((unsigned char *)state + moves->bin_at);
+    return (efi_bin_flow *)(void *)((unsigned char *)state + moves->bin_at);
 }
 
 /* By slot of the event. */
@@ -103,18 +102,45 @@ static efi_move *moves_of(const efi_moves *moves, efi_move_state *state)
     return (efi_move *)(void *)((unsigned char *)state + moves->move_at);
 }
 
-/* Where the state of the present key lies or is to lie: one of a few places, the first if all are taken. */
-static efi_move_state *find_state(const efi_moves *moves)
+static efi_move_state *state_at(const efi_moves *moves, int number)
 {
-    const uint64_t last = (UINT64_C(1) << moves->state_bits) - 1;
-    const uint64_t first = moves->key * UINT64_C(0x9e3779b97f4a7c15) >> (64 - moves->state_bits);
-    for (uint64_t k = first; k < first + PROBES; k++) {
-        void *state = moves->states + (k & last) * moves->state_bytes;
-        const uint64_t key = ((efi_move_state *)state)->key;
-        if (key == moves->key || key == 0)
+    return (efi_move_state *)(void *)(moves->states + (size_t)number * moves->state_bytes);
+}
+
+/* Forgets all states; what is in force stays so. */
+static void forget(efi_engine *engine)
+{
+    efi_moves *moves = engine->moves;
+    for (int k = 0; k < engine->passes; k++) {
+        efi_run_station *station = &engine->station[engine->pass[k]];
+        station->own = *station->flow;
+        station->flow = &station->own;
+    }
+    for (int b = 0; b < engine->bins; b++) {
+        engine->bin[b].own = *engine->bin[b].flow;
+        engine->bin[b].flow = &engine->bin[b].own;
+    }
+    moves->count = 0;
+    moves->present = NULL;
+    memset(moves->number, 0, ((size_t)1 << NUMBER_BITS) * sizeof *moves->number);
+}
+
+/* The state of the present key, or where it is to lie: one with another key. */
+static efi_move_state *find_state(efi_engine *engine)
+{
+    efi_moves *moves = engine->moves;
+    if (moves->count == moves->room)
+        forget(engine);
+    uint64_t k = moves->key * UINT64_C(0x9e3779b97f4a7c15) >> (64 - NUMBER_BITS);
+    for (; moves->number[k] > 0; k = (k + 1) % (1 << NUMBER_BITS)) {
+        efi_move_state *state = state_at(moves, moves->number[k] - 1);
+        if (state->key == moves->key)
             return state;
     }
-    return (efi_move_state *)(void *)(moves->states + first * moves->state_bytes);
+    efi_move_state *state = state_at(moves, moves->count);
+    moves->number[k] = (uint16_t)++moves->count;
+    state->key = 0;
+    return state;
 }
 
 /* Notes what is in force in a state. */
@@ -124,26 +150,23 @@ static void note_state(const efi_engine *engine, efi_move_state *state)
     for (int k = 0; k < engine->passes; k++) {
         const efi_run_station *station = &engine->station[engine->pass[k]];
         const double share_tph = efi_station_share_tph(station);
-        const double ageing = share_tph / station->machine_tph;
-        const bool in_tonnes = station->sources > 0 &&
+        const bool in_tonnes = station->sources == 1 &&
                                engine->source[station->first_source].counting == EFI_COUNT_TONNES;
-        state->is_live = state->is_live || station->rate_tph > 0.0 || station->running < station->machines;
-        stations_of(state)[k] = (efi_move_station){
-            .rate_tph = station->rate_tph,
-            .share_tph = share_tph,
-            .ageing = ageing,
-            .state = station->state,
-            .least_left = (in_tonnes ? share_tph : ageing) > 0.0 ? 0.0F : 1.0F};
+        const double age_rate = in_tonnes ? share_tph : share_tph / station->machine_tph;
+        state->is_live = state->is_live || station->flow->rate_tph > 0.0 ||
+                         station->running < station->machines;
+        stations_of(state)[k] = (efi_move_station){.flow = *station->flow,
+                                                   .age_rate = age_rate,
+                                                   .hours_each = 1.0 / age_rate,
+                                                   .least_left = age_rate > 0.0 ? 0.0 : 1.0};
     }
     for (int b = 0; b < engine->bins; b++) {
-        const efi_run_bin *bin = &engine->bin[b];
-        const bool moves = fabs(bin->net_tph) > 0.0;
-        bins_of(engine->moves, state)[b] = (efi_move_bin){.net_tph = moves ? bin->net_tph : 0.0,
-                                                          .inflow_tph = bin->inflow_tph,
-                                                          .outflow_tph = bin->outflow_tph,
-                                                          .target_t = moves ? bin->target_t : INFINITY,
-                                                          .target = bin->target,
-                                                          .at = engine->rates.at[bin->station]};
+        efi_bin_flow *flow = &bins_of(engine->moves, state)[b];
+        *flow = *engine->bin[b].flow;
+        if (!(fabs(flow->net_tph) > 0.0)) {
+            flow->net_tph = 0.0;
+            flow->target_t = flow->hours_each = INFINITY; /* for ever after now */
+        }
     }
 }
 
@@ -176,15 +199,26 @@ void efi_moves_start(efi_engine *engine)
 
 /* ---- moves for the first time ------------------------------------------------------------------ */
 
+/* What solving the rates starts from; where nothing was solved it has not been kept up. */
+static void set_limits(efi_engine *engine)
+{
+    for (int b = 0; b < engine->bins; b++)
+        if (!engine->bin[b].is_changed)
+            engine->rates.at[engine->bin[b].station] = (unsigned char)engine->bin[b].flow->at;
+    for (int k = 0; k < engine->passes; k++)
+        engine->rates.capacity_tph[engine->pass[k]] = efi_station_present_tph(engine, engine->pass[k]);
+}
+
 /* Solves and looks at everything; remembers the move where there was one event, in the slot given, else -1.
  */
 static void move_anew(efi_engine *engine, int slot)
 {
     efi_moves *moves = engine->moves;
-    efi_move_state *from = moves->present;
-    efi_move_state *to = find_state(moves);
+    efi_move_state *to = find_state(engine);
+    efi_move_state *from = moves->present; /* none where finding it took forgetting all */
     const uint64_t key = moves->key;
     uint64_t changed[2] = {0, 0};
+    set_limits(engine);
     efi_series_solve(engine->series, &engine->rates);
     efi_put_all(engine, &changed[0], &changed[1]);
     for (int b = 0; b < engine->bins; b++)
@@ -213,73 +247,68 @@ void efi_moves_begin(efi_engine *engine)
 
 /* ---- moves remembered -------------------------------------------------------------------------- */
 
-static inline void put_station(efi_engine *engine, efi_run_station *station, const efi_move_station *place)
+static inline void put_station(efi_engine *engine, efi_run_station *station, const efi_move_station *place,
+                               double now_h)
 {
-    efi_station_settle(station, engine->now_h);
-    station->rate_tph = place->rate_tph;
-    station->state = place->state;
-    station->is_changed = false;
+    efi_station_settle(station, now_h);
+    station->flow = &place->flow;
     if (!station->has_ageing)
         return;
     const int k = station->first_source;
     efi_run_source *source = &engine->source[k];
     if (station->sources > 1)
-        efi_sources_aim(engine, source->station, place->share_tph, place->ageing);
+        efi_sources_aim(engine, source->station, efi_station_share_tph(station), place->age_rate);
     else if (!source->is_stopped)
-        efi_source_aim(source, source->counting == EFI_COUNT_TONNES ? place->share_tph : place->ageing,
-                       (double)place->least_left, engine->now_h, &engine->slot_h[engine->first_stop + k]);
+        efi_source_aim(source, place->age_rate, place->hours_each, place->least_left, now_h,
+                       &engine->slot_h[engine->first_stop + k]);
 }
 
-/* One whose account is settled. */
-static inline void put_bin(efi_run_bin *bin, const efi_move_bin *place, unsigned char *at, double now_h,
-                           double *slot_h)
+/* Where the stop was; the station may stand, for another cause than when the state was noted. */
+static inline void put_own_station(efi_engine *engine, int i, const efi_move_station *place, double now_h)
 {
-    bin->inflow_tph = place->inflow_tph;
-    bin->outflow_tph = place->outflow_tph;
-    bin->net_tph = place->net_tph;
-    bin->target_t = place->target_t;
-    bin->target = place->target;
-    bin->is_changed = false;
-    *at = place->at;
-    const double at_h = now_h + (place->target_t - bin->level_t) / place->net_tph;
+    efi_run_station *station = &engine->station[i];
+    put_station(engine, station, place, now_h);
+    station->is_changed = false;
+    if (station->running > 0)
+        return;
+    const efi_state state = efi_station_state(engine, i, station);
+    if (state == place->flow.state)
+        return;
+    station->own = (efi_station_flow){place->flow.rate_tph, state};
+    station->flow = &station->own;
+}
+
+/* A bin whose account is settled. */
+static inline void put_bin(efi_run_bin *bin, const efi_bin_flow *place, double now_h, double *slot_h)
+{
+    bin->flow = place;
+    const double at_h = now_h + (place->target_t - bin->level_t) * place->hours_each;
     *slot_h = at_h > now_h ? at_h : now_h;
 }
 
-/* Where the event itself was; a station may be stopped, for one cause or another. */
-static void put_own(efi_engine *engine, int slot, efi_move_state *state)
-{
-    if (slot < engine->bins) {
-        put_bin(&engine->bin[slot], &bins_of(engine->moves, state)[slot],
-                &engine->rates.at[engine->bin[slot].station], engine->now_h, &engine->slot_h[slot]);
-        return;
-    }
-    const int i = engine->source[slot - engine->first_stop].station;
-    efi_run_station *station = &engine->station[i];
-    put_station(engine, station, &stations_of(state)[engine->moves->pass[i]]);
-    if (station->running == 0)
-        station->state = efi_station_state(engine, i, station);
-}
-
-static void move_again(efi_engine *engine, int slot, const efi_move *move)
+static void move_again(efi_engine *engine, int slot, const efi_move *move, double now_h)
 {
     efi_moves *moves = engine->moves;
     efi_move_state *state = move->to;
     moves->present = state;
     moves->key = state->after_key;
-    put_own(engine, slot, state);
     const efi_move_station *station = stations_of(state);
+    const efi_bin_flow *place = bins_of(moves, state);
+    if (slot < engine->bins) {
+        put_bin(&engine->bin[slot], &place[slot], now_h, &engine->slot_h[slot]);
+        engine->bin[slot].is_changed = false;
+    } else {
+        const int i = engine->source[slot - engine->first_stop].station;
+        put_own_station(engine, i, &station[moves->pass[i]], now_h);
+    }
     for (uint32_t left = move->stations; left; left &= left - 1) {
         const int k = __builtin_ctz(left);
-        put_station(engine, &engine->station[engine->pass[k]], &station[k]);
+        put_station(engine, &engine->station[engine->pass[k]], &station[k], now_h);
     }
-    const efi_move_bin *place = bins_of(moves, state);
-    const double now_h = engine->now_h;
     for (uint32_t left = move->bins; left; left &= left - 1) {
         const int b = __builtin_ctz(left);
-        efi_run_bin *bin = &engine->bin[b];
-        unsigned char *at = &engine->rates.at[bin->station];
-        efi_bin_settle(bin, (efi_level_at)*at, now_h);
-        put_bin(bin, &place[b], at, now_h, &engine->slot_h[b]);
+        efi_bin_settle(&engine->bin[b], now_h);
+        put_bin(&engine->bin[b], &place[b], now_h, &engine->slot_h[b]);
     }
 }
 
@@ -288,6 +317,7 @@ static void move_again(efi_engine *engine, int slot, const efi_move *move)
 static void assert_moved(efi_engine *engine)
 {
     uint64_t changed[2] = {0, 0};
+    set_limits(engine);
     efi_series_solve(engine->series, &engine->rates);
     efi_put_all(engine, &changed[0], &changed[1]);
     assert(changed[0] == 0 && changed[1] == 0);
@@ -300,17 +330,17 @@ static void assert_moved(efi_engine *engine)
 }
 #endif
 
-/* Which slots are due, as bits. */
-static uint64_t due_slots(const efi_engine *engine)
+/* How many slots are due. */
+static int count_due(const efi_engine *engine, double now_h)
 {
     int64_t now;
-    memcpy(&now, &engine->now_h, sizeof now);
-    uint64_t due = 0;
-    for (int k = (engine->slots - 1) / 4 * 4; k >= 0; k -= 4) { /* there is room for whole fours */
-        due += due + (efi_slot_order(engine, k + 3) <= now);
-        due += due + (efi_slot_order(engine, k + 2) <= now);
-        due += due + (efi_slot_order(engine, k + 1) <= now);
-        due += due + (efi_slot_order(engine, k) <= now);
+    memcpy(&now, &now_h, sizeof now);
+    int due = 0;
+    for (int k = 0; k < engine->slots; k += 4) { /* there is room for whole fours */
+        due += efi_slot_order(engine, k) <= now;
+        due += efi_slot_order(engine, k + 1) <= now;
+        due += efi_slot_order(engine, k + 2) <= now;
+        due += efi_slot_order(engine, k + 3) <= now;
     }
     return due;
 }
@@ -322,27 +352,26 @@ static void apply(efi_engine *engine, int slot)
         efi_level_reach(engine, slot);
         refresh_bin(engine, engine->bin[slot].station);
     } else {
-        efi_stop_change(engine, slot - engine->first_stop);
+        efi_stop_flip(engine, slot - engine->first_stop);
         refresh_station(engine, engine->source[slot - engine->first_stop].station);
     }
 }
 
-void efi_moves_step(efi_engine *engine)
+void efi_moves_step(efi_engine *engine, int slot, double now_h)
 {
     const efi_moves *moves = engine->moves;
-    const uint64_t due = due_slots(engine);
-    const int slot = __builtin_ctzll(due);
     engine->fired = 0;
-    apply(engine, slot);
-    if (due & (due - 1)) {
-        for (uint64_t left = due & (due - 1); left; left &= left - 1)
-            apply(engine, __builtin_ctzll(left));
+    if (count_due(engine, now_h) > 1) {
+        for (int k = 0; k < engine->slots; k++)
+            if (engine->slot_h[k] <= engine->now_h)
+                apply(engine, k);
         move_anew(engine, -1);
         return;
     }
     const efi_move *move = &moves_of(moves, moves->present)[slot];
+    apply(engine, slot);
     if (move->to && move->to->key == moves->key) {
-        move_again(engine, slot, move);
+        move_again(engine, slot, move, now_h);
         assert_moved(engine);
     } else {
         move_anew(engine, slot);

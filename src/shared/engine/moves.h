@@ -5,6 +5,7 @@
 
 #include "base/memory.h"
 #include "shared/engine/engine.h"
+#include "shared/engine/flow.h"
 
 /*
  * The rates of a plain line follow from how many machines run at each station and from which bins are empty
@@ -14,30 +15,20 @@
  * to and the set of stations and bins for which anything changed. The first time, both are found by solving
  * the rates and looking at every station and bin; from then on only those of the set are looked at, and
  * nothing is solved. A move is taken from memory only at an instant of one event and where the key is the one
- * remembered. A state whose place in the table is wanted by another is forgotten, and solved again to the
- * same bytes.
+ * remembered. Stations and bins then point to what the state has for them, nothing is copied. When there is
+ * no room for another state all are forgotten, and found again to the same bytes.
  */
 #define EFI_MOVES_PLACES 32 /* stations and bins, each at most; sets of them are words, a bit for each */
 #define EFI_MOVES_BITS   63 /* of a key, at most */
 
-/* What is in force in a state at a station that is no bin ... */
+/* What is in force in a state at a station that is no bin. */
 typedef struct efi_move_station {
-    double rate_tph;
-    double share_tph; /* of each machine that runs */
-    double ageing;    /* the same, running hours an hour */
-    efi_state state;  /* where some machine runs */
-    float least_left; /* see efi_source_aim */
+    efi_station_flow flow;
+    double age_rate;   /* running hours an hour of each machine that runs; t/h where its only source counts
+                          those */
+    double hours_each; /* the reciprocal */
+    double least_left; /* see efi_source_aim */
 } efi_move_station;
-
-/* ... and at a bin; see efi_run_bin. */
-typedef struct efi_move_bin {
-    double net_tph;
-    double inflow_tph;
-    double outflow_tph;
-    double target_t; /* INFINITY where no level comes */
-    efi_event_kind target;
-    unsigned char at;
-} efi_move_bin;
 
 typedef struct efi_move_state efi_move_state;
 
@@ -65,8 +56,10 @@ typedef struct efi_moves {
     size_t bin_at;           /* bytes from a state to its bins; stations come right behind it */
     size_t move_at;
     size_t state_bytes;
-    int state_bits;
-    unsigned char *states; /* shape [2^state_bits, state_bytes] */
+    int room;              /* states */
+    int count;             /* states known */
+    uint16_t *number;      /* a table by key: 1 + number of the state, 0: none */
+    unsigned char *states; /* shape [room, state_bytes] */
 } efi_moves;
 
 /* Remembers moves from now on, where the engine's network allows it: a plain line without loads, crews and
@@ -85,7 +78,7 @@ static inline bool efi_moves_live(const efi_moves *moves)
 /* New rates and candidates at the start of a run. */
 void efi_moves_begin(efi_engine *engine);
 
-/* Applies the events of the present instant, and the same. */
-void efi_moves_step(efi_engine *engine);
+/* Applies the events of the present instant, `now_h`, and the same; the slot is any of those that are due. */
+void efi_moves_step(efi_engine *engine, int slot, double now_h);
 
 #endif

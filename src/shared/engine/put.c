@@ -9,21 +9,23 @@
 /* The next level event of a bin: the nearest of the levels ahead of it that have a meaning now. */
 static void aim_bin(efi_engine *engine, int b)
 {
-    efi_run_bin *bin = &engine->bin[b];
+    const efi_run_bin *bin = &engine->bin[b];
+    efi_bin_flow *flow = &engine->bin[b].own;
     double *slot_h = &engine->slot_h[b];
     *slot_h = INFINITY;
-    if (bin->net_tph > 0.0) {
+    if (flow->net_tph > 0.0) {
         const bool waits = engine->rates.out_shut[bin->station];
-        bin->target_t = waits ? bin->restart_t : bin->full_t;
-        bin->target = waits ? EFI_EVENT_RESTART : EFI_EVENT_FULL;
-    } else if (bin->net_tph < 0.0) {
+        flow->target_t = waits ? bin->restart_t : bin->full_t;
+        flow->target = waits ? EFI_EVENT_RESTART : EFI_EVENT_FULL;
+    } else if (flow->net_tph < 0.0) {
         const bool waits = engine->rates.in_shut[bin->station];
-        bin->target_t = waits ? bin->refill_t : bin->empty_t;
-        bin->target = waits ? EFI_EVENT_REFILL : EFI_EVENT_EMPTY;
+        flow->target_t = waits ? bin->refill_t : bin->empty_t;
+        flow->target = waits ? EFI_EVENT_REFILL : EFI_EVENT_EMPTY;
     } else {
         return;
     }
-    const double at_h = engine->now_h + (bin->target_t - bin->level_t) / bin->net_tph;
+    flow->hours_each = 1.0 / flow->net_tph;
+    const double at_h = engine->now_h + (flow->target_t - bin->level_t) * flow->hours_each;
     *slot_h = at_h > engine->now_h ? at_h : engine->now_h;
 }
 
@@ -79,15 +81,15 @@ static bool put_station(efi_engine *engine, int i)
 {
     efi_run_station *station = &engine->station[i];
     const double rate_tph = engine->rates.through_tph[i];
-    const bool is_same = rate_tph == station->rate_tph;
+    const bool is_same = rate_tph == station->flow->rate_tph;
     if (is_same && !station->is_changed && rate_tph > 0.0)
         return false; /* only a station that stands still may do so for another reason than before */
     const efi_state state = efi_station_state(engine, i, station);
-    if (is_same && !station->is_changed && state == station->state)
+    if (is_same && !station->is_changed && state == station->flow->state)
         return false;
     efi_station_settle(station, engine->now_h);
-    station->rate_tph = rate_tph;
-    station->state = state;
+    station->own = (efi_station_flow){rate_tph, state};
+    station->flow = &station->own;
     station->is_changed = false;
     if (station->has_ageing)
         aim_sources(engine, station, i);
@@ -108,22 +110,21 @@ static bool put_bin(efi_engine *engine, int b)
     efi_rates *rates = &engine->rates;
     const double inflow_tph = rates->inflow_tph[bin->station];
     const double outflow_tph = rates->through_tph[bin->station];
-    const bool is_same = inflow_tph == bin->inflow_tph && outflow_tph == bin->outflow_tph;
+    const bool is_same = inflow_tph == bin->flow->inflow_tph && outflow_tph == bin->flow->outflow_tph;
     if (is_same && !bin->is_changed)
         return false;
     unsigned char *at = &rates->at[bin->station];
-    efi_bin_settle(bin, (efi_level_at)*at, engine->now_h);
-    bin->inflow_tph = inflow_tph;
-    bin->outflow_tph = outflow_tph;
-    bin->net_tph = efi_bin_gain_tph(inflow_tph, outflow_tph);
-    bin->is_changed = false;
-    const bool leaves = (*at == EFI_AT_EMPTY && bin->net_tph > 0.0) ||
-                        (*at == EFI_AT_FULL && bin->net_tph < 0.0);
-    if (leaves) {
+    efi_bin_settle(bin, engine->now_h);
+    double net_tph = efi_bin_gain_tph(inflow_tph, outflow_tph);
+    const bool leaves = (*at == EFI_AT_EMPTY && net_tph > 0.0) || (*at == EFI_AT_FULL && net_tph < 0.0);
+    if (leaves)
         *at = EFI_AT_BETWEEN;
-    } else if (*at != EFI_AT_BETWEEN) {
-        bin->net_tph = 0.0;
-    }
+    else if (*at != EFI_AT_BETWEEN)
+        net_tph = 0.0;
+    bin->own = (efi_bin_flow){
+        .inflow_tph = inflow_tph, .outflow_tph = outflow_tph, .net_tph = net_tph, .at = (efi_level_at)*at};
+    bin->flow = &bin->own;
+    bin->is_changed = false;
     aim_bin(engine, b);
     return true;
 }
@@ -144,17 +145,17 @@ void efi_engine_check_mass(const efi_engine *engine)
     double sum = 1.0;
     for (int k = 0; k < engine->passes; k++) {
         const int i = engine->pass[k];
-        const double rate = engine->station[i].rate_tph;
+        const double rate = engine->station[i].flow->rate_tph;
         const efi_network_kind kind = engine->network->station[i].kind;
         gain += kind == EFI_NETWORK_INTAKE ? rate : kind == EFI_NETWORK_OUTLET ? -rate : 0.0;
         sum += rate;
     }
     for (int b = 0; b < engine->bins; b++)
-        gain -= engine->bin[b].net_tph;
+        gain -= engine->bin[b].flow->net_tph;
     for (int k = 0; k < engine->batches; k++)
-        gain -= engine->station[engine->batch[k].station].rate_tph - engine->batch[k].out_tph;
+        gain -= engine->station[engine->batch[k].station].flow->rate_tph - engine->batch[k].out_tph;
     for (int k = 0; k < engine->belts; k++)
-        gain -= engine->station[engine->belt[k].station].rate_tph - engine->belt[k].out_tph;
+        gain -= engine->station[engine->belt[k].station].flow->rate_tph - engine->belt[k].out_tph;
     assert(fabs(gain) <= EFI_MASS_TOLERANCE * sum);
 }
 #else

@@ -4,6 +4,7 @@
 #define EFI_STATE_H
 
 #include "shared/engine/engine.h"
+#include "shared/engine/flow.h"
 #include "shared/engine/moves.h"
 #include "shared/engine/rates.h"
 
@@ -34,9 +35,9 @@ static inline void efi_sum_add(efi_sum *sum, double x)
 
 /* A station other than a bin. */
 typedef struct efi_run_station {
-    double since_h; /* account settled up to here */
-    double rate_tph;
-    efi_state state;
+    double since_h;               /* account settled up to here */
+    const efi_station_flow *flow; /* in force since then: its own, or one that is remembered */
+    efi_station_flow own;
     bool is_changed; /* its machines stopped or started: settle even if its rate stays */
     bool is_steady;
     bool has_ageing; /* some mode counts running hours or tonnes */
@@ -63,17 +64,14 @@ typedef struct efi_run_station {
 
 typedef struct efi_run_bin {
     double since_h;
-    double level_t; /* at since_h */
-    double net_tph;
-    double inflow_tph;
-    double outflow_tph;
-    double target_t; /* level of the next event */
+    double level_t;           /* at since_h */
+    const efi_bin_flow *flow; /* in force since then: its own, or one that is remembered */
+    efi_bin_flow own;
     double empty_t;
     double full_t;
     double restart_t;
     double refill_t;
     double watched_t;
-    efi_event_kind target;
     int station;
     int consumer; /* station after it */
     bool is_changed;
@@ -271,7 +269,8 @@ struct efi_engine {
     bool has_latches; /* restart levels or warm-ups: rates may have consequences */
     /* events of the present instant */
     int fired;
-    efi_event *event; /* shape [slots and what else an instant may bring] */
+    bool notes_events; /* for a watcher, or as there are suspiciously many */
+    efi_event *event;  /* shape [slots and what else an instant may bring] */
     /* guard against endless loops */
     int hour; /* of the last events, since base_h */
     int64_t hour_events;
@@ -291,39 +290,43 @@ static inline double efi_hours_above(double from, double to, double level, doubl
     return ends ? hours * (1.0 - share) : hours * share;
 }
 
-/* Bring one account up to `now_h`, by the rates in force until then. */
+/* Bring one account up to `now_h`, by what has been in force until then. */
 static inline void efi_station_settle(efi_run_station *station, double now_h)
 {
     const double hours = now_h - station->since_h;
     station->since_h = now_h;
     if (!(hours > 0.0))
         return;
-    const double tonnes = station->rate_tph * hours;
-    efi_sum_add(&station->state_h[station->state], hours);
+    const efi_station_flow *flow = station->flow;
+    const double tonnes = flow->rate_tph * hours;
+    efi_sum_add(&station->state_h[flow->state], hours);
     efi_sum_add(&station->in_t, tonnes);
     if (!station->is_steady)
         return;
-    if (station->state < EFI_STATE_CLEAN_DOWN)
-        efi_sum_add(&station->shortfall_t, (station->set_tph - station->rate_tph) * hours);
-    if (station->rate_tph > 0.0 && !(fabs(station->set_tph - station->rate_tph) <= station->band_tph))
+    if (flow->state < EFI_STATE_CLEAN_DOWN)
+        efi_sum_add(&station->shortfall_t, (station->set_tph - flow->rate_tph) * hours);
+    if (flow->rate_tph > 0.0 && !(fabs(station->set_tph - flow->rate_tph) <= station->band_tph))
         efi_sum_add(&station->out_of_band_h, hours);
     if (station->is_warming)
         efi_sum_add(&station->warm_up_t, tonnes);
 }
-static inline void efi_bin_settle(efi_run_bin *bin, efi_level_at at, double now_h)
+
+static inline void efi_bin_settle(efi_run_bin *bin, double now_h)
 {
     const double hours = now_h - bin->since_h;
     bin->since_h = now_h;
     if (!(hours > 0.0))
         return;
+    const efi_bin_flow *flow = bin->flow;
     const double before_t = bin->level_t;
-    bin->level_t = before_t + bin->net_tph * hours;
-    efi_sum_add(&bin->in_t, bin->inflow_tph * hours);
-    efi_sum_add(&bin->out_t, bin->outflow_tph * hours);
-    efi_sum_add(&bin->level_th, 0.5 * (before_t + bin->level_t) * hours);
-    efi_sum_add(&bin->at_h[at], hours);
+    const double after_t = before_t + flow->net_tph * hours;
+    bin->level_t = after_t;
+    efi_sum_add(&bin->in_t, flow->inflow_tph * hours);
+    efi_sum_add(&bin->out_t, flow->outflow_tph * hours);
+    efi_sum_add(&bin->level_th, 0.5 * (before_t + after_t) * hours);
+    efi_sum_add(&bin->at_h[flow->at], hours);
     if (bin->watched_t < INFINITY)
-        efi_sum_add(&bin->above_h, efi_hours_above(before_t, bin->level_t, bin->watched_t, hours));
+        efi_sum_add(&bin->above_h, efi_hours_above(before_t, after_t, bin->watched_t, hours));
 }
 void efi_load_settle(efi_run_loads *load, double now_h);
 
@@ -356,9 +359,10 @@ void efi_event_note(efi_engine *engine, efi_event_kind kind, int station, int un
 double efi_station_present_tph(const efi_engine *engine, int i);
 /* What a station does at the rates just solved. */
 efi_state efi_station_state(const efi_engine *engine, int i, const efi_run_station *station);
-/* A level, a stop or its end is due: the bin, the source. */
+/* A level, a stop or its end is due: the bin, the source. What a stop means to the capacity of its station,
+ * to lots and batches is the caller's business. */
 void efi_level_reach(efi_engine *engine, int b);
-void efi_stop_change(efi_engine *engine, int k);
+void efi_stop_flip(efi_engine *engine, int k);
 /* Sets whether a bin stands at empty or full, by its level. */
 void efi_bin_place(efi_engine *engine, const efi_run_bin *bin);
 /* What a bin gains, t/h; differences that are rounding are none. */
@@ -377,18 +381,18 @@ void efi_engine_check_mass(const efi_engine *engine);
 /* What each machine that runs takes. */
 static inline double efi_station_share_tph(const efi_run_station *station)
 {
-    return station->running == 1 ? station->rate_tph : station->rate_tph / station->running;
+    return station->running == 1 ? station->flow->rate_tph : station->flow->rate_tph / station->running;
 }
 
-/* When a source that counts running hours or tonnes is due, where it ages that fast; `least_left`: 0, or 1
- * where it does not age, so that it is never due, however little is left. */
-static inline void efi_source_aim(efi_run_source *source, double age_rate, double least_left, double now_h,
-                                  double *slot_h)
+/* When a source that counts running hours or tonnes is due, where it ages that fast, by one each so many
+ * hours; `least_left`: 0, or 1 where it does not age, so that it is never due, however little is left. */
+static inline void efi_source_aim(efi_run_source *source, double age_rate, double hours_each,
+                                  double least_left, double now_h, double *slot_h)
 {
     efi_source_settle(source, now_h);
     source->age_rate = age_rate;
     const double left = source->age_left > least_left ? source->age_left : least_left;
-    *slot_h = now_h + left / age_rate;
+    *slot_h = now_h + left * hours_each;
 }
 
 /* When the sources of a station that count running hours or tonnes are due, where each machine that runs
@@ -403,7 +407,7 @@ static inline void efi_sources_aim(efi_engine *engine, int i, double share_tph, 
             continue;
         const double running = source->counting == EFI_COUNT_TONNES ? share_tph : ageing;
         const double rate = active[source->unit] == 0 ? running : 0.0;
-        efi_source_aim(source, rate, rate > 0.0 ? 0.0 : 1.0, engine->now_h,
+        efi_source_aim(source, rate, 1.0 / rate, rate > 0.0 ? 0.0 : 1.0, engine->now_h,
                        &engine->slot_h[engine->first_stop + k]);
     }
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shared/lp/lp_names.h"
 
+#include "base/letter.h"
+
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -21,16 +23,6 @@ typedef struct name_table {
     size_t place_count; /* a power of two, at least twice the names */
     efi_arena *arena;
 } name_table;
-
-static bool is_letter(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static bool is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
 
 /* Words of the CPLEX LP format, small letters. */
 static const char *const format_words[] = {
@@ -59,10 +51,10 @@ static void name_clean(const char *given, char *clean)
     size_t length = 0;
     char plain[LONGEST_NAME + 1];
     for (; length < LONGEST_NAME && given[length]; length++)
-        plain[length] = is_letter(given[length]) || is_digit(given[length]) ? given[length] : '_';
+        plain[length] = efi_is_letter(given[length]) || efi_is_digit(given[length]) ? given[length] : '_';
     plain[length] = '\0';
-    const bool is_number_like = (plain[0] == 'e' || plain[0] == 'E') && is_digit(plain[1]);
-    const bool needs_front = !is_letter(plain[0]) || is_number_like || is_format_word(plain);
+    const bool is_number_like = (plain[0] == 'e' || plain[0] == 'E') && efi_is_digit(plain[1]);
+    const bool needs_front = !efi_is_letter(plain[0]) || is_number_like || is_format_word(plain);
     (void)snprintf(clean, NAME_ROOM, "%s%s", needs_front ? "n_" : "", plain);
 }
 

@@ -406,13 +406,13 @@ static ef_status check_all(const ef_scenario *scenario, const ef_balance *balanc
     return EF_OK;
 }
 
-ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balance, char **report)
+ef_status ef_balance_verify(const ef_scenario *scenario, const ef_balance *balance, char **differences)
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {0};
-    efi_text_add(&list.text, "");
-    const ef_status status = check_all(scenario, balance, &list);
+    ef_status status = check_all(scenario, balance, &list);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, report);
+    return status;
 }

@@ -501,13 +501,13 @@ static ef_status check_all(const ef_scenario *scenario, const ef_bins *bins, efi
     return EF_OK;
 }
 
-ef_status ef_bins_verify(const ef_scenario *scenario, const ef_bins *bins, char **report)
+ef_status ef_bins_verify(const ef_scenario *scenario, const ef_bins *bins, char **differences)
 {
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {0};
-    efi_text_add(&list.text, "");
-    const ef_status status = check_all(scenario, bins, &list);
+    ef_status status = check_all(scenario, bins, &list);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, report);
+    return status;
 }

@@ -67,18 +67,17 @@ void efi_differ_place(efi_differences *list, const char *what, ef_place claimed,
                    expected.end_column);
 }
 
-ef_status efi_differences_give(efi_differences *list, ef_status status, char **report)
+ef_status efi_differences_end(efi_differences *list, ef_status status, char **text)
 {
+    *text = NULL;
     if (list->count > EFI_MOST_DIFFERENCES)
         efi_text_addf(&list->text, "and %ld more differences\n", list->count - EFI_MOST_DIFFERENCES);
-    if (status == EF_OK && list->text.failed)
+    if (list->text.failed)
         status = EF_MEMORY;
-    if (status != EF_OK) {
-        efi_text_free(&list->text);
-        return status;
+    if (status == EF_OK && list->count > 0) {
+        *text = list->text.bytes;
+        return EF_INTERNAL;
     }
-    if (list->text.bytes)
-        *report = list->text.bytes;
-    list->text = (efi_text){0};
-    return list->count > 0 ? EF_INTERNAL : EF_OK;
+    efi_text_free(&list->text);
+    return status;
 }

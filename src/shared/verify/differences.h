@@ -10,7 +10,7 @@
 /* Numbers that differ by more than this relative to the larger are told. */
 #define EFI_DIFFERENCE_SHARE 1e-6
 
-/* The list so far, and what is being looked at. Zero-initialise it; `text` is freed with efi_text_free. */
+/* The list so far, and what is being looked at. Zero-initialise it; ended with efi_differences_end. */
 typedef struct efi_differences {
     efi_text text;
     const char *crop;    /* NULL: the answer as a whole */
@@ -40,10 +40,8 @@ void efi_differ_count(efi_differences *list, const char *what, int claimed, int 
 void efi_differ_words(efi_differences *list, const char *what, const char *claimed, const char *expected);
 void efi_differ_place(efi_differences *list, const char *what, ef_place claimed, ef_place expected);
 
-/*
- * Ends a verification that came to `status`: EF_INTERNAL when something differs, EF_OK, or what went wrong.
- * With the first two `*report` gets the text, where there is one, and the caller owns it. Empties the list.
- */
-ef_status efi_differences_give(efi_differences *list, ef_status status, char **report);
+/* Ends a check that went as `status` says, and frees the list. EF_INTERNAL with the lines in `*text`, to be
+ * freed with ef_report_free, where it found any; else `status` and NULL there; EF_MEMORY. */
+ef_status efi_differences_end(efi_differences *list, ef_status status, char **text);
 
 #endif

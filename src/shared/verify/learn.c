@@ -348,14 +348,14 @@ static ef_status check_all(const verifier *v)
     return status == EF_OK ? efi_verify_totals(v->list, v->scenario, v->learn) : status;
 }
 
-ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **report)
+ef_status ef_learn_verify(const ef_scenario *scenario, const ef_learn *learn, char **differences)
 {
     efi_differences list = {.crop = "the logs"};
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     const verifier v = {.scenario = scenario, .learn = learn, .list = &list};
-    efi_text_add(&list.text, "");
-    const ef_status status = check_all(&v);
+    ef_status status = check_all(&v);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, report);
+    return status;
 }

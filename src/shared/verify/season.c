@@ -585,10 +585,11 @@ ef_status ef_season_verify(const ef_scenario *scenario, const ef_season *season,
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = "the season"};
     efi_season_check c = {.scenario = scenario, .claim = season, .list = &list, .arena = efi_arena_new()};
-    const ef_status status = c.arena ? check_all(&c) : EF_MEMORY;
+    ef_status status = c.arena ? check_all(&c) : EF_MEMORY;
     for (int line = 0; c.time && line < c.lines; line++)
         efi_free(c.time[line].span);
     efi_arena_free(c.arena);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, differences);
+    return status;
 }

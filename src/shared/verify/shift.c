@@ -315,7 +315,8 @@ ef_status ef_shift_verify(const ef_scenario *scenario, const ef_shift *shift, ch
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = shift->crop};
     efi_shift_check c = {.scenario = scenario, .claim = shift, .list = &list};
-    const ef_status status = check_all(&c);
+    ef_status status = check_all(&c);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, differences);
+    return status;
 }

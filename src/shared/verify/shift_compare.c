@@ -130,7 +130,8 @@ ef_status ef_shift_comparison_verify(const ef_scenario *here, const ef_scenario 
     efi_locale locale;
     EF_TRY(efi_locale_enter(&locale));
     efi_differences list = {.crop = "the comparison"};
-    const ef_status status = check(here, comparison, &list);
+    ef_status status = check(here, comparison, &list);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, differences);
+    return status;
 }

@@ -425,15 +425,7 @@ ef_status ef_shift_lots_verify(const ef_scenario *scenario, const ef_shift_lots 
         efi_differ(&list, "there is nothing in the answer");
     else
         status = recompute(&c);
-    if (list.count > EFI_MOST_DIFFERENCES)
-        efi_text_addf(&list.text, "and %ld more differences\n", list.count - EFI_MOST_DIFFERENCES);
-    if (list.text.failed)
-        status = EF_MEMORY;
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    if (status == EF_OK && list.count > 0) {
-        *differences = list.text.bytes;
-        return EF_INTERNAL;
-    }
-    efi_text_free(&list.text);
     return status;
 }

@@ -493,11 +493,12 @@ ef_status ef_trace_verify(const ef_scenario *scenario, const ef_trace *trace, ch
                .crop = efi_index_find(&scenario->crop_index, trace->crop, strlen(trace->crop)),
                .station = efi_new((size_t)trace->station_count, sizeof(int)),
                .stops = efi_new((size_t)trace->stop_count, sizeof(span))};
-    const ef_status status = c.station && c.stops ? EF_OK : EF_MEMORY;
+    ef_status status = c.station && c.stops ? EF_OK : EF_MEMORY;
     if (status == EF_OK)
         check_all(&c);
     efi_free(c.station);
     efi_free(c.stops);
+    status = efi_differences_end(&list, status, differences);
     efi_locale_leave(&locale);
-    return efi_differences_give(&list, status, differences);
+    return status;
 }
