@@ -383,27 +383,6 @@ typedef struct named {
     efi_origin origin;
 } named;
 
-static efi_index *index_of(ef_scenario *scenario, efi_names names)
-{
-    switch (names) {
-    case EFI_NAMES_MATERIALS:
-        return &scenario->material_index;
-    case EFI_NAMES_CROPS:
-        return &scenario->crop_index;
-    case EFI_NAMES_LINES:
-        return &scenario->line_index;
-    case EFI_NAMES_CREWS:
-        return &scenario->crew_index;
-    case EFI_NAMES_LOTS:
-        return &scenario->lot_index;
-    case EFI_NAMES_STATIONS:
-        return &scenario->station_index;
-    case EFI_NAMES_NONE:
-        return NULL;
-    }
-    return NULL;
-}
-
 /* By which crop bushels go in the blocks of a list: of a crop it, of a lot the only one until it names its
  * own. */
 static efi_crop *crop_of(efi_binder *b, efi_names names, int item)
@@ -497,9 +476,8 @@ static void bind_named(efi_binder *b, const efi_field *field, const efi_node *no
     const int count = (int)node->length;
     memcpy((char *)into + field->slot, &items, sizeof items);
     memcpy((char *)into + field->count_slot, &count, sizeof count);
-    efi_index *index = index_of(b->scenario, block->names);
-    if (index)
-        build_index(b, index, items, count, block->size);
+    if (block->names != EFI_NAMES_NONE)
+        build_index(b, efi_bind_index(b, block->names), items, count, block->size);
     for (int i = 0; i < count && !b->failed; i++) {
         const efi_node *key = efi_node_key(node, i);
         const efi_path here = efi_path_to(path, key);

@@ -91,6 +91,9 @@ bool efi_bind_share(efi_binder *b, const efi_node *node, const efi_path *path, d
 void efi_bind_quantity(efi_binder *b, const efi_field *field, const efi_node *node, const efi_path *path,
                        efi_value *value);
 
+/* The names of a list of the scenario; those of the stations for EFI_NAMES_NONE too. */
+efi_index *efi_bind_index(const efi_binder *b, efi_names names);
+
 /* Position of a name in a list; reports and returns -1 when it is not there. */
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path);
 

@@ -10,31 +10,32 @@ enum {
     LONGEST_LIST = 40
 };
 
-static const efi_index *index_for(const ef_scenario *scenario, efi_names names, const char **what)
+efi_index *efi_bind_index(const efi_binder *b, efi_names names)
 {
     switch (names) {
     case EFI_NAMES_MATERIALS:
-        *what = "material";
-        return &scenario->material_index;
+        return &b->scenario->material_index;
     case EFI_NAMES_CROPS:
-        *what = "crop";
-        return &scenario->crop_index;
+        return &b->scenario->crop_index;
     case EFI_NAMES_LINES:
-        *what = "line";
-        return &scenario->line_index;
+        return &b->scenario->line_index;
     case EFI_NAMES_CREWS:
-        *what = "crew";
-        return &scenario->crew_index;
+        return &b->scenario->crew_index;
     case EFI_NAMES_LOTS:
-        *what = "lot";
-        return &scenario->lot_index;
+        return &b->scenario->lot_index;
     case EFI_NAMES_STATIONS:
     case EFI_NAMES_NONE:
         break;
     }
-    *what = "station";
-    return &scenario->station_index;
+    return &b->scenario->station_index;
 }
+
+/* What one of them is called in messages. */
+static const char *const words_of[] = {
+    [EFI_NAMES_MATERIALS] = "material", [EFI_NAMES_CROPS] = "crop", [EFI_NAMES_LINES] = "line",
+    [EFI_NAMES_CREWS] = "crew",         [EFI_NAMES_LOTS] = "lot",   [EFI_NAMES_STATIONS] = "station",
+    [EFI_NAMES_NONE] = "station",
+};
 
 static const char *list_names(efi_binder *b, const efi_index *index)
 {
@@ -70,8 +71,7 @@ static const efi_node *key_of(const ef_scenario *scenario, efi_names names, int 
 
 const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, unsigned source)
 {
-    const char *what;
-    const efi_index *index = index_for(b->scenario, names, &what);
+    const efi_index *index = efi_bind_index(b, names);
     const char **words = efi_bind_get(b, (size_t)index->count, sizeof *words);
     int count = 0;
     for (int i = 0; words && i < index->count; i++) {
@@ -84,14 +84,12 @@ const char *efi_bind_nearest(efi_binder *b, efi_names names, const char *found, 
 
 bool efi_bind_knows(const efi_binder *b, efi_names names, const efi_node *node)
 {
-    const char *what;
-    return efi_index_find(index_for(b->scenario, names, &what), node->is.text, node->length) >= 0;
+    return efi_index_find(efi_bind_index(b, names), node->is.text, node->length) >= 0;
 }
 
 int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const efi_path *path)
 {
-    const char *what;
-    const efi_index *index = index_for(b->scenario, names, &what);
+    const efi_index *index = efi_bind_index(b, names);
     if (node->unsound)
         return -1;
     const int found = efi_index_find(index, node->is.text, node->length);
@@ -102,6 +100,7 @@ int efi_bind_find(efi_binder *b, efi_names names, const efi_node *node, const ef
     ef_diag draft = efi_bind_draft(b, path, node);
     if (!efi_diags_full(b->diags, EF_ERROR)) {
         const char *found_name = draft.found ? draft.found : ""; /* no memory */
+        const char *what = words_of[names];
         draft.message = efi_diags_textf(b->diags, "no %s is called \"%s\"", what, found_name);
         draft.allowed = index->count ? list_names(b, index) : NULL;
         draft.likely = efi_text_nearest(found_name, index->name, index->count);

@@ -21,15 +21,6 @@ static json_t *stream_json(writer *w, const ef_stream *stream)
     return object;
 }
 
-/* A number that may be unknown: null then. */
-static void set_known(writer *w, json_t *object, const char *key, bool known, double value)
-{
-    if (known)
-        efi_json_set_real(&w->json, object, key, value);
-    else
-        efi_json_set_text(&w->json, object, key, NULL);
-}
-
 static json_t *station_json(writer *w, const ef_balance_station *station)
 {
     efi_json *json = &w->json;
@@ -40,17 +31,17 @@ static json_t *station_json(writer *w, const ef_balance_station *station)
     efi_json_set(json, object, "place", efi_json_place(json, &station->place));
     efi_json_set_count(json, object, "machines", station->count);
     efi_json_set(json, object, "feed", stream_json(w, &station->feed));
-    set_known(w, object, "feed_m3ph", station->has_density, station->feed_m3ph);
+    efi_json_set_known(json, object, "feed_m3ph", station->has_density, station->feed_m3ph);
     const bool volume = station->capacity_by_volume;
-    set_known(w, object, "capacity_tph", station->has_capacity && !volume, station->capacity);
-    set_known(w, object, "capacity_m3ph", station->has_capacity && volume, station->capacity);
-    set_known(w, object, "slack_tph", station->has_capacity && !volume, station->slack);
-    set_known(w, object, "slack_m3ph", station->has_capacity && volume, station->slack);
-    set_known(w, object, "load_share", station->has_capacity, station->load);
-    set_known(w, object, volume ? "nominal_capacity_m3ph" : "nominal_capacity_tph", station->has_capacity,
-              station->nominal_capacity);
-    set_known(w, object, "derating_share", station->has_capacity, station->derating);
-    set_known(w, object, "peak_factor", station->has_capacity, station->peak_factor);
+    efi_json_set_known(json, object, "capacity_tph", station->has_capacity && !volume, station->capacity);
+    efi_json_set_known(json, object, "capacity_m3ph", station->has_capacity && volume, station->capacity);
+    efi_json_set_known(json, object, "slack_tph", station->has_capacity && !volume, station->slack);
+    efi_json_set_known(json, object, "slack_m3ph", station->has_capacity && volume, station->slack);
+    efi_json_set_known(json, object, "load_share", station->has_capacity, station->load);
+    efi_json_set_known(json, object, volume ? "nominal_capacity_m3ph" : "nominal_capacity_tph",
+                       station->has_capacity, station->nominal_capacity);
+    efi_json_set_known(json, object, "derating_share", station->has_capacity, station->derating);
+    efi_json_set_known(json, object, "peak_factor", station->has_capacity, station->peak_factor);
     efi_json_set_real(json, object, "power_kw", station->power_kw);
     efi_json_set_real(json, object, "air_m3ph", station->air_m3ph);
     efi_json_set_real(json, object, "people", station->people);
@@ -59,15 +50,15 @@ static json_t *station_json(writer *w, const ef_balance_station *station)
     efi_json_set_flag(json, object, "limits", station->limits);
     const char *intake_worth = volume ? "worth_intake_tph_per_m3ph" : "worth_intake_tph_per_tph";
     const char *product_worth = volume ? "worth_product_tph_per_m3ph" : "worth_product_tph_per_tph";
-    set_known(w, object, intake_worth, station->limits, station->worth_intake_tph);
-    set_known(w, object, product_worth, station->limits, station->worth_product_tph);
+    efi_json_set_known(json, object, intake_worth, station->limits, station->worth_intake_tph);
+    efi_json_set_known(json, object, product_worth, station->limits, station->worth_product_tph);
     const bool value_aim = w->balance->aim == EF_BALANCE_VALUE;
-    set_known(w, object, volume ? "worth_value_per_m3" : "worth_value_per_t", station->limits && value_aim,
-              station->worth_value);
-    set_known(w, object, "least_feed_tph", station->has_least_feed, station->least_feed_tph);
+    efi_json_set_known(json, object, volume ? "worth_value_per_m3" : "worth_value_per_t",
+                       station->limits && value_aim, station->worth_value);
+    efi_json_set_known(json, object, "least_feed_tph", station->has_least_feed, station->least_feed_tph);
     efi_json_set_flag(json, object, "under_least_feed", station->under_least_feed);
     efi_json_set_count(json, object, "enough_machines", station->enough_machines);
-    set_known(w, object, "steady_band_share", station->steady_feed, station->steady_band);
+    efi_json_set_known(json, object, "steady_band_share", station->steady_feed, station->steady_band);
     return object;
 }
 
@@ -94,13 +85,14 @@ static json_t *outlet_json(writer *w, const ef_balance_outlet *outlet)
     efi_json_set_real(json, object, "share_of_intake", outlet->share_of_intake);
     efi_json_set_real(json, object, "wanted_share", outlet->wanted_share);
     efi_json_set_real(json, object, "wanted_recovered_share", outlet->wanted_recovered);
-    set_known(w, object, "least_rate_tph", outlet->has_least_rate, outlet->least_rate_tph);
-    set_known(w, object, "least_purity_share", outlet->has_least_purity, outlet->least_purity);
+    efi_json_set_known(json, object, "least_rate_tph", outlet->has_least_rate, outlet->least_rate_tph);
+    efi_json_set_known(json, object, "least_purity_share", outlet->has_least_purity, outlet->least_purity);
     efi_json_set_text(json, object, "use", outlet->use);
-    set_known(w, object, "price_per_t", outlet->has_price, outlet->price);
-    set_known(w, object, "value_per_h", outlet->has_price, outlet->value_per_h);
-    set_known(w, object, outlet->holds_by_volume ? "holds_m3" : "holds_t", outlet->has_holds, outlet->holds);
-    set_known(w, object, "fills_h", outlet->has_holds && outlet->fills_h > 0.0, outlet->fills_h);
+    efi_json_set_known(json, object, "price_per_t", outlet->has_price, outlet->price);
+    efi_json_set_known(json, object, "value_per_h", outlet->has_price, outlet->value_per_h);
+    efi_json_set_known(json, object, outlet->holds_by_volume ? "holds_m3" : "holds_t", outlet->has_holds,
+                       outlet->holds);
+    efi_json_set_known(json, object, "fills_h", outlet->has_holds && outlet->fills_h > 0.0, outlet->fills_h);
     return object;
 }
 
@@ -112,14 +104,14 @@ static json_t *bin_json(writer *w, const ef_balance_bin *bin)
     efi_json_set_text(json, object, "feeds", bin->feeds);
     efi_json_set(json, object, "place", efi_json_place(json, &bin->place));
     efi_json_set_real(json, object, "feed_tph", bin->feed_tph);
-    set_known(w, object, "feed_m3ph", bin->has_density, bin->feed_m3ph);
+    efi_json_set_known(json, object, "feed_m3ph", bin->has_density, bin->feed_m3ph);
     efi_json_set_real(json, object, "rule_h", bin->rule_h);
     efi_json_set_real(json, object, "rule_t", bin->rule_t);
-    set_known(w, object, "rule_m3", bin->has_density, bin->rule_m3);
-    set_known(w, object, "rule_bushel_by_volume", bin->has_density, bin->rule_bushel);
-    set_known(w, object, "live_m3", bin->has_live, bin->live_m3);
-    set_known(w, object, "live_t", bin->has_live && bin->has_density, bin->live_t);
-    set_known(w, object, "live_min", bin->has_live && bin->has_density, bin->live_minutes);
+    efi_json_set_known(json, object, "rule_m3", bin->has_density, bin->rule_m3);
+    efi_json_set_known(json, object, "rule_bushel_by_volume", bin->has_density, bin->rule_bushel);
+    efi_json_set_known(json, object, "live_m3", bin->has_live, bin->live_m3);
+    efi_json_set_known(json, object, "live_t", bin->has_live && bin->has_density, bin->live_t);
+    efi_json_set_known(json, object, "live_min", bin->has_live && bin->has_density, bin->live_minutes);
     return object;
 }
 
@@ -136,12 +128,12 @@ static json_t *conflict_json(writer *w, const ef_balance_conflict *conflict)
     const bool rate = conflict->demand == EF_BALANCE_LEAST_RATE;
     const bool purity = conflict->demand == EF_BALANCE_LEAST_PURITY;
     const bool power = conflict->demand == EF_BALANCE_POWER;
-    set_known(w, object, "demanded_tph", rate, conflict->demanded_tph);
-    set_known(w, object, "most_tph", rate, conflict->most_tph);
-    set_known(w, object, "demanded_share", purity, conflict->demanded_share);
-    set_known(w, object, "reached_share", purity, conflict->reached_share);
-    set_known(w, object, "idle_kw", power, conflict->idle_kw);
-    set_known(w, object, "limit_kw", power, conflict->limit_kw);
+    efi_json_set_known(json, object, "demanded_tph", rate, conflict->demanded_tph);
+    efi_json_set_known(json, object, "most_tph", rate, conflict->most_tph);
+    efi_json_set_known(json, object, "demanded_share", purity, conflict->demanded_share);
+    efi_json_set_known(json, object, "reached_share", purity, conflict->reached_share);
+    efi_json_set_known(json, object, "idle_kw", power, conflict->idle_kw);
+    efi_json_set_known(json, object, "limit_kw", power, conflict->limit_kw);
     json_t *limiting = efi_json_array(json);
     for (int i = 0; i < conflict->limiting_count; i++)
         efi_json_append(json, limiting, efi_json_text(json, conflict->limiting[i]));
@@ -198,7 +190,7 @@ static json_t *rung_json(writer *w, const ef_balance_rung *rung)
     json_t *object = efi_json_object(json);
     efi_json_set_real(json, object, "intake_tph", rung->intake_tph);
     efi_json_set_real(json, object, "product_tph", rung->product_tph);
-    set_known(w, object, "value_per_h", w->balance->aim == EF_BALANCE_VALUE, rung->value_per_h);
+    efi_json_set_known(json, object, "value_per_h", w->balance->aim == EF_BALANCE_VALUE, rung->value_per_h);
     json_t *purchases = efi_json_array(json);
     for (int i = 0; i < rung->purchase_count; i++)
         efi_json_append(json, purchases, purchase_json(w, &rung->purchases[i]));
@@ -250,19 +242,22 @@ static void add_means(writer *w, json_t *object, const ef_balance_crop *crop)
     efi_json *json = &w->json;
     efi_json_set_real(json, object, "value_per_h", crop->value_per_h);
     efi_json_set_real(json, object, "power_kw", crop->power_kw);
-    set_known(w, object, "power_limit_kw", crop->has_power_limit, crop->power_limit_kw);
+    efi_json_set_known(json, object, "power_limit_kw", crop->has_power_limit, crop->power_limit_kw);
     efi_json_set_flag(json, object, "power_limits", crop->power_limits);
-    set_known(w, object, "power_worth_intake_tph_per_kw", crop->power_limits, crop->power_worth_intake_tph);
-    set_known(w, object, "power_worth_product_tph_per_kw", crop->power_limits, crop->power_worth_product_tph);
-    set_known(w, object, "power_worth_value_per_h_per_kw",
-              crop->power_limits && w->balance->aim == EF_BALANCE_VALUE, crop->power_worth_value);
+    efi_json_set_known(json, object, "power_worth_intake_tph_per_kw", crop->power_limits,
+                       crop->power_worth_intake_tph);
+    efi_json_set_known(json, object, "power_worth_product_tph_per_kw", crop->power_limits,
+                       crop->power_worth_product_tph);
+    efi_json_set_known(json, object, "power_worth_value_per_h_per_kw",
+                       crop->power_limits && w->balance->aim == EF_BALANCE_VALUE, crop->power_worth_value);
     efi_json_set_real(json, object, "energy_kwh_per_t_product", crop->kwh_per_t);
     efi_json_set_real(json, object, "air_m3ph", crop->air_m3ph);
     efi_json_set_real(json, object, "people", crop->people);
-    set_known(w, object, "people_limit", crop->has_people_limit, crop->people_limit);
+    efi_json_set_known(json, object, "people_limit", crop->has_people_limit, crop->people_limit);
     const bool by_value = w->balance->aim == EF_BALANCE_VALUE;
-    set_known(w, object, by_value ? "bound_value_per_h" : "bound_intake_tph", crop->has_bound, crop->bound);
-    set_known(w, object, "gap_share", crop->has_bound, crop->gap);
+    efi_json_set_known(json, object, by_value ? "bound_value_per_h" : "bound_intake_tph", crop->has_bound,
+                       crop->bound);
+    efi_json_set_known(json, object, "gap_share", crop->has_bound, crop->gap);
     efi_json_set_count(json, object, "search_starts", crop->search_starts);
     efi_json_set_count(json, object, "search_steps", crop->search_steps);
 }
@@ -284,7 +279,8 @@ static json_t *crop_json(writer *w, const ef_balance_crop *crop)
     efi_json_set_real(json, object, "shift_h", crop->shift_h);
     efi_json_set_real(json, object, "intake_per_shift_before_stops_t", crop->intake_per_shift_t);
     efi_json_set_real(json, object, "product_per_shift_before_stops_t", crop->product_per_shift_t);
-    set_known(w, object, "trade_weight_t_per_bu", crop->has_trade_weight, crop->trade_weight_tpbu);
+    efi_json_set_known(json, object, "trade_weight_t_per_bu", crop->has_trade_weight,
+                       crop->trade_weight_tpbu);
     efi_json_set_real(json, object, "solver_error_share", crop->primal_error);
     add_means(w, object, crop);
     add_lists(w, object, crop);

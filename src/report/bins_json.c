@@ -74,21 +74,9 @@ static const char *aim_word(ef_bins_aim aim)
     return "";
 }
 
-static void set_known(efi_json *json, json_t *object, const char *key, bool known, double value)
+static void set_estimate(efi_json *json, json_t *object, const char *key, ef_bins_estimate e)
 {
-    if (known)
-        efi_json_set_real(json, object, key, value);
-    else
-        efi_json_set_text(json, object, key, NULL);
-}
-
-static json_t *estimate_json(efi_json *json, ef_bins_estimate e)
-{
-    json_t *object = efi_json_object(json);
-    efi_json_set_real(json, object, "value", e.value);
-    efi_json_set_real(json, object, "low", e.low);
-    efi_json_set_real(json, object, "high", e.high);
-    return object;
+    efi_json_set_limits(json, object, key, e.value, e.low, e.high);
 }
 
 static json_t *check_json(efi_json *json, const ef_bins_check *check)
@@ -97,11 +85,11 @@ static json_t *check_json(efi_json *json, const ef_bins_check *check)
     if (!check->is_run)
         return object;
     efi_json_set_real(json, object, "volume_m3", check->volume_m3);
-    efi_json_set(json, object, "short_share", estimate_json(json, check->short_share));
-    efi_json_set(json, object, "short_h", estimate_json(json, check->short_h));
-    efi_json_set(json, object, "out_of_band_h", estimate_json(json, check->out_of_band_h));
-    efi_json_set(json, object, "out_of_band_p95_h", estimate_json(json, check->out_of_band_p95_h));
-    efi_json_set(json, object, "lost_t", estimate_json(json, check->lost_t));
+    set_estimate(json, object, "short_share", check->short_share);
+    set_estimate(json, object, "short_h", check->short_h);
+    set_estimate(json, object, "out_of_band_h", check->out_of_band_h);
+    set_estimate(json, object, "out_of_band_p95_h", check->out_of_band_p95_h);
+    set_estimate(json, object, "lost_t", check->lost_t);
     return object;
 }
 
@@ -138,8 +126,8 @@ static json_t *bin_json(efi_json *json, const ef_bins_bin *bin)
     efi_json_set_flag(json, object, "before", bin->before);
     efi_json_set_flag(json, object, "holding", bin->holding);
     efi_json_set_flag(json, object, "parts_lines", bin->parts_lines);
-    set_known(json, object, "now_m3", bin->has_now, bin->now_m3);
-    set_known(json, object, "rule_m3", bin->has_rule, bin->rule_m3);
+    efi_json_set_known(json, object, "now_m3", bin->has_now, bin->now_m3);
+    efi_json_set_known(json, object, "rule_m3", bin->has_rule, bin->rule_m3);
     efi_json_set_real(json, object, "optimum_m3", bin->optimum_m3);
     efi_json_set_real(json, object, "needed_m3", bin->needed_m3);
     efi_json_set_real(json, object, "density_tpm3", bin->t_per_m3);
@@ -290,8 +278,8 @@ static json_t *whole_json(efi_json *json, const ef_bins *bins, const ef_bins_who
     json_t *object = efi_json_object(json);
     efi_json_set_text(json, object, "name", whole->name);
     efi_json_set_text(json, object, "choice", choice_word(whole->choice));
-    set_known(json, object, "now_m3", whole->has_now, whole->now_m3);
-    set_known(json, object, "rule_m3", whole->has_rule, whole->rule_m3);
+    efi_json_set_known(json, object, "now_m3", whole->has_now, whole->now_m3);
+    efi_json_set_known(json, object, "rule_m3", whole->has_rule, whole->rule_m3);
     efi_json_set_real(json, object, "recommended_m3", whole->recommended_m3);
     if (whole->steel)
         efi_json_set(json, object, "steel", efi_steel_json(json, whole->steel));
@@ -315,8 +303,8 @@ ef_status ef_report_bins_json(const ef_bins *bins, char **text)
     efi_json_set_flag(json, root, "with_receipts", bins->with_receipts);
     efi_json_set_text(json, root, "aim", aim_word(bins->aim));
     efi_json_set_real(json, root, "aim_h", bins->aim_h);
-    set_known(json, root, "tail_share", bins->aim == EF_BINS_TAIL, bins->tail_share);
-    set_known(json, root, "price", bins->aim == EF_BINS_PRICE, bins->price);
+    efi_json_set_known(json, root, "tail_share", bins->aim == EF_BINS_TAIL, bins->tail_share);
+    efi_json_set_known(json, root, "price", bins->aim == EF_BINS_PRICE, bins->price);
     efi_json_set_flag(json, root, "stopped", bins->stopped);
     json_t *wholes = efi_json_array(json);
     for (int b = 0; b < bins->bin_count; b++)

@@ -52,6 +52,24 @@ void efi_csv_end(efi_text *out)
     efi_text_add(out, "\n");
 }
 
+void efi_csv_text_next(efi_text *out, const char *words)
+{
+    efi_csv_add_text(out, words);
+    efi_csv_next(out);
+}
+
+void efi_csv_number_next(efi_text *out, double value)
+{
+    efi_csv_add_number(out, value);
+    efi_csv_next(out);
+}
+
+void efi_csv_number_end(efi_text *out, double value)
+{
+    efi_csv_add_number(out, value);
+    efi_csv_end(out);
+}
+
 /* ---- with the decimal comma -----------------------------------------------------------------------------
  */
 

@@ -19,4 +19,9 @@ void efi_csv_add_number(efi_text *out, double value);
 void efi_csv_next(efi_text *out);
 void efi_csv_end(efi_text *out);
 
+/* A whole cell with what comes behind it: the next one, or the end of the row. */
+void efi_csv_text_next(efi_text *out, const char *words);
+void efi_csv_number_next(efi_text *out, double value);
+void efi_csv_number_end(efi_text *out, double value);
+
 #endif

@@ -76,6 +76,36 @@ void efi_json_set_count(efi_json *json, json_t *object, const char *key, int cou
     efi_json_set(json, object, key, checked(json, json_integer(count)));
 }
 
+void efi_json_set_known(efi_json *json, json_t *object, const char *key, bool known, double value)
+{
+    efi_json_set(json, object, key, known ? efi_json_real(json, value) : efi_json_text(json, NULL));
+}
+
+void efi_json_set_limits(efi_json *json, json_t *object, const char *key, double value, double low,
+                         double high)
+{
+    json_t *inner = efi_json_object(json);
+    efi_json_set_real(json, inner, "value", value);
+    efi_json_set_real(json, inner, "low", low);
+    efi_json_set_real(json, inner, "high", high);
+    efi_json_set(json, object, key, inner);
+}
+
+void efi_json_set_reals(efi_json *json, json_t *object, const char *key, const double *values, size_t count)
+{
+    json_t *array = efi_json_array(json);
+    for (size_t i = 0; i < count; i++)
+        efi_json_append(json, array, efi_json_real(json, values[i]));
+    efi_json_set(json, object, key, array);
+}
+
+void efi_json_take_text(efi_json *json, json_t *object, const char *key, efi_text *text)
+{
+    efi_json_set_text(json, object, key, efi_text_get(text));
+    json->failed = json->failed || text->failed;
+    efi_text_free(text);
+}
+
 json_t *efi_json_place(efi_json *json, const ef_place *place)
 {
     json_t *object = efi_json_object(json);

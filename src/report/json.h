@@ -3,10 +3,13 @@
 #ifndef EFI_JSON_H
 #define EFI_JSON_H
 
+#include "base/text.h"
+
 #include <evenfeed/diag.h>
 #include <evenfeed/status.h>
 #include <jansson.h>
 #include <stdbool.h>
+#include <stddef.h>
 
 /* A document that is being built; after a failed allocation `failed` stays true. */
 typedef struct efi_json {
@@ -32,6 +35,19 @@ void efi_json_set_real(efi_json *json, json_t *object, const char *key, double v
 void efi_json_set_text(efi_json *json, json_t *object, const char *key, const char *text);
 void efi_json_set_flag(efi_json *json, json_t *object, const char *key, bool flag);
 void efi_json_set_count(efi_json *json, json_t *object, const char *key, int count);
+
+/* A number, or null where it is not known. */
+void efi_json_set_known(efi_json *json, json_t *object, const char *key, bool known, double value);
+
+/* A number with its limits: an object of value, low, high. */
+void efi_json_set_limits(efi_json *json, json_t *object, const char *key, double value, double low,
+                         double high);
+
+/* An array of `count` numbers. */
+void efi_json_set_reals(efi_json *json, json_t *object, const char *key, const double *values, size_t count);
+
+/* A text that is made for this member; frees it. */
+void efi_json_take_text(efi_json *json, json_t *object, const char *key, efi_text *text);
 
 /* The document as text, indented, 12 significant digits, with a line end; frees the document. EF_OK or
  * EF_MEMORY. */

@@ -8,28 +8,14 @@
 
 static void set_limits(efi_json *json, json_t *object, const char *key, ef_learn_limits limits)
 {
-    json_t *inner = efi_json_object(json);
-    efi_json_set_real(json, inner, "value", limits.value);
-    efi_json_set_real(json, inner, "low", limits.low);
-    efi_json_set_real(json, inner, "high", limits.high);
-    efi_json_set(json, object, key, inner);
+    efi_json_set_limits(json, object, key, limits.value, limits.low, limits.high);
 }
 
 static void set_moment(efi_json *json, json_t *object, const char *key, int64_t moment_s)
 {
     efi_text text = {0};
     efi_moment_add(&text, moment_s);
-    json->failed = json->failed || text.failed;
-    efi_json_set_text(json, object, key, efi_text_get(&text));
-    efi_text_free(&text);
-}
-
-static json_t *reals(efi_json *json, const double *values, int count)
-{
-    json_t *array = efi_json_array(json);
-    for (int i = 0; i < count; i++)
-        efi_json_append(json, array, efi_json_real(json, values[i]));
-    return array;
+    efi_json_take_text(json, object, key, &text);
 }
 
 static json_t *form_json(efi_json *json, const ef_learn_form *form)
@@ -53,8 +39,8 @@ static json_t *times_json(efi_json *json, const ef_learn_times *times)
     efi_json_set_real(json, object, "shape", times->shape);
     efi_json_set_real(json, object, "watched_h", times->watched_h);
     efi_json_set_count(json, object, "watched_stops", times->watched_stops);
-    efi_json_set(json, object, "exact_h", reals(json, times->exact_h, times->exact_count));
-    efi_json_set(json, object, "longer_than_h", reals(json, times->longer_h, times->longer_count));
+    efi_json_set_reals(json, object, "exact_h", times->exact_h, (size_t)times->exact_count);
+    efi_json_set_reals(json, object, "longer_than_h", times->longer_h, (size_t)times->longer_count);
     efi_json_set_real(json, object, "lock_out_h", times->floor_h);
     efi_json_set_real(json, object, "rounded_to_h", times->grain_h);
     efi_json_set_count(json, object, "at_lock_out", times->floor_count);
@@ -177,10 +163,10 @@ static void set_totals(efi_json *json, json_t *root, const ef_learn *learn)
         json_t *object = efi_json_object(json);
         set_moment(json, object, "from", learn->intervals[i].from_s);
         set_moment(json, object, "to", learn->intervals[i].to_s);
-        efi_json_set(json, object, "measured_t",
-                     reals(json, learn->intervals[i].measured_t, learn->scale_count));
-        efi_json_set(json, object, "adjusted_t",
-                     reals(json, learn->intervals[i].adjusted_t, learn->scale_count));
+        efi_json_set_reals(json, object, "measured_t", learn->intervals[i].measured_t,
+                           (size_t)learn->scale_count);
+        efi_json_set_reals(json, object, "adjusted_t", learn->intervals[i].adjusted_t,
+                           (size_t)learn->scale_count);
         efi_json_append(json, intervals, object);
     }
     efi_json_set(json, root, "intervals", intervals);

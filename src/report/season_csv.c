@@ -11,18 +11,6 @@
 /* ---- cells ----------------------------------------------------------------------------------------------
  */
 
-static void add_text(efi_text *out, const char *words)
-{
-    efi_csv_add_text(out, words);
-    efi_csv_next(out);
-}
-
-static void add_number(efi_text *out, double value)
-{
-    efi_csv_add_number(out, value);
-    efi_csv_next(out);
-}
-
 /* A number of which nobody needs more than the hundredth; nothing for 0. */
 static void add_rounded(efi_text *out, double value)
 {
@@ -39,7 +27,7 @@ static void add_moment(efi_text *out, int64_t moment)
 
 static void add_flag(efi_text *out, bool flag)
 {
-    add_text(out, flag ? "yes" : "no");
+    efi_csv_text_next(out, flag ? "yes" : "no");
 }
 
 /* A due moment as it is written by hand: of the end of a day its date. */
@@ -55,7 +43,7 @@ static void add_due(efi_text *out, int64_t due)
 /* A text that is made for one cell; frees it. */
 static void take(efi_text *out, efi_text *words)
 {
-    add_text(out, efi_text_get(words));
+    efi_csv_text_next(out, efi_text_get(words));
     out->failed = out->failed || words->failed;
     efi_text_free(words);
 }
@@ -91,15 +79,15 @@ ef_status ef_report_season_plan(const ef_season *season, char **text)
     for (int r = 0; r < season->run_count; r++) {
         const ef_season_run *run = &season->runs[r];
         const ef_season_lot *lot = &season->lots[run->lot];
-        add_text(&out, season->lines[run->line].name);
-        add_text(&out, lot->name);
-        add_text(&out, efi_season_state_word(lot->state));
-        add_text(&out, lot->crop);
-        add_text(&out, lot->variety);
-        add_text(&out, lot->seed_class);
-        add_number(&out, lot->amount_t);
+        efi_csv_text_next(&out, season->lines[run->line].name);
+        efi_csv_text_next(&out, lot->name);
+        efi_csv_text_next(&out, efi_season_state_word(lot->state));
+        efi_csv_text_next(&out, lot->crop);
+        efi_csv_text_next(&out, lot->variety);
+        efi_csv_text_next(&out, lot->seed_class);
+        efi_csv_number_next(&out, lot->amount_t);
         add_rounded(&out, run->clean_h);
-        add_text(&out, run->rule);
+        efi_csv_text_next(&out, run->rule);
         add_moment(&out, run->start);
         add_moment(&out, run->end);
         add_stores(&out, season, run->raw);
@@ -120,21 +108,21 @@ static void add_lot(efi_text *out, const ef_season_lot *lot)
     const char *const words[] = {lot->name,     lot->crop,  lot->variety, lot->seed_class, lot->treatment,
                                  lot->allergen, lot->trait, lot->colour,  lot->product};
     for (size_t i = 0; i < EF_COUNT(words); i++)
-        add_text(out, words[i]);
-    add_text(out, efi_season_state_word(lot->state));
-    add_number(out, lot->amount_t);
-    add_number(out, lot->left_t);
-    add_number(out, lot->product_t);
-    add_number(out, lot->moisture);
+        efi_csv_text_next(out, words[i]);
+    efi_csv_text_next(out, efi_season_state_word(lot->state));
+    efi_csv_number_next(out, lot->amount_t);
+    efi_csv_number_next(out, lot->left_t);
+    efi_csv_number_next(out, lot->product_t);
+    efi_csv_number_next(out, lot->moisture);
     efi_text_addf(out, "%d,", lot->certification_lots);
     add_moment(out, lot->arrives);
     add_moment(out, lot->arrives_latest);
     add_moment(out, lot->due);
     add_moment(out, lot->latest_start);
-    add_number(out, lot->late_per_day);
-    add_number(out, lot->wet_per_day);
-    add_text(out, lot->after);
-    add_number(out, lot->wait_h);
+    efi_csv_number_next(out, lot->late_per_day);
+    efi_csv_number_next(out, lot->wet_per_day);
+    efi_csv_text_next(out, lot->after);
+    efi_csv_number_next(out, lot->wait_h);
 }
 
 /* Nothing in the cell of what is not known. */
@@ -147,33 +135,33 @@ static void add_known(efi_text *out, bool known, double value)
 
 static void add_run(efi_text *out, const ef_season *season, const ef_season_run *run)
 {
-    add_text(out, season->lines[run->line].name);
+    efi_csv_text_next(out, season->lines[run->line].name);
     efi_text_addf(out, "%d,", run->place + 1);
-    add_text(out, run->shift);
+    efi_csv_text_next(out, run->shift);
     add_moment(out, run->start);
     add_moment(out, run->end);
     add_flag(out, run->fits);
     add_flag(out, run->misses_start);
     add_flag(out, run->waits_in_vain);
-    add_number(out, run->work_h);
+    efi_csv_number_next(out, run->work_h);
     efi_text_addf(out, "%d,", run->restarts);
-    add_number(out, run->rate_tph);
-    add_text(out, efi_season_rate_word(run->rate_source));
+    efi_csv_number_next(out, run->rate_tph);
+    efi_csv_text_next(out, efi_season_rate_word(run->rate_source));
     add_stores(out, season, run->raw);
-    add_number(out, run->raw_missing_t);
+    efi_csv_number_next(out, run->raw_missing_t);
     add_stores(out, season, run->finished);
-    add_number(out, run->finished_missing_t);
-    add_number(out, run->late_days);
-    add_number(out, run->wet_days);
+    efi_csv_number_next(out, run->finished_missing_t);
+    efi_csv_number_next(out, run->late_days);
+    efi_csv_number_next(out, run->wet_days);
     add_known(out, run->chance_late >= 0.0, run->chance_late);
     add_known(out, run->chance_late >= 0.0, run->late_days_p90);
-    add_text(out, efi_season_holds_word(run->held_by));
-    add_number(out, run->late_cost);
-    add_number(out, run->wet_cost);
-    add_number(out, run->overtime_h);
-    add_number(out, run->overtime_cost);
-    add_number(out, run->raw_cost);
-    add_number(out, run->finished_cost);
+    efi_csv_text_next(out, efi_season_holds_word(run->held_by));
+    efi_csv_number_next(out, run->late_cost);
+    efi_csv_number_next(out, run->wet_cost);
+    efi_csv_number_next(out, run->overtime_h);
+    efi_csv_number_next(out, run->overtime_cost);
+    efi_csv_number_next(out, run->raw_cost);
+    efi_csv_number_next(out, run->finished_cost);
     add_known(out, run->has_earlier, run->earlier_cost);
     add_known(out, run->has_later, run->later_cost);
     add_flag(out, run->is_moved);
@@ -205,19 +193,18 @@ static void add_lots(efi_text *out, const ef_season *season)
 
 static void add_cleaning(efi_text *out, const ef_season *season, const ef_season_run *run)
 {
-    add_text(out, season->lines[run->line].name);
+    efi_csv_text_next(out, season->lines[run->line].name);
     efi_text_addf(out, "%d,", run->place + 1);
-    add_text(out, name_of(season, run->before));
-    add_text(out, name_of(season, run->lot));
-    add_text(out, run->rule);
+    efi_csv_text_next(out, name_of(season, run->before));
+    efi_csv_text_next(out, name_of(season, run->lot));
+    efi_csv_text_next(out, run->rule);
     add_flag(out, run->forbidden);
     add_moment(out, run->clean_from);
     add_moment(out, run->clean_to);
-    add_number(out, run->clean_h);
-    add_number(out, run->flush_t);
-    add_number(out, run->clean_people);
-    efi_csv_add_number(out, run->clean_cost);
-    efi_csv_end(out);
+    efi_csv_number_next(out, run->clean_h);
+    efi_csv_number_next(out, run->flush_t);
+    efi_csv_number_next(out, run->clean_people);
+    efi_csv_number_end(out, run->clean_cost);
 }
 
 /* The lot that runs last on a line; -1 without one. */
@@ -239,17 +226,16 @@ static void add_changeovers(efi_text *out, const ef_season *season)
         const ef_season_line *line = &season->lines[l];
         if (!efi_season_is_last_cleaned(line))
             continue;
-        add_text(out, line->name);
+        efi_csv_text_next(out, line->name);
         efi_csv_next(out);
-        add_text(out, name_of(season, last_lot(season, l)));
+        efi_csv_text_next(out, name_of(season, last_lot(season, l)));
         efi_csv_next(out);
-        add_text(out, line->last_rule);
+        efi_csv_text_next(out, line->last_rule);
         add_flag(out, false);
         add_moment(out, line->last_clean_from);
         add_moment(out, line->last_clean_to);
         efi_text_add(out, ",,,");
-        efi_csv_add_number(out, line->last_clean_cost);
-        efi_csv_end(out);
+        efi_csv_number_end(out, line->last_clean_cost);
     }
 }
 
@@ -259,25 +245,24 @@ static void add_stay_rows(efi_text *out, const ef_season *season)
     for (int i = 0; i < season->stay_count; i++) {
         const ef_season_stay *stay = &season->stays[i];
         const ef_season_store *store = stay->store >= 0 ? &season->stores[stay->store] : NULL;
-        add_text(out, store ? store->name : "no room");
-        add_text(out, stay->finished ? "finished" : "raw");
+        efi_csv_text_next(out, store ? store->name : "no room");
+        efi_csv_text_next(out, stay->finished ? "finished" : "raw");
         add_known(out, store && store->holds_t > 0.0, store ? store->holds_t : 0.0);
         add_known(out, store && store->holds_m3 > 0.0, store ? store->holds_m3 : 0.0);
-        add_text(out, !store ? "" : store->shared ? "yes" : "no");
+        efi_csv_text_next(out, !store ? "" : store->shared ? "yes" : "no");
         add_known(out, store != NULL, store ? store->clean_h : 0.0);
-        add_text(out, name_of(season, stay->lot));
+        efi_csv_text_next(out, name_of(season, stay->lot));
         add_moment(out, stay->from);
         add_moment(out, stay->to);
-        efi_csv_add_number(out, stay->amount_t);
-        efi_csv_end(out);
+        efi_csv_number_end(out, stay->amount_t);
     }
 }
 
 static void add_cost_row(efi_text *out, const ef_season *season, const char *what, double cost, double bound,
                          double ours)
 {
-    add_text(out, what);
-    add_number(out, cost);
+    efi_csv_text_next(out, what);
+    efi_csv_number_next(out, cost);
     efi_csv_add_number(out, bound);
     if (season->has_ours) {
         efi_csv_next(out);
@@ -303,13 +288,12 @@ static void add_lines(efi_text *out, const ef_season *season)
     efi_text_add(out, "line,open_h,work_h,clean_h,idle_h,overtime_h\n");
     for (int l = 0; l < season->line_count; l++) {
         const ef_season_line *line = &season->lines[l];
-        add_text(out, line->name);
-        add_number(out, line->open_h);
-        add_number(out, line->work_h);
-        add_number(out, line->clean_h);
-        add_number(out, line->idle_h);
-        efi_csv_add_number(out, line->overtime_h);
-        efi_csv_end(out);
+        efi_csv_text_next(out, line->name);
+        efi_csv_number_next(out, line->open_h);
+        efi_csv_number_next(out, line->work_h);
+        efi_csv_number_next(out, line->clean_h);
+        efi_csv_number_next(out, line->idle_h);
+        efi_csv_number_end(out, line->overtime_h);
     }
 }
 
@@ -318,14 +302,13 @@ static void add_rates(efi_text *out, const ef_season *season)
     efi_text_add(out, "crop,line,rate_tph,line_share,product_share,source,spread_share\n");
     for (int i = 0; i < season->rate_count; i++) {
         const ef_season_rate *rate = &season->rates[i];
-        add_text(out, rate->crop);
-        add_text(out, rate->line);
-        add_number(out, rate->rate_tph);
-        add_number(out, rate->line_share);
-        add_number(out, rate->product_share);
-        add_text(out, efi_season_rate_word(rate->source));
-        efi_csv_add_number(out, rate->spread);
-        efi_csv_end(out);
+        efi_csv_text_next(out, rate->crop);
+        efi_csv_text_next(out, rate->line);
+        efi_csv_number_next(out, rate->rate_tph);
+        efi_csv_number_next(out, rate->line_share);
+        efi_csv_number_next(out, rate->product_share);
+        efi_csv_text_next(out, efi_season_rate_word(rate->source));
+        efi_csv_number_end(out, rate->spread);
     }
 }
 

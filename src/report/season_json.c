@@ -13,12 +13,6 @@ static void set_moment(efi_json *json, json_t *object, const char *key, int64_t 
     efi_text_free(&text);
 }
 
-/* A number that may be unknown: null then. */
-static void set_known(efi_json *json, json_t *object, const char *key, bool known, double value)
-{
-    efi_json_set(json, object, key, known ? efi_json_real(json, value) : efi_json_text(json, NULL));
-}
-
 static void set_whole(efi_json *json, json_t *object, const char *key, uint64_t value)
 {
     json_t *number = json_integer((json_int_t)value);
@@ -48,7 +42,7 @@ static json_t *lot_json(efi_json *json, const ef_season_lot *lot)
     efi_json_set_real(json, object, "amount_t", lot->amount_t);
     efi_json_set_real(json, object, "left_t", lot->left_t);
     efi_json_set_real(json, object, "product_t", lot->product_t);
-    set_known(json, object, "moisture_share", lot->moisture > 0.0, lot->moisture);
+    efi_json_set_known(json, object, "moisture_share", lot->moisture > 0.0, lot->moisture);
     efi_json_set_count(json, object, "certification_lots", lot->certification_lots);
     set_moment(json, object, "arrives", lot->arrives);
     set_moment(json, object, "arrives_latest", lot->arrives_latest);
@@ -128,8 +122,8 @@ static json_t *run_json(efi_json *json, const ef_season *season, const ef_season
     set_stores(json, object, season, run);
     efi_json_set_real(json, object, "late_days", run->late_days);
     efi_json_set_real(json, object, "wet_days", run->wet_days);
-    set_known(json, object, "chance_late_share", run->chance_late >= 0.0, run->chance_late);
-    set_known(json, object, "late_p90_days", run->chance_late >= 0.0, run->late_days_p90);
+    efi_json_set_known(json, object, "chance_late_share", run->chance_late >= 0.0, run->chance_late);
+    efi_json_set_known(json, object, "late_p90_days", run->chance_late >= 0.0, run->late_days_p90);
     efi_json_set_real(json, object, "late_cost", run->late_cost);
     efi_json_set_real(json, object, "wet_cost", run->wet_cost);
     efi_json_set_real(json, object, "overtime_h", run->overtime_h);
@@ -137,8 +131,8 @@ static json_t *run_json(efi_json *json, const ef_season *season, const ef_season
     efi_json_set_real(json, object, "raw_cost", run->raw_cost);
     efi_json_set_real(json, object, "finished_cost", run->finished_cost);
     efi_json_set_text(json, object, "held_by", efi_season_holds_word(run->held_by));
-    set_known(json, object, "earlier_cost", run->has_earlier, run->earlier_cost);
-    set_known(json, object, "later_cost", run->has_later, run->later_cost);
+    efi_json_set_known(json, object, "earlier_cost", run->has_earlier, run->earlier_cost);
+    efi_json_set_known(json, object, "later_cost", run->has_later, run->later_cost);
     efi_json_set_flag(json, object, "moved", run->is_moved);
     return object;
 }
@@ -255,8 +249,8 @@ static json_t *stores_json(efi_json *json, const ef_season *season)
         efi_json_set_text(json, object, "name", store->name);
         efi_json_set_text(json, object, "for", store->finished ? "finished" : "raw");
         efi_json_set_flag(json, object, "shared", store->shared);
-        set_known(json, object, "holds_t", store->holds_t > 0.0, store->holds_t);
-        set_known(json, object, "holds_m3", store->holds_m3 > 0.0, store->holds_m3);
+        efi_json_set_known(json, object, "holds_t", store->holds_t > 0.0, store->holds_t);
+        efi_json_set_known(json, object, "holds_m3", store->holds_m3 > 0.0, store->holds_m3);
         efi_json_set_real(json, object, "clean_h", store->clean_h);
         efi_json_set_real(json, object, "most_t", store->most_t);
         efi_json_set(json, object, "stays", stays_json(json, season, s));

@@ -6,29 +6,11 @@
 
 #include <evenfeed/shift.h>
 
-static void add_text(efi_text *out, const char *words)
-{
-    efi_csv_add_text(out, words);
-    efi_csv_next(out);
-}
-
-static void add_number(efi_text *out, double value)
-{
-    efi_csv_add_number(out, value);
-    efi_csv_next(out);
-}
-
-static void add_last(efi_text *out, double value)
-{
-    efi_csv_add_number(out, value);
-    efi_csv_end(out);
-}
-
 static void add_estimate(efi_text *out, ef_shift_estimate estimate)
 {
-    add_number(out, estimate.value);
-    add_number(out, estimate.low);
-    add_number(out, estimate.high);
+    efi_csv_number_next(out, estimate.value);
+    efi_csv_number_next(out, estimate.low);
+    efi_csv_number_next(out, estimate.high);
 }
 
 /* Every simulated shift. */
@@ -47,16 +29,16 @@ static void add_shifts(efi_text *out, const ef_shift *shift)
     for (size_t i = 0; i < shifts; i++) {
         const ef_shift_period *period = &shift->periods[i % (size_t)shift->period_count];
         efi_text_addf(out, "%zu,", i / (size_t)shift->period_count + 1);
-        add_text(out, period->name);
+        efi_csv_text_next(out, period->name);
         if (shift->on_calendar)
             efi_date_add(out, period->day);
         efi_csv_next(out);
-        add_number(out, period->from_h);
-        add_number(out, period->to_h);
-        add_number(out, shift->intake_t[i]);
+        efi_csv_number_next(out, period->from_h);
+        efi_csv_number_next(out, period->to_h);
+        efi_csv_number_next(out, shift->intake_t[i]);
         for (int o = 0; o < shift->outlet_count; o++)
-            add_number(out, shift->outlet_t[(size_t)o * shifts + i]);
-        add_last(out, shift->stock_t[i]);
+            efi_csv_number_next(out, shift->outlet_t[(size_t)o * shifts + i]);
+        efi_csv_number_end(out, shift->stock_t[i]);
     }
 }
 
@@ -69,16 +51,16 @@ static void add_amounts(efi_text *out, const ef_shift *shift)
         const ef_shift_group *group = &shift->groups[g];
         for (int s = 0; s < group->stream_count; s++) {
             const ef_shift_stream *stream = &group->streams[s];
-            add_text(out, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
+            efi_csv_text_next(out, group->sort == EF_SHIFT_ALL ? "all shifts" : group->name);
             efi_text_addf(out, "%d,", group->per_run);
-            add_number(out, group->work_h);
-            add_text(out, stream->name);
+            efi_csv_number_next(out, group->work_h);
+            efi_csv_text_next(out, stream->name);
             add_estimate(out, stream->p10_t);
             add_estimate(out, stream->p50_t);
             add_estimate(out, stream->p90_t);
-            add_number(out, stream->mean_t.value);
-            add_number(out, stream->mean_t.low);
-            add_last(out, stream->mean_t.high);
+            efi_csv_number_next(out, stream->mean_t.value);
+            efi_csv_number_next(out, stream->mean_t.low);
+            efi_csv_number_end(out, stream->mean_t.high);
         }
     }
 }
@@ -91,12 +73,12 @@ static void add_hours(efi_text *out, const ef_shift *shift)
     efi_text_add(out, ",of own stop: planned [h],of start-up: warming up [h]\n");
     for (int s = 0; s < shift->station_count; s++) {
         const ef_shift_station *station = &shift->stations[s];
-        add_text(out, station->name);
-        add_number(out, station->taken_t);
+        efi_csv_text_next(out, station->name);
+        efi_csv_number_next(out, station->taken_t);
         for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
-            add_number(out, station->hours[h]);
-        add_number(out, station->planned_h);
-        add_last(out, station->warming_h);
+            efi_csv_number_next(out, station->hours[h]);
+        efi_csv_number_next(out, station->planned_h);
+        efi_csv_number_end(out, station->warming_h);
     }
 }
 
@@ -116,9 +98,9 @@ static void add_cost(efi_text *out, const ef_shift *shift)
     efi_csv_add_text(out, *shift->currency ? shift->currency : "money");
     efi_text_addf(out, ",%s for each t of product\n", *shift->currency ? shift->currency : "money");
     for (size_t i = 0; i < EF_COUNT(terms); i++) {
-        add_text(out, terms[i].what);
-        add_number(out, terms[i].money);
-        add_last(out, terms[i].money * per);
+        efi_csv_text_next(out, terms[i].what);
+        efi_csv_number_next(out, terms[i].money);
+        efi_csv_number_end(out, terms[i].money * per);
     }
 }
 
@@ -127,11 +109,11 @@ static void add_levels(efi_text *out, const ef_shift *shift)
     efi_text_add(out, "bin,at_h,p10_t,p50_t,p90_t\n");
     for (int b = 0; b < shift->bin_count; b++) {
         for (int g = 0; g < shift->grid_count; g++) {
-            add_text(out, shift->bins[b].name);
-            add_number(out, shift->grid_h[g]);
-            add_number(out, shift->bins[b].p10_t[g]);
-            add_number(out, shift->bins[b].p50_t[g]);
-            add_last(out, shift->bins[b].p90_t[g]);
+            efi_csv_text_next(out, shift->bins[b].name);
+            efi_csv_number_next(out, shift->grid_h[g]);
+            efi_csv_number_next(out, shift->bins[b].p10_t[g]);
+            efi_csv_number_next(out, shift->bins[b].p50_t[g]);
+            efi_csv_number_end(out, shift->bins[b].p90_t[g]);
         }
     }
 }
@@ -141,9 +123,9 @@ static void add_sample(efi_text *out, const ef_shift *shift)
     efi_text_add(out, "bin,at_h,level_t\n");
     for (int b = 0; b < shift->bin_count; b++) {
         for (int i = 0; i < shift->sample_count; i++) {
-            add_text(out, shift->bins[b].name);
-            add_number(out, shift->sample_h[i]);
-            add_last(out, shift->bins[b].sample_t[i]);
+            efi_csv_text_next(out, shift->bins[b].name);
+            efi_csv_number_next(out, shift->sample_h[i]);
+            efi_csv_number_end(out, shift->bins[b].sample_t[i]);
         }
     }
 }
@@ -153,15 +135,15 @@ static void add_remedies(efi_text *out, const ef_shift *shift)
     efi_text_add(out, "station,stop,unit,now,then,held_by_lockout,gain_t,gain_low_t,gain_high_t\n");
     for (int i = 0; i < shift->remedy_count; i++) {
         const ef_shift_remedy *remedy = &shift->remedies[i];
-        add_text(out, remedy->station);
-        add_text(out, remedy->stop ? remedy->stop : "");
-        add_text(out, remedy->stop ? "h" : "t");
-        add_number(out, remedy->now);
-        add_number(out, remedy->then);
-        add_text(out, remedy->held_by_lockout ? "yes" : "no");
-        add_number(out, remedy->gain_t.value);
-        add_number(out, remedy->gain_t.low);
-        add_last(out, remedy->gain_t.high);
+        efi_csv_text_next(out, remedy->station);
+        efi_csv_text_next(out, remedy->stop ? remedy->stop : "");
+        efi_csv_text_next(out, remedy->stop ? "h" : "t");
+        efi_csv_number_next(out, remedy->now);
+        efi_csv_number_next(out, remedy->then);
+        efi_csv_text_next(out, remedy->held_by_lockout ? "yes" : "no");
+        efi_csv_number_next(out, remedy->gain_t.value);
+        efi_csv_number_next(out, remedy->gain_t.low);
+        efi_csv_number_end(out, remedy->gain_t.high);
     }
 }
 

@@ -8,28 +8,14 @@
 
 static void set_estimate(efi_json *json, json_t *object, const char *key, ef_shift_estimate estimate)
 {
-    json_t *value = efi_json_object(json);
-    efi_json_set_real(json, value, "value", estimate.value);
-    efi_json_set_real(json, value, "low", estimate.low);
-    efi_json_set_real(json, value, "high", estimate.high);
-    efi_json_set(json, object, key, value);
-}
-
-static void set_reals(efi_json *json, json_t *object, const char *key, const double *values, size_t count)
-{
-    json_t *array = efi_json_array(json);
-    for (size_t i = 0; i < count; i++)
-        efi_json_append(json, array, efi_json_real(json, values[i]));
-    efi_json_set(json, object, key, array);
+    efi_json_set_limits(json, object, key, estimate.value, estimate.low, estimate.high);
 }
 
 static void set_date(efi_json *json, json_t *object, const char *key, int64_t day)
 {
     efi_text text = {0};
     efi_date_add(&text, day);
-    efi_json_set_text(json, object, key, efi_text_get(&text));
-    json->failed = json->failed || text.failed;
-    efi_text_free(&text);
+    efi_json_take_text(json, object, key, &text);
 }
 
 static json_t *stream_json(efi_json *json, const ef_shift_stream *stream)
@@ -123,12 +109,6 @@ static json_t *hours_json(efi_json *json, const ef_shift *shift)
     return object;
 }
 
-/* A price that may be absent: null then. */
-static void set_price(efi_json *json, json_t *object, const char *key, bool given, double value)
-{
-    efi_json_set(json, object, key, given ? efi_json_real(json, value) : efi_json_text(json, NULL));
-}
-
 static json_t *cost_json(efi_json *json, const ef_shift *shift)
 {
     const ef_shift_cost *cost = &shift->cost;
@@ -137,17 +117,17 @@ static json_t *cost_json(efi_json *json, const ef_shift *shift)
     efi_json_set_real(json, object, "product_t", cost->product_t);
     efi_json_set_real(json, object, "idle_kwh", cost->idle_kwh);
     efi_json_set_real(json, object, "load_kwh", cost->load_kwh);
-    set_price(json, object, "energy_price_per_kwh", cost->has_energy_price, cost->energy_price);
+    efi_json_set_known(json, object, "energy_price_per_kwh", cost->has_energy_price, cost->energy_price);
     efi_json_set_real(json, object, "power", cost->power);
     efi_json_set_real(json, object, "crew_h", cost->crew_h);
     efi_json_set_real(json, object, "paid_h", cost->paid_h);
-    set_price(json, object, "labour_price_per_h", cost->has_labour_price, cost->labour_price);
+    efi_json_set_known(json, object, "labour_price_per_h", cost->has_labour_price, cost->labour_price);
     efi_json_set_real(json, object, "extra", cost->extra);
     efi_json_set_real(json, object, "crew", cost->crew);
     efi_json_set_real(json, object, "rejects_t", cost->rejects_t);
-    set_price(json, object, "receipt_price_per_t", cost->has_receipt_price, cost->receipt_price);
+    efi_json_set_known(json, object, "receipt_price_per_t", cost->has_receipt_price, cost->receipt_price);
     efi_json_set_real(json, object, "shrink", cost->shrink);
-    set_price(json, object, "rejects", cost->has_reject_price, cost->rejects);
+    efi_json_set_known(json, object, "rejects", cost->has_reject_price, cost->rejects);
     efi_json_set_real(json, object, "total", cost->total);
     efi_json_set_real(json, object, "per_t", cost->per_t);
     return object;
@@ -157,8 +137,8 @@ static json_t *bins_json(efi_json *json, const ef_shift *shift)
 {
     json_t *object = efi_json_object(json);
     efi_json_set_count(json, object, "envelope_runs", shift->envelope_runs);
-    set_reals(json, object, "envelope_h", shift->grid_h, (size_t)shift->grid_count);
-    set_reals(json, object, "sample_h", shift->sample_h, (size_t)shift->sample_count);
+    efi_json_set_reals(json, object, "envelope_h", shift->grid_h, (size_t)shift->grid_count);
+    efi_json_set_reals(json, object, "sample_h", shift->sample_h, (size_t)shift->sample_count);
     json_t *bins = efi_json_array(json);
     for (int b = 0; b < shift->bin_count; b++) {
         const ef_shift_bin *bin = &shift->bins[b];
@@ -169,10 +149,10 @@ static json_t *bins_json(efi_json *json, const ef_shift *shift)
         efi_json_set_real(json, one, "mean_t", bin->mean_t);
         efi_json_set_real(json, one, "empty_h", bin->empty_h);
         efi_json_set_real(json, one, "full_h", bin->full_h);
-        set_reals(json, one, "p10_t", bin->p10_t, (size_t)shift->grid_count);
-        set_reals(json, one, "p50_t", bin->p50_t, (size_t)shift->grid_count);
-        set_reals(json, one, "p90_t", bin->p90_t, (size_t)shift->grid_count);
-        set_reals(json, one, "sample_t", bin->sample_t, (size_t)shift->sample_count);
+        efi_json_set_reals(json, one, "p10_t", bin->p10_t, (size_t)shift->grid_count);
+        efi_json_set_reals(json, one, "p50_t", bin->p50_t, (size_t)shift->grid_count);
+        efi_json_set_reals(json, one, "p90_t", bin->p90_t, (size_t)shift->grid_count);
+        efi_json_set_reals(json, one, "sample_t", bin->sample_t, (size_t)shift->sample_count);
         efi_json_append(json, bins, one);
     }
     efi_json_set(json, object, "bins", bins);
@@ -223,7 +203,7 @@ static json_t *shift_json(efi_json *json, const ef_shift *shift)
         efi_json_append(json, choked, efi_json_text(json, shift->choked[i]));
     efi_json_set_count(json, root, "choked_runs", shift->choked_runs);
     efi_json_set(json, root, "choked", choked);
-    set_price(json, root, "precision_asked_share", shift->precision > 0.0, shift->precision);
+    efi_json_set_known(json, root, "precision_asked_share", shift->precision > 0.0, shift->precision);
     efi_json_set_real(json, root, "precision_reached_share", shift->reached);
     efi_json_set_flag(json, root, "on_calendar", shift->on_calendar);
     if (shift->on_calendar) {
@@ -254,8 +234,8 @@ static json_t *difference_json(efi_json *json, const ef_shift_difference *differ
     json_t *object = efi_json_object(json);
     efi_json_set_text(json, object, "name", difference->name);
     efi_json_set_flag(json, object, "product", difference->product);
-    set_price(json, object, "here_t", difference->is_here, difference->here_t);
-    set_price(json, object, "there_t", difference->is_there, difference->there_t);
+    efi_json_set_known(json, object, "here_t", difference->is_here, difference->here_t);
+    efi_json_set_known(json, object, "there_t", difference->is_there, difference->there_t);
     set_estimate(json, object, "more_t", difference->more_t);
     return object;
 }

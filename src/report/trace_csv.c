@@ -55,8 +55,7 @@ ef_status ef_report_trace_events_csv(const ef_trace *trace, char **text)
         add_line(&out, trace, event->line);
         add_when(&out, trace, event->at_h);
         add_station(&out, event->station, event->machine);
-        efi_csv_add_text(&out, event->what);
-        efi_csv_next(&out);
+        efi_csv_text_next(&out, event->what);
         if (event->cause)
             efi_csv_add_text(&out, event->cause);
         efi_csv_end(&out);
@@ -206,16 +205,13 @@ ef_status ef_report_trace_stops_csv(const ef_trace *trace, char **text)
         const ef_trace_stop *stop = &trace->stops[i];
         add_line(&out, trace, stop->line);
         add_station(&out, stop->station, stop->machine);
-        efi_csv_add_text(&out, stop->kind);
-        efi_csv_next(&out);
+        efi_csv_text_next(&out, stop->kind);
         efi_csv_add_text(&out, stop->name);
         add_moment(&out, trace, stop->from_h);
         add_moment(&out, trace, stop->to_h);
         efi_csv_next(&out);
-        efi_csv_add_number(&out, stop->from_h);
-        efi_csv_next(&out);
-        efi_csv_add_number(&out, stop->to_h);
-        efi_csv_next(&out);
+        efi_csv_number_next(&out, stop->from_h);
+        efi_csv_number_next(&out, stop->to_h);
         efi_csv_add_text(&out, stop->is_open ? "yes" : "no");
         efi_csv_end(&out);
     }

@@ -1,15 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Sizing the bins of a plant: cases solved by hand, every aim and bundled plant through the verifier, what
- * people are told when there is nothing to size or no volume helps, the same bytes for any number of threads.
- */
+ * Sizing the bins of a plant: cases solved by hand, and their programs solved by others. */
+#include "../lib/bins.h"
 #include "../lib/files.h"
 #include "../lib/near.h"
-#include "../lib/outside_solver.h"
-#include "../lib/plants.h"
 #include "../lib/skip.h"
 
 #include <evenfeed/bins.h>
-#include <evenfeed/report.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -20,96 +16,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#define HEAD                                                                                                 \
-    "evenfeed: 1\n"                                                                                          \
-    "plant: {name: Test, shift length: 8 h}\n"                                                               \
-    "materials: {sound: {wanted: yes}, light: }\n"                                                           \
-    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: 100 %, light: 0 %}}}\n"                             \
-    "stations:\n"                                                                                            \
-    "  Pit: {kind: intake, capacity: 40 t/h, to: Raw bin}\n"                                                 \
-    "  Raw bin: {kind: bin, live volume: 100 m3, to: Cleaner}\n"
-
-/* A deck that takes 10 t/h and sends a fifth back to its bin; 8 t/h net. `%s`: stops of the cleaner; more
- * keys of the holding bin. */
-#define LOOP                                                                                                 \
-    "  Cleaner: {kind: machine, capacity: 20 t/h, %s to: Holding bin}\n"                                     \
-    "  Holding bin: {kind: bin, start level: 100 %%, %s to: Deck}\n"                                         \
-    "  Deck:\n"                                                                                              \
-    "    kind: density separator\n"                                                                          \
-    "    capacity: 10 t/h\n"                                                                                 \
-    "    discharges:\n"                                                                                      \
-    "      middlings: {takes: {sound: 20 %%}, to: Holding bin}\n"                                            \
-    "      heavies: {takes: rest, to: Shed}\n"                                                               \
-    "  Shed: {kind: outlet, product: yes}\n"
-
-static const char *loop_with(const char *stops, const char *bin)
-{
-    static char text[4096];
-    (void)snprintf(text, sizeof text, "%s" LOOP, HEAD, stops, bin);
-    return text;
-}
-
-static ef_bins_settings quick(void)
-{
-    ef_bins_settings settings = ef_bins_defaults();
-    settings.traces = 40;
-    settings.threads = 2;
-    return settings;
-}
-
-/* Runs it and passes the answer through the verifier. */
-static ef_bins *run(const ef_scenario *scenario, const ef_bins_settings *settings)
-{
-    ef_bins *bins = NULL;
-    char *differences = NULL;
-    assert_int_equal(ef_bins_run(scenario, settings, &bins), EF_OK);
-    const ef_status status = ef_bins_verify(scenario, bins, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    assert_int_equal(status, EF_OK);
-    ef_report_free(differences);
-    return bins;
-}
-
-static const ef_bins_bin *bin_of(const ef_bins *bins, int crop, const char *name)
-{
-    for (int b = 0; b < bins->crops[crop].bin_count; b++)
-        if (strcmp(bins->crops[crop].bins[b].name, name) == 0)
-            return &bins->crops[crop].bins[b];
-    static const ef_bins_bin none = {0}; /* not reached, but the analysers do not know */
-    fail_msg("there is no bin %s", name);
-    return &none;
-}
-
-/* The note of this kind; it must be there. */
-static ef_bins_note note_of(const ef_bins *bins, ef_bins_note_kind kind)
-{
-    for (int i = 0; i < bins->crops[0].note_count; i++)
-        if (bins->crops[0].notes[i].kind == kind)
-            return bins->crops[0].notes[i];
-    fail_msg("there is no note of kind %d", (int)kind);
-    return (ef_bins_note){0};
-}
-
-/* Does the text say this, wherever its lines break? */
-static bool says(const ef_bins *bins, const char *words)
-{
-    char *text;
-    assert_int_equal(ef_report_bins_text(bins, EF_UNITS_METRIC, &text), EF_OK);
-    size_t to = 0;
-    for (size_t from = 0; text[from] != '\0'; from++) {
-        const char c = text[from] == '\n' ? ' ' : text[from];
-        if (c != ' ' || to == 0 || text[to - 1] != ' ')
-            text[to++] = c;
-    }
-    text[to] = '\0';
-    const bool found = strstr(text, words) != NULL;
-    if (!found)
-        print_message("%s\n", text);
-    ef_report_free(text);
-    return found;
-}
 
 static const char with_standards[] =
     "evenfeed: 1\nplant: {name: Test, shift length: 8 h}\nmaterials: {sound: {wanted: yes}, light: }\n"
@@ -157,11 +63,11 @@ static const char two_lines[] =
 static void a_loop_with_returns_needs_what_does_not_come_back(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(loop_with("stops: {screens: {every: 4 h, lasts: 30 min}},", ""));
-    ef_bins_settings settings = quick();
+    ef_scenario *scenario = plant_read(bins_loop("stops: {screens: {every: 4 h, lasts: 30 min}},", ""));
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
-    const ef_bins_bin *holding = bin_of(bins, 0, "Holding bin");
+    ef_bins *bins = bins_of(scenario, &settings);
+    const ef_bins_bin *holding = bins_bin(bins, 0, "Holding bin");
     assert_int_equal(holding->choice, EF_BINS_SIZED);
     assert_near_relative(holding->optimum_m3, 5.0, 1e-5);
     assert_near_relative(holding->needed_m3, 5.0, 1e-5);
@@ -173,7 +79,7 @@ static void a_loop_with_returns_needs_what_does_not_come_back(void **state)
     assert_string_equal(holding->reason.stops[0].station, "Cleaner");
     assert_string_equal(holding->reason.stops[0].stop, "screens");
     assert_near_relative(holding->reason.stops[0].to_h - holding->reason.stops[0].from_h, 0.5, 1e-9);
-    assert_true(says(bins, "It then just bridges Cleaner: screens (30 min)"));
+    assert_true(bins_say(bins, "It then just bridges Cleaner: screens (30 min)"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -191,13 +97,13 @@ static void the_rule_is_a_quarter_of_an_hour_of_all_that_the_deck_takes(void **s
         "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n    discharges:\n"
         "      lights: {takes: {light: 60 %}, to: Shed}\n      heavies: {takes: rest, to: Shed}\n"
         "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
-    assert_near_relative(bin_of(bins, 0, "Bin")->rule_m3, 3.237, 1e-3);
+    ef_bins_settings settings = bins_quick();
+    ef_bins *bins = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(bins, 0, "Bin")->rule_m3, 3.237, 1e-3);
     settings.has_rule = true;
     settings.rule_h = 0.5;
-    ef_bins *twice = run(scenario, &settings);
-    assert_near_relative(bin_of(twice, 0, "Bin")->rule_m3, 2.0 * bin_of(bins, 0, "Bin")->rule_m3, 1e-9);
+    ef_bins *twice = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(twice, 0, "Bin")->rule_m3, 2.0 * bins_bin(bins, 0, "Bin")->rule_m3, 1e-9);
     ef_bins_free(twice);
     ef_bins_free(bins);
     ef_scenario_free(scenario);
@@ -209,12 +115,12 @@ static void of_two_stops_at_once_the_longer_counts(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(
-        loop_with("stops: {screens: {every: 4 h, lasts: 20 min}, belt: {every: 8 h, lasts: 35 min}},", ""));
-    ef_bins_settings settings = quick();
+        bins_loop("stops: {screens: {every: 4 h, lasts: 20 min}, belt: {every: 8 h, lasts: 35 min}},", ""));
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
-    assert_near_relative(bin_of(bins, 0, "Holding bin")->optimum_m3, 8.0 * 35.0 / 60.0 / 0.8, 1e-5);
-    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 5.9, 1e-9);
+    ef_bins *bins = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(bins, 0, "Holding bin")->optimum_m3, 8.0 * 35.0 / 60.0 / 0.8, 1e-5);
+    assert_near_relative(bins_bin(bins, 0, "Holding bin")->needed_m3, 5.9, 1e-9);
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -226,23 +132,23 @@ static void standard_sizes_and_room_are_kept_to(void **state)
 {
     (void)state;
     static const char stops[] = "stops: {screens: {every: 4 h, lasts: 30 min}},";
-    ef_scenario *scenario = plant_read(loop_with(
+    ef_scenario *scenario = plant_read(bins_loop(
         stops,
         "sizing: {sizes: {a: {volume: 2 m3}, b: {volume: 4 m3, cost: 3000 EUR}, c: {volume: 8 m3, cost: 5000 "
         "EUR}}, cost: 800 EUR/m3},"));
-    ef_bins_settings settings = quick();
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
-    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 8.0, 1e-9);
+    ef_bins *bins = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(bins, 0, "Holding bin")->needed_m3, 8.0, 1e-9);
     assert_near_relative(bins->crops[0].feeds[0].curve[0].cost, 5000.0, 1e-9);
     ef_bins_free(bins);
     ef_scenario_free(scenario);
-    scenario = plant_read(loop_with(stops, "sizing: {most: 4 m3},"));
-    bins = run(scenario, &settings);
-    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 4.0, 1e-9);
+    scenario = plant_read(bins_loop(stops, "sizing: {most: 4 m3},"));
+    bins = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(bins, 0, "Holding bin")->needed_m3, 4.0, 1e-9);
     assert_near_relative(bins->crops[0].feeds[0].unavoidable_h, 9.0 * 0.1 / 5.0, 1e-5);
-    assert_near_absolute(note_of(bins, EF_BINS_NO_ROOM).other, 0.0, 1e-6);
-    assert_true(says(bins, "It may not be larger."));
+    assert_near_absolute(bins_note(bins, EF_BINS_NO_ROOM).other, 0.0, 1e-6);
+    assert_true(bins_say(bins, "It may not be larger."));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -254,9 +160,9 @@ static void a_standard_bin_is_chosen_by_its_live_volume(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(with_standards);
-    ef_bins_settings settings = quick();
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
+    ef_bins *bins = bins_of(scenario, &settings);
     const ef_bins_whole *whole = &bins->bins[1];
     assert_string_equal(whole->name, "Holding bin");
     assert_non_null(whole->steel);
@@ -264,7 +170,7 @@ static void a_standard_bin_is_chosen_by_its_live_volume(void **state)
     assert_near_relative(whole->recommended_m3, whole->steel->crops[0].live_m3, 1e-9);
     assert_true(whole->recommended_m3 > 5.0);
     assert_near_relative(bins->crops[0].feeds[0].curve[0].cost, 4000.0, 1e-9);
-    assert_true(says(bins, "the standard bin large"));
+    assert_true(bins_say(bins, "the standard bin large"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -288,18 +194,18 @@ static void late_loads_are_held_against_in_the_raw_bin(void **state)
         "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
         "      heavies: {takes: rest, to: Shed}\n"
         "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
     settings.with_receipts = true;
     settings.rate_share = 1.0;
-    ef_bins *bins = run(scenario, &settings);
+    ef_bins *bins = bins_of(scenario, &settings);
     const ef_bins_feed *feed = &bins->crops[0].feeds[0];
     assert_near_relative(feed->unavoidable_h, 2.0 / 5.0, 1e-3);
-    assert_near_relative(bin_of(bins, 0, "Raw bin")->optimum_m3, 16.0, 5e-3);
-    assert_near_absolute(bin_of(bins, 0, "Holding bin")->optimum_m3, 0.0, 5e-2);
+    assert_near_relative(bins_bin(bins, 0, "Raw bin")->optimum_m3, 16.0, 5e-3);
+    assert_near_absolute(bins_bin(bins, 0, "Holding bin")->optimum_m3, 0.0, 5e-2);
     assert_near_relative(feed->engine_h, feed->sized_h, 5e-3);
-    assert_true(says(bins, "without a load at Pit"));
-    assert_true(says(bins, "Loads came when they came; bins started empty"));
+    assert_true(bins_say(bins, "without a load at Pit"));
+    assert_true(bins_say(bins, "Loads came when they came; bins started empty"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -311,19 +217,19 @@ static void a_leg_that_carries_returns_holds_the_deck_up_when_it_stops(void **st
 {
     (void)state;
     ef_scenario *scenario = plant_read(
-        HEAD "  Cleaner: {kind: machine, capacity: 20 t/h, stops: {screens: {every: 4 h, "
-             "lasts: 30 min}}, to: Leg}\n"
-             "  Leg: {kind: elevator, capacity: 40 t/h, stops: {belt: {every: 2 h, lasts: 6 "
-             "min}}, to: Holding bin}\n"
-             "  Holding bin: {kind: bin, start level: 100 %, live volume: 3 m3, to: Deck}\n"
-             "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n"
-             "    discharges:\n"
-             "      middlings: {takes: {sound: 20 %}, to: Leg}\n"
-             "      heavies: {takes: rest, to: Shed}\n"
-             "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
+        BINS_HEAD "  Cleaner: {kind: machine, capacity: 20 t/h, stops: {screens: {every: 4 h, "
+                  "lasts: 30 min}}, to: Leg}\n"
+                  "  Leg: {kind: elevator, capacity: 40 t/h, stops: {belt: {every: 2 h, lasts: 6 "
+                  "min}}, to: Holding bin}\n"
+                  "  Holding bin: {kind: bin, start level: 100 %, live volume: 3 m3, to: Deck}\n"
+                  "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n"
+                  "    discharges:\n"
+                  "      middlings: {takes: {sound: 20 %}, to: Leg}\n"
+                  "      heavies: {takes: rest, to: Shed}\n"
+                  "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
+    ef_bins *bins = bins_of(scenario, &settings);
     const ef_bins_feed *feed = &bins->crops[0].feeds[0];
     assert_near_relative(feed->unavoidable_h, 19.0 * 0.1 / 5.0, 1e-5);
     assert_near_relative(feed->engine_h, feed->unavoidable_h, 1e-5);
@@ -371,20 +277,20 @@ static void what_is_no_plain_line_is_told(void **state)
         "  Bagger: {kind: bagger, capacity: 14 t/h, stops: {bags: {between: 2 h, lasts: 4 min}}, to: Shed}\n"
         "  Meal: {kind: outlet, use: feed}\n"
         "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
+    ef_bins_settings settings = bins_quick();
+    ef_bins *bins = bins_of(scenario, &settings);
     const ef_bins_feed *feed = &bins->crops[0].feeds[0];
     assert_true(feed->parallel_before);
     assert_true(feed->long_loop);
     assert_false(feed->parallel_behind); /* the lights are no product, so their bin is taken as never full */
     assert_int_equal(feed->form, EF_BINS_TRACE_PROGRAMS);
-    assert_true(says(bins,
-                     "The way of the feed is no plain series (several ways meet before it; what comes back "
-                     "passes more than one bin), so cuts came from a linear program of the whole network"));
-    assert_int_equal(bin_of(bins, 0, "Light bin")->choice, EF_BINS_OFF_PATH);
+    assert_true(
+        bins_say(bins, "The way of the feed is no plain series (several ways meet before it; what comes back "
+                       "passes more than one bin), so cuts came from a linear program of the whole network"));
+    assert_int_equal(bins_bin(bins, 0, "Light bin")->choice, EF_BINS_OFF_PATH);
     /* where they differ by more than 1 % of the shift that is said */
     if (fabs(feed->engine_h - feed->sized_h) > 0.01 * bins->shift_h)
-        assert_true(says(bins, "they differ by"));
+        assert_true(bins_say(bins, "they differ by"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -398,15 +304,15 @@ static void what_backs_up_from_another_line_is_sized_for(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(two_lines);
-    ef_bins_settings settings = quick();
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
+    ef_bins *bins = bins_of(scenario, &settings);
     const ef_bins_feed *feed = &bins->crops[0].feeds[0];
     assert_int_equal(feed->form, EF_BINS_TRACE_PROGRAMS);
-    assert_near_relative(bin_of(bins, 0, "Bin A")->optimum_m3, 5.25, 1e-5);
-    assert_int_equal(bin_of(bins, 0, "Bin B")->choice, EF_BINS_OFF_PATH);
+    assert_near_relative(bins_bin(bins, 0, "Bin A")->optimum_m3, 5.25, 1e-5);
+    assert_int_equal(bins_bin(bins, 0, "Bin B")->choice, EF_BINS_OFF_PATH);
     assert_near_absolute(feed->recommended.short_h.value, 0.0, 1e-6);
-    assert_true(says(bins, "linear program of the whole network"));
+    assert_true(bins_say(bins, "linear program of the whole network"));
     ef_bins_free(bins);
     ef_scenario_free(scenario);
 }
@@ -417,259 +323,29 @@ static void a_bin_behind_the_feed_is_sized_by_what_stops_behind_it(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant_read(
-        HEAD "  Cleaner: {kind: machine, capacity: 20 t/h, to: Holding bin}\n"
-             "  Holding bin: {kind: bin, live volume: 3 m3, to: Deck}\n"
-             "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n"
-             "    discharges:\n"
-             "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
-             "      heavies: {takes: rest, to: Bag bin}\n"
-             "  Bag bin: {kind: bin, start level: 0 %, live volume: 1 m3, to: Bagger}\n"
-             "  Bagger: {kind: bagger, capacity: 12 t/h, stops: {thread: {every: 3 h, "
-             "lasts: 15 min}}, to: Shed}\n"
-             "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
+        BINS_HEAD "  Cleaner: {kind: machine, capacity: 20 t/h, to: Holding bin}\n"
+                  "  Holding bin: {kind: bin, live volume: 3 m3, to: Deck}\n"
+                  "  Deck:\n    kind: density separator\n    capacity: 10 t/h\n"
+                  "    discharges:\n"
+                  "      middlings: {takes: {sound: 20 %}, to: Holding bin}\n"
+                  "      heavies: {takes: rest, to: Bag bin}\n"
+                  "  Bag bin: {kind: bin, start level: 0 %, live volume: 1 m3, to: Bagger}\n"
+                  "  Bagger: {kind: bagger, capacity: 12 t/h, stops: {thread: {every: 3 h, "
+                  "lasts: 15 min}}, to: Shed}\n"
+                  "  Shed: {kind: outlet, product: yes}\n");
+    ef_bins_settings settings = bins_quick();
     settings.aim = EF_BINS_NONE_SHORT;
-    ef_bins *bins = run(scenario, &settings);
-    assert_near_relative(bin_of(bins, 0, "Bag bin")->optimum_m3, 2.5, 1e-5);
-    assert_int_equal(bin_of(bins, 0, "Bag bin")->before, false);
-    assert_int_equal(bin_of(bins, 0, "Holding bin")->choice, EF_BINS_NOTHING_STOPS);
-    assert_near_relative(bin_of(bins, 0, "Holding bin")->needed_m3, 3.0, 1e-9);
+    ef_bins *bins = bins_of(scenario, &settings);
+    assert_near_relative(bins_bin(bins, 0, "Bag bin")->optimum_m3, 2.5, 1e-5);
+    assert_int_equal(bins_bin(bins, 0, "Bag bin")->before, false);
+    assert_int_equal(bins_bin(bins, 0, "Holding bin")->choice, EF_BINS_NOTHING_STOPS);
+    assert_near_relative(bins_bin(bins, 0, "Holding bin")->needed_m3, 3.0, 1e-9);
     ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-/* ---- words for the rest ---------------------------------------------------------------------------------
- */
-
-static void without_stops_there_is_nothing_to_size_against(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_read(loop_with("", "live volume: 2 m3,"));
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
-    assert_int_equal(bins->crops[0].anything_stops, false);
-    assert_true(says(bins, "wheat: nothing to size against"));
-    assert_near_relative(bins->bins[1].recommended_m3, 2.0, 1e-12);
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-static void a_bin_that_is_kept_stays(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_read(loop_with("stops: {screens: {every: 4 h, lasts: 30 min}},",
-                                                 "live volume: 1 m3, sizing: {keep: yes},"));
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
-    assert_int_equal(bin_of(bins, 0, "Holding bin")->choice, EF_BINS_KEPT);
-    assert_near_relative(bins->bins[1].recommended_m3, 1.0, 1e-12);
-    assert_true(says(bins, "kept as the scenario asks"));
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-/* Repairs longer than the shift, a line that cannot refill, no headroom. */
-static void an_absurd_plant_is_explained_in_its_own_words(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_read(
-        HEAD "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {drive: {between: 60 h, "
-             "lasts: 20 h}}, to: Holding bin}\n"
-             "  Holding bin: {kind: bin, live volume: 2 m3, sizing: {most: 3 m3}, to: Deck}\n"
-             "  Deck:\n    kind: density separator\n    capacity: 9.9 t/h\n"
-             "    least feed: 9 t/h\n    discharges:\n"
-             "      lights: {takes: {light: 60 %}, to: Shed}\n"
-             "      heavies: {takes: rest, to: Bagger}\n"
-             "  Bagger: {kind: bagger, capacity: 12 t/h, stops: {bags: {between: 1 h, lasts: "
-             "3 min}}, to: Shed}\n"
-             "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
-    assert_true(bins->crops[0].feeds[0].lowered);
-    assert_string_equal(bins->crops[0].feeds[0].slow, "Cleaner");
-    (void)note_of(bins, EF_BINS_LONG_STOP);
-    (void)note_of(bins, EF_BINS_NO_BIN_BETWEEN);
-    (void)note_of(bins, EF_BINS_NO_ROOM);
-    (void)note_of(bins, EF_BINS_BELOW_LEAST);
-    assert_true(says(
-        bins, "Cleaner: drive lasts 20 h in the mean, longer than a shift of 8 h. No surge bin is meant for "
-              "that"));
-    assert_true(says(bins, "Bagger stops, and there is no bin between it and Deck"));
-    assert_true(says(bins, "There is too little room for bins such as Holding bin"));
-    assert_true(says(bins, "its deck would not be covered"));
-    ef_bins_free(bins);
-    settings.rate_share = 1.0;
-    bins = run(scenario, &settings);
-    assert_true(note_of(bins, EF_BINS_SLOW_REFILL).value < 1.0);
-    assert_true(says(bins, "bins run down and do not fill again"));
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-/* A cleaner that chokes every other hour beside a slower grader that never stops: it is the cleaner that is
- * slow. A bin of more than a shift of feed is called what it is. */
-static void who_is_slow_and_what_is_absurd_is_said(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_read(HEAD "  Cleaner: {kind: machine, capacity: 12 t/h, stops: {choke: "
-                                            "{between: 2 h, lasts: 1 h}}, to: Grader}\n"
-                                            "  Grader: {kind: machine, capacity: 11 t/h, to: Holding bin}\n"
-                                            "  Holding bin: {kind: bin, live volume: 2 m3, to: Deck}\n"
-                                            "  Deck: {kind: density separator, capacity: 10 t/h, discharges: "
-                                            "{heavies: {takes: rest, to: Shed}}}\n"
-                                            "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
-    settings.rate_share = 1.0;
-    ef_bins *bins = run(scenario, &settings);
-    assert_string_equal(note_of(bins, EF_BINS_SLOW_REFILL).station, "Cleaner");
-    assert_true(bin_of(bins, 0, "Holding bin")->lasts_h > bins->shift_h);
-    assert_true(says(bins, "That is more than a shift of feed, which nobody builds to bridge stops"));
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-static void a_plant_without_steady_feed_is_told_so(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_read(
-        HEAD "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {drive: {between: 9 h, "
-             "lasts: 20 min}}, to: Shed}\n"
-             "  Shed: {kind: outlet, product: yes}\n");
-    ef_bins_settings settings = quick();
-    ef_bins *bins = run(scenario, &settings);
-    assert_true(says(bins, "no station is a steady feed"));
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-/* ---- every aim, every bundled plant ---------------------------------------------------------------------
- */
-
-/* The plant of the list that is no series line: a program for each trace takes its time, so of it one crop.
- */
-#define NETWORK 3
-
-static void every_bundled_plant_is_sized_and_verified(void **state)
-{
-    (void)state;
-    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
-                                        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
-    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
-        ef_scenario *scenario = plant_load(paths[i]);
-        for (int aim = EF_BINS_NONE_SHORT; aim <= EF_BINS_PRICE; aim++) {
-            ef_bins_settings settings = quick();
-            settings.traces = i == NETWORK ? 4 : 8;
-            settings.crop = i == NETWORK ? 0 : -1;
-            settings.aim = (ef_bins_aim)aim;
-            settings.aim_h = aim == EF_BINS_TAIL ? 0.1 : 1.0 / 60.0;
-            settings.price = 2.0;
-            settings.with_receipts = aim == EF_BINS_TAIL;
-            ef_bins *bins = run(scenario, &settings);
-            for (int c = 0; c < bins->crop_count; c++)
-                for (int f = 0; f < bins->crops[c].feed_count; f++) {
-                    const ef_bins_feed *feed = &bins->crops[c].feeds[f];
-                    assert_true(feed->cuts > 0 && feed->gap_share <= 1e-6);
-                    assert_true(feed->recommended.is_run);
-                }
-            ef_bins_free(bins);
-        }
-        ef_scenario_free(scenario);
-    }
-}
-
-/* Off a plain line the engine judges: more than the whole of a shift apart would be another plant. */
-static void program_and_engine_agree_on_the_bundled_plants(void **state)
-{
-    (void)state;
-    static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
-                                        "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
-    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
-        ef_scenario *scenario = plant_load(paths[i]);
-        ef_bins_settings settings = quick();
-        settings.crop = i == NETWORK ? 0 : -1;
-        settings.traces = 60; /* with 30 chance still decides whether fresh traces meet the aim */
-        ef_bins *bins = run(scenario, &settings);
-        for (int c = 0; c < bins->crop_count; c++)
-            for (int f = 0; f < bins->crops[c].feed_count; f++) {
-                const ef_bins_feed *feed = &bins->crops[c].feeds[f];
-                assert_true(fabs(feed->engine_h - feed->sized_h) < 0.01 * bins->shift_h);
-                assert_true(feed->met);
-            }
-        ef_bins_free(bins);
-        ef_scenario_free(scenario);
-    }
-}
-
-/* More is never needed for less: the curve falls. */
-static void the_curve_falls_and_its_knee_lies_on_it(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
-    ef_bins_settings settings = quick();
-    settings.crop = 0;
-    ef_bins *bins = run(scenario, &settings);
-    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
-    assert_true(feed->curve_count > 6);
-    for (int i = 1; i < feed->curve_count; i++) {
-        assert_true(feed->curve[i].short_h >= feed->curve[i - 1].short_h - 1e-9);
-        assert_true(feed->curve[i].cost <= feed->curve[i - 1].cost + 1e-6);
-    }
-    assert_true(feed->knee > 0 && feed->knee < feed->curve_count - 1);
-    ef_bins_free(bins);
-    ef_scenario_free(scenario);
-}
-
-static void the_answer_does_not_depend_on_threads(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_load("scenarios/soybean-seed.yaml");
-    char *text[2];
-    for (int i = 0; i < 2; i++) {
-        ef_bins_settings settings = quick();
-        settings.threads = 1 + 2 * i;
-        ef_bins *bins = run(scenario, &settings);
-        assert_int_equal(ef_report_bins_json(bins, &text[i]), EF_OK);
-        ef_bins_free(bins);
-    }
-    assert_string_equal(text[0], text[1]);
-    ef_report_free(text[0]);
-    ef_report_free(text[1]);
     ef_scenario_free(scenario);
 }
 
 /* ---- the program as a file ------------------------------------------------------------------------------
  */
-
-static void the_exported_program_has_the_cost_that_was_found(void **state)
-{
-    (void)state;
-    if (!outside_solver_is_there())
-        ef_test_skip("clp is not installed");
-    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
-    char *path = scratch_path("bins.mps");
-    ef_bins_settings settings = quick();
-    settings.crop = 0;
-    settings.traces = 10;
-    settings.aim_h = 3.0 / 60.0;
-    settings.write_lp = path;
-    settings.overwrite = true;
-    ef_bins *bins = run(scenario, &settings);
-    /* the file holds the aim as it was asked; the answer may have been tightened, the curve was not */
-    const outside_result outside = outside_solver_run(path);
-    assert_int_equal(outside.outcome, OUTSIDE_OPTIMAL);
-    const ef_bins_feed *feed = &bins->crops[0].feeds[0];
-    int found = 0;
-    for (int i = 0; i < feed->curve_count; i++) {
-        if (fabs(feed->curve[i].short_h - feed->unavoidable_h - settings.aim_h) > 1e-6)
-            continue;
-        assert_near_relative(feed->curve[i].cost, outside.objective, 1e-6);
-        found++;
-    }
-    assert_int_equal(found, 1);
-    ef_bins_free(bins);
-    free(path);
-    ef_scenario_free(scenario);
-}
 
 /* The optimum of a file by the HiGHS inside SciPy; NaN where there is no SciPy. */
 static double by_highs(const char *path)
@@ -700,12 +376,12 @@ static void exported_programs_with_sizes_and_of_networks_cost_the_same_by_others
     bool skipped = false;
     for (int i = 0; i < 2 && !skipped; i++) {
         ef_scenario *scenario = plant_read(text[i]);
-        ef_bins_settings settings = quick();
+        ef_bins_settings settings = bins_quick();
         settings.aim = EF_BINS_NONE_SHORT;
         settings.traces = 3;
         settings.write_lp = path;
         settings.overwrite = true;
-        ef_bins *bins = run(scenario, &settings);
+        ef_bins *bins = bins_of(scenario, &settings);
         const double outside = by_highs(path);
         skipped = isnan(outside);
         if (!skipped)
@@ -717,60 +393,6 @@ static void exported_programs_with_sizes_and_of_networks_cost_the_same_by_others
     free(path);
     if (skipped)
         ef_test_skip("SciPy is not installed");
-}
-
-/* ---- calls ----------------------------------------------------------------------------------------------
- */
-
-static bool stop_at(void *context, const ef_bins_progress *progress)
-{
-    int *left = context;
-    assert_non_null(progress->doing);
-    return (*left)-- > 0;
-}
-
-static void an_interrupted_search_gives_the_best_so_far(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
-    for (int after = 0; after < 40; after += 3) {
-        ef_bins_settings settings = quick();
-        int left = after;
-        ef_bins *bins = NULL;
-        settings.go_on = stop_at;
-        settings.context = &left;
-        const ef_status status = ef_bins_run(scenario, &settings, &bins);
-        if (status == EF_STOPPED) {
-            assert_true(after == 0);
-            continue;
-        }
-        assert_int_equal(status, EF_OK);
-        assert_true(bins->stopped);
-        assert_true(says(bins, "The search was interrupted"));
-        ef_bins_free(bins);
-    }
-    ef_scenario_free(scenario);
-}
-
-static void settings_out_of_range_are_refused(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
-    ef_bins *bins = NULL;
-    ef_bins_settings settings = ef_bins_defaults();
-    settings.traces = 0;
-    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
-    settings = ef_bins_defaults();
-    settings.crop = 2;
-    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
-    settings = ef_bins_defaults();
-    settings.tail_share = 1.0;
-    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
-    settings = ef_bins_defaults();
-    settings.aim_h = NAN;
-    assert_int_equal(ef_bins_run(scenario, &settings, &bins), EF_USAGE);
-    ef_bins_free(NULL);
-    ef_scenario_free(scenario);
 }
 
 int main(void)
@@ -786,19 +408,7 @@ int main(void)
         cmocka_unit_test(what_is_no_plain_line_is_told),
         cmocka_unit_test(what_backs_up_from_another_line_is_sized_for),
         cmocka_unit_test(a_bin_behind_the_feed_is_sized_by_what_stops_behind_it),
-        cmocka_unit_test(without_stops_there_is_nothing_to_size_against),
-        cmocka_unit_test(a_bin_that_is_kept_stays),
-        cmocka_unit_test(an_absurd_plant_is_explained_in_its_own_words),
-        cmocka_unit_test(who_is_slow_and_what_is_absurd_is_said),
-        cmocka_unit_test(a_plant_without_steady_feed_is_told_so),
-        cmocka_unit_test(every_bundled_plant_is_sized_and_verified),
-        cmocka_unit_test(program_and_engine_agree_on_the_bundled_plants),
-        cmocka_unit_test(the_curve_falls_and_its_knee_lies_on_it),
-        cmocka_unit_test(the_answer_does_not_depend_on_threads),
-        cmocka_unit_test(the_exported_program_has_the_cost_that_was_found),
         cmocka_unit_test(exported_programs_with_sizes_and_of_networks_cost_the_same_by_others),
-        cmocka_unit_test(an_interrupted_search_gives_the_best_so_far),
-        cmocka_unit_test(settings_out_of_range_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -46,7 +46,7 @@ static ef_learn_settings settings_of(const char *log)
 
 static learned learn_with(const char *plant, const ef_learn_settings *settings)
 {
-    learned l = {.scenario = scenario_good(plant), .diags = ef_diags_new()};
+    learned l = {.scenario = plant_read(plant), .diags = ef_diags_new()};
     assert_int_equal(ef_learn_solve(l.scenario, settings, l.diags, &l.learn, NULL), EF_OK);
     char *report = NULL;
     const ef_status verified = ef_learn_verify(l.scenario, l.learn, &report);
@@ -359,7 +359,7 @@ static void a_log_that_cannot_be_used_is_an_error_with_a_reason(void **state)
         {"station,from,to\nDeck,\"2026\n", "csv-syntax"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        ef_scenario *scenario = scenario_good(clock_plant);
+        ef_scenario *scenario = plant_read(clock_plant);
         learned l = {.scenario = scenario, .diags = ef_diags_new()};
         const ef_learn_settings settings = settings_of(cases[i].log);
         assert_int_equal(ef_learn_solve(scenario, &settings, l.diags, &l.learn, NULL), EF_SCENARIO);
@@ -372,7 +372,7 @@ static void a_log_that_cannot_be_used_is_an_error_with_a_reason(void **state)
 static void no_log_or_no_such_crop_is_a_usage_error(void **state)
 {
     (void)state;
-    learned l = {.scenario = scenario_good(clock_plant), .diags = ef_diags_new()};
+    learned l = {.scenario = plant_read(clock_plant), .diags = ef_diags_new()};
     ef_learn_settings settings = ef_learn_defaults();
     assert_int_equal(ef_learn_solve(l.scenario, &settings, l.diags, &l.learn, NULL), EF_USAGE);
     settings = settings_of("station,from,to\nDeck,2026-09-01 06:00,2026-09-01 07:00\n");
@@ -491,7 +491,7 @@ static void cover(const source *from, int least)
                    "to: Shed}\n"
                    "  Shed: {kind: outlet, product: yes}\n",
                    from->between_h, from->lasts_h, lockout);
-    ef_scenario *scenario = scenario_good(plant);
+    ef_scenario *scenario = plant_read(plant);
     for (int i = 0; i < LOGS; i++) {
         make_log(from, (uint64_t)i, text, sizeof text);
         ef_learn_settings settings = settings_of(text);

@@ -70,7 +70,7 @@ static void is_verified(const learned *l)
 static learned learn_from(const char *plant, const char *totals, const char *stops)
 {
     const ef_learn_settings settings = settings_of(totals, stops);
-    learned l = {.scenario = scenario_good(plant), .diags = ef_diags_new()};
+    learned l = {.scenario = plant_read(plant), .diags = ef_diags_new()};
     assert_int_equal(ef_learn_solve(l.scenario, &settings, l.diags, &l.learn, NULL), EF_OK);
     is_verified(&l);
     return l;
@@ -300,7 +300,7 @@ static void limits_of_shares_hold_what_the_logs_were_made_with(void **state)
     static char text[100000];
     int chaff = 0;
     int lights = 0;
-    ef_scenario *scenario = scenario_good(row_plant);
+    ef_scenario *scenario = plant_read(row_plant);
     for (uint64_t i = 0; i < LOGS; i++) {
         const made from = {0.05, 0.08, 0.3, 0.004, 0.0, 30};
         make_log(&from, i, text, sizeof text);
@@ -494,7 +494,7 @@ static void the_verifier_finds_stops_that_were_made_wrong(void **state)
                                  6 + (i * i) % 7, 1 + i % 30, 6 + (i * i) % 7, 7 + (i * 17) % 50);
     ef_learn_settings settings = settings_of("", log);
     settings.totals = (ef_learn_file){0};
-    learned l = {.scenario = scenario_good(many_stops_plant), .diags = ef_diags_new()};
+    learned l = {.scenario = plant_read(many_stops_plant), .diags = ef_diags_new()};
     assert_int_equal(ef_learn_solve(l.scenario, &settings, l.diags, &l.learn, NULL), EF_OK);
     is_verified(&l);
     const ef_learn_stop *good = &l.learn->stations[0].stops[0];

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The season of a scenario: small ones worked out by hand, rules for cleaning, plans that are taken up. */
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include "base/memory.h"
 
@@ -11,29 +12,12 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
 #define HOUR INT64_C(3600)
 #define DAY  INT64_C(86400)
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
 
 static void assert_verified(const ef_scenario *scenario, const ef_season *season)
 {
@@ -98,13 +82,13 @@ static const ef_season_run *run_of(const ef_season *season, const char *lot)
 static void three_lots_follow_one_another(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(PLANT "season:\n"
-                                            "  restart: 15 min\n"
-                                            "  changeovers: {crops: {when: crop, takes: 2 h}}\n"
-                                            "lots:\n"
-                                            "  A: {crop: wheat, amount: 50 t}\n"
-                                            "  B: {crop: barley, amount: 30 t, due: 2026-09-07T16:00}\n"
-                                            "  C: {crop: wheat, amount: 40 t, due: 2026-09-08}\n");
+    ef_scenario *scenario = plant_read(PLANT "season:\n"
+                                             "  restart: 15 min\n"
+                                             "  changeovers: {crops: {when: crop, takes: 2 h}}\n"
+                                             "lots:\n"
+                                             "  A: {crop: wheat, amount: 50 t}\n"
+                                             "  B: {crop: barley, amount: 30 t, due: 2026-09-07T16:00}\n"
+                                             "  C: {crop: wheat, amount: 40 t, due: 2026-09-08}\n");
     ef_season_settings settings = ef_season_defaults();
     settings.rounds = 3;
     settings.simulated = 0;
@@ -168,7 +152,7 @@ static ef_season_settings quick(void)
 static void an_order_by_hand_is_priced_as_it_is(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(THREE);
+    ef_scenario *scenario = plant_read(THREE);
     ef_season_plan *by_hand = plan_of(scenario, "lot\nA\nC\nB\n");
     ef_season_settings settings = quick();
     settings.plan = by_hand;
@@ -198,7 +182,7 @@ static void an_order_by_hand_is_priced_as_it_is(void **state)
 static void what_has_run_and_runs_is_kept(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(THREE);
+    ef_scenario *scenario = plant_read(THREE);
     ef_season_plan *before = plan_of(scenario, "lot\nB\nA\nC\n");
     ef_season_settings settings = quick();
     settings.plan = before;
@@ -227,7 +211,7 @@ static void what_has_run_and_runs_is_kept(void **state)
 static void a_moved_lot_has_its_price(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(THREE);
+    ef_scenario *scenario = plant_read(THREE);
     ef_season_plan *before = plan_of(scenario, "lot\nA\nC\nB\n");
     ef_season_settings settings = quick();
     settings.plan = before;
@@ -239,7 +223,7 @@ static void a_moved_lot_has_its_price(void **state)
     ef_season_free(season);
     ef_season_plan_free(before);
     ef_scenario_free(scenario);
-    scenario = read_text(THREE_AND("  move: 300 EUR\n"));
+    scenario = plant_read(THREE_AND("  move: 300 EUR\n"));
     before = plan_of(scenario, "lot\nA\nC\nB\n");
     settings.plan = before;
     season = plan(scenario, settings);
@@ -254,7 +238,7 @@ static void a_moved_lot_has_its_price(void **state)
 static void a_frozen_lot_keeps_its_start(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         PLANT "season:\n"
               "  restart: 0 min\n"
               "  changeovers: {crops: {when: crop, takes: 2 h}}\n"
@@ -276,7 +260,7 @@ static void a_frozen_lot_keeps_its_start(void **state)
 static void one_more_lot_goes_where_it_costs_least(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(THREE);
+    ef_scenario *scenario = plant_read(THREE);
     ef_season_settings settings = quick();
     ef_season_question question = {
         .crop = 1, .amount_t = 20.0, .arrives = EF_SEASON_NONE, .due = EF_SEASON_NONE};
@@ -297,7 +281,7 @@ static void one_more_lot_goes_where_it_costs_least(void **state)
 static void threads_do_not_matter(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(THREE);
+    ef_scenario *scenario = plant_read(THREE);
     char *text[2];
     for (int t = 0; t < 2; t++) {
         ef_season_settings settings = ef_season_defaults();
@@ -339,7 +323,7 @@ static void hours_of_a_state_network_of_plants(void **state)
         strcat(text, "season: {restart: 0 min}\nlots:\n");
         for (int l = 0; l < seasons[i].lots; l++)
             snprintf(text + strlen(text), 60, "  L%d: {crop: wheat, amount: 400 t}\n", l);
-        ef_scenario *scenario = read_text(text);
+        ef_scenario *scenario = plant_read(text);
         ef_season *season = plan(scenario, quick());
         assert_int_equal(season->end - season->from, seasons[i].end_s);
         ef_season_free(season);
@@ -444,7 +428,7 @@ static const char small_plant[] =
 static void no_order_of_a_small_case_costs_less(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(small_plant);
+    ef_scenario *scenario = plant_read(small_plant);
     all_orders all = {.scenario = scenario, .lots = 4, .lines = 2, .least = 1e18};
     enumerate(&all, 0);
     assert_int_equal(all.tried, 120);
@@ -484,7 +468,7 @@ static const char two_overtimes[] =
 static void each_hour_of_overtime_has_its_own_price(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(two_overtimes);
+    ef_scenario *scenario = plant_read(two_overtimes);
     ef_season *season = plan(scenario, quick());
     assert_near(season->cost.term[EF_SEASON_OVERTIME], 630.0, 1e-9);
     assert_near(season->bound.term[EF_SEASON_OVERTIME], 630.0, 0.005 / 630.0);
@@ -506,12 +490,12 @@ static void there_is_no_plan_without_lots_or_lines(void **state)
     ef_season *season = NULL;
     char *reason = NULL;
     ef_season_settings settings = quick();
-    ef_scenario *scenario = read_text(PLANT);
+    ef_scenario *scenario = plant_read(PLANT);
     assert_int_equal(ef_season_run_plan(scenario, &settings, &season, &reason), EF_NO_ANSWER);
     assert_non_null(strstr(reason, "no lots"));
     ef_report_free(reason);
     ef_scenario_free(scenario);
-    scenario = read_text(PLANT "lots:\n  A: {crop: wheat, amount: 50 t, state: done}\n");
+    scenario = plant_read(PLANT "lots:\n  A: {crop: wheat, amount: 50 t, state: done}\n");
     assert_int_equal(ef_season_run_plan(scenario, &settings, &season, &reason), EF_NO_ANSWER);
     assert_non_null(strstr(reason, "done"));
     ef_report_free(reason);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Ways of altering what a season says of rates, shares and stores: the verifier catches each. */
-#include "../lib/plants.h"
+#include "../lib/scenarios.h"
+#include "../lib/spoil.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/season.h>
@@ -8,7 +9,6 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -53,21 +53,13 @@ typedef struct altered {
     ef_season_rate *rates;
 } altered;
 
-static void *copy(const void *from, int count, size_t size)
-{
-    void *to = malloc((size_t)count * size + 1);
-    assert_non_null(to);
-    memcpy(to, from, (size_t)count * size);
-    return to;
-}
-
 static altered copy_of(const ef_season *season)
 {
     altered a = {.season = *season,
-                 .runs = copy(season->runs, season->run_count, sizeof *season->runs),
-                 .stays = copy(season->stays, season->stay_count, sizeof *season->stays),
-                 .stores = copy(season->stores, season->store_count, sizeof *season->stores),
-                 .rates = copy(season->rates, season->rate_count, sizeof *season->rates)};
+                 .runs = spoil_copy(season->runs, season->run_count, sizeof *season->runs),
+                 .stays = spoil_copy(season->stays, season->stay_count, sizeof *season->stays),
+                 .stores = spoil_copy(season->stores, season->store_count, sizeof *season->stores),
+                 .rates = spoil_copy(season->rates, season->rate_count, sizeof *season->rates)};
     a.season.runs = a.runs;
     a.season.stays = a.stays;
     a.season.stores = a.stores;

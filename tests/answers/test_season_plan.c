@@ -6,17 +6,16 @@
 #include "answers/season/season.h"
 #include "base/memory.h"
 
-#include "../lib/files.h"
+#include "../lib/fixtures.h"
+#include "../lib/scenarios.h"
 #include "../lib/seasons.h"
 
-#include <dirent.h>
 #include <evenfeed/report.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -24,29 +23,12 @@
 #define FOLDER "tests/bad/plans/"
 
 enum {
-    LONGEST_PATH = 300,
     DAY_S = 86400
 };
 
-static ef_scenario *load(const char *path)
-{
-    ef_scenario *scenario = NULL;
-    ef_diags *diags = ef_diags_new();
-    char *text = NULL;
-    const ef_status status = ef_scenario_load(path, NULL, 0, diags, &scenario);
-    assert_int_equal(ef_report_findings(diags, &text), EF_OK);
-    if (ef_diags_count(diags) > 0)
-        print_message("%s", text);
-    assert_int_equal(status, EF_OK);
-    assert_int_equal(ef_diags_count(diags), 0);
-    ef_report_free(text);
-    ef_diags_free(diags);
-    return scenario;
-}
-
 static ef_scenario *plant(void)
 {
-    return load(FOLDER "plant.yaml");
+    return plant_load_silent(FOLDER "plant.yaml");
 }
 
 /* Reads a plan that is right; the number of warnings goes to `warnings` unless that is NULL. */
@@ -148,7 +130,7 @@ static void a_plant_of_one_line_needs_no_column_for_it(void **state)
     (void)state;
     static const char text[] = "lot\nW2\nW1\n";
     static const char with_line[] = "lot,line\nW2,line\nW1,\n";
-    ef_scenario *scenario = load(FOLDER "one-line.yaml");
+    ef_scenario *scenario = plant_load_silent(FOLDER "one-line.yaml");
     ef_season_plan *plan = read_good(scenario, text, sizeof text - 1, NULL);
     check_order(scenario, plan, "W2 W1 ");
     ef_season_plan_free(plan);
@@ -273,27 +255,12 @@ static void a_written_plan_is_read_as_it_was(void **state)
 /* ---- mistakes -------------------------------------------------------------------------------------------
  */
 
-static bool text_is_expected(const char *path, const char *text)
+static bool fixture_holds(const void *scenario, const char *name)
 {
-    const char *golden = getenv("GOLDEN");
-    if (golden && strcmp(golden, "write") == 0) {
-        file_write(path, text, strlen(text));
-        return true;
-    }
-    char *expected = file_exists(path) ? file_read(path, NULL) : NULL;
-    const bool same = expected && strcmp(expected, text) == 0;
-    free(expected);
-    if (!same)
-        print_message("%s: found\n%s", path, text);
-    return same;
-}
-
-static bool fixture_holds(const ef_scenario *scenario, const char *file)
-{
-    char path[LONGEST_PATH];
-    char text_path[LONGEST_PATH];
-    (void)snprintf(path, sizeof path, FOLDER "%s", file);
-    (void)snprintf(text_path, sizeof text_path, FOLDER "%.*s.txt", (int)(strlen(file) - 4), file);
+    char path[FIXTURES_PATH];
+    char text_path[FIXTURES_PATH];
+    fixture_path(path, FOLDER, name, ".csv");
+    fixture_path(text_path, FOLDER, name, ".txt");
     ef_diags *diags = ef_diags_new();
     ef_season_plan *plan = NULL;
     char *text = NULL;
@@ -302,13 +269,13 @@ static bool fixture_holds(const ef_scenario *scenario, const char *file)
     bool holds = ef_diags_count(diags) > 0;
     holds = holds && status == (ef_diags_count_of(diags, EF_ERROR) > 0 ? EF_SCENARIO : EF_OK) &&
             (status == EF_OK) == (plan != NULL);
-    for (int i = 0; strncmp(file, "plan-", 5) == 0 && i < ef_diags_count(diags); i++)
+    for (int i = 0; strncmp(name, "plan-", 5) == 0 && i < ef_diags_count(diags); i++)
         holds = holds &&
-                strncmp(file, ef_diags_get(diags, i)->name, strlen(ef_diags_get(diags, i)->name)) == 0;
+                strncmp(name, ef_diags_get(diags, i)->name, strlen(ef_diags_get(diags, i)->name)) == 0;
     if (!holds)
         print_message("%s: a finding is wanted, and only of the name that the file begins with\n%s", path,
                       text);
-    holds = text_is_expected(text_path, text) && holds;
+    holds = fixture_text(text_path, text) && holds;
     ef_report_free(text);
     ef_season_plan_free(plan);
     ef_diags_free(diags);
@@ -319,37 +286,19 @@ static void every_wrong_plan_gives_its_findings_word_for_word(void **state)
 {
     (void)state;
     ef_scenario *scenario = plant();
-    DIR *folder = opendir(FOLDER);
-    assert_non_null(folder);
-    int count = 0;
-    int failed = 0;
-    for (const struct dirent *entry = readdir(folder); entry; entry = readdir(folder)) {
-        const size_t length = strlen(entry->d_name);
-        if (length < 5 || strcmp(entry->d_name + length - 4, ".csv") != 0)
-            continue;
-        count++;
-        failed += !fixture_holds(scenario, entry->d_name);
-    }
-    (void)closedir(folder);
+    fixtures_hold(FOLDER, ".csv", 7, fixture_holds, scenario);
     ef_scenario_free(scenario);
-    assert_true(count >= 7);
-    assert_int_equal(failed, 0);
+}
+
+static bool is_about_plans(const char *name)
+{
+    return strncmp(name, "plan-", 5) == 0;
 }
 
 static void every_diagnostic_name_about_plans_has_a_plan(void **state)
 {
     (void)state;
-    int missing = 0;
-    const char *name;
-    for (int i = 0; (name = ef_diag_name(i, NULL, NULL)) != NULL; i++) {
-        char path[LONGEST_PATH];
-        (void)snprintf(path, sizeof path, FOLDER "%s.csv", name);
-        if (strncmp(name, "plan-", 5) == 0 && !file_exists(path)) {
-            print_message("%s is missing\n", path);
-            missing++;
-        }
-    }
-    assert_int_equal(missing, 0);
+    fixtures_are_there(FOLDER, ".csv", is_about_plans);
 }
 
 static void a_file_that_is_not_there_is_no_plan(void **state)

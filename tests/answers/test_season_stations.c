@@ -4,14 +4,14 @@
  * such a line is cleared after all, the answer says why. */
 #include "base/text.h"
 
+#include "../lib/scenarios.h"
+
 #include <evenfeed/season.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -30,7 +30,6 @@ static answer ask_rule(int teams, const char *after, const char *more, const cha
     answer a = {0};
     char *reason = NULL;
     char *differences = NULL;
-    ef_diags *diags = ef_diags_new();
     efi_text_addf(
         &text,
         "evenfeed: 1\nplant: {name: By hand}\nmaterials: {seed: {wanted: yes}}\n"
@@ -48,17 +47,13 @@ static answer ask_rule(int teams, const char *after, const char *more, const cha
         "lots:\n  A: {crop: wheat, variety: x, amount: 24 t, due: 2026-09-07T06:00, late: 99 EUR/h}\n"
         "  B: {crop: wheat, variety: y, amount: 24 t}\n",
         after, more, teams, rule);
-    const ef_status status = ef_scenario_read("hand.yaml", text.bytes, text.length, diags, &a.scenario);
-    if (status != EF_OK)
-        fprintf(stderr, "%s\n%s", text.bytes,
-                ef_diags_count(diags) > 0 ? ef_diags_get(diags, 0)->message : "");
-    assert_int_equal(status, EF_OK);
+    assert_false(text.failed);
+    a.scenario = plant_read(text.bytes);
     ef_season_settings settings = ef_season_defaults();
     settings.simulated = 0;
     settings.rate_runs = 20;
     assert_int_equal(ef_season_run_plan(a.scenario, &settings, &a.season, &reason), EF_OK);
     assert_int_equal(ef_season_verify(a.scenario, a.season, &differences), EF_OK);
-    ef_diags_free(diags);
     efi_text_free(&text);
     return a;
 }

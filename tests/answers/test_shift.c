@@ -2,105 +2,30 @@
  * The shift of a scenario: closed solutions, the calendar's hours, the same for any number of threads, memory
  * that runs out. Every answer here passes through its verifier too. */
 #include "../lib/near.h"
+#include "../lib/shifts.h"
 
 #include "base/memory.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/shift.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static void assert_verified(const ef_scenario *scenario, const ef_shift *shift)
-{
-    char *differences = NULL;
-    const ef_status status = ef_shift_verify(scenario, shift, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "no memory\n");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-}
-
-static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
-{
-    ef_shift *shift;
-    char *reason = NULL;
-    const ef_status status = ef_shift_run(scenario, &settings, &shift, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    assert_verified(scenario, shift);
-    return shift;
-}
-
-static const ef_shift_station *station_of(const ef_shift *shift, const char *name)
-{
-    for (int s = 0; s < shift->station_count; s++)
-        if (strcmp(shift->stations[s].name, name) == 0)
-            return &shift->stations[s];
-    fail_msg("no station %s", name);
-    return &shift->stations[0];
-}
-
-static const ef_shift_remedy *remedy_of(const ef_shift *shift, const char *station, const char *stop)
-{
-    for (int i = 0; i < shift->remedy_count; i++) {
-        const ef_shift_remedy *one = &shift->remedies[i];
-        const bool same = stop ? one->stop && strcmp(one->stop, stop) == 0 : !one->stop;
-        if (strcmp(one->station, station) == 0 && same)
-            return one;
-    }
-    fail_msg("no remedy %s %s", station, stop ? stop : "");
-    return &shift->remedies[0];
-}
-
 /* ---- shifts on their own --------------------------------------------------------------------------------
  */
-
-/* 10 t/h for 8 h, with 30 min of stop after every 90 min by the clock: 6 h of running, 60 t. */
-static const char timed[] =
-    "evenfeed: 1\nplant: {name: Timed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
-    "materials: {seed: {wanted: yes}, chaff: }\n"
-    "crops: {wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 %}}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
-    "    stops: {brush: {every: 2 h, counts: clock, lasts: 30 min, lasts form: fixed}},\n"
-    "    discharges: {waste: {takes: {chaff: 100 %}, to: Waste}, seed: {takes: rest, to: Shed}}}\n"
-    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
 
 static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 4;
-    ef_shift *shift = shift_of(scenario, settings);
-    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    ef_scenario *scenario = plant_read(shifts_timed);
+    ef_shift *shift = shift_for(scenario, 4);
+    const ef_shift_station *cleaner = shift_station(shift, "Cleaner");
     assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 2.0, 1e-12);
     assert_near_absolute(cleaner->planned_h, 2.0, 1e-12);
     assert_near_absolute(cleaner->hours[EF_SHIFT_FULL_RATE], 6.0, 1e-12);
@@ -119,7 +44,7 @@ static void timed_stops_give_the_tonnes_and_the_cost_by_hand(void **state)
     assert_near_absolute(cost->rejects, 300.0, 1e-9);
     assert_near_absolute(cost->per_t, (72.0 + 480.0 + 600.0 - 300.0) / 54.0, 1e-9);
     /* half as long: an hour more */
-    const ef_shift_remedy *remedy = remedy_of(shift, "Cleaner", "brush");
+    const ef_shift_remedy *remedy = shift_remedy(shift, "Cleaner", "brush");
     assert_near_absolute(remedy->gain_t.value, 9.0, 1e-9);
     assert_near_absolute(remedy->now, 0.5, 1e-12);
     assert_near_absolute(remedy->then, 0.25, 1e-12);
@@ -139,10 +64,8 @@ static const char by_crop[] =
 static void remedies_name_the_stop_that_was_shortened(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(by_crop);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 50;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(by_crop);
+    ef_shift *shift = shift_for(scenario, 50);
     assert_int_equal(shift->remedy_count, 1);
     assert_string_equal(shift->remedies[0].stop, "choke");
     ef_shift_free(shift);
@@ -160,10 +83,8 @@ static const char locked[] =
 static void a_stop_is_never_shortened_below_its_lock_out(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(locked);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(locked);
+    ef_shift *shift = shift_for(scenario, 2);
     assert_true(shift->remedies[0].held_by_lockout);
     assert_near_absolute(shift->remedies[0].then, 0.4, 1e-12);
     /* two stops a shift, each 6 min shorter, at 10 t/h */
@@ -185,10 +106,8 @@ static const char entered[] =
 static void a_stop_with_a_bin_entry_takes_lock_out_and_entry(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(entered);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(entered);
+    ef_shift *shift = shift_for(scenario, 2);
     const ef_shift_remedy *remedy = &shift->remedies[0];
     assert_true(remedy->held_by_lockout);
     assert_near_absolute(remedy->bin_entry_h, 0.55, 1e-12);
@@ -213,13 +132,11 @@ static const char loads[] =
 static void want_of_loads_is_no_material_all_along_the_line(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(loads);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 3;
-    ef_shift *shift = shift_of(scenario, settings);
+    ef_scenario *scenario = plant_read(loads);
+    ef_shift *shift = shift_for(scenario, 3);
     static const char *const names[] = {"Pit", "Cleaner", "Shed"};
     for (size_t i = 0; i < 3; i++) {
-        const ef_shift_station *station = station_of(shift, names[i]);
+        const ef_shift_station *station = shift_station(shift, names[i]);
         assert_near_absolute(station->hours[EF_SHIFT_NO_MATERIAL], 4.0, 1e-9);
         assert_near_absolute(station->hours[EF_SHIFT_STARVED], 0.0, 1e-9);
     }
@@ -231,12 +148,10 @@ static void want_of_loads_is_no_material_all_along_the_line(void **state)
 static void a_stop_before_it_leaves_a_station_starved(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    ef_shift *shift = shift_of(scenario, settings);
-    assert_near_absolute(station_of(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
-    assert_near_absolute(station_of(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
+    ef_scenario *scenario = plant_read(shifts_timed);
+    ef_shift *shift = shift_for(scenario, 2);
+    assert_near_absolute(shift_station(shift, "Shed")->hours[EF_SHIFT_STARVED], 2.0, 1e-9);
+    assert_near_absolute(shift_station(shift, "Pit")->hours[EF_SHIFT_BLOCKED], 2.0, 1e-9);
     ef_shift_free(shift);
     ef_scenario_free(scenario);
 }
@@ -254,7 +169,7 @@ static const char cycle[] =
 static void limits_hold_the_mean_of_the_long_run(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(cycle);
+    ef_scenario *scenario = plant_read(cycle);
     for (int single = 0; single < 2; single++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.single = single;
@@ -268,7 +183,8 @@ static void limits_hold_the_mean_of_the_long_run(void **state)
         assert_near_absolute(mean.value, 80.0 * 12.0 / 12.4, 2.0 * (mean.high - mean.low));
         /* 50 shifts see 32 or 33 changes of 4 t: runs differ by 4/50 t, single shifts by 4 t */
         assert_true(mean.high - mean.low < (single ? 0.15 : 0.02));
-        assert_near_absolute(station_of(shift, "Cleaner")->hours[EF_SHIFT_OWN_STOP], 8.0 * 0.4 / 12.4, 0.01);
+        assert_near_absolute(shift_station(shift, "Cleaner")->hours[EF_SHIFT_OWN_STOP], 8.0 * 0.4 / 12.4,
+                             0.01);
         ef_shift_free(shift);
     }
     ef_scenario_free(scenario);
@@ -295,10 +211,7 @@ static double mean_of_shifts(const ef_shift *shift, int first, int count)
 static void the_warm_up_lasts_until_stops_are_in_step(void **state)
 {
     (void)state;
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load("scenarios/clover-grass-seed.yaml", NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
+    ef_scenario *scenario = plant_load("scenarios/clover-grass-seed.yaml");
     ef_shift_settings settings = ef_shift_defaults();
     settings.crop = ef_scenario_find_crop(scenario, "ryegrass");
     settings.shifts = 10000;
@@ -329,7 +242,7 @@ static void large_bins_take_longer_to_warm_up(void **state)
                        "  Cleaner: {kind: machine, capacity: 10 t/h, to: Shed}\n"
                        "  Shed: {kind: outlet, product: yes}\n",
                        cases[i].live_m3);
-        ef_scenario *scenario = read_text(text);
+        ef_scenario *scenario = plant_read(text);
         ef_shift_settings settings = ef_shift_defaults();
         settings.runs = 2;
         settings.remedies = false;
@@ -338,44 +251,6 @@ static void large_bins_take_longer_to_warm_up(void **state)
         ef_shift_free(shift);
         ef_scenario_free(scenario);
     }
-}
-
-/* The same plant with a bin that asks for a longer warm-up: both get it, so that their shifts are the same
- * ones. */
-static void plants_that_are_compared_warm_up_alike(void **state)
-{
-    (void)state;
-    static const char text[] = "evenfeed: 1\nplant: {name: Store}\nmaterials: {seed: {wanted: yes}}\n"
-                               "crops: {wheat: {density: 0.75 t/m3, receipt: {seed: 100 %%}}}\nstations:\n"
-                               "  Pit: {kind: intake, capacity: 40 t/h, to: Store}\n"
-                               "  Store: {kind: bin, live volume: %s m3, to: Cleaner}\n"
-                               "  Cleaner: {kind: machine, capacity: 10 t/h, stops: {choke: {between: 5 h, "
-                               "lasts: 12 min}}, to: Shed}\n"
-                               "  Shed: {kind: outlet, product: yes}\n";
-    char small[1000];
-    char large[1000];
-    (void)snprintf(small, sizeof small, text, "100");
-    (void)snprintf(large, sizeof large, text, "400");
-    ef_scenario *plants[] = {read_text(small), read_text(large)};
-    for (int i = 0; i < 2; i++) {
-        ef_shift_settings settings = ef_shift_defaults();
-        settings.runs = 4;
-        settings.remedies = false;
-        ef_shift_comparison *comparison;
-        assert_int_equal(ef_shift_compare(plants[i], plants[1 - i], &settings, &comparison, NULL), EF_OK);
-        assert_near_absolute(comparison->here->warm_up_h, 96.0, 1e-9);
-        assert_near_absolute(comparison->there->warm_up_h, 96.0, 1e-9);
-        assert_int_equal(comparison->here->runs, 4);
-        assert_int_equal(comparison->there->runs, 4);
-        /* the cleaner never lacks seed: the same stops, the same tonnes */
-        assert_near_absolute(comparison->streams[1].more_t.low, 0.0, 1e-9);
-        assert_near_absolute(comparison->streams[1].more_t.high, 0.0, 1e-9);
-        assert_verified(plants[i], comparison->here);
-        assert_verified(plants[1 - i], comparison->there);
-        ef_shift_comparison_free(comparison);
-    }
-    ef_scenario_free(plants[0]);
-    ef_scenario_free(plants[1]);
 }
 
 /* Crews, a travel time, a stop at a time of the day, recorded stops: all in one week. */
@@ -400,7 +275,7 @@ static const char everything[] =
 static void stops_by_the_clock_keep_shifts_single(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.without_calendar = true;
     settings.remedies = false;
@@ -436,19 +311,10 @@ static const char weeks[] =
     "  overtime: {rush: {date: 2026-09-05, from: 07:00, to: 12:00, price factor: 1.5, cost: 60 EUR/h}}\n"
     "  maintenance: {Belts: {days: fri, from: 12:30, to: 14:00, weeks: 2, stations: [Cleaner]}}\n";
 
-static const ef_shift_group *group_of(const ef_shift *shift, const char *name)
-{
-    for (int g = 0; g < shift->group_count; g++)
-        if (strcmp(shift->groups[g].name, name) == 0)
-            return &shift->groups[g];
-    fail_msg("no group %s", name);
-    return &shift->groups[0];
-}
-
 static void weeks_follow_the_calendar(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 14;
@@ -456,18 +322,18 @@ static void weeks_follow_the_calendar(void **state)
     /* 9 early shifts (a holiday), 9 nights, and the overtime; the Friday night of the second week ends on
      * Saturday */
     assert_int_equal(shift->period_count, 19);
-    assert_int_equal(group_of(shift, "early")->per_run, 9);
-    assert_int_equal(group_of(shift, "night")->per_run, 9);
-    assert_int_equal(group_of(shift, "rush")->per_run, 1);
-    assert_int_equal(group_of(shift, "day")->per_run, 10);
-    assert_int_equal(group_of(shift, "week")->per_run, 2);
+    assert_int_equal(shift_group(shift, "early")->per_run, 9);
+    assert_int_equal(shift_group(shift, "night")->per_run, 9);
+    assert_int_equal(shift_group(shift, "rush")->per_run, 1);
+    assert_int_equal(shift_group(shift, "day")->per_run, 10);
+    assert_int_equal(shift_group(shift, "week")->per_run, 2);
     /* 10 t/h for 7 h 45 min, 7 h 30 min, 5 h less breakfast */
-    assert_near_absolute(group_of(shift, "early")->streams[1].p90_t.value, 77.5, 1e-9);
-    assert_near_absolute(group_of(shift, "night")->streams[1].p50_t.value, 75.0, 1e-9);
-    assert_near_absolute(group_of(shift, "rush")->streams[1].p50_t.value, 47.5, 1e-9);
+    assert_near_absolute(shift_group(shift, "early")->streams[1].p90_t.value, 77.5, 1e-9);
+    assert_near_absolute(shift_group(shift, "night")->streams[1].p50_t.value, 75.0, 1e-9);
+    assert_near_absolute(shift_group(shift, "rush")->streams[1].p50_t.value, 47.5, 1e-9);
     /* on two Fridays out of two weeks one maintenance: 1.5 h of the cleaner, bridged by 4 t of the half-full
      * bin */
-    const ef_shift_station *cleaner = station_of(shift, "Cleaner");
+    const ef_shift_station *cleaner = shift_station(shift, "Cleaner");
     assert_near_absolute(cleaner->hours[EF_SHIFT_OWN_STOP], 1.5, 1e-9);
     assert_near_absolute(cleaner->planned_h, 1.5, 1e-9);
     assert_near_absolute(cleaner->hours[EF_SHIFT_BREAK], 9 * 0.25 + 9 * 0.5 + 0.25, 1e-9);
@@ -483,7 +349,7 @@ static void weeks_follow_the_calendar(void **state)
 static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 1;
@@ -510,15 +376,6 @@ static void weeks_may_begin_on_any_day_and_be_left_out(void **state)
 /* ---- the bundled scenarios ------------------------------------------------------------------------------
  */
 
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
 static void bundled_scenarios_pass_their_verifier(void **state)
 {
     (void)state;
@@ -532,7 +389,7 @@ static void bundled_scenarios_pass_their_verifier(void **state)
                                         "scenarios/examples/re-sort.yaml",
                                         "scenarios/examples/two-decks.yaml"};
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
-        ef_scenario *scenario = load(paths[i]);
+        ef_scenario *scenario = plant_load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
             ef_shift_settings settings = ef_shift_defaults();
             settings.crop = crop;
@@ -555,7 +412,7 @@ static char *json_of(const ef_scenario *scenario, ef_shift_settings settings)
 static void threads_change_nothing(void **state)
 {
     (void)state;
-    ef_scenario *scenarios[] = {read_text(everything), read_text(everything)};
+    ef_scenario *scenarios[] = {plant_read(everything), plant_read(everything)};
     for (int i = 0; i < 2; i++) {
         ef_shift_settings settings = ef_shift_defaults();
         settings.without_calendar = i == 0;
@@ -575,7 +432,7 @@ static void threads_change_nothing(void **state)
 static void precision_ends_the_runs_early_and_says_so(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.without_calendar = true;
     settings.remedies = false;
@@ -601,118 +458,17 @@ static void precision_ends_the_runs_early_and_says_so(void **state)
     ef_scenario_free(scenario);
 }
 
-/* ---- two plants -----------------------------------------------------------------------------------------
- */
-
-static ef_shift_comparison *comparison_of(const ef_scenario *here, const ef_scenario *there,
-                                          ef_shift_settings settings)
-{
-    ef_shift_comparison *comparison;
-    char *differences = NULL;
-    assert_int_equal(ef_shift_compare(here, there, &settings, &comparison, NULL), EF_OK);
-    const ef_status status = ef_shift_comparison_verify(here, there, comparison, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-    return comparison;
-}
-
-static void a_plant_does_not_differ_from_itself(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 50;
-    ef_shift_comparison *same = comparison_of(scenario, scenario, settings);
-    for (int s = 0; s < same->stream_count; s++) {
-        assert_true(same->streams[s].more_t.value == 0.0);
-        assert_true(same->streams[s].more_t.low == 0.0 && same->streams[s].more_t.high == 0.0);
-    }
-    assert_int_equal(same->change_count, 0);
-    assert_true(same->better_share == 0.0 && same->worse_share == 0.0);
-    ef_shift_comparison_free(same);
-    ef_scenario_free(scenario);
-}
-
-/* The timed plant without its brush stop: two hours more at 10 t/h; and with one more outlet. */
-static const char unbrushed[] =
-    "evenfeed: 1\nplant: {name: Unbrushed, people: 3, labour price: 20 EUR/h, energy price: 0.5 EUR/kWh}\n"
-    "materials: {seed: {wanted: yes}, chaff: }\n"
-    "crops: {oats: {receipt: {seed: 100 %}}, wheat: {price: 100 EUR/t, receipt: {seed: rest, chaff: 10 "
-    "%}}}\nstations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 10 t/h, idle power: 4 kW, energy: 2 kWh/t,\n"
-    "    discharges: {waste: {takes: {chaff: 50 %}, to: Waste}, dust: {takes: {chaff: 50 %}, to: Dust},\n"
-    "    seed: {takes: rest, to: Shed}}}\n"
-    "  Waste: {kind: outlet, use: feed, price: 50 EUR/t}\n"
-    "  Dust: {kind: outlet, use: waste}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
-
-static void stations_and_crops_are_matched_by_name(void **state)
-{
-    (void)state;
-    ef_scenario *here = read_text(unbrushed);
-    ef_scenario *there = read_text(timed);
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.crop = 1; /* wheat, the first there */
-    settings.runs = 3;
-    ef_shift_comparison *c = comparison_of(here, there, settings);
-    assert_string_equal(c->there->crop, "wheat");
-    assert_near_absolute(c->streams[0].more_t.value, 20.0, 1e-9);
-    assert_near_absolute(c->streams[1].more_t.value, 18.0, 1e-9);
-    assert_true(c->better_share == 1.0);
-    bool dust = false;
-    for (int s = 2; s < c->stream_count; s++) {
-        if (strcmp(c->streams[s].name, "Dust") == 0) {
-            dust = true;
-            assert_true(c->streams[s].is_here && !c->streams[s].is_there);
-            assert_near_absolute(c->streams[s].more_t.value, 4.0, 1e-9);
-        }
-    }
-    assert_true(dust);
-    bool stops = false;
-    for (int i = 0; i < c->change_count; i++)
-        stops = stops || (strcmp(c->changes[i].path, "stations.Cleaner.stops") == 0 && !c->changes[i].here);
-    assert_true(stops);
-    ef_shift_comparison_free(c);
-    ef_scenario_free(here);
-    ef_scenario_free(there);
-}
-
-static void what_cannot_be_compared_is_refused(void **state)
-{
-    (void)state;
-    ef_scenario *two = read_text(by_crop);
-    ef_scenario *one = read_text(timed);
-    ef_scenario *dated = read_text(weeks);
-    ef_shift_comparison *comparison = NULL;
-    ef_shift_settings settings = ef_shift_defaults();
-    settings.runs = 2;
-    settings.crop = 1; /* barley, which the other does not have */
-    assert_int_equal(ef_shift_compare(two, one, &settings, &comparison, NULL), EF_USAGE);
-    settings.crop = 0;
-    assert_int_equal(ef_shift_compare(dated, one, &settings, &comparison, NULL), EF_USAGE);
-    assert_int_equal(ef_shift_compare(one, dated, &settings, &comparison, NULL), EF_USAGE);
-    settings.without_calendar = true;
-    ef_shift_comparison_free(comparison_of(one, dated, settings));
-    assert_null(comparison);
-    ef_scenario_free(two);
-    ef_scenario_free(one);
-    ef_scenario_free(dated);
-}
-
 static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(everything);
+    ef_scenario *scenario = plant_read(everything);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 40;
     ef_shift *shift = shift_of(scenario, settings);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
-    assert_true(station_of(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
-    assert_true(station_of(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(shift_station(shift, "Bagger")->hours[EF_SHIFT_CREW] > 0.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_OWN_STOP] > 1.1);
+    assert_true(shift_station(shift, "Mill")->hours[EF_SHIFT_NO_MATERIAL] > 0.1);
     assert_int_equal(shift->remedy_count, 5); /* three stops and two bins; what is on record stays as it is */
     ef_shift_free(shift);
     settings.without_calendar = true;
@@ -726,7 +482,7 @@ static void waiting_for_a_crew_is_an_account_of_its_own(void **state)
 static void settings_out_of_range_are_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(timed);
+    ef_scenario *scenario = plant_read(shifts_timed);
     ef_shift *shift = NULL;
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 1;
@@ -750,7 +506,7 @@ static void settings_out_of_range_are_refused(void **state)
 static void memory_may_run_out_anywhere(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(weeks);
+    ef_scenario *scenario = plant_read(weeks);
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     settings.days = 7;
@@ -788,16 +544,12 @@ int main(void)
         cmocka_unit_test(limits_hold_the_mean_of_the_long_run),
         cmocka_unit_test(the_warm_up_lasts_until_stops_are_in_step),
         cmocka_unit_test(large_bins_take_longer_to_warm_up),
-        cmocka_unit_test(plants_that_are_compared_warm_up_alike),
         cmocka_unit_test(stops_by_the_clock_keep_shifts_single),
         cmocka_unit_test(weeks_follow_the_calendar),
         cmocka_unit_test(weeks_may_begin_on_any_day_and_be_left_out),
         cmocka_unit_test(bundled_scenarios_pass_their_verifier),
         cmocka_unit_test(threads_change_nothing),
         cmocka_unit_test(precision_ends_the_runs_early_and_says_so),
-        cmocka_unit_test(a_plant_does_not_differ_from_itself),
-        cmocka_unit_test(stations_and_crops_are_matched_by_name),
-        cmocka_unit_test(what_cannot_be_compared_is_refused),
         cmocka_unit_test(waiting_for_a_crew_is_an_account_of_its_own),
         cmocka_unit_test(settings_out_of_range_are_refused),
         cmocka_unit_test(memory_may_run_out_anywhere),

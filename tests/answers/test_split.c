@@ -7,7 +7,6 @@
 #include "../lib/plants.h"
 
 #include <evenfeed/balance.h>
-#include <evenfeed/report.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -23,22 +22,6 @@ enum {
     GRID = 1000
 };
 
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("test", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s\n%s\n", text, findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
 /* A solved balance and its scenario, freed together. */
 typedef struct solved {
     ef_scenario *scenario;
@@ -48,7 +31,7 @@ typedef struct solved {
 
 static solved solve(const char *text, ef_balance_aim aim)
 {
-    solved s = {.scenario = read_text(text)};
+    solved s = {.scenario = plant_read(text)};
     ef_balance_settings settings = ef_balance_defaults();
     settings.aim = aim;
     settings.ladder = strstr(text, "rule: fixed") ? 0 : 3;
@@ -274,9 +257,7 @@ static void shares_that_are_as_good_leave_most_room(void **state)
 static void purchases_only_grow(void **state)
 {
     (void)state;
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load("scenarios/pulses-export.yaml", NULL, 0, diags, &scenario), EF_OK);
+    ef_scenario *scenario = plant_load("scenarios/pulses-export.yaml");
     ef_balance_settings settings = ef_balance_defaults();
     settings.ladder = 10;
     ef_balance *balance = NULL;
@@ -305,7 +286,6 @@ static void purchases_only_grow(void **state)
     assert_true(kept > 0); /* some purchase is as it was, which would else have been free to shrink */
     ef_balance_free(balance);
     ef_scenario_free(scenario);
-    ef_diags_free(diags);
 }
 
 static void first_with_room_fills_the_branches_in_order(void **state)
@@ -374,21 +354,24 @@ static void least_and_most_shares_are_kept(void **state)
     release(&s);
 }
 
+/* Two outlets, of which one must be purer than what comes in. */
+#define IMPURE(more)                                                                                         \
+    "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"                          \
+    "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"                                       \
+    "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"                                                   \
+    "  Split: {kind: split, rule: free, branches: "                                                          \
+    "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"                                  \
+    "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"                                                    \
+    "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"                                                   \
+    "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"                                             \
+    "  Plain: {kind: outlet, product: yes" more "}\n"
+
 /* Both branches must get a tenth, and what one of them gets can never be pure enough: no share of 0 may slip
  * through. */
 static void a_least_share_is_kept_where_it_makes_a_demand_impossible(void **state)
 {
     (void)state;
-    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
-                     "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
-                     "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
-                     "  Split: {kind: split, rule: free, branches: "
-                     "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"
-                     "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"
-                     "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"
-                     "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"
-                     "  Plain: {kind: outlet, product: yes}\n",
-                     EF_BALANCE_RATE);
+    solved s = solve(IMPURE(""), EF_BALANCE_RATE);
     assert_false(s.crop->feasible);
     assert_int_equal(s.crop->conflict_count, 1);
     assert_int_equal(s.crop->conflicts[0].demand, EF_BALANCE_LEAST_PURITY);
@@ -400,16 +383,7 @@ static void a_least_share_is_kept_where_it_makes_a_demand_impossible(void **stat
 static void a_purity_out_of_reach_is_named_beside_a_least_rate_within_it(void **state)
 {
     (void)state;
-    solved s = solve("evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
-                     "crops: {wheat: {receipt: {seed: 92 %, light: 8 %}}}\nstations:\n"
-                     "  Pit: {kind: intake, capacity: 30 t/h, to: Split}\n"
-                     "  Split: {kind: split, rule: free, branches: "
-                     "{a: {to: One, least share: 10 %}, b: {to: Two, least share: 10 %}}}\n"
-                     "  One: {kind: machine, capacity: 5 t/h, to: Good}\n"
-                     "  Two: {kind: machine, capacity: 5 t/h, to: Plain}\n"
-                     "  Good: {kind: outlet, product: yes, least purity: 95 %}\n"
-                     "  Plain: {kind: outlet, product: yes, least rate: 1 t/h}\n",
-                     EF_BALANCE_RATE);
+    solved s = solve(IMPURE(", least rate: 1 t/h"), EF_BALANCE_RATE);
     assert_false(s.crop->feasible);
     assert_int_equal(s.crop->conflict_count, 1);
     assert_int_equal(s.crop->conflicts[0].demand, EF_BALANCE_LEAST_PURITY);

@@ -4,14 +4,13 @@
 
 #include "../lib/near.h"
 #include "../lib/plants.h"
-#include "../lib/scenarios.h"
+#include "../lib/shifts.h"
+#include "../lib/steel.h"
+#include "../lib/traces.h"
 #include "base/random.h"
 #include "model/bin_shape.h"
-#include "model/bin_steel.h"
-#include "report/steel.h"
 #include "shared/verify/bin_steel.h"
 
-#include <evenfeed/report.h>
 #include <evenfeed/trace.h>
 #include <math.h>
 #include <setjmp.h>
@@ -19,61 +18,15 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <string.h>
 
 #include <cmocka.h>
-
-enum {
-    BIN = 1, /* the station */
-    ROOM = 3000
-};
-
-#define WHEAT "density: 0.78 t/m3, repose: 28 deg, particle size: 4 mm"
-#define OATS  "density: 0.5 t/m3, repose: 32 deg, particle size: 4.5 mm"
-
-/* A plant with one bin: the crops' keys, the bin's, and what stands above the stations. */
-static ef_scenario *plant(const char *wheat, const char *bin, const char *top)
-{
-    char text[ROOM];
-    const int length = snprintf(text, sizeof text,
-                                "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}}\n"
-                                "crops:\n  wheat: {%s, receipt: {seed: rest}}\n"
-                                "  oats: {" OATS ", receipt: {seed: rest}}\n%s"
-                                "stations:\n  Pit: {kind: intake, capacity: 5 t/h, to: Bin}\n"
-                                "  Bin: {kind: bin, %sto: Out}\n"
-                                "  Out: {kind: outlet, product: yes}\n",
-                                wheat, top, bin);
-    assert_in_range(length, 1, ROOM - 1);
-    return scenario_good(text);
-}
-
-/* Fails the running test, showing what differs, unless the verifier agrees. */
-static void verify(const ef_scenario *scenario, const ef_steel *steel)
-{
-    efi_differences list = {0};
-    efi_verify_steel(scenario, BIN, steel, &list);
-    if (list.count > 0)
-        print_message("%s", efi_text_get(&list.text));
-    assert_int_equal(list.count, 0);
-    efi_text_free(&list.text);
-}
-
-/* A bin for so much wheat, and in `arena` what it takes; verified. */
-static ef_steel bin_for(const ef_scenario *scenario, double live_m3, efi_arena *arena)
-{
-    const efi_steel_need need = {.crop = 0, .live_m3 = live_m3, .rate_tph = 5.0};
-    ef_steel steel;
-    assert_int_equal(efi_steel_for(scenario, BIN, &need, 1, arena, &steel), EF_OK);
-    verify(scenario, &steel);
-    return steel;
-}
 
 /* The same for one question, where only the answer in plain numbers is wanted. */
 static ef_steel asked(const char *bin, const char *top, double live_m3)
 {
-    ef_scenario *scenario = plant(WHEAT, bin, top);
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, bin, top);
     efi_arena *arena = efi_arena_new();
-    ef_steel steel = bin_for(scenario, live_m3, arena);
+    ef_steel steel = steel_bin_for(scenario, live_m3, arena);
     steel.crops = NULL;
     steel.station = steel.crop = NULL;
     efi_arena_free(arena);
@@ -89,16 +42,16 @@ static ef_steel asked(const char *bin, const char *top, double live_m3)
 static void a_bin_as_it_is_by_hand(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(
-        WHEAT,
+    ef_scenario *scenario = steel_plant(
+        STEEL_WHEAT,
         "steel: {shape: round, diameter: 2 m, wall height: 1.2 m, "
         "hopper angle: 50 deg, outlet: 250 mm, freeboard: 150 mm, clearance: 2 m}, ",
         "");
     efi_arena *arena = efi_arena_new();
     const efi_steel_need need[2] = {{.crop = 0, .rate_tph = 5.0}, {.crop = 1}};
     ef_steel steel;
-    assert_int_equal(efi_steel_of(scenario, BIN, need, 2, arena, &steel), EF_OK);
-    verify(scenario, &steel);
+    assert_int_equal(efi_steel_of(scenario, STEEL_BIN, need, 2, arena, &steel), EF_OK);
+    steel_verify(scenario, &steel);
     assert_int_equal(steel.why, EF_STEEL_FITS);
     const double hopper = 0.875 * tan(50.0 * EF_PI / 180.0);
     const double level = EF_PI * 1.2 + EF_PI * hopper / 3.0 * 1.140625;
@@ -118,7 +71,7 @@ static void a_bin_as_it_is_by_hand(void **state)
                          1e-12);
     assert_near_absolute(steel.crops[0].least_outlet_m, 0.024, 1e-12);
     /* the scenario's own live volume is the same */
-    assert_near_absolute(efi_station_live_m3(&scenario->stations[BIN], 0).value, steel.crops[0].live_m3,
+    assert_near_absolute(efi_station_live_m3(&scenario->stations[STEEL_BIN], 0).value, steel.crops[0].live_m3,
                          1e-6);
     efi_arena_free(arena);
     ef_scenario_free(scenario);
@@ -143,12 +96,12 @@ static void flow_goes_by_the_published_limit(void **state)
                        "steel: {shape: round, diameter: 2 m, wall height: 2 m, %s, outlet: 250 mm, "
                        "wall friction: 0.3}, ",
                        cases[i].hopper);
-        ef_scenario *scenario = plant(WHEAT, bin, "");
+        ef_scenario *scenario = steel_plant(STEEL_WHEAT, bin, "");
         efi_arena *arena = efi_arena_new();
         const efi_steel_need need = {.crop = 0};
         ef_steel steel;
-        assert_int_equal(efi_steel_of(scenario, BIN, &need, 1, arena, &steel), EF_OK);
-        verify(scenario, &steel);
+        assert_int_equal(efi_steel_of(scenario, STEEL_BIN, &need, 1, arena, &steel), EF_OK);
+        steel_verify(scenario, &steel);
         assert_int_equal(steel.crops[0].flow, cases[i].flow);
         assert_near_absolute(steel.crops[0].mass_from_deg, 55.0, 0.05);
         efi_arena_free(arena);
@@ -159,17 +112,21 @@ static void flow_goes_by_the_published_limit(void **state)
 static void what_is_no_bin_or_not_complete_is_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(WHEAT, "live volume: 3 m3, ", "");
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, "live volume: 3 m3, ", "");
     efi_arena *arena = efi_arena_new();
     const efi_steel_need need = {.crop = 0, .live_m3 = 1.0};
     ef_steel steel;
-    assert_int_equal(efi_steel_of(scenario, BIN, &need, 1, arena, &steel), EF_USAGE);
+    assert_int_equal(efi_steel_of(scenario, STEEL_BIN, &need, 1, arena, &steel), EF_USAGE);
     assert_int_equal(efi_steel_of(scenario, 0, &need, 1, arena, &steel), EF_USAGE);
     assert_int_equal(efi_steel_for(scenario, 0, &need, 1, arena, &steel), EF_USAGE);
-    assert_int_equal(efi_steel_for(scenario, BIN, &need, 0, arena, &steel), EF_USAGE);
+    assert_int_equal(efi_steel_for(scenario, STEEL_BIN, &need, 0, arena, &steel), EF_USAGE);
     efi_arena_free(arena);
     ef_scenario_free(scenario);
 }
+
+enum {
+    ROOM = 3000
+};
 
 /* A line with a deck, its bin described by these keys. */
 static ef_scenario *line_with(const char *bin)
@@ -178,8 +135,8 @@ static ef_scenario *line_with(const char *bin)
     const int length = snprintf(
         text, sizeof text,
         "evenfeed: 1\nplant: {name: Test}\nmaterials: {seed: {wanted: yes}, light: }\n"
-        "crops:\n  wheat: {" WHEAT ", receipt: {seed: rest, light: 3 %%}}\n"
-        "  oats: {" OATS ", receipt: {seed: rest, light: 3 %%}}\n"
+        "crops:\n  wheat: {" STEEL_WHEAT ", receipt: {seed: rest, light: 3 %%}}\n"
+        "  oats: {" STEEL_OATS ", receipt: {seed: rest, light: 3 %%}}\n"
         "stations:\n  Pit: {kind: intake, capacity: 12 t/h, to: Bin, stops: {jam: {every: 1 h, lasts: 20 "
         "min}}}\n"
         "  Bin: {kind: bin, %s, to: Deck}\n  Deck: {kind: density separator, capacity: 10 t/h, discharges: "
@@ -187,10 +144,10 @@ static ef_scenario *line_with(const char *bin)
         "  Out: {kind: outlet, product: yes}\n  Cart: {kind: outlet}\n",
         bin);
     assert_in_range(length, 1, ROOM - 1);
-    return scenario_good(text);
+    return plant_read(text);
 }
 
-/* Balance and trace of a bin in steel are those of the same bin with its live volume written down. */
+/* Balance, trace and shift of a bin in steel are those of the same bin with its live volume written down. */
 static void every_answer_sees_the_volume_that_follows(void **state)
 {
     (void)state;
@@ -198,18 +155,23 @@ static void every_answer_sees_the_volume_that_follows(void **state)
         "steel: {shape: round, diameter: 1.6 m, wall height: 1 m, hopper angle: 50 deg, "
         "outlet: 250 mm, inlet offset: 200 mm}");
     for (int crop = 0; crop < 2; crop++) {
-        const double live_m3 = efi_station_live_m3(&steel->stations[BIN], crop).value;
+        const double live_m3 = efi_station_live_m3(&steel->stations[STEEL_BIN], crop).value;
         char keys[100];
         (void)snprintf(keys, sizeof keys, "live volume: %.17g m3", live_m3);
         ef_scenario *plain = line_with(keys);
         const ef_scenario *both[2] = {steel, plain};
         ef_balance *balance[2] = {NULL};
         ef_trace *trace[2] = {NULL};
+        ef_shift *shift[2] = {NULL};
         for (int i = 0; i < 2; i++) {
             balance[i] = plant_balance(both[i], EF_OK);
             ef_trace_settings settings = ef_trace_defaults(both[i]);
             settings.crop = crop;
-            assert_int_equal(ef_trace_run(both[i], &settings, &trace[i], NULL), EF_OK);
+            trace[i] = trace_of(both[i], settings);
+            ef_shift_settings shifts = ef_shift_defaults();
+            shifts.crop = crop;
+            shifts.runs = 3;
+            shift[i] = shift_of(both[i], shifts);
         }
         assert_true(balance[0]->crops[crop].bins[0].has_live);
         assert_near_absolute(balance[0]->crops[crop].bins[0].live_m3, live_m3, 0.0);
@@ -218,8 +180,12 @@ static void every_answer_sees_the_volume_that_follows(void **state)
         assert_true(trace[0]->bins[0].full_t > 0.0);
         assert_near_absolute(trace[0]->bins[0].full_t, trace[1]->bins[0].full_t, 0.0);
         assert_near_absolute(trace[0]->product_t, trace[1]->product_t, 0.0);
+        assert_near_absolute(shift[0]->bins[0].full_t, trace[0]->bins[0].full_t, 0.0);
+        assert_near_absolute(shift[0]->groups[0].streams[1].mean_t.value,
+                             shift[1]->groups[0].streams[1].mean_t.value, 0.0);
         for (int i = 0; i < 2; i++) {
             ef_trace_free(trace[i]);
+            ef_shift_free(shift[i]);
             ef_balance_free(balance[i]);
         }
         ef_scenario_free(plain);
@@ -283,8 +249,8 @@ static void walls_come_back_from_the_live_volume(void **state)
         (void)snprintf(keys, sizeof keys, "%s: %.3f m, hopper angle: %.1f deg, inlet offset: %.3f m",
                        bodies[n % 3], width, angle, offset);
         (void)snprintf(bin, sizeof bin, "steel: {%s, freeboard: 50 mm, wall height: %.2f m}, ", keys, wall);
-        ef_scenario *whole = plant(WHEAT, bin, "");
-        const double live_m3 = efi_station_live_m3(&whole->stations[BIN], 0).value;
+        ef_scenario *whole = steel_plant(STEEL_WHEAT, bin, "");
+        const double live_m3 = efi_station_live_m3(&whole->stations[STEEL_BIN], 0).value;
         ef_scenario_free(whole);
         (void)snprintf(bin, sizeof bin, "steel: {%s, freeboard: 50 mm}, ", keys);
         const ef_steel steel = asked(bin, "", live_m3);
@@ -308,8 +274,8 @@ static void a_bin_that_is_found_holds_what_was_asked_when_it_is_built(void **sta
                        "hopper angle: %.17g deg, outlet: %.17g m, inlet offset: 100 mm, freeboard: 150 mm}, ",
                        steel.size.width_m, steel.size.length_m, steel.size.wall_m, steel.size.hopper_deg,
                        steel.size.outlet_m);
-        ef_scenario *scenario = plant(WHEAT, bin, "");
-        const double live_m3 = efi_station_live_m3(&scenario->stations[BIN], 0).value;
+        ef_scenario *scenario = steel_plant(STEEL_WHEAT, bin, "");
+        const double live_m3 = efi_station_live_m3(&scenario->stations[STEEL_BIN], 0).value;
         assert_true(live_m3 >= volumes[v] * (1.0 - 1e-5));
         assert_true(live_m3 <= volumes[v] + 0.011 * steel.size.width_m * steel.size.length_m);
         ef_scenario_free(scenario);
@@ -333,12 +299,10 @@ static void more_volume_takes_more_steel(void **state)
 static void every_crop_gets_what_it_asks(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(WHEAT, "", "");
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, "", "");
     efi_arena *arena = efi_arena_new();
     const efi_steel_need need[2] = {{.crop = 0, .live_m3 = 3.0}, {.crop = 1, .live_m3 = 3.0}};
-    ef_steel steel;
-    assert_int_equal(efi_steel_for(scenario, BIN, need, 2, arena, &steel), EF_OK);
-    verify(scenario, &steel);
+    const ef_steel steel = steel_for(scenario, need, 2, arena);
     assert_int_equal(steel.why, EF_STEEL_FITS);
     assert_true(steel.crops[0].live_m3 > 3.0 && steel.crops[1].live_m3 >= 3.0 - 1e-5);
     efi_arena_free(arena);
@@ -404,57 +368,50 @@ static void dimensions_that_hold_less_are_too_small(void **state)
                      EF_STEEL_CONTRADICT);
 }
 
-#define STANDARD                                                                                             \
-    "standard bins:\n"                                                                                       \
-    "  Large: {shape: round, diameter: 2.4 m, wall height: 2 m, hopper angle: 50 deg, outlet: 250 mm}\n"     \
-    "  Small: {shape: round, diameter: 1.2 m, wall height: 1.2 m, hopper angle: 50 deg, outlet: 250 mm}\n"   \
-    "  Middle: {shape: round, diameter: 1.8 m, wall height: 1.8 m, hopper angle: 50 deg, outlet: 250 mm}\n"  \
-    "  Square: {shape: rectangular, width: 1.5 m, wall height: 1.8 m, hopper angle: 50 deg, "                \
-    "outlet: 250 mm}\n"
-
 static void the_next_standard_size_is_taken(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(WHEAT, "", STANDARD);
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, "", STEEL_STANDARD);
     efi_arena *arena = efi_arena_new();
     const double asked_m3[] = {1.0, 2.0, 6.0};
     const char *const names[] = {"Small", "Middle", "Large"};
     for (size_t i = 0; i < EF_COUNT(names); i++) {
-        const ef_steel steel = bin_for(scenario, asked_m3[i], arena);
+        const ef_steel steel = steel_bin_for(scenario, asked_m3[i], arena);
         assert_int_equal(steel.why, EF_STEEL_FITS);
         assert_string_equal(steel.size.standard, names[i]);
     }
-    const ef_steel none = bin_for(scenario, 20.0, arena);
+    const ef_steel none = steel_bin_for(scenario, 20.0, arena);
     assert_int_equal(none.why, EF_STEEL_NO_STANDARD);
     assert_true(none.most_m3 > 6.0 && none.most_m3 < 20.0);
     efi_arena_free(arena);
     ef_scenario_free(scenario);
-    assert_int_equal(asked("steel: {shape: round, headroom: 2.5 m}, ", STANDARD, 2.0).why,
+    assert_int_equal(asked("steel: {shape: round, headroom: 2.5 m}, ", STEEL_STANDARD, 2.0).why,
                      EF_STEEL_NO_STANDARD);
-    assert_int_equal(asked("steel: {shape: round, most width: 1.5 m}, ", STANDARD, 2.0).why,
+    assert_int_equal(asked("steel: {shape: round, most width: 1.5 m}, ", STEEL_STANDARD, 2.0).why,
                      EF_STEEL_NO_STANDARD);
-    assert_string_equal(asked("steel: {shape: rectangular}, ", STANDARD, 2.0).size.shape, "rectangular");
+    assert_string_equal(asked("steel: {shape: rectangular}, ", STEEL_STANDARD, 2.0).size.shape,
+                        "rectangular");
 }
 
 static void without_an_angle_of_repose_nothing_is_said(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant("density: 0.78 t/m3", "live volume: 3 m3, ", "");
+    ef_scenario *scenario = steel_plant("density: 0.78 t/m3", "live volume: 3 m3, ", "");
     efi_arena *arena = efi_arena_new();
-    const ef_steel steel = bin_for(scenario, 3.0, arena);
+    const ef_steel steel = steel_bin_for(scenario, 3.0, arena);
     assert_int_equal(steel.why, EF_STEEL_NO_REPOSE);
     assert_string_equal(steel.crop, "wheat");
     efi_arena_free(arena);
     ef_scenario_free(scenario);
 }
 
-/* ---- the verifier, the texts ----------------------------------------------------------------------------
+/* ---- the verifier, memory ----------------------------------------------------------------------------
  */
 
 static long differences(const ef_scenario *scenario, const ef_steel *steel)
 {
     efi_differences list = {0};
-    efi_verify_steel(scenario, BIN, steel, &list);
+    efi_verify_steel(scenario, STEEL_BIN, steel, &list);
     efi_text_free(&list.text);
     return list.count;
 }
@@ -462,9 +419,10 @@ static long differences(const ef_scenario *scenario, const ef_steel *steel)
 static void the_verifier_sees_each_number_that_is_wrong(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(WHEAT, "steel: {shape: round, headroom: 6 m, clearance: 1 m}, ", "");
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, "steel: {shape: round, headroom: 6 m, clearance: 1 m}, ",
+                                        "");
     efi_arena *arena = efi_arena_new();
-    const ef_steel good = bin_for(scenario, 3.0, arena);
+    const ef_steel good = steel_bin_for(scenario, 3.0, arena);
     ef_steel_crop crop = good.crops[0];
     ef_steel bad = good;
     bad.crops = &crop;
@@ -489,141 +447,11 @@ static void the_verifier_sees_each_number_that_is_wrong(void **state)
     ef_scenario_free(scenario);
 }
 
-static void add_bin(efi_text *out, const ef_scenario *scenario, double live_m3, ef_units units)
-{
-    efi_arena *arena = efi_arena_new();
-    const efi_steel_need need[2] = {{.crop = 0, .live_m3 = live_m3, .rate_tph = 5.0},
-                                    {.crop = 1, .live_m3 = live_m3, .rate_tph = 5.0}};
-    ef_steel steel;
-    assert_int_equal(efi_steel_for(scenario, BIN, need, 2, arena, &steel), EF_OK);
-    verify(scenario, &steel);
-    efi_paper paper = {.depth = 1};
-    efi_steel_put(&paper, &steel, units);
-    efi_paper_text(&paper, out);
-    efi_paper_free(&paper);
-    efi_arena_free(arena);
-}
-
-static void a_bin_is_told_in_plain_words(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant(WHEAT, "steel: {shape: round, headroom: 5 m, clearance: 2 m}, ", "");
-    efi_text out = {0};
-    add_bin(&out, scenario, 3.0, EF_UNITS_METRIC);
-    assert_string_equal(
-        efi_text_get(&out),
-        "  Bin: a round bin of 1.60 m with walls of 1.71 m on a cone at 45°, 750 mm high, outlet 100 mm. "
-        "Its\n"
-        "  top is 4.46 m above the floor, 2.00 m of it below the outlet; the headroom is 5.00 m. It takes\n"
-        "  11.4 m2 of sheet. Filled level to the top it would hold 3.97 m3; a heap fills less:\n"
-        "\n"
-        "  Crop      Live    Asked  Above heap  Stays behind  Flow       Outlet passes  Next takes\n"
-        "  -----  -------  -------  ----------  ------------  ---------  -------------  ----------\n"
-        "  wheat  3.10 m3  3.00 m3     0.87 m3       0.00 m3  not known         14 t/h    5.00 t/h\n"
-        "  oats   3.00 m3  3.00 m3     0.97 m3       0.00 m3  not known        8.8 t/h    5.00 t/h\n"
-        "\n"
-        "  wheat, oats: whether all of it moves (mass flow) is not known without \"wall friction\". Until "
-        "it\n"
-        "  is, take it that only a core moves: first in is not first out, and the lot segregates.\n"
-        "  wheat, oats: an open outlet passes more than the next station takes and holds no rate: a "
-        "metering\n"
-        "  feeder below it does. Under a slot it must draw over the whole length.\n"
-        "  Chosen by common practice: a hopper from 45° on, its valleys 5° steeper than the seed slides; an\n"
-        "  outlet that passes a fifth more than is asked and does not bridge, 250 mm where nothing is "
-        "known;\n"
-        "  a freeboard of 150 mm; say otherwise under \"steel\".\n");
-    efi_text_free(&out);
-    ef_scenario_free(scenario);
-}
-
-/* Each reason has its words, and US units reach every number. */
-static void what_does_not_fit_is_told_in_plain_words(void **state)
-{
-    (void)state;
-    static const struct {
-        const char *bin;
-        const char *words;
-    } cases[] = {
-        {"steel: {shape: round, headroom: 5 m, clearance: 2 m}, ",
-         "No headroom: the lowest that holds it needs"},
-        {"steel: {shape: round, proportion: 1, most width: 1 m}, ", "It would be wider than 1.00 m. About"},
-        {"steel: {shape: round, diameter: 1 m, wall height: 1 m}, ",
-         "With the dimensions that are given it holds"},
-        {"steel: {shape: round, diameter: 1 m, outlet: 2 m}, ", "go together in no bin"},
-    };
-    for (size_t i = 0; i < EF_COUNT(cases); i++) {
-        ef_scenario *scenario = plant(WHEAT, cases[i].bin, "");
-        efi_text out = {0};
-        add_bin(&out, scenario, 30.0, EF_UNITS_METRIC);
-        print_message("%s", efi_text_get(&out));
-        assert_non_null(strstr(efi_text_get(&out), cases[i].words));
-        efi_text_free(&out);
-        if (i + 1 < EF_COUNT(cases)) {
-            add_bin(&out, scenario, 30.0, EF_UNITS_US);
-            assert_non_null(strstr(efi_text_get(&out), "ft3"));
-            assert_null(strstr(efi_text_get(&out), " m3"));
-            efi_text_free(&out);
-        }
-        ef_scenario_free(scenario);
-    }
-}
-
-/* What a flat floor, a side gate, a fill point off the middle and a narrow outlet give rise to is said. */
-static void remarks_name_what_is_wrong(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant(
-        WHEAT,
-        "steel: {shape: rectangular, width: 2 m, length: 3 m, wall height: 3 m, hopper angle: 25 deg, "
-        "outlet: 20 mm, gate: side, inlet offset: 0.5 m, wall friction: 0.5}, ",
-        "");
-    efi_text out = {0};
-    add_bin(&out, scenario, 1.0, EF_UNITS_METRIC);
-    static const char *const words[] = {"wheat, oats: funnel flow is to be expected",
-                                        "what stays behind must be cleared",
-                                        "filled off-centre it holds less",
-                                        "kernels can bridge this outlet",
-                                        "outlet 20.0 mm with a side gate",
-                                        "a rectangular bin of 3.00 m by 2.00 m"};
-    for (size_t i = 0; i < EF_COUNT(words); i++)
-        assert_non_null(strstr(efi_text_get(&out), words[i]));
-    efi_text_free(&out);
-    ef_scenario_free(scenario);
-}
-
-static void json_holds_the_bin_and_its_crops(void **state)
-{
-    (void)state;
-    ef_scenario *scenario = plant(WHEAT, "", STANDARD);
-    efi_arena *arena = efi_arena_new();
-    const double volumes[] = {2.0, 20.0};
-    const char *const words[] = {"\"standard\": \"Middle\"", "\"why\": \"no standard bin\""};
-    for (size_t i = 0; i < EF_COUNT(volumes); i++) {
-        const ef_steel steel = bin_for(scenario, volumes[i], arena);
-        efi_json json = {0};
-        char *text = NULL;
-        assert_int_equal(efi_json_give(&json, efi_steel_json(&json, &steel), &text), EF_OK);
-        assert_non_null(strstr(text, words[i]));
-        ef_report_free(text);
-        efi_text out = {0};
-        efi_paper paper = {0};
-        efi_steel_put_cautions(&paper, &steel);
-        efi_paper_text(&paper, &out);
-        efi_paper_free(&paper);
-        assert_non_null(strstr(efi_text_get(&out), "EN 1991-4"));
-        assert_non_null(strstr(efi_text_get(&out), "Bin entry kills"));
-        assert_non_null(strstr(efi_text_get(&out), "Dust explodes"));
-        efi_text_free(&out);
-    }
-    efi_arena_free(arena);
-    ef_scenario_free(scenario);
-}
-
 /* The n-th allocation fails, n = 1, 2, ... until none does: no answer, and nothing lost. */
 static void short_memory_is_told(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant(WHEAT, "", "");
+    ef_scenario *scenario = steel_plant(STEEL_WHEAT, "", "");
     const efi_steel_need need = {.crop = 0, .live_m3 = 2.0};
     ef_status status = EF_MEMORY;
     int failures = 0;
@@ -631,7 +459,7 @@ static void short_memory_is_told(void **state)
         efi_arena *arena = efi_arena_new();
         ef_steel steel = {.crop_count = -1};
         (void)efi_memory_fail_at(n);
-        status = efi_steel_for(scenario, BIN, &need, 1, arena, &steel);
+        status = efi_steel_for(scenario, STEEL_BIN, &need, 1, arena, &steel);
         (void)efi_memory_fail_at(0);
         failures += status == EF_MEMORY;
         assert_int_equal(steel.crop_count, status == EF_OK ? 1 : -1);
@@ -661,10 +489,6 @@ int main(void)
         cmocka_unit_test(the_next_standard_size_is_taken),
         cmocka_unit_test(without_an_angle_of_repose_nothing_is_said),
         cmocka_unit_test(the_verifier_sees_each_number_that_is_wrong),
-        cmocka_unit_test(a_bin_is_told_in_plain_words),
-        cmocka_unit_test(what_does_not_fit_is_told_in_plain_words),
-        cmocka_unit_test(remarks_name_what_is_wrong),
-        cmocka_unit_test(json_holds_the_bin_and_its_crops),
         cmocka_unit_test(short_memory_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

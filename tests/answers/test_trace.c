@@ -2,6 +2,7 @@
  * The trace of a scenario: steady rates reached without stops, accounts that add up, the same again for the
  * same seed. */
 #include "../lib/near.h"
+#include "../lib/traces.h"
 
 #include <evenfeed/balance.h>
 #include <evenfeed/report.h>
@@ -10,53 +11,9 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
-
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static ef_trace *trace_of(const ef_scenario *scenario, ef_trace_settings settings)
-{
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    char *differences = NULL;
-    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
-    if (verified != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(verified, EF_OK);
-    return trace;
-}
 
 /* Tonnes taken in between two hours of a run without stops. */
 static double taken_between(const ef_scenario *scenario, int crop, double from_h, double to_h)
@@ -81,7 +38,7 @@ static void without_stops_every_bundled_line_settles_at_its_balance(void **state
     static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/soybean-seed.yaml",
                                         "scenarios/clover-grass-seed.yaml", "scenarios/pulses-export.yaml"};
     for (size_t i = 0; i < 4; i++) {
-        ef_scenario *scenario = load(paths[i]);
+        ef_scenario *scenario = plant_load(paths[i]);
         for (int crop = 0; crop < ef_scenario_crops(scenario); crop++) {
             ef_balance_settings settings = ef_balance_defaults();
             settings.crop = crop;
@@ -128,7 +85,7 @@ static const char stopping[] =
 static void every_hour_of_a_station_is_given_to_one_state(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(stopping);
+    ef_scenario *scenario = plant_read(stopping);
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 500.0;
     ef_trace *trace = trace_of(scenario, settings);
@@ -148,7 +105,7 @@ static void every_hour_of_a_station_is_given_to_one_state(void **state)
 static void events_come_in_order_and_levels_stay_in_their_bins(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(stopping);
+    ef_scenario *scenario = plant_read(stopping);
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 200.0;
     ef_trace *trace = trace_of(scenario, settings);
@@ -184,7 +141,7 @@ static char *events_of(const ef_scenario *scenario, uint64_t seed)
 static void the_same_seed_gives_the_same_stretch_and_another_seed_another(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(stopping);
+    ef_scenario *scenario = plant_read(stopping);
     char *one = events_of(scenario, 7);
     char *again = events_of(scenario, 7);
     char *other = events_of(scenario, 8);
@@ -223,7 +180,7 @@ static void a_bin_fills_by_the_difference_and_feeds_on_for_its_level(void **stat
                                "  Bin: {kind: bin, live volume: 3.125 m3, start level: 0 %, to: Deck}\n"
                                "  Deck: {kind: machine, capacity: 10 t/h, steady feed: 2 %, to: Seed}\n"
                                "  Seed: {kind: outlet, product: yes}\n";
-    ef_scenario *scenario = read_text(text);
+    ef_scenario *scenario = plant_read(text);
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 2.5;
     ef_trace *trace = trace_of(scenario, settings);

@@ -3,6 +3,7 @@
  * maintenance, overtime, and what stands still while the plant is closed. */
 #include "../lib/files.h"
 #include "../lib/near.h"
+#include "../lib/traces.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
@@ -23,48 +24,13 @@
 /* Drawn lengths lie on a grid of 2^-20 h. */
 #define GRID_H 2e-6
 
+/* On a calendar from that Monday on. */
 static ef_scenario *read_parts(const char *stations, const char *calendar)
 {
-    char text[4096];
-    const int length = snprintf(text, sizeof text,
-                                "evenfeed: 1\n"
-                                "plant: {name: Test}\n"
-                                "materials: {seed: {wanted: yes}}\n"
-                                "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: rest}}}\n"
-                                "stations:\n%s"
-                                "calendar:\n  start: 2026-09-07\n%s",
-                                stations, calendar);
-    assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static ef_trace *trace_with(const ef_scenario *scenario, ef_trace_settings settings)
-{
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    char *differences = NULL;
-    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
-    if (verified != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(verified, EF_OK);
-    return trace;
+    char rest[1024];
+    const int length = snprintf(rest, sizeof rest, "calendar:\n  start: 2026-09-07\n%s", calendar);
+    assert_true(length > 0 && (size_t)length < sizeof rest);
+    return plant_read_stations(stations, rest);
 }
 
 static ef_trace *trace_from(const ef_scenario *scenario, int64_t moment_s, double hours)
@@ -73,39 +39,7 @@ static ef_trace *trace_from(const ef_scenario *scenario, int64_t moment_s, doubl
     settings.from = EF_TRACE_FROM_MOMENT;
     settings.from_moment_s = moment_s;
     settings.hours = hours;
-    return trace_with(scenario, settings);
-}
-
-static const ef_trace_station *station_of(const ef_trace *trace, const char *name)
-{
-    for (int s = 0; s < trace->station_count; s++)
-        if (strcmp(trace->stations[s].name, name) == 0)
-            return &trace->stations[s];
-    fail_msg("no station %s", name);
-    return &trace->stations[0];
-}
-
-static double state_h(const ef_trace *trace, const char *station, const char *state)
-{
-    for (int i = 0; i < trace->state_count; i++)
-        if (strcmp(trace->states[i], state) == 0)
-            return station_of(trace, station)->state_h[i];
-    fail_msg("no state %s", state);
-    return 0.0;
-}
-
-/* Hour of the n-th event of that sort, counted from 0; -1 when there are not so many. `station` NULL: the
- * plant. */
-static double event_h(const ef_trace *trace, const char *station, const char *what, int number)
-{
-    for (int e = 0; e < trace->event_count; e++) {
-        const ef_trace_event *event = &trace->events[e];
-        const bool same = station && event->station ? strcmp(event->station, station) == 0
-                                                    : station == event->station;
-        if (same && strcmp(event->what, what) == 0 && number-- == 0)
-            return event->at_h;
-    }
-    return -1.0;
+    return trace_of(scenario, settings);
 }
 
 static const char two_stations[] = "  Pit: {kind: intake, capacity: 10 t/h, to: Shed}\n"
@@ -121,11 +55,11 @@ static void a_night_shift_runs_past_midnight_and_its_break_stops_all(void **stat
     assert_true(trace->on_calendar);
     assert_near_absolute(trace->worked_h, 7.5, 0.0);
     assert_near_relative(trace->intake_t, 75.0, 1e-12);
-    assert_near_absolute(state_h(trace, "Pit", "break"), 0.5, 1e-12);
-    assert_near_absolute(state_h(trace, "Pit", "closed"), 2.0, 1e-12);
-    assert_near_absolute(event_h(trace, NULL, "stop", 0), 4.0, 0.0);
-    assert_near_absolute(event_h(trace, NULL, "start", 0), 4.5, 0.0);
-    assert_near_absolute(event_h(trace, NULL, "closes", 0), 8.0, 0.0);
+    assert_near_absolute(trace_state_h(trace, "Pit", "break"), 0.5, 1e-12);
+    assert_near_absolute(trace_state_h(trace, "Pit", "closed"), 2.0, 1e-12);
+    assert_near_absolute(trace_event_h(trace, NULL, "stop", 0), 4.0, 0.0);
+    assert_near_absolute(trace_event_h(trace, NULL, "start", 0), 4.5, 0.0);
+    assert_near_absolute(trace_event_h(trace, NULL, "closes", 0), 8.0, 0.0);
     assert_int_equal(trace->event_count, 3);
     assert_int_equal(trace->stop_count, 2);
     assert_string_equal(trace->stops[0].name, "meal");
@@ -145,8 +79,8 @@ static void a_holiday_is_closed_but_for_its_overtime(void **state)
     ef_trace *trace = trace_from(scenario, MONDAY_S, 72.0);
     assert_near_absolute(trace->worked_h, 19.0, 0.0);
     assert_near_relative(trace->intake_t, 190.0, 1e-12);
-    assert_near_absolute(event_h(trace, NULL, "opens", 1), 32.0, 0.0);
-    assert_near_absolute(event_h(trace, NULL, "closes", 2), 35.0, 0.0);
+    assert_near_absolute(trace_event_h(trace, NULL, "opens", 1), 32.0, 0.0);
+    assert_near_absolute(trace_event_h(trace, NULL, "closes", 2), 35.0, 0.0);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -156,19 +90,19 @@ static void a_stretch_begins_with_the_first_work_of_a_day_and_ends_with_its_shif
     (void)state;
     ef_scenario *scenario = read_parts(two_stations, "  shifts: {day: {from: 06:30, to: 14:00}}\n"
                                                      "  holidays: {fair: {date: 2026-09-07}}\n");
-    ef_trace *trace = trace_with(scenario, ef_trace_defaults(scenario));
+    ef_trace *trace = trace_of(scenario, ef_trace_defaults(scenario));
     assert_int_equal(trace->from_moment_s, MONDAY_S + 24 * HOUR_S + 6 * HOUR_S + HOUR_S / 2);
     assert_near_absolute(trace->hours, 7.5, 0.0);
     ef_trace_free(trace);
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.from = EF_TRACE_FROM_DAY;
     settings.from_moment_s = MONDAY_S + 5 * 24 * HOUR_S; /* a Saturday: the next work is on Monday */
-    trace = trace_with(scenario, settings);
+    trace = trace_of(scenario, settings);
     assert_int_equal(trace->from_moment_s, MONDAY_S + 7 * 24 * HOUR_S + 6 * HOUR_S + HOUR_S / 2);
     ef_trace_free(trace);
     settings.without_calendar = true;
     settings.hours = 24.0;
-    trace = trace_with(scenario, settings);
+    trace = trace_of(scenario, settings);
     assert_false(trace->on_calendar);
     assert_near_relative(trace->intake_t, 240.0, 1e-12);
     ef_trace_free(trace);
@@ -196,7 +130,7 @@ static void bins_keep_their_level_through_breaks_and_closed_times(void **state)
                                             : 16.0;
         assert_near_absolute(trace->level_t[i], expected, 1e-9);
     }
-    assert_near_absolute(event_h(trace, "Bin", "full", 0), 4.25, 1e-9);
+    assert_near_absolute(trace_event_h(trace, "Bin", "full", 0), 4.25, 1e-9);
     /* 7.75 h and 1 h at 10 t/h */
     assert_near_relative(trace->product_t, 87.5, 1e-12);
     assert_near_absolute(trace->imbalance_t, 0.0, 1e-9);
@@ -222,9 +156,9 @@ static void hours_until_a_stop_stand_still_while_the_plant_is_closed(void **stat
                        counts[i]);
         ef_scenario *scenario = read_parts(stations, "  shifts: {day: {from: 06:00, to: 14:00}}\n");
         ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 30.0);
-        assert_near_absolute(event_h(trace, "Mill", "stop", 0), 5.0, GRID_H);
-        assert_near_absolute(event_h(trace, "Mill", "start", 0), 5.5, GRID_H);
-        assert_near_absolute(event_h(trace, "Mill", "stop", 1), second_h[i], GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill", "stop", 0), 5.0, GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill", "start", 0), 5.5, GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill", "stop", 1), second_h[i], GRID_H);
         ef_trace_free(trace);
         ef_scenario_free(scenario);
     }
@@ -243,15 +177,15 @@ static void maintenance_of_one_station_lets_the_others_run(void **state)
         "  maintenance: {belts: {days: fri, from: 12:00, to: 15:00, weeks: 2, stations: Mill}}\n");
     const int64_t friday_s = MONDAY_S + 4 * 24 * HOUR_S + 6 * HOUR_S;
     ef_trace *trace = trace_from(scenario, friday_s, 8.0);
-    assert_near_absolute(state_h(trace, "Mill", "planned stop"), 2.0, 1e-12);
-    assert_near_absolute(state_h(trace, "Pit", "planned stop"), 0.0, 0.0);
+    assert_near_absolute(trace_state_h(trace, "Mill", "planned stop"), 2.0, 1e-12);
+    assert_near_absolute(trace_state_h(trace, "Pit", "planned stop"), 0.0, 0.0);
     assert_near_absolute(trace->level_t[trace->level_count - 1], 8.0 + 20.0, 1e-9);
-    assert_near_absolute(event_h(trace, "Mill", "stop", 0), 6.0, 0.0);
+    assert_near_absolute(trace_event_h(trace, "Mill", "stop", 0), 6.0, 0.0);
     assert_string_equal(trace->stops[0].name, "belts");
     assert_near_absolute(trace->worked_h, 8.0, 0.0);
     ef_trace_free(trace);
     trace = trace_from(scenario, friday_s + 7 * 24 * HOUR_S, 8.0);
-    assert_near_absolute(state_h(trace, "Mill", "planned stop"), 0.0, 0.0);
+    assert_near_absolute(trace_state_h(trace, "Mill", "planned stop"), 0.0, 0.0);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -273,8 +207,8 @@ static void a_repair_rests_while_the_plant_is_closed(void **state)
             when[i]);
         ef_scenario *scenario = read_parts(stations, "  shifts: {day: {from: 06:00, to: 14:00}}\n");
         ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 26.0);
-        assert_near_absolute(event_h(trace, "Mill", "stop", 0), 7.0, GRID_H);
-        assert_near_absolute(event_h(trace, "Mill", "start", 0), end_h[i], GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill", "stop", 0), 7.0, GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill", "start", 0), end_h[i], GRID_H);
         ef_trace_free(trace);
         ef_scenario_free(scenario);
     }
@@ -304,8 +238,8 @@ static void stops_wait_for_their_crew_and_its_hours(void **state)
             "  Shed: {kind: outlet, product: yes}\n",
             calendar);
         ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, i == 0 ? 27.0 : 8.0);
-        assert_near_absolute(event_h(trace, "Mill A", "start", 0), 5.5, GRID_H);
-        assert_near_absolute(event_h(trace, "Mill B", "start", 0), end_h[i], 2.0 * GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill A", "start", 0), 5.5, GRID_H);
+        assert_near_absolute(trace_event_h(trace, "Mill B", "start", 0), end_h[i], 2.0 * GRID_H);
         assert_int_equal(trace->crew_count, 1);
         assert_int_equal(trace->crews[0].stops, 2);
         assert_int_equal(trace->crews[0].waited, i < 2 ? 1 : 0);
@@ -353,9 +287,9 @@ static void a_stop_at_times_of_the_day_begins_then_whatever_the_start(void **sta
     ef_trace *trace = trace_from(scenario, MONDAY_S + (4 * 24 + 12) * HOUR_S, 8.0 * 24.0);
     static const double starts_h[] = {6.0, 66.0, 78.0, 90.0, 102.0};
     for (int i = 0; i < 5; i++)
-        assert_near_absolute(event_h(trace, "Mill", "stop", i), starts_h[i], 0.0);
+        assert_near_absolute(trace_event_h(trace, "Mill", "stop", i), starts_h[i], 0.0);
     /* the week that follows: Friday evening, ten of Monday to Friday */
-    assert_near_absolute(state_h(trace, "Mill", "planned stop"), 11 * 0.25, 1e-5);
+    assert_near_absolute(trace_state_h(trace, "Mill", "planned stop"), 11 * 0.25, 1e-5);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -387,10 +321,7 @@ static void recorded_stops_are_laid_as_they_were(void **state)
     char *path = scratch_path("plant.yaml");
     file_write(log_path, log, strlen(log));
     file_write(path, plant, strlen(plant));
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
+    ef_scenario *scenario = plant_load(path);
     ef_trace *trace = trace_from(scenario, MONDAY_S + 6 * HOUR_S, 6.0);
     static const ef_trace_stop expected[] = {
         {.station = "Mill", .name = "under way", .kind = "random stop", .from_h = 0.0, .to_h = 0.25},

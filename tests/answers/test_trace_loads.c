@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Loads at an intake and machines that work batch by batch, against hand-worked queues and cycles. */
 #include "../lib/near.h"
+#include "../lib/traces.h"
 
 #include <evenfeed/balance.h>
-#include <evenfeed/report.h>
 #include <evenfeed/trace.h>
 #include <math.h>
 #include <setjmp.h>
@@ -11,59 +11,12 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
 /* Drawn amounts lie on a grid of 2^-20. */
 #define GRID 2e-6
-
-static ef_scenario *read_plant(const char *stations, const char *rest)
-{
-    char text[4096];
-    const int length = snprintf(text, sizeof text,
-                                "evenfeed: 1\n"
-                                "plant: {name: Test}\n"
-                                "materials: {seed: {wanted: yes}}\n"
-                                "crops: {wheat: {density: 0.8 t/m3, receipt: {seed: rest}}}\n"
-                                "stations:\n%s%s",
-                                stations, rest);
-    assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static ef_trace *trace_for(const ef_scenario *scenario, double hours)
-{
-    ef_trace_settings settings = ef_trace_defaults(scenario);
-    settings.hours = hours;
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    char *differences = NULL;
-    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
-    if (verified != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(verified, EF_OK);
-    assert_near_absolute(trace->imbalance_t, 0.0, 1e-9 * (1.0 + trace->intake_t));
-    return trace;
-}
 
 /* The hours of all events of one sort at one station; how many there are. */
 static int hours_of(const ef_trace *trace, const char *station, const char *what, double *at_h, int most)
@@ -100,7 +53,7 @@ static void two_pits_take_two_loads_at_a_time(void **state)
             "form: fixed}, to: Shed}\n"
             "  Shed: {kind: outlet, product: yes}\n",
             pits);
-        ef_scenario *scenario = read_plant(stations, "");
+        ef_scenario *scenario = plant_read_stations(stations, "");
         ef_trace *trace = trace_for(scenario, 2.0);
         check_hours(trace, "Pit", "dumped", pits == 1 ? one : two, pits == 1 ? 4 : 5);
         /* in the second hour two pits are both busy all the time: 24 t, one takes 12 t */
@@ -118,11 +71,12 @@ static void two_pits_take_two_loads_at_a_time(void **state)
 static void loads_beyond_the_queue_are_turned_away(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_plant("  Pit: {kind: intake, capacity: 12 t/h, receipts: {load: 6 t, every: "
-                                       "10 min, form: fixed, queue: 1}, to: "
-                                       "Shed}\n"
-                                       "  Shed: {kind: outlet, product: yes}\n",
-                                       "");
+    ef_scenario *scenario = plant_read_stations(
+        "  Pit: {kind: intake, capacity: 12 t/h, receipts: {load: 6 t, every: "
+        "10 min, form: fixed, queue: 1}, to: "
+        "Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n",
+        "");
     ef_trace *trace = trace_for(scenario, 1.1);
     assert_int_equal(trace->receipts_count, 1);
     assert_int_equal(trace->receipts[0].arrivals, 6);
@@ -136,13 +90,14 @@ static void loads_beyond_the_queue_are_turned_away(void **state)
 static void loads_tipped_at_once_spill_what_does_not_fit(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_plant("  Pit: {kind: intake, capacity: 60 t/h, receipts: {load: 10 t, "
-                                       "every: 1 h, form: fixed, instant: yes}, to: "
-                                       "Bin}\n"
-                                       "  Bin: {kind: bin, live volume: 20 m3, start level: 0 %, to: Mill}\n"
-                                       "  Mill: {kind: machine, capacity: 10 t/h, to: Shed}\n"
-                                       "  Shed: {kind: outlet, product: yes}\n",
-                                       "recorded stops: {shut: {station: Mill, from: 0 h, to: 12 h}}\n");
+    ef_scenario *scenario = plant_read_stations(
+        "  Pit: {kind: intake, capacity: 60 t/h, receipts: {load: 10 t, "
+        "every: 1 h, form: fixed, instant: yes}, to: "
+        "Bin}\n"
+        "  Bin: {kind: bin, live volume: 20 m3, start level: 0 %, to: Mill}\n"
+        "  Mill: {kind: machine, capacity: 10 t/h, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n",
+        "recorded stops: {shut: {station: Mill, from: 0 h, to: 12 h}}\n");
     ef_trace *trace = trace_for(scenario, 2.5);
     assert_near_absolute(trace->receipts[0].spilled_t, 4.0, 1e-9);
     assert_near_absolute(trace->level_t[trace->level_count - 1], 16.0, 1e-12);
@@ -169,7 +124,7 @@ static void loads_come_in_their_hours(void **state)
             "to: Shed}\n"
             "  Shed: {kind: outlet, product: yes}\n",
             hours[i]);
-        ef_scenario *scenario = read_plant(
+        ef_scenario *scenario = plant_read_stations(
             stations, "calendar: {start: 2026-09-07, shifts: {day: {from: 06:00, to: 14:00}}}\n");
         ef_trace *trace = trace_for(scenario, 30.1);
         check_hours(trace, "Pit", "arrived", expected[i], 5);
@@ -185,11 +140,12 @@ static void loads_come_in_their_hours(void **state)
 static void sorts_of_load_come_in_their_shares(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_plant("  Pit: {kind: intake, capacity: 1000 t/h, receipts: {every: 30 min, "
-                                       "sorts: {lorry: {load: 24 t, share: 75 "
-                                       "%}, trailer: {load: 9 t, share: 25 %}}}, to: Shed}\n"
-                                       "  Shed: {kind: outlet, product: yes}\n",
-                                       "");
+    ef_scenario *scenario = plant_read_stations(
+        "  Pit: {kind: intake, capacity: 1000 t/h, receipts: {every: 30 min, "
+        "sorts: {lorry: {load: 24 t, share: 75 "
+        "%}, trailer: {load: 9 t, share: 25 %}}}, to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes}\n",
+        "");
     ef_trace *trace = trace_for(scenario, 8000.0);
     const double loads = (double)trace->receipts[0].arrivals;
     assert_true(loads > 15000.0);
@@ -202,13 +158,14 @@ static void sorts_of_load_come_in_their_shares(void **state)
 static void batches_take_their_cycle(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_plant("  Pit: {kind: intake, capacity: 40 t/h, to: Bin}\n"
-                                       "  Bin: {kind: bin, live volume: 5 m3, to: Treater}\n"
-                                       "  Treater: {kind: treater, batch: {charge: 450 kg, fill rate: 30 "
-                                       "t/h, work: 72 s, discharge rate: 30 t/h}, "
-                                       "to: Shed}\n"
-                                       "  Shed: {kind: outlet, product: yes, use: seed}\n",
-                                       "");
+    ef_scenario *scenario = plant_read_stations(
+        "  Pit: {kind: intake, capacity: 40 t/h, to: Bin}\n"
+        "  Bin: {kind: bin, live volume: 5 m3, to: Treater}\n"
+        "  Treater: {kind: treater, batch: {charge: 450 kg, fill rate: 30 "
+        "t/h, work: 72 s, discharge rate: 30 t/h}, "
+        "to: Shed}\n"
+        "  Shed: {kind: outlet, product: yes, use: seed}\n",
+        "");
     ef_balance_settings settings = ef_balance_defaults();
     ef_balance *balance;
     assert_int_equal(ef_balance_solve(scenario, &settings, &balance), EF_OK);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Sizing, verifying and reporting bins with the n-th allocation failing, n = 1, 2, ... until all goes well:
  * each failure comes back as such, and nothing is lost. */
-#include "../lib/plants.h"
-#include "base/memory.h"
+#include "../lib/bins.h"
+#include "../lib/short_memory.h"
 
 #include <evenfeed/bins.h>
 #include <evenfeed/report.h>
@@ -13,35 +13,21 @@
 
 #include <cmocka.h>
 
-static const char plant[] =
-    "evenfeed: 1\n"
-    "plant: {name: Test}\n"
-    "materials: {sound: {wanted: yes}, light: }\n"
-    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: rest, light: 6 %}}}\n"
-    "stations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 1 h, queue: 2}, to: Raw bin}\n"
-    "  Raw bin: {kind: bin, live volume: 30 m3, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 14 t/h, stops: {choke: {between: 3 h, lasts: 20 min}}, to: Holding "
-    "bin}\n"
-    "  Holding bin: {kind: bin, sizing: {sizes: {a: {volume: 4 m3}, b: {volume: 9 m3}}}, to: Deck}\n"
-    "  Deck:\n"
-    "    kind: density separator\n"
-    "    capacity: 10 t/h\n"
-    "    discharges:\n"
-    "      lights: {takes: {light: 60 %}, to: Waste}\n"
-    "      heavies: {takes: rest, to: Shed}\n"
-    "  Waste: {kind: outlet, use: waste}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
+typedef struct call {
+    const ef_scenario *scenario;
+    const ef_bins_settings *settings;
+} call;
 
 /* Everything once; the first status that is not EF_OK. */
-static ef_status run_all(const ef_scenario *scenario, const ef_bins_settings *settings)
+static ef_status run_all(const void *context)
 {
+    const call *of = context;
     ef_bins *bins = NULL;
     char *text = NULL;
-    ef_status status = ef_bins_run(scenario, settings, &bins);
+    ef_status status = ef_bins_run(of->scenario, of->settings, &bins);
     if (status != EF_OK)
         return status;
-    status = ef_bins_verify(scenario, bins, &text);
+    status = ef_bins_verify(of->scenario, bins, &text);
     if (status == EF_OK || status == EF_INTERNAL)
         ef_report_free(text);
     if (status == EF_OK)
@@ -59,25 +45,15 @@ static ef_status run_all(const ef_scenario *scenario, const ef_bins_settings *se
 static void every_failed_allocation_comes_back(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(plant);
+    ef_scenario *scenario = plant_read(bins_small);
     ef_bins_settings settings = ef_bins_defaults();
     settings.traces = 2;
     settings.shifts = 1;
     settings.threads = 1;
     settings.with_receipts = true;
-    (void)efi_memory_fail_at(0);
-    assert_int_equal(run_all(scenario, &settings), EF_OK);
-    const long count = efi_memory_fail_at(0);
-    assert_true(count > 100);
+    const call of = {.scenario = scenario, .settings = &settings};
     /* all of the first, then every so many: a run takes milliseconds */
-    for (long n = 1; n <= count; n += n < 400 ? 1 : 1 + count / 400) {
-        (void)efi_memory_fail_at(n);
-        const ef_status status = run_all(scenario, &settings);
-        (void)efi_memory_fail_at(0);
-        if (status != EF_MEMORY && status != EF_OK)
-            print_message("allocation %ld: status %d\n", n, (int)status);
-        assert_true(status == EF_MEMORY || status == EF_OK);
-    }
+    assert_true(short_memory(run_all, &of, 100, 400, 400) > 200);
     ef_scenario_free(scenario);
 }
 

@@ -12,7 +12,6 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -67,7 +66,7 @@ static ef_learn_settings settings_of(void)
 static void logs_are_learned_from_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(plant);
+    ef_scenario *scenario = plant_read(plant);
     const ef_learn_settings settings = settings_of();
     bool failed = true;
     long n = 1;
@@ -111,7 +110,7 @@ static ef_status json_of(const ef_scenario *scenario, const ef_learn *learn, cha
 
 static void fail_each(report_function *report)
 {
-    ef_scenario *scenario = scenario_good(plant);
+    ef_scenario *scenario = plant_read(plant);
     const ef_learn_settings settings = settings_of();
     ef_diags *diags = ef_diags_new();
     ef_learn *learn = NULL;

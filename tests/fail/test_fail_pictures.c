@@ -4,15 +4,13 @@
 #include "base/memory.h"
 
 #include "../lib/made_season.h"
+#include "../lib/scenarios.h"
 
 #include <evenfeed/report.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -57,10 +55,7 @@ static int draw_all(const ef_picture_source *source)
 static void pictures_of_a_plant_are_drawn_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_scenario *scenario = NULL;
-    ef_diags *diags = ef_diags_new();
-    assert_int_equal(ef_scenario_load("scenarios/cereal-seed.yaml", NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_balance_settings balance_settings = ef_balance_defaults();
     ef_bins_settings bins_settings = ef_bins_defaults();
     ef_shift_settings shift_settings = ef_shift_defaults();

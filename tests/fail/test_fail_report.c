@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Writing a report with the n-th allocation failing, n = 1, 2, ... until all goes well: each failure comes
  * back as such, and nothing is lost. */
+#include "../lib/bins.h"
 #include "../lib/plants.h"
-#include "base/memory.h"
+#include "../lib/short_memory.h"
 
 #include <evenfeed/report.h>
 #include <setjmp.h>
@@ -12,29 +13,10 @@
 
 #include <cmocka.h>
 
-static const char plant[] =
-    "evenfeed: 1\n"
-    "plant: {name: Test}\n"
-    "materials: {sound: {wanted: yes}, light: }\n"
-    "crops: {wheat: {density: 0.8 t/m3, receipt: {sound: rest, light: 6 %}}}\n"
-    "stations:\n"
-    "  Pit: {kind: intake, capacity: 40 t/h, receipts: {load: 20 t, every: 1 h, queue: 2}, to: Raw bin}\n"
-    "  Raw bin: {kind: bin, live volume: 30 m3, to: Cleaner}\n"
-    "  Cleaner: {kind: machine, capacity: 14 t/h, stops: {choke: {between: 3 h, lasts: 20 min}}, to: Holding "
-    "bin}\n"
-    "  Holding bin: {kind: bin, sizing: {sizes: {a: {volume: 4 m3}, b: {volume: 9 m3}}}, to: Deck}\n"
-    "  Deck:\n"
-    "    kind: density separator\n"
-    "    capacity: 10 t/h\n"
-    "    discharges:\n"
-    "      lights: {takes: {light: 60 %}, to: Waste}\n"
-    "      heavies: {takes: rest, to: Shed}\n"
-    "  Waste: {kind: outlet, use: waste}\n"
-    "  Shed: {kind: outlet, product: yes}\n";
-
 /* The page, then all tables; the first status that is not EF_OK. */
-static ef_status report_all(const ef_report_answers *answers)
+static ef_status report_all(const void *context)
 {
+    const ef_report_answers *answers = context;
     char *text = NULL;
     char *name = NULL;
     ef_status status = ef_report_html(answers, &text);
@@ -50,7 +32,7 @@ static ef_status report_all(const ef_report_answers *answers)
 static void every_failed_allocation_comes_back(void **state)
 {
     (void)state;
-    ef_scenario *scenario = plant_read(plant);
+    ef_scenario *scenario = plant_read(bins_small);
     ef_balance *balance = plant_balance(scenario, EF_OK);
     ef_bins_settings sizing = ef_bins_defaults();
     ef_shift_settings running = ef_shift_defaults();
@@ -68,21 +50,7 @@ static void every_failed_allocation_comes_back(void **state)
                                        .bins = bins,
                                        .shifts = (const ef_shift *const *)&shift,
                                        .shift_count = 1};
-    (void)efi_memory_fail_at(0);
-    assert_int_equal(report_all(&answers), EF_OK);
-    const long count = efi_memory_fail_at(0);
-    assert_true(count > 500);
-    int failures = 0;
-    for (long n = 1; n <= count; n += n < 400 ? 1 : 1 + count / 800) {
-        (void)efi_memory_fail_at(n);
-        const ef_status status = report_all(&answers);
-        (void)efi_memory_fail_at(0);
-        if (status != EF_MEMORY && status != EF_OK)
-            print_message("allocation %ld: status %d\n", n, (int)status);
-        assert_true(status == EF_MEMORY || status == EF_OK);
-        failures += status == EF_MEMORY;
-    }
-    assert_true(failures > 500);
+    assert_true(short_memory(report_all, &answers, 500, 400, 800) > 500);
     ef_shift_free(shift);
     ef_bins_free(bins);
     ef_balance_free(balance);

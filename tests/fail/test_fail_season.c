@@ -2,8 +2,8 @@
  * Planning, verifying and reporting a season with the n-th allocation failing, n = 1, 2, ... until all goes
  * well: each failure comes back as such, and nothing is lost. */
 #include "../lib/plants.h"
+#include "../lib/short_memory.h"
 #include "base/base.h"
-#include "base/memory.h"
 
 #include <evenfeed/report.h>
 #include <evenfeed/season.h>
@@ -61,16 +61,22 @@ static ef_status report(const ef_season *season)
     return EF_OK;
 }
 
+typedef struct call {
+    const ef_scenario *scenario;
+    const ef_season_settings *settings;
+} call;
+
 /* Everything once; the first status that is not EF_OK. */
-static ef_status run_all(const ef_scenario *scenario, const ef_season_settings *settings)
+static ef_status run_all(const void *context)
 {
+    const call *of = context;
     ef_season *season = NULL;
     ef_season_answer *answer = NULL;
     char *text = NULL;
-    ef_status status = ef_season_run_plan(scenario, settings, &season, &text);
+    ef_status status = ef_season_run_plan(of->scenario, of->settings, &season, &text);
     if (status != EF_OK)
         return status;
-    status = ef_season_verify(scenario, season, &text);
+    status = ef_season_verify(of->scenario, season, &text);
     if (status == EF_INTERNAL) {
         print_message("%s", text);
         ef_report_free(text);
@@ -81,7 +87,7 @@ static ef_status run_all(const ef_scenario *scenario, const ef_season_settings *
     if (status == EF_OK) {
         const ef_season_question question = {
             .amount_t = 20.0, .arrives = EF_SEASON_NONE, .due = EF_SEASON_NONE};
-        status = ef_season_when(scenario, settings, &question, &answer, &text);
+        status = ef_season_when(of->scenario, of->settings, &question, &answer, &text);
     }
     if (status == EF_OK)
         ef_season_answer_free(answer);
@@ -97,23 +103,9 @@ static void every_failed_allocation_comes_back(void **state)
     settings.rounds = 1;
     settings.simulated = 2;
     settings.rate_runs = 2;
-    (void)efi_memory_fail_at(0);
-    assert_int_equal(run_all(scenario, &settings), EF_OK);
-    const long count = efi_memory_fail_at(0);
-    int failed = 0;
-    assert_true(count > 100);
+    const call of = {.scenario = scenario, .settings = &settings};
     /* all of the first, then every so many: a run takes milliseconds */
-    for (long n = 1; n <= count; n += n < 300 ? 1 : 1 + count / 300) {
-        (void)efi_memory_fail_at(n);
-        const ef_status status = run_all(scenario, &settings);
-        (void)efi_memory_fail_at(0);
-        if (status != EF_MEMORY && status != EF_OK)
-            print_message("allocation %ld: status %d\n", n, (int)status);
-        assert_true(status == EF_MEMORY || status == EF_OK);
-        failed += status == EF_MEMORY;
-    }
-    print_message("%ld allocations, %d failures looked at\n", count, failed);
-    assert_true(failed > 200);
+    assert_true(short_memory(run_all, &of, 100, 300, 300) > 200);
     ef_scenario_free(scenario);
 }
 

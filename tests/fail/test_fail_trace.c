@@ -4,27 +4,18 @@
  * changed. */
 #include "base/memory.h"
 
+#include "../lib/scenarios.h"
+
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include <cmocka.h>
 
 static const char path[] = "scenarios/examples/two-shifts.yaml";
-
-static ef_scenario *load(void)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
 
 static void a_plant_with_a_table_of_stops_is_read_or_memory_is_short(void **state)
 {
@@ -45,7 +36,7 @@ static void a_plant_with_a_table_of_stops_is_read_or_memory_is_short(void **stat
 static void a_stretch_is_run_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load();
+    ef_scenario *scenario = plant_load(path);
     const ef_trace_settings settings = ef_trace_defaults(scenario);
     bool failed = true;
     long n = 1;
@@ -79,7 +70,7 @@ static void a_stretch_is_verified_and_reported_or_memory_is_short(void **state)
     (void)state;
     static report *const reports[] = {text_of, ef_report_trace_events_csv, ef_report_trace_stops_csv,
                                       ef_report_trace_levels_csv, ef_report_trace_feeds_csv};
-    ef_scenario *scenario = load();
+    ef_scenario *scenario = plant_load(path);
     const ef_trace_settings settings = ef_trace_defaults(scenario);
     ef_trace *trace;
     assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);

@@ -11,37 +11,6 @@
 
 #include <cmocka.h>
 
-/* Fails the running test, showing what was found, unless the scenario could be read. Frees the findings. */
-static void must_be_read(ef_status status, ef_diags *diags, const char *text)
-{
-    if (status != EF_OK) {
-        char *findings = NULL;
-        if (ef_report_findings(diags, &findings) == EF_OK)
-            (void)fprintf(stderr, "%s\n%s", text, findings); /* print_error cuts long words */
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-}
-
-ef_scenario *plant_read(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    ef_scenario *scenario = NULL;
-    must_be_read(ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario), diags, text);
-    return scenario;
-}
-
-ef_scenario *plant_load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    ef_scenario *scenario = NULL;
-    must_be_read(ef_scenario_load(path, NULL, 0, diags, &scenario), diags, path);
-    return scenario;
-}
-
 void plant_verify(const ef_scenario *scenario, const ef_balance *balance)
 {
     char *differences = NULL;

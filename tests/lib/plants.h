@@ -1,16 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Scenarios from text and their balances, for tests: whatever goes wrong here fails the running test. */
+ * Balances of scenarios, for tests: whatever goes wrong here fails the running test. */
 #ifndef TESTS_PLANTS_H
 #define TESTS_PLANTS_H
 
+#include "scenarios.h"
+
 #include <evenfeed/balance.h>
-#include <evenfeed/scenario.h>
-
-/* Reads a scenario that must be without errors; warnings are allowed. Freed with ef_scenario_free. */
-ef_scenario *plant_read(const char *text);
-
-/* The same from a file, with the tables beside it. */
-ef_scenario *plant_load(const char *path);
 
 /*
  * Balances all crops, which must return `expected` (EF_OK, or EF_NO_ANSWER), and passes the answer through

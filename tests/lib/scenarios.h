@@ -1,14 +1,23 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Scenarios from text, for tests. */
+ * Scenarios from text or a file, for tests: whatever goes wrong here fails the running test. */
 #ifndef TESTS_SCENARIOS_H
 #define TESTS_SCENARIOS_H
 
 #include <evenfeed/scenario.h>
 #include <stddef.h>
 
-/* The scenario of a text; fails the running test, showing the findings, when it has errors. The caller frees
- * it with ef_scenario_free. */
-ef_scenario *scenario_good(const char *text);
+/* Reads a scenario that must be without errors; warnings are allowed. Freed with ef_scenario_free. */
+ef_scenario *plant_read(const char *text);
+
+/* The same of one crop of a wanted material: wheat of seed, 0.8 t/m3. `stations` is what stands below that
+ * key, `rest` whole keys that follow it. */
+ef_scenario *plant_read_stations(const char *stations, const char *rest);
+
+/* The same from a file, with the tables beside it. */
+ef_scenario *plant_load(const char *path);
+
+/* The same of one without any findings, warnings neither. */
+ef_scenario *plant_load_silent(const char *path);
 
 /*
  * The findings of `length` bytes under the name "t.yaml"; fails the running test unless reading ends with

@@ -6,7 +6,6 @@
 #define DAY_S    INT64_C(86400)
 #define MONDAY   INT64_C(20703) /* 2026-09-07, days from 1970-01-01 */
 #define AT(d, h) ((MONDAY + (d)) * DAY_S + (int64_t)((h)*3600.0))
-#define NONE     EF_SEASON_NONE
 #define STORES(...)                                                                                          \
     {                                                                                                        \
         __VA_ARGS__, -1                                                                                      \
@@ -18,15 +17,12 @@ enum {
     DAYS = 9
 };
 
-static const ef_season_lot lots[LOTS] = {
+/* Words and moments that are not said are filled in below: "" and EF_SEASON_NONE. */
+static ef_season_lot lots[LOTS] = {
     {.name = "W1",
      .crop = "wheat",
      .variety = "Tamar",
      .seed_class = "basic",
-     .treatment = "",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
      .product = "bulk",
      .note = "first, \"clean\"",
      .state = EF_SEASON_RUNNING,
@@ -37,19 +33,13 @@ static const ef_season_lot lots[LOTS] = {
      .moisture = 0.145,
      .certification_lots = 2,
      .arrives = AT(0, 0),
-     .arrives_latest = NONE,
      .due = AT(2, 0),
-     .latest_start = NONE,
-     .late_per_day = 100.0,
-     .after = ""},
+     .late_per_day = 100.0},
     {.name = "W2, north; field",
      .crop = "wheat",
      .variety = "Tamar",
      .seed_class = "C1",
      .treatment = "fludioxonil",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
      .product = "bags of 25 kg",
      .note = "grower: Söderström, back\\slash; comma, and a note that is long enough to be folded two times "
              "over: äöüäöüäöüäöüäöüäöüäöüäöüäöüäöü",
@@ -61,19 +51,11 @@ static const ef_season_lot lots[LOTS] = {
      .arrives = AT(0, 12),
      .arrives_latest = AT(1, 0),
      .due = AT(2, 0),
-     .latest_start = NONE,
-     .late_per_day = 120.0,
-     .after = ""},
+     .late_per_day = 120.0},
     {.name = "B1",
      .crop = "barley",
      .variety = "Vela",
      .seed_class = "C2",
-     .treatment = "",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
-     .product = "",
-     .note = "",
      .trade_weight_tpbu = 0.02177243376,
      .amount_t = 75.0,
      .left_t = 75.0,
@@ -81,108 +63,54 @@ static const ef_season_lot lots[LOTS] = {
      .moisture = 0.19,
      .certification_lots = 3,
      .arrives = AT(1, 6),
-     .arrives_latest = NONE,
-     .due = NONE,
      .latest_start = AT(2, 0),
-     .wet_per_day = 300.0,
-     .after = ""},
+     .wet_per_day = 300.0},
     {.name = "B2",
      .crop = "barley",
      .variety = "Vela",
      .seed_class = "C2",
-     .treatment = "",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
-     .product = "",
-     .note = "",
      .trade_weight_tpbu = 0.02177243376,
      .amount_t = 30.0,
      .left_t = 30.0,
      .product_t = 26.5,
      .certification_lots = 1,
      .arrives = AT(0, 0),
-     .arrives_latest = NONE,
      .due = AT(4, 12),
-     .latest_start = NONE,
-     .late_per_day = 80.0,
-     .after = ""},
+     .late_per_day = 80.0},
     {.name = "P1",
      .crop = "peas",
-     .variety = "",
-     .seed_class = "",
-     .treatment = "",
-     .allergen = "",
-     .trait = "",
      .colour = "green",
-     .product = "",
-     .note = "",
      .amount_t = 120.0,
      .left_t = 120.0,
      .product_t = 108.0,
-     .arrives = AT(0, 0),
-     .arrives_latest = NONE,
-     .due = NONE,
-     .latest_start = NONE,
-     .after = ""},
+     .arrives = AT(0, 0)},
     {.name = "W2 treat",
      .crop = "wheat",
      .variety = "Tamar",
      .seed_class = "C1",
      .treatment = "fludioxonil",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
      .product = "bags of 25 kg",
-     .note = "",
      .state = EF_SEASON_FROZEN,
      .trade_weight_tpbu = 0.02721554220,
      .amount_t = 43.0,
      .left_t = 43.0,
      .product_t = 43.0,
      .arrives = AT(0, 0),
-     .arrives_latest = NONE,
      .due = AT(9, 0),
-     .latest_start = NONE,
      .late_per_day = 120.0,
      .after = "W2, north; field",
      .wait_h = 48.0},
     {.name = "S1",
      .crop = "soybean",
-     .variety = "",
-     .seed_class = "",
-     .treatment = "",
      .allergen = "soya",
-     .trait = "",
-     .colour = "",
-     .product = "",
      .note = "=1+1",
      .amount_t = 44.0,
      .left_t = 44.0,
      .product_t = 40.0,
      .arrives = AT(0, 0),
-     .arrives_latest = NONE,
      .due = AT(3, 0),
-     .latest_start = NONE,
-     .late_per_day = 60.0,
-     .after = ""},
-    {.name = "old",
-     .crop = "peas",
-     .variety = "",
-     .seed_class = "",
-     .treatment = "",
-     .allergen = "",
-     .trait = "",
-     .colour = "",
-     .product = "",
-     .note = "",
-     .state = EF_SEASON_DONE,
-     .amount_t = 10.0,
-     .arrives = AT(0, 0),
-     .arrives_latest = NONE,
-     .due = NONE,
-     .latest_start = NONE,
-     .after = ""},
+     .late_per_day = 60.0},
+    {.name = "old", .crop = "peas", .state = EF_SEASON_DONE, .amount_t = 10.0, .arrives = AT(0, 0)},
 };
 
 static const ef_season_run runs[RUNS] = {
@@ -445,6 +373,21 @@ int64_t seasons_moment(int day, double hour)
     return AT(day, hour);
 }
 
+static void fill_lots(void)
+{
+    for (int l = 0; l < LOTS; l++) {
+        ef_season_lot *lot = &lots[l];
+        const char **const words[] = {&lot->variety,  &lot->seed_class, &lot->treatment,
+                                      &lot->allergen, &lot->trait,      &lot->colour,
+                                      &lot->product,  &lot->note,       &lot->after};
+        int64_t *const moments[] = {&lot->arrives_latest, &lot->due, &lot->latest_start};
+        for (size_t w = 0; w < sizeof words / sizeof words[0]; w++)
+            *words[w] = *words[w] ? *words[w] : "";
+        for (size_t m = 0; m < sizeof moments / sizeof moments[0]; m++)
+            *moments[m] = *moments[m] ? *moments[m] : EF_SEASON_NONE;
+    }
+}
+
 static int fill_stretches(void)
 {
     int count = 0;
@@ -500,6 +443,7 @@ const ef_season *seasons_by_hand(void)
                                .seasons_simulated = 200,
                                .rounds = 200,
                                .steps = 123456};
+    fill_lots();
     season.stretch_count = fill_stretches();
     return &season;
 }

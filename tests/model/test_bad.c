@@ -6,8 +6,8 @@
 #include <evenfeed/scenario.h>
 
 #include "../lib/files.h"
+#include "../lib/fixtures.h"
 
-#include <dirent.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -18,23 +18,18 @@
 
 #include <cmocka.h>
 
-#define FOLDER "tests/bad"
-
-enum {
-    MOST_FIXTURES = 1000,
-    LONGEST_PATH = 300
-};
+#define FOLDER "tests/bad/"
 
 /* What these need is too long for a file, or no file; the tests below make it. Names that begin with log- are
  * about logs: tests/answers/test_learn_bad.c; with plan- about plans: tests/answers/test_season_plan.c. */
 static const char *const generated[] = {"too-many", "setting-bad"};
 
-static bool is_generated(const char *name)
+static bool is_wanted(const char *name)
 {
     for (size_t i = 0; i < sizeof generated / sizeof generated[0]; i++)
         if (strcmp(name, generated[i]) == 0)
-            return true;
-    return strncmp(name, "log-", 4) == 0 || strncmp(name, "plan-", 5) == 0;
+            return false;
+    return strncmp(name, "log-", 4) != 0 && strncmp(name, "plan-", 5) != 0;
 }
 
 /* The diagnostic name that a fixture is named for: the longest that it begins with. */
@@ -54,72 +49,14 @@ static const char *name_of(const char *fixture, ef_severity *severity)
     return found;
 }
 
-static int by_text(const void *a, const void *b)
-{
-    return strcmp(*(char *const *)a, *(char *const *)b);
-}
-
-/* The names, without ending, of all files of the folder with this ending, sorted. Returns how many. */
-static int fixtures_list(const char *ending, char *names[MOST_FIXTURES])
-{
-    int count = 0;
-    DIR *folder = opendir(FOLDER);
-    assert_non_null(folder);
-    for (const struct dirent *entry = readdir(folder); entry; entry = readdir(folder)) {
-        const size_t length = strlen(entry->d_name);
-        if (length <= strlen(ending) || strcmp(entry->d_name + length - strlen(ending), ending) != 0)
-            continue;
-        assert_true(count < MOST_FIXTURES);
-        names[count] = calloc(length + 1, 1);
-        assert_non_null(names[count]);
-        memcpy(names[count++], entry->d_name, length - strlen(ending));
-    }
-    (void)closedir(folder);
-    qsort(names, (size_t)count, sizeof *names, by_text);
-    return count;
-}
-
-static void fixtures_free(char *names[], int count)
-{
-    for (int i = 0; i < count; i++)
-        free(names[i]);
-}
-
-static void path_of(char path[LONGEST_PATH], const char *fixture, const char *ending)
-{
-    assert_true(snprintf(path, LONGEST_PATH, FOLDER "/%s%s", fixture, ending) < LONGEST_PATH);
-}
-
-/* Compares the text with the file of what is expected; shows the difference. */
-static bool text_is_expected(const char *fixture, const char *text)
-{
-    char expected_path[LONGEST_PATH];
-    path_of(expected_path, fixture, ".txt");
-    const char *golden = getenv("GOLDEN");
-    if (golden && strcmp(golden, "write") == 0) {
-        file_write(expected_path, text, strlen(text));
-        return true;
-    }
-    char *expected = file_exists(expected_path) ? file_read(expected_path, NULL) : NULL;
-    const bool same = expected && strcmp(expected, text) == 0;
-    free(expected);
-    if (same)
-        return true;
-    char *found_path = scratch_path("found.txt");
-    file_write(found_path, text, strlen(text));
-    const char *const arguments[] = {"diff", "-uN", expected_path, found_path, NULL};
-    command_result difference = command_run(arguments, NULL);
-    print_message("%s", difference.out);
-    command_result_free(&difference);
-    free(found_path);
-    return false;
-}
-
 /* Reads one fixture; says what is wrong with what comes out, and returns whether nothing is. */
-static bool fixture_holds(const char *fixture)
+static bool fixture_holds(const void *context, const char *fixture)
 {
-    char path[LONGEST_PATH];
-    path_of(path, fixture, ".yaml");
+    (void)context;
+    char text_path[FIXTURES_PATH];
+    fixture_path(text_path, FOLDER, fixture, ".txt");
+    char path[FIXTURES_PATH];
+    fixture_path(path, FOLDER, fixture, ".yaml");
     ef_severity severity = EF_ERROR;
     const char *name = name_of(fixture, &severity);
     ef_diags *diags = ef_diags_new();
@@ -127,7 +64,7 @@ static bool fixture_holds(const char *fixture)
     char *text = NULL;
     const ef_status status = ef_scenario_load(path, NULL, 0, diags, &scenario);
     assert_int_equal(ef_report_findings(diags, &text), EF_OK);
-    bool holds = text_is_expected(fixture, text);
+    bool holds = fixture_text(text_path, text);
     const bool one = name && ef_diags_count(diags) == 1 && strcmp(ef_diags_get(diags, 0)->name, name) == 0;
     if (!one)
         print_message("%s: one finding is wanted, of the name that the file begins with\n%s", path, text);
@@ -145,41 +82,24 @@ static bool fixture_holds(const char *fixture)
 static void every_diagnostic_name_has_a_fixture(void **state)
 {
     (void)state;
-    int missing = 0;
-    const char *name;
-    for (int i = 0; (name = ef_diag_name(i, NULL, NULL)) != NULL; i++) {
-        char path[LONGEST_PATH];
-        path_of(path, name, ".yaml");
-        if (is_generated(name) || file_exists(path))
-            continue;
-        print_message("%s is missing\n", path);
-        missing++;
-    }
-    assert_int_equal(missing, 0);
+    fixtures_are_there(FOLDER, ".yaml", is_wanted);
 }
 
 static void every_fixture_gives_its_one_finding_word_for_word(void **state)
 {
     (void)state;
-    char *names[MOST_FIXTURES] = {NULL};
-    const int count = fixtures_list(".yaml", names);
-    int failed = 0;
-    for (int i = 0; i < count; i++)
-        failed += !fixture_holds(names[i]);
-    fixtures_free(names, count);
-    assert_true(count >= 50);
-    assert_int_equal(failed, 0);
+    fixtures_hold(FOLDER, ".yaml", 50, fixture_holds, NULL);
 }
 
 static void every_text_belongs_to_a_fixture(void **state)
 {
     (void)state;
-    char *names[MOST_FIXTURES] = {NULL};
-    const int count = fixtures_list(".txt", names);
+    char *names[FIXTURES_MOST] = {NULL};
+    const int count = fixtures_list(FOLDER, ".txt", names);
     int orphans = 0;
     for (int i = 0; i < count; i++) {
-        char path[LONGEST_PATH];
-        path_of(path, names[i], ".yaml");
+        char path[FIXTURES_PATH];
+        fixture_path(path, FOLDER, names[i], ".yaml");
         if (!file_exists(path)) {
             print_message("%s has no scenario\n", names[i]);
             orphans++;
@@ -288,7 +208,7 @@ static void a_setting_that_leads_nowhere_is_shown_as_it_was_typed(void **state)
     const char *const settings[] = {"stations.Pit.capacity=9 t/h", "stations.Pti.capacity=9 t/h", "9 t/h"};
     ef_diags *diags = ef_diags_new();
     ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(FOLDER "/separates-nothing.yaml", settings, 3, diags, &scenario),
+    assert_int_equal(ef_scenario_load(FOLDER "separates-nothing.yaml", settings, 3, diags, &scenario),
                      EF_SCENARIO);
     assert_null(scenario);
     assert_int_equal(ef_diags_count_of(diags, EF_ERROR), 2);

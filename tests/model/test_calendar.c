@@ -32,7 +32,7 @@ static void assert_usual_shift(const char *shift_length, int64_t from_s, int64_t
 {
     efi_text text = {0};
     efi_text_addf(&text, "evenfeed: 1\nplant: {name: Test, shift length: %s}\n%s", shift_length, STATIONS);
-    ef_scenario *scenario = scenario_good(efi_text_get(&text));
+    ef_scenario *scenario = plant_read(efi_text_get(&text));
     const efi_calendar *calendar = scenario->calendar;
     assert_int_equal(calendar->shift_count, 1);
     assert_int_equal(calendar->shifts[0].days.value, EFI_WEEKDAYS_WORK);
@@ -59,7 +59,7 @@ static void without_a_calendar_one_shift_of_the_plants_length_begins_at_six(void
 static void every_key_of_the_calendar_is_read(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         PLANT
         "calendar:\n  start: 2026-08-31\n"
         "  shifts:\n    day: {from: 06:00, to: 14:00}\n"
@@ -140,7 +140,7 @@ static void the_calendar_of_the_page_is_in_order(void **state)
     char *to = strstr(from, "```");
     assert_non_null(to);
     *to = '\0';
-    ef_scenario *scenario = scenario_good(from);
+    ef_scenario *scenario = plant_read(from);
     const efi_calendar *c = scenario->calendar;
     assert_int_equal(c->shift_count, 2);
     assert_true(c->break_count > 0 && c->holiday_count > 0 && c->overtime_count > 0 &&

@@ -2,6 +2,8 @@
  * What differs between two scenarios. */
 #include "model/difference.h"
 
+#include "../lib/scenarios.h"
+
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -9,15 +11,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
 
 static const char plain[] = "evenfeed: 1\nplant: {name: Plant, note: old}\nmaterials: {seed: {wanted: yes}}\n"
                             "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
@@ -35,8 +28,8 @@ static const char other[] =
 static void differences_are_told_key_by_key_and_notes_are_not(void **state)
 {
     (void)state;
-    ef_scenario *here = read_text(plain);
-    ef_scenario *there = read_text(other);
+    ef_scenario *here = plant_read(plain);
+    ef_scenario *there = plant_read(other);
     efi_arena *arena = efi_arena_new();
     efi_difference_list list;
     assert_int_equal(efi_scenario_differences(here, there, arena, 10, &list), EF_OK);
@@ -72,8 +65,8 @@ static void long_values_are_cut_between_characters(void **state)
     for (int i = 0; i < 35; i++)
         strcat(text, "\xc3\xb6");
     strcat(text, rest);
-    ef_scenario *here = read_text(text);
-    ef_scenario *there = read_text(plain);
+    ef_scenario *here = plant_read(text);
+    ef_scenario *there = plant_read(plain);
     efi_arena *arena = efi_arena_new();
     efi_difference_list list;
     assert_int_equal(efi_scenario_differences(here, there, arena, 10, &list), EF_OK);

@@ -42,7 +42,7 @@ static ef_scenario *plant_with(const char *station)
     assert_true(snprintf(text, sizeof text,
                          "%sstations:\n  Pit: {kind: intake, capacity: 90 t/h, to: X}\n%s%s", MATERIALS CROPS,
                          station, OUTLETS) < ROOM);
-    return scenario_good(text);
+    return plant_read(text);
 }
 
 /* The first finding of the same plant, which must be an error of this name, at this column. */
@@ -153,7 +153,7 @@ static void a_bushel_of_live_volume_is_a_measure_not_a_weight(void **state)
 static void a_test_weight_is_a_density_by_volume(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         MATERIALS "crops:\n"
                   "  wheat: {test weight: 60 lb/bu, receipt: {sound: rest, light: 1 %, chaff: 1 %}}\n"
                   "stations:\n  Pit: {kind: intake, capacity: 90 t/h, to: Shed}\n"
@@ -184,7 +184,7 @@ static void a_receipt_adds_up_with_what_is_left_for_the_rest(void **state)
 static void thirds_in_percent_add_up_near_enough_and_are_put_right(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Test}\nmaterials: {a: {wanted: yes}, b: , c: }\n"
         "crops: {x: {receipt: {a: 33.33333 %, b: 33.33333 %, c: 33.33334 %}}, y: {receipt: {a: 1/3, b: 1/3, "
         "c: "
@@ -268,7 +268,7 @@ static void what_is_not_given_has_the_usual_value(void **state)
 static void what_is_given_replaces_the_usual_value(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Test, shift length: 1 d, surge rule: 20 min, units: us, note: x}\n"
         "materials: {a: {wanted: yes}}\ncrops: {x: {receipt: {a: 100 %}, repose: 28 deg, moisture: 14 %}}\n"
         "stations:\n  Pit: {kind: intake, capacity: 90 t/h, to: B}\n"
@@ -319,7 +319,7 @@ static void a_discharge_that_takes_nothing_of_a_crop_needs_no_way_for_it(void **
 static void a_material_of_no_crop_may_be_without_density_where_volumes_count(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Test}\nmaterials: {a: {wanted: yes, density: 0.7 t/m3}}\n"
         "crops: {x: {receipt: {a: 100 %}}}\n"
         "stations:\n  Pit: {kind: intake, capacity: 90 m3/h, to: Shed}\n  Shed: {kind: outlet, product: "
@@ -347,7 +347,7 @@ static void every_kind_of_station_has_a_word_that_is_read(void **state)
                              "Shed}\n",
                              class == EFI_CLASS_INTAKE ? "Shed" : "X",
                              efi_station_word((efi_station_kind)kind), keys) < ROOM);
-        ef_scenario *scenario = scenario_good(text);
+        ef_scenario *scenario = plant_read(text);
         assert_int_equal(station_of(scenario, "X")->kind, kind);
         ef_scenario_free(scenario);
     }

@@ -188,14 +188,14 @@ static void line_ends_and_byte_order_mark_change_no_finding(void **state)
     ef_diags_free(plain);
     ef_diags_free(other);
     copy = as_from_another_system(GOOD);
-    ef_scenario_free(scenario_good(copy));
+    ef_scenario_free(plant_read(copy));
     free(copy);
 }
 
 static void comments_quoted_names_and_blank_lines_are_part_of_a_good_file(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         "# a plant\n\n---\nevenfeed: \"1\" # the version\nplant:\n  name: 'Shed \"A\"'\n"
         "materials:\n  \"seed, sound\": {wanted: yes}\n"
         "crops:\n  'wheat: winter': {receipt: {\"seed, sound\": 100 %}}\n"

@@ -67,7 +67,7 @@ static void check_given(efi_value value, double expected)
 static void a_scenario_without_a_season_has_the_usual_one(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(HEAD CALENDAR);
+    ef_scenario *scenario = plant_read(HEAD CALENDAR);
     const efi_season *season = scenario->season;
     assert_non_null(season);
     assert_false(season->is_given);
@@ -93,7 +93,7 @@ static void a_scenario_without_a_season_has_the_usual_one(void **state)
 static void every_key_of_a_lot_is_read(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         HEAD CALENDAR
         "season: {classes: [pre-basic, basic]}\n"
         "lots:\n"
@@ -148,7 +148,7 @@ static void every_key_of_a_lot_is_read(void **state)
 static void every_key_of_a_season_is_read(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         HEAD "season:\n  from: 2026-09-14\n  to: 2026-11-30\n  classes: [pre-basic, basic]\n"
              "  planning rate: {wheat: 7.5 t/h, other crops: 6 t/h}\n  late: 240 EUR/d\n  wet: 480 EUR/d\n"
              "  no room: 48 EUR/t/d\n  move: 30 EUR\n  restart: 15 min\n  daily clean: 30 min\n"
@@ -220,7 +220,7 @@ static void every_key_of_a_season_is_read(void **state)
 static void bushels_of_a_lot_go_by_its_crop(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(HEAD "lots:\n  A: {amount: 1000 bu, crop: wheat}\n");
+    ef_scenario *scenario = plant_read(HEAD "lots:\n  A: {amount: 1000 bu, crop: wheat}\n");
     check_given(lot_of(scenario, "A")->amount_t, 27.2155422);
     ef_scenario_free(scenario);
 }
@@ -228,7 +228,7 @@ static void bushels_of_a_lot_go_by_its_crop(void **state)
 static void without_a_calendar_the_season_begins_with_the_first_day_that_a_lot_names(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         HEAD "lots:\n  A: {amount: 10 t, crop: wheat, arrives: 2026-09-09T14:00, due: 2026-10-01}\n"
              "  B: {amount: 10 t, crop: wheat, due: 2026-09-20}\n");
     assert_int_equal(scenario->season->from.value, SEPTEMBER_7 + 2);

@@ -32,7 +32,7 @@ static double live_of(const char *crop, const char *steel)
                                 "  Out: {kind: outlet, product: yes}\n",
                                 crop, steel);
     assert_in_range(length, 1, (int)sizeof text - 1);
-    ef_scenario *scenario = scenario_good(text);
+    ef_scenario *scenario = plant_read(text);
     const efi_value live = efi_station_live_m3(&scenario->stations[1], 0);
     assert_true(live.given);
     ef_scenario_free(scenario);

@@ -4,15 +4,14 @@
 #include "base/base.h"
 
 #include "../lib/files.h"
+#include "../lib/python.h"
 #include "../lib/skip.h"
 
 #include <jansson.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     MOST_ARGUMENTS = 20,
-    NOT_THERE = 127
 };
 
 /* Runs the program with these arguments (NULL closes them), its tables going to `folder`. */
@@ -45,19 +44,14 @@ static int compare(const char *const *arguments, const char *option, int least_f
     char *commas = scratch_path(name);
     write_tables(arguments, option, points, NULL);
     write_tables(arguments, option, commas, "--decimal-comma");
-    const char *const python[] = {"python3", "tests/outside/csv_pairs.py", points, commas, NULL};
-    command_result result = command_run(python, NULL);
+    const char *const script[] = {"tests/outside/csv_pairs.py", points, commas, NULL};
+    json_t *counts = python_json(script);
     int numbers = -1;
-    if (result.exit_code != NOT_THERE) {
-        json_error_t error;
-        json_t *counts = result.exit_code == 0 ? json_loads(result.out, 0, &error) : NULL;
-        if (!counts)
-            fail_msg("%s: %s", arguments[0], result.err);
+    if (counts) {
         assert_true(json_integer_value(json_object_get(counts, "files")) >= least_files);
         numbers = (int)json_integer_value(json_object_get(counts, "numbers"));
         json_decref(counts);
     }
-    command_result_free(&result);
     free(points);
     free(commas);
     return numbers;

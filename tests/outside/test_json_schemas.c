@@ -6,6 +6,7 @@
 #include "base/text.h"
 
 #include "../lib/files.h"
+#include "../lib/python.h"
 #include "../lib/skip.h"
 
 #include <evenfeed/status.h>
@@ -16,7 +17,6 @@
 #include <string.h>
 
 enum {
-    LACKING = 77, /* exit code of the script without its package */
     MOST_DOCUMENTS = 400,
     MOST_ARGUMENTS = 20,
     ROOM = 80,
@@ -163,25 +163,11 @@ static int forget_documents(void **state)
 /* What the script counts; NULL when there is no Python with its package. Fails with what it complains of. */
 static json_t *judge(const char *what)
 {
-    /* the first python3 need not be the system's, whose packages are meant */
-    static const char *const pythons[] = {"python3", "/usr/bin/python3"};
-    const char *arguments[MOST_DOCUMENTS + 5] = {NULL, "tests/outside/json_schemas.py", what, FOLDER};
+    const char *arguments[MOST_DOCUMENTS + 4] = {"tests/outside/json_schemas.py", what, FOLDER};
     const bool is_about_documents = strcmp(what, "schemas") != 0;
     for (int i = 0; is_about_documents && i < documents.count; i++)
-        arguments[4 + i] = documents.paths[i];
-    for (size_t p = 0; p < EF_COUNT(pythons); p++) {
-        arguments[0] = pythons[p];
-        command_result result = command_run(arguments, NULL);
-        const bool lacking = result.exit_code == LACKING || result.exit_code == 127;
-        json_error_t error;
-        json_t *found = result.exit_code == 0 ? json_loads(result.out, 0, &error) : NULL;
-        if (!lacking && !found)
-            fail_msg("%s", result.err);
-        command_result_free(&result);
-        if (found)
-            return found;
-    }
-    return NULL;
+        arguments[3 + i] = documents.paths[i];
+    return python_json(arguments);
 }
 
 static int count_of(const json_t *counts, const char *name, const char *how)

@@ -11,6 +11,7 @@
 #include "../lib/files.h"
 #include "../lib/near.h"
 #include "../lib/outside_solver.h"
+#include "../lib/programs.h"
 #include "../lib/skip.h"
 
 #include <errno.h>
@@ -46,17 +47,10 @@ static efi_lp *read_program(const char *path, efi_lp_format format)
     return lp;
 }
 
-static efi_lp_result solve(efi_lp *lp, const efi_lp_options *options)
-{
-    efi_lp_result result;
-    assert_int_equal(efi_lp_solve(lp, options, &result), EF_OK);
-    return result;
-}
-
 static void expect_optimum(efi_lp *lp, const efi_lp_options *options, const char *name, double optimum,
                            double share)
 {
-    const efi_lp_result result = solve(lp, options);
+    const efi_lp_result result = program_solve(lp, options);
     if (result.outcome != EFI_LP_OPTIMAL)
         fail_msg("%s: %s", name, efi_lp_outcome_text(result.outcome));
     if (!near_is(result.objective, optimum, near_relative(optimum, share)))
@@ -163,7 +157,7 @@ static void outside_case(const char *name, double optimum)
 {
     char *path = path_join(textbook, name, ".lp");
     efi_lp *lp = read_program(path, EFI_LP_CPLEX);
-    const efi_lp_result ours = solve(lp, NULL);
+    const efi_lp_result ours = program_solve(lp, NULL);
     const outside_result theirs = outside_optimum(lp);
     assert_int_equal(theirs.outcome, OUTSIDE_OPTIMAL);
     assert_near_relative(ours.objective, theirs.objective, 1e-7);
@@ -280,7 +274,7 @@ static void random_programs_are_the_same_for_another_solver(void **state)
     int unbounded = 0;
     for (uint64_t seed = 1; seed <= 30; seed++) {
         efi_lp *lp = random_program(seed);
-        const efi_lp_result ours = solve(lp, NULL);
+        const efi_lp_result ours = program_solve(lp, NULL);
         const outside_result theirs = outside_optimum(lp);
         if (ours.outcome == EFI_LP_OPTIMAL) {
             assert_int_equal(theirs.outcome, OUTSIDE_OPTIMAL);
@@ -308,7 +302,7 @@ static void another_solver_finds_the_infeasible_infeasible(void **state)
     assert_int_equal(
         efi_lp_add_row(lp, NULL, efi_lp_at_least(100.0), (const efi_lp_entry[]){{0, 1.0}, {1, 1.0}}, 2, NULL),
         EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
+    assert_int_equal(program_solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
     assert_int_equal(outside_optimum(lp).outcome, OUTSIDE_INFEASIBLE);
     efi_lp_free(lp);
     free(path);
@@ -327,8 +321,8 @@ static void written_files_read_back_to_the_same_optimum(void **state)
                     assert_int_equal(efi_lp_set_integer(lp, j, true), EF_OK);
             assert_int_equal(efi_lp_write(lp, written, formats[f], true), EF_OK);
             efi_lp *again = read_program(written, formats[f]);
-            const efi_lp_result ours = solve(lp, NULL);
-            const efi_lp_result theirs = solve(again, NULL);
+            const efi_lp_result ours = program_solve(lp, NULL);
+            const efi_lp_result theirs = program_solve(again, NULL);
             const bool is_turned = efi_lp_get_sense(lp) != efi_lp_get_sense(again);
             assert_int_equal(is_turned, formats[f] == EFI_LP_FREE_MPS && seed % 2);
             assert_int_equal(ours.outcome, theirs.outcome);
@@ -527,7 +521,7 @@ static void decimal_comma_of_the_host_program_does_no_harm(void **state)
     char *path = scratch_path("comma.lp");
     assert_int_equal(efi_lp_write(lp, path, EFI_LP_CPLEX, true), EF_OK);
     efi_lp *again = read_program(path, EFI_LP_CPLEX);
-    assert_near(solve(again, NULL).objective, 1.0 / 3.0, 1e-12);
+    assert_near(program_solve(again, NULL).objective, 1.0 / 3.0, 1e-12);
     (void)setlocale(LC_NUMERIC, "C");
     char *text = file_read(path, NULL);
     assert_non_null(strstr(text, " 0.33333333333333331 "));
@@ -561,13 +555,6 @@ static void failed_allocations_while_writing_and_reading_are_reported(void **sta
     efi_lp_free(lp);
 }
 
-static int leave_solver(void **state)
-{
-    (void)state;
-    efi_lp_thread_end();
-    return 0;
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -586,5 +573,5 @@ int main(void)
         cmocka_unit_test(decimal_comma_of_the_host_program_does_no_harm),
         cmocka_unit_test(failed_allocations_while_writing_and_reading_are_reported),
     };
-    return cmocka_run_group_tests(tests, NULL, leave_solver);
+    return cmocka_run_group_tests(tests, NULL, program_leave_solver);
 }

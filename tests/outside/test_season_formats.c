@@ -5,42 +5,26 @@
 #include "base/base.h"
 
 #include "../lib/files.h"
+#include "../lib/python.h"
 #include "../lib/seasons.h"
 #include "../lib/skip.h"
 
 #include <evenfeed/report.h>
 #include <jansson.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum {
-    LACKING = 77, /* exit code of the script without its package */
     ROOM = 40
 };
 
 /* What the script makes of a text; NULL when there is no Python, or not with that package. */
 static json_t *read_outside(const char *kind, const char *text)
 {
-    /* the first python3 need not be the system's, whose packages are meant */
-    static const char *const pythons[] = {"python3", "/usr/bin/python3"};
     char *path = scratch_path(kind);
-    json_t *found = NULL;
-    bool lacking = true;
     file_write(path, text, strlen(text));
-    for (size_t p = 0; lacking && p < EF_COUNT(pythons); p++) {
-        const char *const arguments[] = {pythons[p], "tests/outside/season_formats.py", kind, path, NULL};
-        command_result result = command_run(arguments, NULL);
-        lacking = result.exit_code == LACKING || result.exit_code == 127;
-        if (result.exit_code == 0) {
-            json_error_t error;
-            found = json_loads(result.out, 0, &error);
-            assert_non_null(found);
-        } else if (!lacking) {
-            fail_msg("%s", result.err);
-        }
-        command_result_free(&result);
-    }
+    const char *const arguments[] = {"tests/outside/season_formats.py", kind, path, NULL};
+    json_t *found = python_json(arguments);
     free(path);
     return found;
 }

@@ -2,20 +2,18 @@
  * Printed worked examples on availability, effectiveness, daily output and flushing, met by the shift and the
  * trace. Source and precision stand beside each. */
 #include "../lib/near.h"
+#include "../lib/shifts.h"
+#include "../lib/traces.h"
 
 #include "shared/statistics/effectiveness.h"
 
-#include <evenfeed/report.h>
 #include <evenfeed/shift.h>
 #include <evenfeed/trace.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -65,41 +63,12 @@ static void a_widely_reprinted_shift(void **state)
 /* ---- the same, met by simulated plants ------------------------------------------------------------------
  */
 
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static ef_shift *shift_of(const ef_scenario *scenario, ef_shift_settings settings)
-{
-    ef_shift *shift;
-    char *differences = NULL;
-    assert_int_equal(ef_shift_run(scenario, &settings, &shift, NULL), EF_OK);
-    const ef_status status = ef_shift_verify(scenario, shift, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-    return shift;
-}
-
 /* The widely reprinted shift on a line of 60 t/h, held to 86.11 % of it by what comes, with stops of 47 min
  * in all: availability and performance are the printed ones. */
 static void a_simulated_shift_has_the_printed_effectiveness(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Reprinted, shift length: 7 h}\nmaterials: {seed: {wanted: yes}}\n"
         "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
         "  Pit: {kind: intake, capacity: 51.6658 t/h, to: Bagger}\n"
@@ -109,11 +78,7 @@ static void a_simulated_shift_has_the_printed_effectiveness(void **state)
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 2;
     ef_shift *shift = shift_of(scenario, settings);
-    const ef_shift_station *bagger = &shift->stations[0];
-    for (int s = 0; s < shift->station_count; s++)
-        if (strcmp(shift->stations[s].name, "Bagger") == 0)
-            bagger = &shift->stations[s];
-    assert_string_equal(bagger->name, "Bagger");
+    const ef_shift_station *bagger = shift_station(shift, "Bagger");
     const double running_h = bagger->hours[EF_SHIFT_FULL_RATE] + bagger->hours[EF_SHIFT_SLOW];
     assert_near_absolute(running_h / shift->counted_h, 0.8881, 0.00005);
     assert_near_absolute(bagger->taken_t / (bagger->rate_tph * running_h), 0.8611, 0.00005);
@@ -141,7 +106,7 @@ static void simulated_availability_is_that_of_the_books(void **state)
                  "    stops: {failure: {between: %g h, lasts: %g h}}}\n"
                  "  Shed: {kind: outlet, product: yes}\n",
                  cases[i].between_h, cases[i].lasts_h);
-        ef_scenario *scenario = read_text(text);
+        ef_scenario *scenario = plant_read(text);
         ef_shift_settings settings = ef_shift_defaults();
         settings.runs = 4000;
         settings.remedies = false;
@@ -162,7 +127,7 @@ static void simulated_availability_is_that_of_the_books(void **state)
 static void three_shifts_a_day_make_the_printed_tonnes(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         "evenfeed: 1\nplant: {name: Profile}\nmaterials: {seed: {wanted: yes}}\n"
         "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
         "  Pit: {kind: intake, capacity: 6 t/h, to: Line}\n"
@@ -192,19 +157,16 @@ static void three_shifts_a_day_make_the_printed_tonnes(void **state)
 static void a_leg_passes_the_first_tonne_in_the_printed_seconds(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text("evenfeed: 1\nplant: {name: Leg}\nmaterials: {seed: {wanted: yes}}\n"
-                                      "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
-                                      "  Pit: {kind: intake, capacity: 80 t/h, to: Leg}\n"
-                                      "  Leg: {kind: elevator, capacity: 47 t/h, to: Bin site}\n"
-                                      "  Bin site: {kind: outlet, product: yes}\n");
+    ef_scenario *scenario = plant_read("evenfeed: 1\nplant: {name: Leg}\nmaterials: {seed: {wanted: yes}}\n"
+                                       "crops: {wheat: {receipt: {seed: 100 %}}}\nstations:\n"
+                                       "  Pit: {kind: intake, capacity: 80 t/h, to: Leg}\n"
+                                       "  Leg: {kind: elevator, capacity: 47 t/h, to: Bin site}\n"
+                                       "  Bin site: {kind: outlet, product: yes}\n");
     const struct {
         double seconds, tonnes;
     } cases[] = {{38.0, 0.496}, {76.0, 0.992}};
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        ef_trace_settings settings = ef_trace_defaults(scenario);
-        settings.hours = cases[i].seconds / 3600.0;
-        ef_trace *trace;
-        assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);
+        ef_trace *trace = trace_for(scenario, cases[i].seconds / 3600.0);
         assert_near_absolute(trace->product_t, cases[i].tonnes, 0.0005);
         ef_trace_free(trace);
     }

@@ -2,16 +2,14 @@
  * Simulated stretches against published figures and closed forms of surge bins, legs and losses. Precision of
  * each beside it; times are drawn on a grid of 2^-20 h. */
 #include "../lib/near.h"
+#include "../lib/traces.h"
 
-#include <evenfeed/report.h>
 #include <evenfeed/trace.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include <cmocka.h>
 
@@ -24,61 +22,12 @@ static ef_scenario *read_plant(const char *density, const char *materials, const
                                 "crops: {wheat: {density: %s, receipt: {%s}}}\nstations:\n%s",
                                 materials, density, receipt, stations);
     assert_true(length > 0 && (size_t)length < sizeof text);
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
+    return plant_read(text);
 }
 
 static ef_scenario *read_seed(const char *density, const char *stations)
 {
     return read_plant(density, "seed: {wanted: yes}", "seed: rest", stations);
-}
-
-static ef_trace *trace_for(const ef_scenario *scenario, double hours)
-{
-    ef_trace_settings settings = ef_trace_defaults(scenario);
-    settings.hours = hours;
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    char *differences = NULL;
-    const ef_status verified = ef_trace_verify(scenario, trace, &differences);
-    if (verified != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(verified, EF_OK);
-    return trace;
-}
-
-/* Hour of the n-th such event, counted from 0; -1 when there are not so many. */
-static double event_h(const ef_trace *trace, const char *station, const char *what, int number)
-{
-    for (int e = 0; e < trace->event_count; e++)
-        if (strcmp(trace->events[e].station, station) == 0 && strcmp(trace->events[e].what, what) == 0 &&
-            number-- == 0)
-            return trace->events[e].at_h;
-    return -1.0;
-}
-
-static double shortfall_t(const ef_trace *trace, const char *station)
-{
-    for (int s = 0; s < trace->station_count; s++)
-        if (strcmp(trace->stations[s].name, station) == 0)
-            return trace->stations[s].shortfall_t;
-    return -1.0;
 }
 
 /* A leg at 47 t/h: 38 s carry 0.496 t and 76 s 0.992 t, "the first metric ton". Source: Transactions of the
@@ -113,7 +62,7 @@ static void a_bin_by_the_quarter_hour_rule_feeds_for_a_quarter_of_an_hour(void *
                         "  Shed: {kind: outlet, product: yes}\n");
     ef_trace *trace = trace_for(scenario, 1.4);
     assert_near_absolute(trace->bins[0].full_t, 2.5, 0.0005);
-    assert_near_absolute(event_h(trace, "Bin", "empty", 0), 1.25, 0.00005);
+    assert_near_absolute(trace_event_h(trace, "Bin", "empty", 0), 1.25, 0.00005);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -132,14 +81,13 @@ static void on_and_off_between_two_levels_keeps_its_cycle(void **state)
                                       "  Shed: {kind: outlet, product: yes}\n");
     ef_trace *trace = trace_for(scenario, 30.1);
     for (int cycle = 0; cycle < 100; cycle++) {
-        assert_near_absolute(event_h(trace, "Bin", "full", cycle), 0.30 * cycle + 0.25, 1e-9 * (cycle + 1));
-        assert_near_absolute(event_h(trace, "Bin", "refill level", cycle), 0.30 * (cycle + 1),
+        assert_near_absolute(trace_event_h(trace, "Bin", "full", cycle), 0.30 * cycle + 0.25,
+                             1e-9 * (cycle + 1));
+        assert_near_absolute(trace_event_h(trace, "Bin", "refill level", cycle), 0.30 * (cycle + 1),
                              1e-9 * (cycle + 1));
     }
     /* a duty of 10/12 */
-    for (int s = 0; s < trace->station_count; s++)
-        if (strcmp(trace->stations[s].name, "Pit") == 0)
-            assert_near_absolute(trace->stations[s].state_h[0] / 30.1, 10.0 / 12.0, 0.005);
+    assert_near_absolute(trace_station(trace, "Pit")->state_h[0] / 30.1, 10.0 / 12.0, 0.005);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -164,7 +112,7 @@ static void a_screen_change_is_covered_by_its_minutes_of_feed(void **state)
             volumes[i]);
         ef_scenario *scenario = read_seed("1 t/m3", stations);
         ef_trace *trace = trace_for(scenario, 5.0);
-        assert_near_absolute(shortfall_t(trace, "Deck"), short_t[i], 1e-4);
+        assert_near_absolute(trace_station(trace, "Deck")->shortfall_t, short_t[i], 1e-4);
         ef_trace_free(trace);
         ef_scenario_free(scenario);
     }

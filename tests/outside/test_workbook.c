@@ -5,6 +5,8 @@
 
 #include "../lib/files.h"
 #include "../lib/near.h"
+#include "../lib/python.h"
+#include "../lib/scenarios.h"
 #include "../lib/skip.h"
 
 #include <errno.h>
@@ -15,7 +17,6 @@
 #include <time.h>
 
 enum {
-    LACKING = 77, /* exit code of the script without its package */
     RUNS = 60
 };
 
@@ -29,11 +30,8 @@ typedef struct answers {
 
 static void find_answers(answers *a)
 {
-    ef_diags *diags = ef_diags_new();
     char *reason = NULL;
-    *a = (answers){0};
-    assert_int_equal(ef_scenario_load("scenarios/cereal-seed.yaml", NULL, 0, diags, &a->scenario), EF_OK);
-    ef_diags_free(diags);
+    *a = (answers){.scenario = plant_load("scenarios/cereal-seed.yaml")};
     ef_balance_settings balance = ef_balance_defaults();
     balance.ladder = 3;
     assert_int_equal(ef_balance_solve(a->scenario, &balance, &a->balance), EF_OK);
@@ -69,21 +67,8 @@ static void free_answers(answers *a)
 /* What openpyxl makes of a workbook; NULL when there is no Python with it. */
 static json_t *read_outside(const char *path)
 {
-    /* the first python3 need not be the system's, whose packages are meant */
-    static const char *const pythons[] = {"python3", "/usr/bin/python3"};
-    for (size_t p = 0; p < EF_COUNT(pythons); p++) {
-        const char *const arguments[] = {pythons[p], "tests/outside/workbook_cells.py", path, NULL};
-        command_result result = command_run(arguments, NULL);
-        const bool lacking = result.exit_code == LACKING || result.exit_code == 127;
-        json_error_t error;
-        json_t *found = result.exit_code == 0 ? json_loads(result.out, 0, &error) : NULL;
-        if (!lacking && !found)
-            fail_msg("%s", result.err);
-        command_result_free(&result);
-        if (found)
-            return found;
-    }
-    return NULL;
+    const char *const arguments[] = {"tests/outside/workbook_cells.py", path, NULL};
+    return python_json(arguments);
 }
 
 static const json_t *cell_at(const json_t *sheet, const char *what, size_t row, size_t column)
@@ -246,11 +231,9 @@ static void openpyxl_reads_a_season(void **state)
 {
     (void)state;
     const char *file = "scenarios/seasons/clover-grass-seed.yaml";
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario;
+    ef_scenario *scenario = plant_load(file);
     ef_season *season;
     char *reason = NULL;
-    assert_int_equal(ef_scenario_load(file, NULL, 0, diags, &scenario), EF_OK);
     ef_season_settings settings = ef_season_defaults();
     settings.rounds = 0;
     settings.rate_runs = RUNS;
@@ -269,7 +252,6 @@ static void openpyxl_reads_a_season(void **state)
     free(path);
     ef_season_free(season);
     ef_scenario_free(scenario);
-    ef_diags_free(diags);
     if (lacking)
         ef_test_skip("there is no python3 with the package openpyxl");
 }

@@ -108,26 +108,16 @@ static int draw_scenario(ef_scenario *scenario, const char *about, ef_units unit
     return count;
 }
 
-static ef_scenario *read_file(const char *path)
-{
-    ef_scenario *scenario;
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
 static void test_bundled(void **state)
 {
     (void)state;
     static const char *const paths[] = {"scenarios/cereal-seed.yaml", "scenarios/clover-grass-seed.yaml",
                                         "scenarios/pulses-export.yaml", "scenarios/soybean-seed.yaml"};
     for (size_t i = 0; i < EF_COUNT(paths); i++) {
-        const int drawn = draw_scenario(read_file(paths[i]), paths[i], EF_UNITS_METRIC);
+        const int drawn = draw_scenario(plant_load(paths[i]), paths[i], EF_UNITS_METRIC);
         assert_true(drawn >= 12);
     }
-    assert_true(draw_scenario(read_file(paths[0]), "cereals in US units", EF_UNITS_US) >= 12);
+    assert_true(draw_scenario(plant_load(paths[0]), "cereals in US units", EF_UNITS_US) >= 12);
 }
 
 /* ---- a long line with long names ------------------------------------------------------------------------
@@ -173,7 +163,7 @@ static void test_long_line(void **state)
     (void)state;
     static char text[32768];
     write_long_line(text, sizeof text);
-    ef_scenario *scenario = scenario_good(text);
+    ef_scenario *scenario = plant_read(text);
     ef_balance_settings settings = ef_balance_defaults();
     settings.crop = 0;
     ef_balance *balance;
@@ -520,7 +510,7 @@ static void test_curves(void **state)
 static void test_curve_numbers(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_file("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_bins_settings settings = ef_bins_defaults();
     settings.traces = 12;
     settings.crop = 0;

@@ -40,16 +40,6 @@ static void shown_free(shown *s)
     ef_scenario_free(s->scenario);
 }
 
-static ef_scenario *read_file(const char *path)
-{
-    ef_scenario *scenario;
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
 static int count(const char *text, const char *words)
 {
     int found = 0;
@@ -133,11 +123,11 @@ static void check_numbers(const shown *s)
 static void test_numbers(void **state)
 {
     (void)state;
-    shown cereal = show(read_file("scenarios/cereal-seed.yaml"), 0, EF_UNITS_METRIC);
+    shown cereal = show(plant_load("scenarios/cereal-seed.yaml"), 0, EF_UNITS_METRIC);
     check_tags(cereal.svg);
     check_numbers(&cereal);
     shown_free(&cereal);
-    shown pulses = show(read_file("scenarios/pulses-export.yaml"), 1, EF_UNITS_METRIC);
+    shown pulses = show(plant_load("scenarios/pulses-export.yaml"), 1, EF_UNITS_METRIC);
     check_tags(pulses.svg);
     check_numbers(&pulses);
     shown_free(&pulses);
@@ -153,7 +143,7 @@ static void test_numbers(void **state)
 static void test_names(void **state)
 {
     (void)state;
-    shown s = show(scenario_good(PLANT), 0, EF_UNITS_METRIC);
+    shown s = show(plant_read(PLANT), 0, EF_UNITS_METRIC);
     check_tags(s.svg);
     assert_int_equal(count(s.svg, "Mill &amp; Sons &lt;old&gt; &quot;shed&quot;: wheat"), 2);
     assert_int_equal(count(s.svg, ">A rather long name</text>"), 0);
@@ -165,7 +155,7 @@ static void test_names(void **state)
 static void test_wrong_crop(void **state)
 {
     (void)state;
-    shown s = show(scenario_good(PLANT), 0, EF_UNITS_METRIC);
+    shown s = show(plant_read(PLANT), 0, EF_UNITS_METRIC);
     char *text = NULL;
     assert_int_equal(ef_report_flow_svg(s.balance, 1, EF_UNITS_METRIC, &text), EF_USAGE);
     assert_int_equal(ef_report_flow_svg(s.balance, -1, EF_UNITS_METRIC, &text), EF_USAGE);

@@ -118,17 +118,32 @@ static void check(const drawing *d)
     check_arrows(d);
 }
 
+/* An arrow of a drawing: from, to, and BACK where it closes a loop. */
+enum {
+    BACK = 1
+};
+
+typedef int way[3];
+
+static void draw_ways(drawing *d, int boxes, const way *ways, size_t count)
+{
+    start(d, boxes);
+    for (size_t w = 0; w < count; w++)
+        lead(d, ways[w][0], ways[w][1], ways[w][2] == BACK);
+    assert_int_equal(efi_layers_place(&d->layers), EF_OK);
+    check(d);
+}
+
+/* Boxes and arrows, placed and checked: DRAW(d, 3, {0, 1}, {1, 2}, {2, 0, BACK}). */
+#define DRAW(d, boxes, ...)                                                                                  \
+    draw_ways((d), (boxes), (const way[]){__VA_ARGS__}, sizeof((const way[]){__VA_ARGS__}) / sizeof(way))
+
 /* One below the other, straight. */
 static void test_chain(void **state)
 {
     (void)state;
     static drawing d;
-    start(&d, 4);
-    lead(&d, 0, 1, false);
-    lead(&d, 1, 2, false);
-    lead(&d, 2, 3, false);
-    assert_int_equal(efi_layers_place(&d.layers), EF_OK);
-    check(&d);
+    DRAW(&d, 4, {0, 1}, {1, 2}, {2, 3});
     for (int b = 0; b < 4; b++) {
         assert_int_equal(d.box[b].layer, b);
         assert_near(d.box[b].x, 50.0, 1e-9);
@@ -144,13 +159,7 @@ static void test_crossing_undone(void **state)
 {
     (void)state;
     static drawing d;
-    start(&d, 5);
-    lead(&d, 0, 1, false);
-    lead(&d, 0, 2, false);
-    lead(&d, 1, 4, false);
-    lead(&d, 2, 3, false);
-    assert_int_equal(efi_layers_place(&d.layers), EF_OK);
-    check(&d);
+    DRAW(&d, 5, {0, 1}, {0, 2}, {1, 4}, {2, 3});
     assert_int_equal(d.layers.crossings, 0);
     assert_near(d.box[0].x, 0.5 * (d.box[1].x + d.box[2].x), 1e-6);
     efi_layers_free(&d.layers);
@@ -161,13 +170,7 @@ static void test_crossing_kept(void **state)
 {
     (void)state;
     static drawing d;
-    start(&d, 4);
-    lead(&d, 0, 2, false);
-    lead(&d, 0, 3, false);
-    lead(&d, 1, 2, false);
-    lead(&d, 1, 3, false);
-    assert_int_equal(efi_layers_place(&d.layers), EF_OK);
-    check(&d);
+    DRAW(&d, 4, {0, 2}, {0, 3}, {1, 2}, {1, 3});
     assert_int_equal(d.layers.crossings, 1);
     efi_layers_free(&d.layers);
 }
@@ -177,13 +180,7 @@ static void test_source_lowered(void **state)
 {
     (void)state;
     static drawing d;
-    start(&d, 5);
-    lead(&d, 0, 1, false);
-    lead(&d, 1, 2, false);
-    lead(&d, 2, 3, false);
-    lead(&d, 4, 3, false);
-    assert_int_equal(efi_layers_place(&d.layers), EF_OK);
-    check(&d);
+    DRAW(&d, 5, {0, 1}, {1, 2}, {2, 3}, {4, 3});
     assert_int_equal(d.box[4].layer, 2);
     efi_layers_free(&d.layers);
 }
@@ -193,13 +190,7 @@ static void test_loop(void **state)
 {
     (void)state;
     static drawing d;
-    start(&d, 4);
-    lead(&d, 0, 1, false);
-    lead(&d, 1, 2, false);
-    lead(&d, 2, 3, false);
-    lead(&d, 2, 1, true);
-    assert_int_equal(efi_layers_place(&d.layers), EF_OK);
-    check(&d);
+    DRAW(&d, 4, {0, 1}, {1, 2}, {2, 3}, {2, 1, BACK});
     assert_true(d.layers.width > 100.0);
     d.arrow[3].closes_loop = false;
     assert_int_equal(efi_layers_place(&d.layers), EF_USAGE);

@@ -4,6 +4,7 @@
 #include "report/picture/frame.h"
 
 #include "../lib/near.h"
+#include "../lib/scenarios.h"
 
 #include <evenfeed/report.h>
 #include <math.h>
@@ -19,16 +20,6 @@
 
 #define STRIP 52.0  /* px: height of a strip of levels */
 #define PIXEL 0.006 /* coordinates are written to a hundredth */
-
-static ef_scenario *read_file(const char *path)
-{
-    ef_scenario *scenario;
-    ef_diags *diags = ef_diags_new();
-    assert_non_null(diags);
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
 
 /* The number after `words` from `text` on; `*after` (may be NULL) moves behind it. */
 static double number_after(const char *text, const char *words, const char **after)
@@ -92,7 +83,7 @@ static void test_scales(void **state)
 static void test_ladder(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_file("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_balance_settings settings = ef_balance_defaults();
     settings.ladder = 4;
     ef_balance *balance;
@@ -141,7 +132,7 @@ static ef_shift *some_shifts(const ef_scenario *scenario)
 static void test_tonnes(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_file("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_shift *shift = some_shifts(scenario);
     char *svg;
     assert_int_equal(ef_report_tonnes_svg(shift, EF_UNITS_METRIC, &svg), EF_OK);
@@ -171,7 +162,7 @@ static void test_tonnes(void **state)
 static void test_hours(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_file("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_shift *shift = some_shifts(scenario);
     char *svg;
     assert_int_equal(ef_report_hours_svg(shift, &svg), EF_OK);
@@ -214,7 +205,7 @@ static void test_hours(void **state)
 static void test_levels(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_file("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     const ef_trace_settings settings = ef_trace_defaults(scenario);
     ef_trace *trace;
     char *svg;

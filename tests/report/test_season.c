@@ -5,7 +5,7 @@
 #include "base/memory.h"
 #include "report/season_view.h"
 
-#include "../lib/files.h"
+#include "../lib/fixtures.h"
 #include "../lib/seasons.h"
 
 #include <evenfeed/report.h>
@@ -15,7 +15,6 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -29,16 +28,9 @@ enum {
 
 static void check_golden(const char *name, char *text)
 {
-    char path[200];
-    const char *golden = getenv("GOLDEN");
-    (void)snprintf(path, sizeof path, FOLDER "%s", name);
-    if (golden && strcmp(golden, "write") == 0)
-        file_write(path, text, strlen(text));
-    char *expected = file_read(path, NULL);
-    if (strcmp(expected, text) != 0)
-        print_message("%s: found\n%s", path, text);
-    assert_string_equal(text, expected);
-    free(expected);
+    char path[FIXTURES_PATH];
+    fixture_path(path, FOLDER, name, "");
+    assert_true(fixture_text(path, text));
     ef_report_free(text);
 }
 

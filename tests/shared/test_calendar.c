@@ -333,7 +333,7 @@ static void assert_intervals(const char *calendar, int station, int from_day, in
     static const char *const words[] = {"closed", "shift", "overtime", "break", "maintenance"};
     efi_text text = {0};
     efi_text_addf(&text, "%s%s", PLANT, calendar);
-    ef_scenario *scenario = scenario_good(efi_text_get(&text));
+    ef_scenario *scenario = plant_read(efi_text_get(&text));
     efi_text_free(&text);
     efi_timetable t;
     assert_int_equal(efi_timetable_build(&t, scenario->calendar, station, from_day * (int64_t)EFI_DAY_S,
@@ -422,7 +422,7 @@ static void maintenance_of_a_station_leaves_the_others_running(void **state)
 static void six_hundred_hours_are_fifteen_weeks_of_one_shift(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(PLANT "calendar:\n  start: 2026-08-31\n");
+    ef_scenario *scenario = plant_read(PLANT "calendar:\n  start: 2026-08-31\n");
     efi_timetable t;
     int64_t end = 0;
     int64_t totals[EFI_TIME_STATES];
@@ -448,7 +448,7 @@ static void the_page_tells_the_hours_of_its_example(void **state)
     char *from = strstr(page, "evenfeed: 1\n");
     assert_non_null(from);
     *strstr(from, "```") = '\0';
-    ef_scenario *scenario = scenario_good(from);
+    ef_scenario *scenario = plant_read(from);
     efi_timetable plant;
     efi_timetable cleaner;
     const int64_t week_s = 7 * (int64_t)EFI_DAY_S;
@@ -480,7 +480,7 @@ static void the_page_tells_the_hours_of_its_example(void **state)
 static void stops_for_the_engine_are_rising_and_apart(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(
+    ef_scenario *scenario = plant_read(
         PLANT "calendar:\n  start: 2026-08-31\n  breaks: {tea: {from: 09:00, to: 09:15}, "
               "end: {from: 13:45, to: 14:30}, turns: {from: 11:00, to: 12:00, staggered: yes}}\n");
     efi_timetable t;
@@ -512,7 +512,7 @@ static void stops_for_the_engine_are_rising_and_apart(void **state)
 static void an_empty_stretch_or_one_of_ages_is_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(PLANT);
+    ef_scenario *scenario = plant_read(PLANT);
     efi_timetable t = {.count = -5};
     assert_int_equal(efi_timetable_build(&t, scenario->calendar, EFI_WHOLE_PLANT, 5, 5), EF_USAGE);
     assert_int_equal(
@@ -525,7 +525,7 @@ static void an_empty_stretch_or_one_of_ages_is_refused(void **state)
 static void without_memory_nothing_is_lost(void **state)
 {
     (void)state;
-    ef_scenario *scenario = scenario_good(PLANT);
+    ef_scenario *scenario = plant_read(PLANT);
     efi_timetable t = {.count = -5};
     ef_status status = EF_MEMORY;
     int failures = 0;

@@ -1,13 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Linear programs: building, solving in every way, what comes back, stopping, failing. */
-#include "base/memory.h"
+ * Linear programs: building, changing, solving in every way, what comes back. */
 #include "base/random.h"
 #include "shared/lp/lp.h"
 
 #include "../lib/near.h"
+#include "../lib/programs.h"
 
 #include <math.h>
-#include <pthread.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -16,42 +15,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#include <glpk.h>
-
-static int column(efi_lp *lp, efi_lp_bounds bounds, double objective)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, false, &index), EF_OK);
-    return index;
-}
-
-#define ROW(lp, bounds, ...)                                                                                 \
-    row(lp, bounds, (const efi_lp_entry[]){__VA_ARGS__},                                                     \
-        (int)(sizeof((const efi_lp_entry[]){__VA_ARGS__}) / sizeof(efi_lp_entry)))
-
-static int row(efi_lp *lp, efi_lp_bounds bounds, const efi_lp_entry *entries, int count)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_row(lp, NULL, bounds, entries, count, &index), EF_OK);
-    return index;
-}
-
-static efi_lp_result solve(efi_lp *lp, const efi_lp_options *options)
-{
-    efi_lp_result result;
-    memset(&result, 0x5a, sizeof result);
-    assert_int_equal(efi_lp_solve(lp, options, &result), EF_OK);
-    return result;
-}
-
-static efi_lp_options with(efi_lp_method method, efi_lp_presolve presolve)
-{
-    efi_lp_options options = efi_lp_defaults();
-    options.method = method;
-    options.presolve = presolve;
-    return options;
-}
 
 static const efi_lp_method methods[] = {EFI_LP_AUTO, EFI_LP_DUAL, EFI_LP_PRIMAL, EFI_LP_INTERIOR};
 static const efi_lp_presolve presolves[] = {EFI_LP_PRESOLVE_AUTO, EFI_LP_PRESOLVE_ON, EFI_LP_PRESOLVE_OFF};
@@ -62,8 +25,8 @@ static void expect_outcome(efi_lp *(*make)(void), efi_lp_outcome expected, doubl
     for (size_t m = 0; m < EF_COUNT(methods); m++)
         for (size_t p = 0; p < EF_COUNT(presolves); p++) {
             efi_lp *lp = make();
-            const efi_lp_options options = with(methods[m], presolves[p]);
-            const efi_lp_result result = solve(lp, &options);
+            const efi_lp_options options = program_options(methods[m], presolves[p]);
+            const efi_lp_result result = program_solve(lp, &options);
             assert_string_equal(efi_lp_outcome_text(result.outcome), efi_lp_outcome_text(expected));
             assert_int_equal(result.has_point, expected == EFI_LP_OPTIMAL);
             assert_int_equal(result.has_duals, expected == EFI_LP_OPTIMAL);
@@ -79,28 +42,10 @@ static void expect_outcome(efi_lp *(*make)(void), efi_lp_outcome expected, doubl
         }
 }
 
-/*
- * Two products, three plants: maximise 3x + 5y, x <= 4, 2y <= 12, 3x + 2y <= 18. Optimum 36 at (2, 6), duals
- * 0, 3/2, 1. Source: Hillier & Lieberman, Introduction to Operations Research (from memory; the duals follow
- * from 3 = 3 y3 and 5 = 2 y2 + 2 y3).
- */
-static efi_lp *two_products(void)
-{
-    efi_lp *lp = efi_lp_new();
-    assert_non_null(lp);
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 3.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 5.0);
-    ROW(lp, efi_lp_at_most(4.0), {x, 1.0});
-    ROW(lp, efi_lp_at_most(12.0), {y, 2.0});
-    ROW(lp, efi_lp_at_most(18.0), {x, 3.0}, {y, 2.0});
-    return lp;
-}
-
 static efi_lp *two_products_infeasible(void)
 {
-    efi_lp *lp = two_products();
-    ROW(lp, efi_lp_at_least(100.0), {0, 1.0}, {1, 1.0});
+    efi_lp *lp = program_two_products();
+    PROGRAM_ROW(lp, efi_lp_at_least(100.0), {0, 1.0}, {1, 1.0});
     return lp;
 }
 
@@ -108,42 +53,19 @@ static efi_lp *two_products_infeasible(void)
 static efi_lp *contradiction(void)
 {
     efi_lp *lp = efi_lp_new();
-    const int x = column(lp, efi_lp_free_bounds(), 1.0);
-    const int y = column(lp, efi_lp_free_bounds(), 1.0);
-    const int z = column(lp, efi_lp_free_bounds(), 0.0);
-    ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {y, 1.0});
-    ROW(lp, efi_lp_exactly(1.0), {y, 1.0}, {z, -1.0});
-    ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {z, 1.0});
-    return lp;
-}
-
-static efi_lp *runaway(void)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 1.0);
-    ROW(lp, efi_lp_at_most(1.0), {x, 1.0}, {y, -1.0});
-    ROW(lp, efi_lp_at_least(-1.0), {x, 1.0}, {y, -1.0});
+    const int x = program_column(lp, efi_lp_free_bounds(), 1.0);
+    const int y = program_column(lp, efi_lp_free_bounds(), 1.0);
+    const int z = program_column(lp, efi_lp_free_bounds(), 0.0);
+    PROGRAM_ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {y, 1.0});
+    PROGRAM_ROW(lp, efi_lp_exactly(1.0), {y, 1.0}, {z, -1.0});
+    PROGRAM_ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {z, 1.0});
     return lp;
 }
 
 static efi_lp *runaway_without_rows(void)
 {
     efi_lp *lp = efi_lp_new();
-    column(lp, efi_lp_at_most(0.0), 1.0);
-    return lp;
-}
-
-/* Neither the program nor its dual has a feasible point: max x + y, x - y = 1, y - x = 1. */
-static efi_lp *infeasible_both_ways(void)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 1.0);
-    ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {y, -1.0});
-    ROW(lp, efi_lp_exactly(1.0), {x, -1.0}, {y, 1.0});
+    program_column(lp, efi_lp_at_most(0.0), 1.0);
     return lp;
 }
 
@@ -157,20 +79,20 @@ static efi_lp *nothing_at_all(void)
 static efi_lp *rows_without_columns(void)
 {
     efi_lp *lp = nothing_at_all();
-    row(lp, efi_lp_between(-1.0, 1.0), NULL, 0);
+    program_row(lp, efi_lp_between(-1.0, 1.0), NULL, 0);
     return lp;
 }
 
 static efi_lp *an_empty_row_that_asks_for_one(void)
 {
-    efi_lp *lp = two_products();
-    row(lp, efi_lp_exactly(1.0), NULL, 0);
+    efi_lp *lp = program_two_products();
+    program_row(lp, efi_lp_exactly(1.0), NULL, 0);
     return lp;
 }
 
 static efi_lp *crossed_bounds(void)
 {
-    efi_lp *lp = two_products();
+    efi_lp *lp = program_two_products();
     assert_int_equal(efi_lp_set_column_bounds(lp, 0, efi_lp_between(3.0, 2.0)), EF_OK);
     return lp;
 }
@@ -178,7 +100,7 @@ static efi_lp *crossed_bounds(void)
 static void textbook_optimum_comes_out_of_every_method(void **state)
 {
     (void)state;
-    expect_outcome(two_products, EFI_LP_OPTIMAL, 36.0);
+    expect_outcome(program_two_products, EFI_LP_OPTIMAL, 36.0);
     expect_outcome(nothing_at_all, EFI_LP_OPTIMAL, 2.5);
     expect_outcome(rows_without_columns, EFI_LP_OPTIMAL, 2.5);
 }
@@ -189,22 +111,22 @@ static void infeasible_is_told_with_and_without_presolve(void **state)
     expect_outcome(two_products_infeasible, EFI_LP_INFEASIBLE, 0.0);
     expect_outcome(contradiction, EFI_LP_INFEASIBLE, 0.0);
     expect_outcome(an_empty_row_that_asks_for_one, EFI_LP_INFEASIBLE, 0.0);
-    expect_outcome(infeasible_both_ways, EFI_LP_INFEASIBLE, 0.0);
+    expect_outcome(program_infeasible_both_ways, EFI_LP_INFEASIBLE, 0.0);
     expect_outcome(crossed_bounds, EFI_LP_INFEASIBLE, 0.0);
 }
 
 static void unbounded_is_told_with_and_without_presolve(void **state)
 {
     (void)state;
-    expect_outcome(runaway, EFI_LP_UNBOUNDED, 0.0);
+    expect_outcome(program_runaway, EFI_LP_UNBOUNDED, 0.0);
     expect_outcome(runaway_without_rows, EFI_LP_UNBOUNDED, 0.0);
 }
 
 static void values_activities_duals_and_reduced_costs_are_those_of_the_textbook(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
-    solve(lp, NULL);
+    efi_lp *lp = program_two_products();
+    program_solve(lp, NULL);
     assert_near(efi_lp_values(lp)[0], 2.0, 1e-9);
     assert_near(efi_lp_values(lp)[1], 6.0, 1e-9);
     assert_near(efi_lp_activities(lp)[0], 2.0, 1e-9);
@@ -223,10 +145,10 @@ static void duals_have_the_sign_of_a_derivative_when_minimising_too(void **state
     (void)state;
     /* min 2x + 3y, x + y >= 4, x <= 3: optimum 9 at (3, 1); one more on the row costs 3, on x's bound -1. */
     efi_lp *lp = efi_lp_new();
-    const int x = column(lp, efi_lp_between(0.0, 3.0), 2.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 3.0);
-    ROW(lp, efi_lp_at_least(4.0), {x, 1.0}, {y, 1.0});
-    assert_near(solve(lp, NULL).objective, 9.0, 1e-9);
+    const int x = program_column(lp, efi_lp_between(0.0, 3.0), 2.0);
+    const int y = program_column(lp, efi_lp_at_least(0.0), 3.0);
+    PROGRAM_ROW(lp, efi_lp_at_least(4.0), {x, 1.0}, {y, 1.0});
+    assert_near(program_solve(lp, NULL).objective, 9.0, 1e-9);
     assert_near(efi_lp_duals(lp)[0], 3.0, 1e-9);
     assert_near(efi_lp_reduced_costs(lp)[x], -1.0, 1e-9);
     efi_lp_free(lp);
@@ -236,9 +158,9 @@ static void entries_of_one_column_are_added_up_and_sorted(void **state)
 {
     (void)state;
     efi_lp *lp = efi_lp_new();
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 0.0);
-    const int r = ROW(lp, efi_lp_at_least(6.0), {y, 1.0}, {x, 1.0}, {y, -1.0}, {x, 2.0});
+    const int x = program_column(lp, efi_lp_at_least(0.0), 1.0);
+    const int y = program_column(lp, efi_lp_at_least(0.0), 0.0);
+    const int r = PROGRAM_ROW(lp, efi_lp_at_least(6.0), {y, 1.0}, {x, 1.0}, {y, -1.0}, {x, 2.0});
     int count = 0;
     const efi_lp_entry *entries = efi_lp_row_entries(lp, r, &count);
     assert_int_equal(count, 2);
@@ -246,14 +168,14 @@ static void entries_of_one_column_are_added_up_and_sorted(void **state)
     assert_near(entries[0].value, 3.0, 0.0);
     assert_int_equal(entries[1].column, y);
     assert_near(entries[1].value, 0.0, 0.0);
-    assert_near(solve(lp, NULL).objective, 2.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 2.0, 1e-9);
     efi_lp_free(lp);
 }
 
 static void wrong_arguments_are_refused_and_change_nothing(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
+    efi_lp *lp = program_two_products();
     int index = 77;
     const efi_lp_entry beyond = {2, 1.0};
     const efi_lp_entry before = {-1, 1.0};
@@ -285,7 +207,7 @@ static void wrong_arguments_are_refused_and_change_nothing(void **state)
     assert_int_equal(index, 77);
     assert_int_equal(efi_lp_rows(lp), 3);
     assert_int_equal(efi_lp_columns(lp), 2);
-    assert_near(solve(lp, NULL).objective, 36.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 36.0, 1e-9);
 
     efi_lp_options options = efi_lp_defaults();
     efi_lp_result result = {.objective = 5.0};
@@ -302,29 +224,29 @@ static void wrong_arguments_are_refused_and_change_nothing(void **state)
 static void every_kind_of_change_shows_in_the_next_solve(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
-    assert_near(solve(lp, NULL).objective, 36.0, 1e-9);
+    efi_lp *lp = program_two_products();
+    assert_near(program_solve(lp, NULL).objective, 36.0, 1e-9);
     /* Hand values: the optimum is at a corner of plants 2 and 3 all along, until the entry changes. */
     assert_int_equal(efi_lp_set_row_bounds(lp, 2, efi_lp_at_most(21.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 39.0, 1e-9); /* x = 3, y = 6 */
+    assert_near(program_solve(lp, NULL).objective, 39.0, 1e-9); /* x = 3, y = 6 */
     assert_int_equal(efi_lp_set_column_bounds(lp, 0, efi_lp_between(0.0, 1.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 33.0, 1e-9); /* x = 1, y = 6 */
+    assert_near(program_solve(lp, NULL).objective, 33.0, 1e-9); /* x = 1, y = 6 */
     assert_int_equal(efi_lp_set_objective(lp, 1, -1.0), EF_OK);
-    assert_near(solve(lp, NULL).objective, 3.0, 1e-9); /* x = 1, y = 0 */
+    assert_near(program_solve(lp, NULL).objective, 3.0, 1e-9); /* x = 1, y = 0 */
     assert_int_equal(efi_lp_set_entry(lp, 0, 1, -1.0), EF_OK);
     assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_most(-2.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 0.0, 1e-9); /* y >= x + 2: 3x - y = 2x - 2 at x = 1 */
+    assert_near(program_solve(lp, NULL).objective, 0.0, 1e-9); /* y >= x + 2: 3x - y = 2x - 2 at x = 1 */
     assert_int_equal(efi_lp_set_row(lp, 0, (const efi_lp_entry[]){{0, 2.0}}, 1), EF_OK);
     assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_most(1.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 1.5, 1e-9); /* x = 1/2 */
+    assert_near(program_solve(lp, NULL).objective, 1.5, 1e-9); /* x = 1/2 */
     assert_int_equal(efi_lp_set_constant(lp, 10.0), EF_OK);
-    assert_near(solve(lp, NULL).objective, 11.5, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 11.5, 1e-9);
     efi_lp_set_sense(lp, EFI_LP_MINIMISE);
-    assert_near(solve(lp, NULL).objective, 4.0, 1e-9); /* y = 6 */
-    const int z = column(lp, efi_lp_between(-2.0, 5.0), 1.0);
-    assert_near(solve(lp, NULL).objective, 2.0, 1e-9);
-    ROW(lp, efi_lp_at_least(7.5), {z, 1.0}, {1, 1.0});
-    assert_near(solve(lp, NULL).objective, 5.5, 1e-9); /* y + z = 7.5, y = 6 */
+    assert_near(program_solve(lp, NULL).objective, 4.0, 1e-9); /* y = 6 */
+    const int z = program_column(lp, efi_lp_between(-2.0, 5.0), 1.0);
+    assert_near(program_solve(lp, NULL).objective, 2.0, 1e-9);
+    PROGRAM_ROW(lp, efi_lp_at_least(7.5), {z, 1.0}, {1, 1.0});
+    assert_near(program_solve(lp, NULL).objective, 5.5, 1e-9); /* y + z = 7.5, y = 6 */
     efi_lp_free(lp);
 }
 
@@ -366,10 +288,10 @@ static void change_at_random(efi_lp *lp, efi_random *random)
         status = efi_lp_set_objective(lp, j, value);
         break;
     case 3:
-        column(lp, efi_lp_between(-1.0, 1.0), value);
+        program_column(lp, efi_lp_between(-1.0, 1.0), value);
         break;
     case 4:
-        ROW(lp, efi_lp_at_most(2.0 + value), {j, 1.0}, {0, value});
+        PROGRAM_ROW(lp, efi_lp_at_most(2.0 + value), {j, 1.0}, {0, value});
         break;
     default:
         status = efi_lp_set_entry(lp, i, j, efi_random_below(random, 4) ? value : 0.0);
@@ -384,14 +306,14 @@ static void program_changed_at_random_solves_like_one_made_afresh(void **state)
     int optimal = 0;
     for (uint64_t seed = 1; seed <= 20; seed++) {
         efi_random random = efi_random_stream(seed, 3, 0);
-        efi_lp *lp = two_products();
+        efi_lp *lp = program_two_products();
         for (int change = 0; change < 60; change++) {
             change_at_random(lp, &random);
             if (efi_random_below(&random, 2) == 0)
                 continue;
             efi_lp *copy = copy_of(lp);
-            const efi_lp_result warm = solve(lp, NULL);
-            const efi_lp_result cold = solve(copy, NULL);
+            const efi_lp_result warm = program_solve(lp, NULL);
+            const efi_lp_result cold = program_solve(copy, NULL);
             if (warm.outcome != cold.outcome)
                 print_error("seed %lu, change %d\n", (unsigned long)seed, change);
             assert_int_equal(warm.outcome, cold.outcome);
@@ -410,14 +332,14 @@ static void one_coefficient_can_be_set_wherever_it_stands(void **state)
     (void)state;
     efi_lp *lp = efi_lp_new();
     for (int j = 0; j < 5; j++)
-        column(lp, efi_lp_at_least(0.0), 1.0);
-    const int r = ROW(lp, efi_lp_at_least(1.0), {3, 1.0}, {1, 1.0});
+        program_column(lp, efi_lp_at_least(0.0), 1.0);
+    const int r = PROGRAM_ROW(lp, efi_lp_at_least(1.0), {3, 1.0}, {1, 1.0});
     static const efi_lp_entry set[] = {{2, 5.0}, {0, 4.0}, {4, 3.0}, {1, 2.0}, {2, 7.0}};
     for (size_t k = 0; k < EF_COUNT(set); k++) {
-        assert_near(solve(lp, NULL).objective, k == 0 ? 1.0 : 1.0 / 5.0, 1e-9);
+        assert_near(program_solve(lp, NULL).objective, k == 0 ? 1.0 : 1.0 / 5.0, 1e-9);
         assert_int_equal(efi_lp_set_entry(lp, r, set[k].column, set[k].value), EF_OK);
     }
-    assert_near(solve(lp, NULL).objective, 1.0 / 7.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 1.0 / 7.0, 1e-9);
     static const double expected[] = {4.0, 2.0, 7.0, 1.0, 3.0};
     int count = 0;
     const efi_lp_entry *entries = efi_lp_row_entries(lp, r, &count);
@@ -429,35 +351,22 @@ static void one_coefficient_can_be_set_wherever_it_stands(void **state)
     efi_lp_free(lp);
 }
 
-/* A chain: x_k <= x_(k-1) + 1, x_0 <= 1, maximise the sum; x_k = k + 1. */
-static efi_lp *chain(int length)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    for (int k = 0; k < length; k++)
-        column(lp, efi_lp_between(0.0, 1e6), 1.0);
-    ROW(lp, efi_lp_at_most(1.0), {0, 1.0});
-    for (int k = 1; k < length; k++)
-        ROW(lp, efi_lp_at_most(1.0), {k, 1.0}, {k - 1, -1.0});
-    return lp;
-}
-
 static void second_solve_starts_from_the_basis_of_the_first(void **state)
 {
     (void)state;
-    efi_lp *lp = chain(200);
-    const efi_lp_options cold = with(EFI_LP_DUAL, EFI_LP_PRESOLVE_OFF);
-    const efi_lp_result first = solve(lp, &cold);
+    efi_lp *lp = program_chain(200);
+    const efi_lp_options cold = program_options(EFI_LP_DUAL, EFI_LP_PRESOLVE_OFF);
+    const efi_lp_result first = program_solve(lp, &cold);
     assert_near(first.objective, 200.0 * 201.0 / 2.0, 1e-9);
     assert_true(first.iterations > 100);
-    assert_int_equal(solve(lp, NULL).iterations, 0);
+    assert_int_equal(program_solve(lp, NULL).iterations, 0);
     assert_int_equal(efi_lp_set_column_bounds(lp, 100, efi_lp_between(0.0, 50.0)), EF_OK);
-    const efi_lp_result second = solve(lp, NULL);
+    const efi_lp_result second = program_solve(lp, NULL);
     /* x_100 .. x_199 are lower by 101 - 50. */
     assert_near(second.objective, 200.0 * 201.0 / 2.0 - 51.0 * 100.0, 1e-9);
     assert_true(second.iterations >= 1 && second.iterations <= 10);
     efi_lp_forget_basis(lp);
-    const efi_lp_result third = solve(lp, &cold);
+    const efi_lp_result third = program_solve(lp, &cold);
     assert_true(third.iterations > 100);
     assert_near(third.objective, second.objective, 1e-9);
     efi_lp_free(lp);
@@ -466,11 +375,11 @@ static void second_solve_starts_from_the_basis_of_the_first(void **state)
 static void solve_after_presolve_starts_from_its_basis_too(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
-    const efi_lp_options presolved = with(EFI_LP_DUAL, EFI_LP_PRESOLVE_ON);
-    solve(lp, &presolved);
-    const efi_lp_options direct = with(EFI_LP_DUAL, EFI_LP_PRESOLVE_OFF);
-    assert_int_equal(solve(lp, &direct).iterations, 0);
+    efi_lp *lp = program_two_products();
+    const efi_lp_options presolved = program_options(EFI_LP_DUAL, EFI_LP_PRESOLVE_ON);
+    program_solve(lp, &presolved);
+    const efi_lp_options direct = program_options(EFI_LP_DUAL, EFI_LP_PRESOLVE_OFF);
+    assert_int_equal(program_solve(lp, &direct).iterations, 0);
     efi_lp_free(lp);
 }
 
@@ -481,186 +390,19 @@ static void rows_added_round_by_round_reach_the_optimum_of_all_at_once(void **st
      * them, is sqrt 2. */
     efi_lp *lp = efi_lp_new();
     efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_between(-10.0, 10.0), 1.0);
-    const int y = column(lp, efi_lp_between(-10.0, 10.0), 1.0);
+    const int x = program_column(lp, efi_lp_between(-10.0, 10.0), 1.0);
+    const int y = program_column(lp, efi_lp_between(-10.0, 10.0), 1.0);
     double last = 21.0;
     for (int k = 0; k < 64; k++) {
         const double angle = 2.0 * EF_PI * (double)((k * 29) % 64) / 64.0;
-        ROW(lp, efi_lp_at_most(1.0), {x, cos(angle)}, {y, sin(angle)});
-        const efi_lp_result result = solve(lp, NULL);
+        PROGRAM_ROW(lp, efi_lp_at_most(1.0), {x, cos(angle)}, {y, sin(angle)});
+        const efi_lp_result result = program_solve(lp, NULL);
         assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
         assert_true(result.objective <= last + 1e-9);
         last = result.objective;
     }
     assert_near(last, sqrt(2.0), 1e-9);
     efi_lp_free(lp);
-}
-
-/* ---- stopping ---- */
-
-static bool stop_at_once(void *context)
-{
-    ++*(int *)context;
-    return true;
-}
-
-static void stop_before_the_first_step_leaves_no_point(void **state)
-{
-    (void)state;
-    for (size_t m = 0; m < EF_COUNT(methods); m++)
-        for (int whole = 0; whole < 2; whole++) {
-            efi_lp *lp = two_products();
-            assert_int_equal(efi_lp_set_integer(lp, 0, whole), EF_OK);
-            int calls = 0;
-            efi_lp_options options = with(methods[m], EFI_LP_PRESOLVE_AUTO);
-            options.should_stop = stop_at_once;
-            options.stop_context = &calls;
-            const efi_lp_result result = solve(lp, &options);
-            assert_int_equal(result.outcome, EFI_LP_STOPPED);
-            assert_false(result.has_point);
-            assert_true(calls >= 1);
-            assert_null(efi_lp_values(lp));
-            assert_near(solve(lp, NULL).objective, 36.0, 1e-9);
-            efi_lp_free(lp);
-        }
-}
-
-static bool stop_at_third(void *context)
-{
-    return ++*(int *)context >= 3;
-}
-
-static void stop_on_the_way_of_the_primal_simplex_leaves_a_feasible_point(void **state)
-{
-    (void)state;
-    /* The origin is feasible, and 6,000 columns take more than the first slice of iterations. */
-    const int length = 6000;
-    efi_lp *lp = chain(length);
-    int calls = 0;
-    efi_lp_options options = with(EFI_LP_PRIMAL, EFI_LP_PRESOLVE_OFF);
-    options.should_stop = stop_at_third;
-    options.stop_context = &calls;
-    const efi_lp_result result = solve(lp, &options);
-    assert_int_equal(result.outcome, EFI_LP_STOPPED_FEASIBLE);
-    assert_true(result.has_point && !result.has_duals && !result.has_bound);
-    assert_int_equal(calls, 3);
-    double sum = 0.0;
-    for (int k = 0; k < length; k++) {
-        const double before = k > 0 ? efi_lp_values(lp)[k - 1] : 0.0;
-        assert_true(efi_lp_values(lp)[k] <= before + 1.0 + 1e-6);
-        sum += efi_lp_values(lp)[k];
-    }
-    assert_near(result.objective, sum, 1e-9);
-    assert_true(sum < 0.5 * length * (length + 1.0));
-    assert_near(solve(lp, NULL).objective, 0.5 * length * (length + 1.0), 1e-9);
-    efi_lp_free(lp);
-}
-
-static void time_limit_of_zero_stops_at_once(void **state)
-{
-    (void)state;
-    efi_lp *lp = two_products();
-    efi_lp_options options = efi_lp_defaults();
-    options.has_time_limit = true;
-    assert_int_equal(solve(lp, &options).outcome, EFI_LP_STOPPED);
-    options.time_limit_s = 60.0;
-    assert_int_equal(solve(lp, &options).outcome, EFI_LP_OPTIMAL);
-    efi_lp_free(lp);
-}
-
-/* ---- when things fail ---- */
-
-static void every_failed_allocation_is_reported_and_leaves_the_program_usable(void **state)
-{
-    (void)state;
-    bool passed = false;
-    for (long n = 1; n < 200 && !passed; n++) {
-        (void)efi_memory_fail_at(n);
-        efi_lp *lp = efi_lp_new();
-        ef_status status = lp ? EF_OK : EF_MEMORY;
-        int x = -1;
-        double found = 0.0;
-        efi_lp_result result = {.outcome = EFI_LP_FAILED};
-        if (status == EF_OK)
-            status = efi_lp_add_column(lp, "x", efi_lp_at_least(1.0), 2.0, false, &x);
-        if (status == EF_OK)
-            status = efi_lp_add_row(lp, "r", efi_lp_at_most(3.0), &(efi_lp_entry){x, 1.0}, 1, NULL);
-        if (status == EF_OK)
-            status = efi_lp_solve(lp, NULL, &result);
-        if (status == EF_OK)
-            status = efi_lp_slopes(lp, &(efi_lp_bound){EFI_LP_COLUMN_LOWER, x}, 1, EFI_LP_GROW, &found);
-        (void)efi_memory_fail_at(0);
-        passed = status == EF_OK;
-        if (!passed)
-            assert_int_equal(status, EF_MEMORY);
-        if (lp && efi_lp_columns(lp) == 1)
-            assert_near(solve(lp, NULL).objective, 2.0, 1e-9);
-        if (passed)
-            assert_near(found, 2.0, 1e-9);
-        efi_lp_free(lp);
-    }
-    assert_true(passed);
-}
-
-static void error_inside_the_solver_is_a_status_and_others_survive_it(void **state)
-{
-    (void)state;
-    efi_lp *small = two_products();
-    assert_near(solve(small, NULL).objective, 36.0, 1e-9);
-    efi_lp *large = chain(4000);
-    efi_lp_result result = {.objective = 5.0};
-    glp_mem_limit(1); /* megabyte; GLPK ends the process when it needs more, unless it is caught */
-    assert_int_equal(efi_lp_solve(large, NULL, &result), EF_INTERNAL);
-    assert_near(result.objective, 5.0, 0.0);
-    assert_null(efi_lp_values(large));
-    assert_near(solve(small, NULL).objective, 36.0, 1e-9);
-    assert_near(solve(large, NULL).objective, 4000.0 * 4001.0 / 2.0, 1e-9);
-    efi_lp_free(small);
-    efi_lp_free(large);
-}
-
-static void *solve_on_a_thread(void *argument)
-{
-    double *objectives = argument;
-    for (int k = 0; k < 5; k++) {
-        efi_lp *lp = chain(50 + k);
-        efi_lp_result result = {.objective = 0.0};
-        if (efi_lp_solve(lp, NULL, &result) == EF_OK)
-            objectives[k] = result.objective;
-        efi_lp_free(lp);
-    }
-    efi_lp_thread_end();
-    return NULL;
-}
-
-static void threads_solve_side_by_side(void **state)
-{
-    (void)state;
-    enum {
-        THREADS = 4
-    };
-    pthread_t threads[THREADS];
-    double objectives[THREADS][5] = {{0.0}};
-    efi_lp *mine = two_products();
-    solve(mine, NULL);
-    for (int t = 0; t < THREADS; t++)
-        assert_int_equal(pthread_create(&threads[t], NULL, solve_on_a_thread, objectives[t]), 0);
-    for (int t = 0; t < THREADS; t++)
-        assert_int_equal(pthread_join(threads[t], NULL), 0);
-    for (int t = 0; t < THREADS; t++)
-        for (int k = 0; k < 5; k++)
-            assert_near(objectives[t][k], 0.5 * (50.0 + k) * (51.0 + k), 1e-9);
-    /* Ending a thread's use does nothing while a program of its own lives. */
-    efi_lp_thread_end();
-    assert_int_equal(solve(mine, NULL).iterations, 0);
-    efi_lp_free(mine);
-}
-
-static int leave_solver(void **state)
-{
-    (void)state;
-    efi_lp_thread_end();
-    return 0;
 }
 
 int main(void)
@@ -679,12 +421,6 @@ int main(void)
         cmocka_unit_test(second_solve_starts_from_the_basis_of_the_first),
         cmocka_unit_test(solve_after_presolve_starts_from_its_basis_too),
         cmocka_unit_test(rows_added_round_by_round_reach_the_optimum_of_all_at_once),
-        cmocka_unit_test(stop_before_the_first_step_leaves_no_point),
-        cmocka_unit_test(stop_on_the_way_of_the_primal_simplex_leaves_a_feasible_point),
-        cmocka_unit_test(time_limit_of_zero_stops_at_once),
-        cmocka_unit_test(every_failed_allocation_is_reported_and_leaves_the_program_usable),
-        cmocka_unit_test(error_inside_the_solver_is_a_status_and_others_survive_it),
-        cmocka_unit_test(threads_solve_side_by_side),
     };
-    return cmocka_run_group_tests(tests, NULL, leave_solver);
+    return cmocka_run_group_tests(tests, NULL, program_leave_solver);
 }

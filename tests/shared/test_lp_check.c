@@ -3,6 +3,7 @@
 #include "shared/lp/lp_inside.h"
 
 #include "../lib/near.h"
+#include "../lib/programs.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -33,9 +34,7 @@ static efi_lp *program(void)
     assert_int_equal(
         efi_lp_add_row(lp, "same", efi_lp_exactly(0.0), (const efi_lp_entry[]){{0, 1.0}, {2, -1.0}}, 2, NULL),
         EF_OK);
-    efi_lp_result result;
-    assert_int_equal(efi_lp_solve(lp, NULL, &result), EF_OK);
-    assert_near(result.objective, 2.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 2.0, 1e-9);
     return lp;
 }
 
@@ -170,13 +169,6 @@ static void long_sums_that_cancel_are_exact(void **state)
     efi_lp_free(lp);
 }
 
-static int leave_solver(void **state)
-{
-    (void)state;
-    efi_lp_thread_end();
-    return 0;
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -187,5 +179,5 @@ int main(void)
         cmocka_unit_test(errors_just_inside_the_tolerance_pass_and_just_outside_do_not),
         cmocka_unit_test(long_sums_that_cancel_are_exact),
     };
-    return cmocka_run_group_tests(tests, NULL, leave_solver);
+    return cmocka_run_group_tests(tests, NULL, program_leave_solver);
 }

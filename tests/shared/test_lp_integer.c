@@ -4,6 +4,7 @@
 #include "shared/lp/lp.h"
 
 #include "../lib/near.h"
+#include "../lib/programs.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -14,62 +15,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static int column(efi_lp *lp, efi_lp_bounds bounds, double objective)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, false, &index), EF_OK);
-    return index;
-}
-
-static int integer_column(efi_lp *lp, efi_lp_bounds bounds, double objective)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, true, &index), EF_OK);
-    return index;
-}
-
-#define ROW(lp, bounds, ...)                                                                                 \
-    row(lp, bounds, (const efi_lp_entry[]){__VA_ARGS__},                                                     \
-        (int)(sizeof((const efi_lp_entry[]){__VA_ARGS__}) / sizeof(efi_lp_entry)))
-
-static int row(efi_lp *lp, efi_lp_bounds bounds, const efi_lp_entry *entries, int count)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_row(lp, NULL, bounds, entries, count, &index), EF_OK);
-    return index;
-}
-
-static efi_lp_result solve(efi_lp *lp, const efi_lp_options *options)
-{
-    efi_lp_result result;
-    memset(&result, 0x5a, sizeof result);
-    assert_int_equal(efi_lp_solve(lp, options, &result), EF_OK);
-    return result;
-}
-
-static efi_lp *runaway(void)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 1.0);
-    ROW(lp, efi_lp_at_most(1.0), {x, 1.0}, {y, -1.0});
-    ROW(lp, efi_lp_at_least(-1.0), {x, 1.0}, {y, -1.0});
-    return lp;
-}
-
-/* Neither the program nor its dual has a feasible point: max x + y, x - y = 1, y - x = 1. */
-static efi_lp *infeasible_both_ways(void)
-{
-    efi_lp *lp = efi_lp_new();
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 1.0);
-    ROW(lp, efi_lp_exactly(1.0), {x, 1.0}, {y, -1.0});
-    ROW(lp, efi_lp_exactly(1.0), {x, -1.0}, {y, 1.0});
-    return lp;
-}
 
 /*
  * Knapsack of six things, capacity 100; `best` by trying all 64 subsets.
@@ -101,9 +46,10 @@ static efi_lp *knapsack(bool minimises)
     efi_lp_set_sense(lp, minimises ? EFI_LP_MINIMISE : EFI_LP_MAXIMISE);
     for (int k = 0; k < 6; k++)
         entries[k] = (efi_lp_entry){
-            integer_column(lp, efi_lp_between(0.0, 1.0), minimises ? -knapsack_worth[k] : knapsack_worth[k]),
+            program_integer_column(lp, efi_lp_between(0.0, 1.0),
+                                   minimises ? -knapsack_worth[k] : knapsack_worth[k]),
             knapsack_weight[k]};
-    row(lp, efi_lp_at_most(100.0), entries, 6);
+    program_row(lp, efi_lp_at_most(100.0), entries, 6);
     return lp;
 }
 
@@ -116,7 +62,7 @@ static void knapsack_is_that_of_full_enumeration(void **state)
             efi_lp *lp = knapsack(minimises);
             efi_lp_options options = efi_lp_defaults();
             options.use_cuts = cuts;
-            const efi_lp_result result = solve(lp, &options);
+            const efi_lp_result result = program_solve(lp, &options);
             assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
             assert_near(result.objective, minimises ? -best : best, 1e-9);
             assert_true(result.has_bound && !result.has_duals);
@@ -124,7 +70,7 @@ static void knapsack_is_that_of_full_enumeration(void **state)
             for (int k = 0; k < 6; k++)
                 assert_true(efi_lp_values(lp)[k] == 0.0 || efi_lp_values(lp)[k] == 1.0);
             options.relax_integers = true;
-            const efi_lp_result relaxed = solve(lp, &options);
+            const efi_lp_result relaxed = program_solve(lp, &options);
             assert_true(relaxed.has_duals);
             assert_true(minimises ? relaxed.objective < -best - 0.01 : relaxed.objective > best + 0.01);
             efi_lp_free(lp);
@@ -136,24 +82,24 @@ static void integer_outcomes_are_told_apart(void **state)
     (void)state;
     /* 2x = 1 has no whole x, though the relaxation has one; x <= 1 and x >= 2 has neither. */
     efi_lp *lp = efi_lp_new();
-    const int x = integer_column(lp, efi_lp_between(0.0, 10.0), 1.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 0.0);
-    ROW(lp, efi_lp_exactly(1.0), {x, 2.0}, {y, 1.0});
-    ROW(lp, efi_lp_at_most(0.0), {y, 1.0});
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
+    const int x = program_integer_column(lp, efi_lp_between(0.0, 10.0), 1.0);
+    const int y = program_column(lp, efi_lp_at_least(0.0), 0.0);
+    PROGRAM_ROW(lp, efi_lp_exactly(1.0), {x, 2.0}, {y, 1.0});
+    PROGRAM_ROW(lp, efi_lp_at_most(0.0), {y, 1.0});
+    assert_int_equal(program_solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
     assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_exactly(100.0)), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
+    assert_int_equal(program_solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
     assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_least(1.0)), EF_OK);
-    assert_near(solve(lp, NULL).objective, 1.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 1.0, 1e-9);
     efi_lp_free(lp);
 
-    lp = runaway();
+    lp = program_runaway();
     assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_UNBOUNDED);
+    assert_int_equal(program_solve(lp, NULL).outcome, EFI_LP_UNBOUNDED);
     efi_lp_free(lp);
-    lp = infeasible_both_ways();
+    lp = program_infeasible_both_ways();
     assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    assert_int_equal(solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
+    assert_int_equal(program_solve(lp, NULL).outcome, EFI_LP_INFEASIBLE);
     efi_lp_free(lp);
 }
 
@@ -169,16 +115,16 @@ static efi_lp *market_split(int rows, int columns)
     efi_lp_entry *entries = calloc((size_t)columns + 2, sizeof *entries);
     assert_non_null(entries);
     for (int j = 0; j < columns; j++)
-        integer_column(lp, efi_lp_between(0.0, 1.0), 0.0);
+        program_integer_column(lp, efi_lp_between(0.0, 1.0), 0.0);
     for (int i = 0; i < rows; i++) {
         double sum = 0.0;
         for (int j = 0; j < columns; j++) {
             entries[j] = (efi_lp_entry){j, (double)efi_random_below(&random, 100)};
             sum += entries[j].value;
         }
-        entries[columns] = (efi_lp_entry){column(lp, efi_lp_at_least(0.0), 1.0), 1.0};
-        entries[columns + 1] = (efi_lp_entry){column(lp, efi_lp_at_least(0.0), 1.0), -1.0};
-        row(lp, efi_lp_exactly(floor(sum / 2.0)), entries, columns + 2);
+        entries[columns] = (efi_lp_entry){program_column(lp, efi_lp_at_least(0.0), 1.0), 1.0};
+        entries[columns + 1] = (efi_lp_entry){program_column(lp, efi_lp_at_least(0.0), 1.0), -1.0};
+        program_row(lp, efi_lp_exactly(floor(sum / 2.0)), entries, columns + 2);
     }
     free(entries);
     return lp;
@@ -197,7 +143,7 @@ static void stopped_branch_and_bound_keeps_incumbent_and_bound(void **state)
     efi_lp_options options = efi_lp_defaults();
     options.should_stop = stop_after;
     options.stop_context = &calls;
-    const efi_lp_result stopped = solve(lp, &options);
+    const efi_lp_result stopped = program_solve(lp, &options);
     assert_int_equal(stopped.outcome, EFI_LP_STOPPED_FEASIBLE);
     assert_true(stopped.has_point && stopped.has_bound);
     assert_true(stopped.bound <= stopped.objective + 1e-9);
@@ -210,7 +156,7 @@ static void stopped_branch_and_bound_keeps_incumbent_and_bound(void **state)
     options = efi_lp_defaults();
     options.has_time_limit = true;
     options.time_limit_s = 0.2;
-    const efi_lp_result timed = solve(lp, &options);
+    const efi_lp_result timed = program_solve(lp, &options);
     assert_true(timed.outcome == EFI_LP_STOPPED_FEASIBLE || timed.outcome == EFI_LP_STOPPED);
     assert_true(timed.has_bound && timed.bound >= -1e-9);
     efi_lp_free(lp);
@@ -222,7 +168,7 @@ static void accepted_gap_ends_branching_with_a_bound_that_shows_it(void **state)
     efi_lp *lp = knapsack(false);
     efi_lp_options options = efi_lp_defaults();
     options.gap_share = 0.5;
-    const efi_lp_result result = solve(lp, &options);
+    const efi_lp_result result = program_solve(lp, &options);
     assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
     assert_true(result.bound >= knapsack_best() - 1e-9);
     assert_true(result.bound - result.objective <= 0.5 * fabs(result.objective) + 1e-9);
@@ -234,24 +180,17 @@ static void tiny_share_of_a_fixed_cost_is_not_taken_for_nothing(void **state)
     (void)state;
     /* x >= 0.005, x <= 10000 y, y whole: y = 5e-7 would do for the solver's tolerance of whole numbers. */
     efi_lp *lp = efi_lp_new();
-    const int y = integer_column(lp, efi_lp_between(0.0, 1.0), 100.0);
-    const int x = column(lp, efi_lp_at_least(0.0), 1.0);
-    const int z = column(lp, efi_lp_at_least(0.0), 1e5);
-    ROW(lp, efi_lp_at_most(0.0), {x, 1.0}, {y, -1e4});
-    ROW(lp, efi_lp_exactly(0.005), {x, 1.0}, {z, 1.0});
-    const efi_lp_result result = solve(lp, NULL);
+    const int y = program_integer_column(lp, efi_lp_between(0.0, 1.0), 100.0);
+    const int x = program_column(lp, efi_lp_at_least(0.0), 1.0);
+    const int z = program_column(lp, efi_lp_at_least(0.0), 1e5);
+    PROGRAM_ROW(lp, efi_lp_at_most(0.0), {x, 1.0}, {y, -1e4});
+    PROGRAM_ROW(lp, efi_lp_exactly(0.005), {x, 1.0}, {z, 1.0});
+    const efi_lp_result result = program_solve(lp, NULL);
     assert_int_equal(result.outcome, EFI_LP_OPTIMAL);
     assert_true(efi_lp_values(lp)[x] <= 1e4 * efi_lp_values(lp)[y] + 1e-6);
     assert_near(result.objective,
                 100.0 * efi_lp_values(lp)[y] + efi_lp_values(lp)[x] + 1e5 * efi_lp_values(lp)[z], 1e-9);
     efi_lp_free(lp);
-}
-
-static int leave_solver(void **state)
-{
-    (void)state;
-    efi_lp_thread_end();
-    return 0;
 }
 
 int main(void)
@@ -263,5 +202,5 @@ int main(void)
         cmocka_unit_test(accepted_gap_ends_branching_with_a_bound_that_shows_it),
         cmocka_unit_test(tiny_share_of_a_fixed_cost_is_not_taken_for_nothing),
     };
-    return cmocka_run_group_tests(tests, NULL, leave_solver);
+    return cmocka_run_group_tests(tests, NULL, program_leave_solver);
 }

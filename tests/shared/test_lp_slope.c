@@ -4,6 +4,7 @@
 #include "shared/lp/lp.h"
 
 #include "../lib/near.h"
+#include "../lib/programs.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -13,58 +14,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static int column(efi_lp *lp, efi_lp_bounds bounds, double objective)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_column(lp, NULL, bounds, objective, false, &index), EF_OK);
-    return index;
-}
-
-#define ROW(lp, bounds, ...)                                                                                 \
-    row(lp, bounds, (const efi_lp_entry[]){__VA_ARGS__},                                                     \
-        (int)(sizeof((const efi_lp_entry[]){__VA_ARGS__}) / sizeof(efi_lp_entry)))
-
-static int row(efi_lp *lp, efi_lp_bounds bounds, const efi_lp_entry *entries, int count)
-{
-    int index = -1;
-    assert_int_equal(efi_lp_add_row(lp, NULL, bounds, entries, count, &index), EF_OK);
-    return index;
-}
-
-static efi_lp_result solve(efi_lp *lp, const efi_lp_options *options)
-{
-    efi_lp_result result;
-    memset(&result, 0x5a, sizeof result);
-    assert_int_equal(efi_lp_solve(lp, options, &result), EF_OK);
-    return result;
-}
-
-static efi_lp_options with(efi_lp_method method, efi_lp_presolve presolve)
-{
-    efi_lp_options options = efi_lp_defaults();
-    options.method = method;
-    options.presolve = presolve;
-    return options;
-}
-
-/*
- * Two products, three plants: maximise 3x + 5y, x <= 4, 2y <= 12, 3x + 2y <= 18. Optimum 36 at (2, 6), duals
- * 0, 3/2, 1. Source: Hillier & Lieberman, Introduction to Operations Research (from memory; the duals follow
- * from 3 = 3 y3 and 5 = 2 y2 + 2 y3).
- */
-static efi_lp *two_products(void)
-{
-    efi_lp *lp = efi_lp_new();
-    assert_non_null(lp);
-    efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int x = column(lp, efi_lp_at_least(0.0), 3.0);
-    const int y = column(lp, efi_lp_at_least(0.0), 5.0);
-    ROW(lp, efi_lp_at_most(4.0), {x, 1.0});
-    ROW(lp, efi_lp_at_most(12.0), {y, 2.0});
-    ROW(lp, efi_lp_at_most(18.0), {x, 3.0}, {y, 2.0});
-    return lp;
-}
 
 static double slope(const efi_lp *lp, efi_lp_side side, int index, efi_lp_direction direction)
 {
@@ -84,10 +33,10 @@ static void slopes_of_a_degenerate_optimum_are_the_hand_values(void **state)
      */
     efi_lp *lp = efi_lp_new();
     efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    const int r = column(lp, efi_lp_between(0.0, 10.0), 1.0);
-    ROW(lp, efi_lp_at_most(10.0), {r, 1.0});
-    ROW(lp, efi_lp_at_most(24.0), {r, 2.0});
-    solve(lp, NULL);
+    const int r = program_column(lp, efi_lp_between(0.0, 10.0), 1.0);
+    PROGRAM_ROW(lp, efi_lp_at_most(10.0), {r, 1.0});
+    PROGRAM_ROW(lp, efi_lp_at_most(24.0), {r, 2.0});
+    program_solve(lp, NULL);
     assert_near(slope(lp, EFI_LP_COLUMN_UPPER, r, EFI_LP_GROW), 0.0, 1e-9);
     assert_near(slope(lp, EFI_LP_ROW_UPPER, 0, EFI_LP_GROW), 0.0, 1e-9);
     assert_near(slope(lp, EFI_LP_COLUMN_UPPER, r, EFI_LP_SHRINK), 1.0, 1e-9);
@@ -96,7 +45,7 @@ static void slopes_of_a_degenerate_optimum_are_the_hand_values(void **state)
     assert_near(slope(lp, EFI_LP_ROW_UPPER, 1, EFI_LP_SHRINK), 0.0, 1e-9);
     /* Alone it binds: one more is worth 1 up to the next. */
     assert_int_equal(efi_lp_set_column_bounds(lp, r, efi_lp_between(0.0, 9.0)), EF_OK);
-    solve(lp, NULL);
+    program_solve(lp, NULL);
     double right = (double)NAN;
     assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_COLUMN_UPPER, r}, &right), EF_OK);
     assert_near(right, 1.0, 1e-9);
@@ -107,16 +56,16 @@ static void slope_into_an_infeasible_program_is_infinite(void **state)
 {
     (void)state;
     efi_lp *lp = efi_lp_new();
-    const int x = column(lp, efi_lp_between(0.0, 5.0), 1.0);
-    ROW(lp, efi_lp_at_least(5.0), {x, 1.0});
-    assert_near(solve(lp, NULL).objective, 5.0, 1e-9);
+    const int x = program_column(lp, efi_lp_between(0.0, 5.0), 1.0);
+    PROGRAM_ROW(lp, efi_lp_at_least(5.0), {x, 1.0});
+    assert_near(program_solve(lp, NULL).objective, 5.0, 1e-9);
     assert_true(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_GROW) == (double)INFINITY);
     assert_near(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_SHRINK), 1.0, 1e-9);
     assert_true(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_SHRINK) == (double)-INFINITY);
     assert_near(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_GROW), 0.0, 1e-9);
     assert_near(slope(lp, EFI_LP_COLUMN_LOWER, x, EFI_LP_GROW), 0.0, 1e-9);
     efi_lp_set_sense(lp, EFI_LP_MAXIMISE);
-    assert_near(solve(lp, NULL).objective, 5.0, 1e-9);
+    assert_near(program_solve(lp, NULL).objective, 5.0, 1e-9);
     assert_true(slope(lp, EFI_LP_ROW_LOWER, 0, EFI_LP_GROW) == (double)-INFINITY);
     assert_true(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_SHRINK) == (double)INFINITY);
     assert_near(slope(lp, EFI_LP_COLUMN_UPPER, x, EFI_LP_GROW), 1.0, 1e-9);
@@ -126,18 +75,18 @@ static void slope_into_an_infeasible_program_is_infinite(void **state)
 static void slopes_are_refused_without_a_current_optimum(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
+    efi_lp *lp = program_two_products();
     const efi_lp_bound upper = {EFI_LP_ROW_UPPER, 0};
     double found = 7.0;
     assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* not solved */
-    solve(lp, NULL);
+    program_solve(lp, NULL);
     assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_ROW_LOWER, 0}, &found), EF_USAGE);
     assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_ROW_UPPER, 3}, &found), EF_USAGE);
     assert_int_equal(efi_lp_right_slope(lp, (efi_lp_bound){EFI_LP_COLUMN_LOWER, -1}, &found), EF_USAGE);
     assert_int_equal(efi_lp_set_row_bounds(lp, 0, efi_lp_at_most(5.0)), EF_OK);
     assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* changed */
     assert_int_equal(efi_lp_set_integer(lp, 0, true), EF_OK);
-    solve(lp, NULL);
+    program_solve(lp, NULL);
     assert_int_equal(efi_lp_right_slope(lp, upper, &found), EF_USAGE); /* no duals */
     assert_near(found, 7.0, 0.0);
     efi_lp_free(lp);
@@ -155,8 +104,8 @@ static efi_lp *random_program(uint64_t seed)
     efi_lp *lp = efi_lp_new();
     efi_lp_set_sense(lp, seed % 2 ? EFI_LP_MAXIMISE : EFI_LP_MINIMISE);
     for (int j = 0; j < RANDOM_COLUMNS; j++)
-        column(lp, efi_lp_between(0.0, 1.0 + efi_random_below(&random, 3)),
-               (double)efi_random_below(&random, 5) - 2.0);
+        program_column(lp, efi_lp_between(0.0, 1.0 + efi_random_below(&random, 3)),
+                       (double)efi_random_below(&random, 5) - 2.0);
     for (int i = 0; i < RANDOM_ROWS; i++) {
         efi_lp_entry entries[RANDOM_COLUMNS];
         int count = 0;
@@ -165,7 +114,7 @@ static efi_lp *random_program(uint64_t seed)
                 entries[count++] = (efi_lp_entry){j, (double)efi_random_below(&random, 4) - 1.0};
         const double upper = (double)efi_random_below(&random, 4);
         const bool is_equal = efi_random_below(&random, 5) == 0;
-        row(lp, is_equal ? efi_lp_exactly(0.0) : efi_lp_between(-upper, upper), entries, count);
+        program_row(lp, is_equal ? efi_lp_exactly(0.0) : efi_lp_between(-upper, upper), entries, count);
     }
     return lp;
 }
@@ -194,7 +143,7 @@ static double difference_slope(uint64_t seed, efi_lp_bound bound, double directi
         efi_lp *lp = random_program(seed);
         const double worst = efi_lp_get_sense(lp) == EFI_LP_MINIMISE ? (double)INFINITY : (double)-INFINITY;
         assert_int_equal(bound_move(lp, bound, direction * step), EF_OK);
-        const efi_lp_result result = solve(lp, NULL);
+        const efi_lp_result result = program_solve(lp, NULL);
         double quotient = direction * worst;
         if (result.outcome == EFI_LP_OPTIMAL)
             quotient = (result.objective - optimum) / (direction * step);
@@ -216,7 +165,7 @@ static void slopes_of_random_degenerate_programs_are_the_finite_differences(void
     int two_sided = 0; /* kinks: left and right slope differ, so no dual could tell both */
     for (uint64_t seed = 1; seed <= 25; seed++) {
         efi_lp *lp = random_program(seed);
-        const efi_lp_result base = solve(lp, NULL);
+        const efi_lp_result base = program_solve(lp, NULL);
         if (base.outcome != EFI_LP_OPTIMAL) {
             efi_lp_free(lp);
             continue;
@@ -238,8 +187,8 @@ static void slopes_of_random_degenerate_programs_are_the_finite_differences(void
             }
         }
         /* The program itself was left alone. */
-        assert_int_equal(solve(lp, NULL).iterations, 0);
-        assert_near(solve(lp, NULL).objective, base.objective, 0.0);
+        assert_int_equal(program_solve(lp, NULL).iterations, 0);
+        assert_near(program_solve(lp, NULL).objective, base.objective, 0.0);
         efi_lp_free(lp);
     }
     assert_true(compared >= 500);
@@ -249,9 +198,9 @@ static void slopes_of_random_degenerate_programs_are_the_finite_differences(void
 static void slopes_after_the_interior_point_are_the_same(void **state)
 {
     (void)state;
-    efi_lp *lp = two_products();
-    const efi_lp_options options = with(EFI_LP_INTERIOR, EFI_LP_PRESOLVE_AUTO);
-    assert_near(solve(lp, &options).objective, 36.0, 1e-6);
+    efi_lp *lp = program_two_products();
+    const efi_lp_options options = program_options(EFI_LP_INTERIOR, EFI_LP_PRESOLVE_AUTO);
+    assert_near(program_solve(lp, &options).objective, 36.0, 1e-6);
     assert_near(slope(lp, EFI_LP_ROW_UPPER, 0, EFI_LP_GROW), 0.0, 1e-6);
     assert_near(slope(lp, EFI_LP_ROW_UPPER, 1, EFI_LP_GROW), 1.5, 1e-6);
     assert_near(slope(lp, EFI_LP_ROW_UPPER, 2, EFI_LP_GROW), 1.0, 1e-6);
@@ -274,21 +223,14 @@ static void same_calls_give_the_same_bits(void **state)
         watched.should_stop = never_stop;
         watched.has_time_limit = true;
         watched.time_limit_s = 1000.0;
-        const efi_lp_result first = solve(a, NULL);
-        const efi_lp_result second = solve(b, &watched);
+        const efi_lp_result first = program_solve(a, NULL);
+        const efi_lp_result second = program_solve(b, &watched);
         assert_int_equal(first.outcome, second.outcome);
         if (first.has_point)
             assert_memory_equal(efi_lp_values(a), efi_lp_values(b), RANDOM_COLUMNS * sizeof(double));
         efi_lp_free(a);
         efi_lp_free(b);
     }
-}
-
-static int leave_solver(void **state)
-{
-    (void)state;
-    efi_lp_thread_end();
-    return 0;
 }
 
 int main(void)
@@ -301,5 +243,5 @@ int main(void)
         cmocka_unit_test(slopes_after_the_interior_point_are_the_same),
         cmocka_unit_test(same_calls_give_the_same_bits),
     };
-    return cmocka_run_group_tests(tests, NULL, leave_solver);
+    return cmocka_run_group_tests(tests, NULL, program_leave_solver);
 }

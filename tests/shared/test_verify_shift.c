@@ -2,6 +2,7 @@
  * The verifier of a shift can fail: every number of a right answer, made wrong, is found; and its own
  * statistics are those of GSL. */
 #include "../lib/near.h"
+#include "../lib/shifts.h"
 
 #include "shared/verify/sample.h"
 
@@ -13,7 +14,6 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -55,14 +55,11 @@ static fixture make(bool weeks)
     memcpy(text, plant, sizeof plant);
     if (weeks)
         memcpy(text + sizeof plant - 1, calendar, sizeof calendar);
-    ef_diags *diags = ef_diags_new();
-    fixture f = {NULL, NULL};
-    assert_int_equal(ef_scenario_read("plant.yaml", text, strlen(text), diags, &f.scenario), EF_OK);
-    ef_diags_free(diags);
+    fixture f = {plant_read(text), NULL};
     ef_shift_settings settings = ef_shift_defaults();
     settings.runs = 60;
     settings.precision = 0.5;
-    assert_int_equal(ef_shift_run(f.scenario, &settings, &f.shift, NULL), EF_OK);
+    f.shift = shift_of(f.scenario, settings);
     return f;
 }
 

@@ -3,9 +3,10 @@
  * number that is made wrong. */
 #include "base/random.h"
 
+#include "../lib/traces.h"
+
 #include <evenfeed/report.h>
 #include <evenfeed/trace.h>
-#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -15,37 +16,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
-static ef_trace *trace_of(const ef_scenario *scenario, ef_trace_settings settings)
-{
-    ef_trace *trace;
-    char *reason = NULL;
-    const ef_status status = ef_trace_run(scenario, &settings, &trace, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    return trace;
-}
-
-static void check_agrees(const ef_scenario *scenario, const ef_trace *trace)
-{
-    char *differences = NULL;
-    const ef_status status = ef_trace_verify(scenario, trace, &differences);
-    if (status != EF_OK)
-        print_error("%s", differences ? differences : "");
-    ef_report_free(differences);
-    assert_int_equal(status, EF_OK);
-}
 
 /* Something must be told, and it must hold these words. */
 static void check_told(const ef_scenario *scenario, const ef_trace *trace, const char *words)
@@ -67,16 +37,14 @@ static void every_crop_of_every_bundled_plant_is_accepted(void **state)
         "scenarios/examples/two-shifts.yaml", "scenarios/examples/batch-treater.yaml",
         "scenarios/examples/two-decks.yaml",  "scenarios/examples/shared-leg.yaml"};
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
-        ef_scenario *scenario = load(paths[i]);
+        ef_scenario *scenario = plant_load(paths[i]);
         ef_trace_settings settings = ef_trace_defaults(scenario);
         settings.hours = 170.0;
         for (settings.crop = 0; settings.crop < ef_scenario_crops(scenario); settings.crop++)
             for (int stops = 0; stops < 2; stops++) {
                 settings.without_stops = stops == 0;
                 settings.seed = 11 + (uint64_t)i;
-                ef_trace *trace = trace_of(scenario, settings);
-                check_agrees(scenario, trace);
-                ef_trace_free(trace);
+                ef_trace_free(trace_of(scenario, settings)); /* which calls the verifier */
             }
         ef_scenario_free(scenario);
     }
@@ -85,13 +53,12 @@ static void every_crop_of_every_bundled_plant_is_accepted(void **state)
 static void a_trace_that_is_cut_short_is_accepted(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/examples/two-shifts.yaml");
+    ef_scenario *scenario = plant_load("scenarios/examples/two-shifts.yaml");
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 500.0;
     settings.most_events = 50;
     ef_trace *trace = trace_of(scenario, settings);
     assert_true(trace->events_cut);
-    check_agrees(scenario, trace);
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -140,17 +107,12 @@ static void random_plants_on_random_calendars_are_accepted(void **state)
     for (int plant = 0; plant < 60; plant++) {
         char text[4096];
         write_random_plant(&random, text, sizeof text);
-        ef_diags *diags = ef_diags_new();
-        ef_scenario *scenario = NULL;
-        const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-        ef_diags_free(diags);
-        assert_int_equal(status, EF_OK);
+        ef_scenario *scenario = plant_read(text);
         ef_trace_settings settings = ef_trace_defaults(scenario);
         settings.hours = 24.0 * 9.0;
         settings.seed = (uint64_t)plant;
         ef_trace *trace = trace_of(scenario, settings);
         assert_true(trace->stop_count > 5 && trace->intake_t > 10.0);
-        check_agrees(scenario, trace);
         ef_trace_free(trace);
         ef_scenario_free(scenario);
     }
@@ -347,13 +309,13 @@ static void each_number_made_wrong_is_told(void **state)
                                              "loads that came",    "loads turned away",
                                              "were at work for",   "of 1 teams were at work at once",
                                              "do not rise",        "a stop that goes on"};
-    ef_scenario *scenario = load("scenarios/examples/two-shifts.yaml");
+    ef_scenario *scenario = plant_load("scenarios/examples/two-shifts.yaml");
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 100.0;
     ef_trace *trace = trace_of(scenario, settings);
     for (int wrong = 0; wrong < WRONGS; wrong++) {
         copy *c = copy_of(trace);
-        check_agrees(scenario, &c->trace);
+        trace_verify(scenario, &c->trace);
         make_wrong(c, wrong);
         check_told(scenario, &c->trace, told[wrong]);
         copy_free(c);
@@ -366,7 +328,7 @@ static void each_number_made_wrong_is_told(void **state)
 static void a_level_that_does_not_follow_from_the_feeds_is_told(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/cereal-seed.yaml");
+    ef_scenario *scenario = plant_load("scenarios/cereal-seed.yaml");
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.hours = 8.0;
     ef_trace *trace = trace_of(scenario, settings);

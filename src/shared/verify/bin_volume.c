@@ -123,3 +123,13 @@ bool efi_verify_live_m3(const efi_station *station, const efi_crop *crop, int nu
     *live_m3 = efi_columns_add_up(&b, slack_m3);
     return true;
 }
+
+void efi_verify_full(efi_differences *list, const ef_scenario *scenario, const efi_station *bin, int crop,
+                     double full_t, double t_per_m3, double floor_t)
+{
+    double live_m3;
+    double slack_m3;
+    (void)efi_verify_live_m3(bin, &scenario->crops[crop], crop, &live_m3, &slack_m3);
+    efi_differ_number(list, "what it holds", "t", full_t, live_m3 * t_per_m3,
+                      fmax(floor_t, slack_m3 * t_per_m3));
+}

@@ -4,6 +4,7 @@
 #define EFI_VERIFY_BIN_VOLUME_H
 
 #include "model/scenario.h"
+#include "shared/verify/differences.h"
 
 /* How far the sum of columns may be from the true volume, as a share of the box around the bin. */
 #define EFI_COLUMNS_SHARE 1e-4
@@ -37,5 +38,10 @@ double efi_columns_slides(const efi_steel *steel, const efi_crop *crop, int numb
  */
 bool efi_verify_live_m3(const efi_station *bin, const efi_crop *crop, int number, double *live_m3,
                         double *slack_m3);
+
+/* Tells in `list` when a full bin does not hold its live volume of a crop (number of the scenario), at
+ * `t_per_m3`. `floor_t`: rounding, t. */
+void efi_verify_full(efi_differences *list, const ef_scenario *scenario, const efi_station *bin, int crop,
+                     double full_t, double t_per_m3, double floor_t);
 
 #endif

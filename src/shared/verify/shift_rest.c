@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The verifier of a shift: cost, levels of bins, remedies. */
+#include "shared/verify/bin_volume.h"
 #include "shared/verify/shift.h"
 
 #include <math.h>
@@ -104,8 +105,8 @@ static void check_bin(const efi_shift_check *c, const ef_shift_bin *bin)
     if (s < 0 || efi_station_class((efi_station_kind)c->scenario->stations[s].kind) != EFI_CLASS_BIN)
         efi_differ(c->list, "the scenario has no such bin");
     else
-        efi_differ_number(c->list, "its live volume", "t", bin->full_t,
-                          c->scenario->stations[s].live_m3.value * bin->t_per_m3, 1e-9);
+        efi_verify_full(c->list, c->scenario, &c->scenario->stations[s], c->crop, bin->full_t, bin->t_per_m3,
+                        1e-9);
     for (int g = 0; g < shift->grid_count; g++)
         if (!(bin->p10_t[g] >= least) || !(bin->p10_t[g] <= bin->p50_t[g]) ||
             !(bin->p50_t[g] <= bin->p90_t[g]) || !(bin->p90_t[g] <= most))

@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "model/scenario.h"
 #include "shared/calendar/calendar.h"
+#include "shared/verify/bin_volume.h"
 #include "shared/verify/differences.h"
 #include "shared/verify/trace_lots.h"
 
@@ -213,9 +214,8 @@ static void check_bins(const check *c)
         if (station < 0)
             efi_differ(c->list, "there is no such bin");
         else
-            efi_differ_number(c->list, "what it holds", "t", bin->full_t,
-                              c->scenario->stations[station].live_m3.value * bin->t_per_m3 * bin->part,
-                              1e-12);
+            efi_verify_full(c->list, c->scenario, &c->scenario->stations[station], c->crop, bin->full_t,
+                            bin->t_per_m3 * bin->part, 1e-12);
         if (!(bin->part > 0.0 && bin->part <= 1.0) || (!c->claim->line && bin->part < 1.0))
             efi_differ(c->list, "%.9g of its room is told to be the line's", bin->part);
         check_bin(c, b);

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The verifier of a balance notices shares that were chosen badly: answers to one plant are held against
- * another.
- */
+ * The verifier of a balance notices rates that cannot be, or could be greater, and shares that were chosen
+ * badly: answers to one plant are held against another. */
 #include "base/base.h"
 
 #include "../lib/plants.h"
@@ -27,6 +26,52 @@ static char *differences_between(const char *solved, const char *against)
     ef_scenario_free(scenario);
     ef_scenario_free(other);
     return differences;
+}
+
+#define SERIES(pit, mill)                                                                                    \
+    "evenfeed: 1\nplant: {name: Plant}\nmaterials: {sound: {wanted: yes}}\ncrops: {wheat: {receipt: "        \
+    "{sound: rest}}}\n"                                                                                      \
+    "stations:\n"                                                                                            \
+    "  Pit: {kind: intake, capacity: " pit " t/h, to: Mill}\n"                                               \
+    "  Mill: {kind: machine, capacity: " mill " t/h, to: Out}\n"                                             \
+    "  Out: {kind: outlet, product: yes}\n"
+
+static void a_rate_that_could_be_greater_is_noticed(void **state)
+{
+    (void)state;
+    char *differences = differences_between(SERIES("30", "10"), SERIES("30", "12"));
+    assert_non_null(
+        strstr(differences, "wheat: the greatest intake is given as 10 t/h, recomputed 12 t/h\n"));
+    assert_non_null(strstr(differences, "wheat, Mill: the capacity is given as 10 t/h, recomputed 12 t/h\n"));
+    ef_report_free(differences);
+}
+
+static void a_rate_above_a_capacity_is_noticed(void **state)
+{
+    (void)state;
+    char *differences = differences_between(SERIES("30", "10"), SERIES("30", "09"));
+    assert_non_null(
+        strstr(differences, "wheat, Mill: the feed of 10 t/h is more than the capacity of 9 t/h\n"));
+    ef_report_free(differences);
+}
+
+static void stations_in_another_order_are_noticed(void **state)
+{
+    (void)state;
+    ef_scenario *scenario = plant_read(SERIES("30", "10"));
+    ef_balance *right = plant_balance(scenario, EF_OK);
+    ef_balance wrong = *right;
+    ef_balance_crop crop = right->crops[0];
+    const ef_balance_station stations[] = {crop.stations[1], crop.stations[0], crop.stations[2]};
+    crop.stations = stations;
+    wrong.crops = &crop;
+    char *differences = NULL;
+    assert_int_equal(ef_balance_verify(scenario, &wrong, &differences), EF_INTERNAL);
+    assert_non_null(
+        strstr(differences, "the stations are out of order: it feeds \"Mill\", which stands before it"));
+    ef_report_free(differences);
+    ef_balance_free(right);
+    ef_scenario_free(scenario);
 }
 
 #define SHARED(rule, limit, capacity)                                                                        \
@@ -116,6 +161,9 @@ static void a_rung_that_cannot_be_is_noticed(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_rate_that_could_be_greater_is_noticed),
+        cmocka_unit_test(a_rate_above_a_capacity_is_noticed),
+        cmocka_unit_test(stations_in_another_order_are_noticed),
         cmocka_unit_test(shares_that_could_be_better_are_noticed),
         cmocka_unit_test(an_earlier_branch_with_room_is_noticed),
         cmocka_unit_test(a_conflict_that_other_shares_resolve_is_noticed),
