@@ -6,24 +6,6 @@
 
 #include <string.h>
 
-static void add_text(efi_text *out, const char *words)
-{
-    efi_csv_add_text(out, words ? words : "");
-    efi_csv_next(out);
-}
-
-static void add_number(efi_text *out, double value)
-{
-    efi_csv_add_number(out, value);
-    efi_csv_next(out);
-}
-
-static void add_last(efi_text *out, double value)
-{
-    efi_csv_add_number(out, value);
-    efi_csv_end(out);
-}
-
 /* ---- lists: of a plant of several lines one each, else one ----------------------------------------------
  */
 
@@ -46,7 +28,7 @@ static void add_titles(efi_text *out, const ef_shift_lots *lots, const char *tit
 static void begin_row(efi_text *out, const ef_shift_lots *list)
 {
     if (list->line)
-        add_text(out, list->line);
+        efi_csv_text_next(out, list->line);
 }
 
 static int find_outlet(const ef_shift_lots *list, const char *name)
@@ -103,10 +85,10 @@ static void end_with_outlets(efi_text *out, const ef_shift_lots *lots, const ef_
 
 static void add_spread(efi_text *out, const ef_shift_spread *spread)
 {
-    add_number(out, spread->p10.value);
-    add_number(out, spread->p50.value);
-    add_number(out, spread->p90.value);
-    add_number(out, spread->mean.value);
+    efi_csv_number_next(out, spread->p10.value);
+    efi_csv_number_next(out, spread->p50.value);
+    efi_csv_number_next(out, spread->p90.value);
+    efi_csv_number_next(out, spread->mean.value);
 }
 
 static void add_list_lots(efi_text *out, const ef_shift_lots *lots)
@@ -114,18 +96,18 @@ static void add_list_lots(efi_text *out, const ef_shift_lots *lots)
     for (int k = 0; k < lots->lot_count; k++) {
         const ef_shift_lot *lot = &lots->lots[k];
         begin_row(out, lots);
-        add_text(out, lot->name);
-        add_text(out, lot->crop);
-        add_number(out, lot->tonnes_t);
-        add_number(out, lot->product_t);
-        add_text(out, lot->rule);
-        add_number(out, lot->clean_h);
-        add_number(out, lot->flush_t);
-        add_number(out, lot->balance_tph);
+        efi_csv_text_next(out, lot->name);
+        efi_csv_text_next(out, lot->crop);
+        efi_csv_number_next(out, lot->tonnes_t);
+        efi_csv_number_next(out, lot->product_t);
+        efi_csv_text_next(out, lot->rule ? lot->rule : "");
+        efi_csv_number_next(out, lot->clean_h);
+        efi_csv_number_next(out, lot->flush_t);
+        efi_csv_number_next(out, lot->balance_tph);
         add_spread(out, &lot->begin_h);
         add_spread(out, &lot->end_h);
         add_spread(out, &lot->work_h);
-        add_last(out, lot->rate_tph);
+        efi_csv_number_end(out, lot->rate_tph);
     }
 }
 
@@ -149,9 +131,9 @@ static void add_runs(efi_text *out, const ef_shift_lots *lots)
         for (int i = 0; i < list->runs * list->lot_count; i++) {
             begin_row(out, list);
             efi_text_addf(out, "%d,", i / list->lot_count + 1);
-            add_text(out, list->lots[i % list->lot_count].name);
-            add_number(out, list->begin_h[i]);
-            add_number(out, list->end_h[i]);
+            efi_csv_text_next(out, list->lots[i % list->lot_count].name);
+            efi_csv_number_next(out, list->begin_h[i]);
+            efi_csv_number_next(out, list->end_h[i]);
             efi_csv_add_number(out, list->in_t[i]);
             end_with_outlets(out, lots, list, list->outlet_t + (size_t)i * (size_t)list->outlet_count, 1);
         }
@@ -170,13 +152,13 @@ static void add_shifts(efi_text *out, const ef_shift_lots *lots)
             const ef_shift_period *period = &list->periods[i % list->period_count];
             begin_row(out, list);
             efi_text_addf(out, "%d,", i / list->period_count + 1);
-            add_text(out, period->name);
+            efi_csv_text_next(out, period->name);
             if (list->on_calendar)
                 efi_date_add(out, period->day);
             efi_csv_next(out);
-            add_number(out, period->from_h);
-            add_number(out, period->to_h);
-            add_number(out, period->work_h);
+            efi_csv_number_next(out, period->from_h);
+            efi_csv_number_next(out, period->to_h);
+            efi_csv_number_next(out, period->work_h);
             efi_csv_add_number(out, list->shift_intake_t[i]);
             end_with_outlets(out, lots, list, list->shift_outlet_t + i, (size_t)count);
         }
@@ -191,9 +173,9 @@ static void add_hours(efi_text *out, const ef_shift_lots *lots)
         for (int s = 0; s < list->station_count; s++)
             for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++) {
                 begin_row(out, list);
-                add_text(out, list->stations[s].name);
-                add_text(out, ef_shift_hours_word((ef_shift_hours)h));
-                add_last(out, list->stations[s].hours[h]);
+                efi_csv_text_next(out, list->stations[s].name);
+                efi_csv_text_next(out, ef_shift_hours_word((ef_shift_hours)h));
+                efi_csv_number_end(out, list->stations[s].hours[h]);
             }
     }
 }

@@ -6,22 +6,18 @@
 
 #include <math.h>
 
-static json_t *estimate_json(efi_json *json, ef_shift_estimate estimate)
+static void set_estimate(efi_json *json, json_t *object, const char *key, ef_shift_estimate estimate)
 {
-    json_t *value = efi_json_object(json);
-    efi_json_set_real(json, value, "value", estimate.value);
-    efi_json_set_real(json, value, "low", estimate.low);
-    efi_json_set_real(json, value, "high", estimate.high);
-    return value;
+    efi_json_set_limits(json, object, key, estimate.value, estimate.low, estimate.high);
 }
 
 static void set_spread(efi_json *json, json_t *object, const char *key, const ef_shift_spread *spread)
 {
     json_t *value = efi_json_object(json);
-    efi_json_set(json, value, "mean", estimate_json(json, spread->mean));
-    efi_json_set(json, value, "p10", estimate_json(json, spread->p10));
-    efi_json_set(json, value, "p50", estimate_json(json, spread->p50));
-    efi_json_set(json, value, "p90", estimate_json(json, spread->p90));
+    set_estimate(json, value, "mean", spread->mean);
+    set_estimate(json, value, "p10", spread->p10);
+    set_estimate(json, value, "p50", spread->p50);
+    set_estimate(json, value, "p90", spread->p90);
     efi_json_set(json, object, key, value);
 }
 
@@ -29,9 +25,7 @@ static void set_moment(efi_json *json, json_t *object, const char *key, int64_t 
 {
     efi_text text = {0};
     efi_moment_add(&text, moment_s);
-    efi_json_set_text(json, object, key, efi_text_get(&text));
-    json->failed = json->failed || text.failed;
-    efi_text_free(&text);
+    efi_json_take_text(json, object, key, &text);
 }
 
 static json_t *lots_json(efi_json *json, const ef_shift_lots *lots)
@@ -65,10 +59,10 @@ static json_t *streams_json(efi_json *json, const ef_shift_lots *lots)
         json_t *object = efi_json_object(json);
         efi_json_set_text(json, object, "name", stream->name);
         efi_json_set_flag(json, object, "product", stream->product);
-        efi_json_set(json, object, "p10_t", estimate_json(json, stream->p10_t));
-        efi_json_set(json, object, "p50_t", estimate_json(json, stream->p50_t));
-        efi_json_set(json, object, "p90_t", estimate_json(json, stream->p90_t));
-        efi_json_set(json, object, "mean_t", estimate_json(json, stream->mean_t));
+        set_estimate(json, object, "p10_t", stream->p10_t);
+        set_estimate(json, object, "p50_t", stream->p50_t);
+        set_estimate(json, object, "p90_t", stream->p90_t);
+        set_estimate(json, object, "mean_t", stream->mean_t);
         efi_json_append(json, streams, object);
     }
     return streams;

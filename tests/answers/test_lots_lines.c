@@ -69,7 +69,7 @@ static void assert_same_numbers(const double *a, const double *b, size_t count)
 /* Is a line of a plant of two, to the last bit, what the same line alone makes of the same list? */
 static void assert_as_alone(const ef_shift_lots *line, const char *text)
 {
-    ef_scenario *scenario = lists_read(text);
+    ef_scenario *scenario = plant_read(text);
     ef_shift_lots *alone = lists_run(scenario, lists_quick());
     const size_t lots = (size_t)alone->runs * (size_t)alone->lot_count;
     assert_int_equal(alone->line_count, 0);
@@ -95,7 +95,7 @@ static void a_line_of_its_own_runs_as_it_would_alone(void **state)
     (void)state;
     /* Wheat at 5 t/h by the balance on both lines: A to North, B to South, C to South which is done first (4
      * h against 6 h), and so on. */
-    ef_scenario *scenario = lists_read(TWO_LINES "lots:\n"
+    ef_scenario *scenario = plant_read(TWO_LINES "lots:\n"
                                                  "  A: {crop: wheat, amount: 30 t}\n"
                                                  "  B: {crop: wheat, amount: 20 t}\n"
                                                  "  C: {crop: barley, amount: 24 t}\n"
@@ -139,7 +139,7 @@ static void a_line_of_its_own_runs_as_it_would_alone(void **state)
 static void lots_go_where_they_may_and_a_plan_is_kept(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_read(TWO_LINES FIVE_LOTS);
+    ef_scenario *scenario = plant_read(TWO_LINES FIVE_LOTS);
     ef_shift_lots *lots = lists_run(scenario, lists_quick());
     static const char *const south[] = {"B", "C", "D"};
     assert_lots(line_of(lots, "South"), south, 3);
@@ -183,7 +183,7 @@ static double part_of(const ef_shift_lots *line, const char *station)
 static void a_line_has_its_part_of_what_it_shares(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_read(SHARED_LEG "lots:\n"
+    ef_scenario *scenario = plant_read(SHARED_LEG "lots:\n"
                                                   "  N1: {crop: wheat, amount: 12 t, lines: North}\n"
                                                   "  N2: {crop: wheat, amount: 18 t, lines: North}\n"
                                                   "  S1: {crop: wheat, amount: 12 t, lines: South}\n");
@@ -210,7 +210,7 @@ static void a_stop_after_tonnes_comes_after_the_part_of_them(void **state)
     (void)state;
     /* The leg stops for an hour after each 25 t of both lines, so after 15 t of north and 10 t of
      * south, at 2.5 h. The trace begins just after such a stop. */
-    ef_scenario *scenario = lists_read(
+    ef_scenario *scenario = plant_read(
         FRAME
         "lines: {North: , South: }\nstations:\n"
         "  Pit: {kind: intake, capacity: 40 t/h, to: Leg}\n"
@@ -243,7 +243,7 @@ static void parts_are_those_of_the_balance(void **state)
     (void)state;
     /* Two crops on the two lines of the bundled pulse plant: of the feed leg each line has what the balance,
      * which knows of no lots, sends to its bin. */
-    ef_scenario *scenario = lists_load("scenarios/seasons/pulses-export.yaml");
+    ef_scenario *scenario = plant_load("scenarios/seasons/pulses-export.yaml");
     ef_balance_settings settings = ef_balance_defaults();
     ef_balance *balance = NULL;
     double least = 1.0;
@@ -285,7 +285,7 @@ static void parts_are_those_of_the_balance(void **state)
 
 static void assert_refused(const char *text, const char *words)
 {
-    ef_scenario *scenario = lists_read(text);
+    ef_scenario *scenario = plant_read(text);
     ef_shift_lots *lots = NULL;
     ef_trace *trace = NULL;
     char *reason = NULL;
@@ -328,7 +328,7 @@ static void a_line_that_cannot_run_a_lot_is_named(void **state)
 {
     (void)state;
     /* The south pit takes no barley; a list puts some there. */
-    ef_scenario *scenario = lists_read(
+    ef_scenario *scenario = plant_read(
         FRAME
         "lines: {North: , South: }\nstations:\n"
         "  North pit: {kind: intake, line: North, capacity: 20 t/h, to: North cleaner}\n"
@@ -368,7 +368,7 @@ static void a_wrong_deal_is_found(void **state)
 {
     (void)state;
     /* As a plan: A and B on North, C on South; told as dealt out, B belongs to South. */
-    ef_scenario *scenario = lists_read(TWO_LINES "lots:\n"
+    ef_scenario *scenario = plant_read(TWO_LINES "lots:\n"
                                                  "  A: {crop: wheat, amount: 30 t}\n"
                                                  "  B: {crop: wheat, amount: 20 t}\n"
                                                  "  C: {crop: wheat, amount: 24 t}\n");

@@ -35,7 +35,7 @@ static bool trace_agrees(const ef_scenario *scenario)
 static void the_verifier_finds_what_is_spoilt(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_load("scenarios/seasons/pulses-export.yaml");
+    ef_scenario *scenario = plant_load("scenarios/seasons/pulses-export.yaml");
     ef_shift_lots_settings settings = lists_quick();
     settings.runs = 2;
     ef_shift_lots *lots = lists_run(scenario, settings);
@@ -77,7 +77,7 @@ static void the_verifier_finds_what_is_spoilt(void **state)
 static void a_trace_of_lines_is_verified_event_by_event(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_load("scenarios/seasons/pulses-export.yaml");
+    ef_scenario *scenario = plant_load("scenarios/seasons/pulses-export.yaml");
     ef_trace *trace = lists_trace(scenario, 100.0);
     assert_int_equal(trace->line_count, 2);
     ef_trace_event *event = (ef_trace_event *)(uintptr_t)&trace->events[trace->event_count / 2];
@@ -236,7 +236,7 @@ static void random_plants_pass_the_verifiers(void **state)
     for (int number = 0; number < 24; number++) {
         efi_text text = {0};
         make_plant(&text, &random);
-        ef_scenario *scenario = lists_read(efi_text_get(&text));
+        ef_scenario *scenario = plant_read(efi_text_get(&text));
         if (!lists_agree(scenario, number < 6) || !trace_agrees(scenario)) {
             fprintf(stderr, "plant %d of seed %d:\n%s", number, SEED, efi_text_get(&text));
             fail();
@@ -271,7 +271,7 @@ static ef_status run_short_of_memory(const ef_scenario *scenario, long n, bool t
 static void memory_that_runs_out_is_told(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_read(SHARED_LEG "lots:\n"
+    ef_scenario *scenario = plant_read(SHARED_LEG "lots:\n"
                                                   "  A: {crop: wheat, amount: 12 t}\n"
                                                   "  B: {crop: barley, amount: 18 t}\n"
                                                   "  C: {crop: wheat, amount: 12 t}\n");
@@ -330,7 +330,7 @@ static void assert_told_or_printed(printer *print, const void *answer, int table
 static void lines_are_printed_or_memory_is_short(void **state)
 {
     (void)state;
-    ef_scenario *scenario = lists_read(SHARED_LEG "lots:\n"
+    ef_scenario *scenario = plant_read(SHARED_LEG "lots:\n"
                                                   "  A: {crop: wheat, amount: 12 t}\n"
                                                   "  B: {crop: barley, amount: 18 t}\n"
                                                   "  C: {crop: wheat, amount: 12 t}\n");

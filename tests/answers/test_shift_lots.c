@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A list of lots: times worked out by hand, mass of every lot, clean-downs by the rules and by the calendar,
  * what is refused, what the verifier finds. Every answer here passes through its verifier too. */
+#include "../lib/lists.h"
 #include "../lib/near.h"
 
 #include "base/memory.h"
@@ -16,95 +17,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-#define MATERIALS                                                                                            \
-    "evenfeed: 1\nplant: {name: Lots (invented), labour price: 28 EUR/h, people: 2}\nmaterials: {sound: "    \
-    "{wanted: yes}, chaff: }\n"
-
-/* Two machines right behind each other: the cleaner takes 10 % of wheat and 20 % of barley away. */
-#define TWO_CROPS                                                                                            \
-    MATERIALS "crops:\n"                                                                                     \
-              "  wheat: {density: 0.8 t/m3, receipt: {sound: rest, chaff: 10 %}}\n"                          \
-              "  barley: {density: 0.5 t/m3, receipt: {sound: rest, chaff: 20 %}}\n"                         \
-              "stations:\n"                                                                                  \
-              "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"                                       \
-              "  Cleaner:\n"                                                                                 \
-              "    kind: air-screen cleaner\n"                                                               \
-              "    capacity: {wheat: 5 t/h, barley: 4 t/h}\n"                                                \
-              "    discharges:\n"                                                                            \
-              "      air: {takes: {chaff: 100 %}, to: Chaff}\n"                                              \
-              "      seed: {takes: rest, to: Bagger}\n"                                                      \
-              "  Bagger: {kind: bagger, capacity: 10 t/h, to: Bags}\n"                                       \
-              "  Bags: {kind: outlet, product: yes}\n"                                                       \
-              "  Chaff: {kind: outlet}\n"
-
-#define LOTS                                                                                                 \
-    "lots:\n"                                                                                                \
-    "  A: {crop: wheat, variety: Amber, amount: 10 t}\n"                                                     \
-    "  B: {crop: wheat, variety: Tamar, amount: 15 t}\n"                                                     \
-    "  C: {crop: barley, variety: Vela, amount: 8 t}\n"
-
-#define RULES "other crop: {when: crop, takes: 3 h}\n    other variety: {when: variety, takes: 90 min}\n"
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    const ef_status status = ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario);
-    if (status != EF_OK) {
-        char *findings;
-        assert_int_equal(ef_report_findings(diags, &findings), EF_OK);
-        print_error("%s", findings);
-        ef_report_free(findings);
-    }
-    ef_diags_free(diags);
-    assert_int_equal(status, EF_OK);
-    return scenario;
-}
-
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
-static long differences_of(const ef_scenario *scenario, const ef_shift_lots *lots, bool shown)
-{
-    char *differences = NULL;
-    long lines = 0;
-    const ef_status status = ef_shift_lots_verify(scenario, lots, &differences);
-    assert_true(status == EF_OK || status == EF_INTERNAL);
-    for (const char *c = differences ? differences : ""; *c; c++)
-        lines += *c == '\n';
-    if (shown && lines)
-        print_error("%.2000s", differences);
-    ef_report_free(differences);
-    return lines;
-}
-
-static ef_shift_lots *run_list(const ef_scenario *scenario, ef_shift_lots_settings settings)
-{
-    ef_shift_lots *lots;
-    char *reason = NULL;
-    const ef_status status = ef_shift_lots_run(scenario, &settings, &lots, &reason);
-    if (status != EF_OK)
-        print_error("status %d: %s\n", (int)status, reason ? reason : "");
-    ef_report_free(reason);
-    assert_int_equal(status, EF_OK);
-    assert_int_equal(differences_of(scenario, lots, true), 0);
-    return lots;
-}
-
-static ef_shift_lots_settings quick(void)
-{
-    ef_shift_lots_settings settings = ef_shift_lots_defaults();
-    settings.runs = 4;
-    settings.threads = 1;
-    return settings;
-}
 
 static const ef_shift_lots_station *station_of(const ef_shift_lots *lots, const char *name)
 {
@@ -123,8 +35,8 @@ static void a_cleared_line_takes_its_tonnes_over_the_rates_and_its_clean_downs(v
     (void)state;
     /* 10 t and 15 t of wheat at 5 t/h, 8 t of barley at 4 t/h: 2 h, 3 h, 2 h; between them 1.5 h for the
      * other variety and 3 h for the other crop. Nothing stops, nothing holds anything. */
-    ef_scenario *scenario = read_text(TWO_CROPS "season:\n  changeovers:\n    " RULES LOTS);
-    ef_shift_lots *lots = run_list(scenario, quick());
+    ef_scenario *scenario = plant_read(TWO_CROPS "season:\n  changeovers:\n    " TWO_RULES THREE_LOTS);
+    ef_shift_lots *lots = lists_run(scenario, lists_quick());
     const double begin_h[] = {0.0, 3.5, 9.5};
     const double end_h[] = {2.0, 6.5, 11.5};
     assert_int_equal(lots->lot_count, 3);
@@ -150,8 +62,8 @@ static void the_bundled_list_takes_what_a_pencil_says(void **state)
     /* lots-and-season.yaml: all limited by the cleaner at 8 t/h, 576 t; clean-downs by its rules, lot by lot:
      * other variety 2 h, treated to untreated 4 h, other variety 2 h, other crop 3 h, any two 20 min, other
      * crop 3 h, other treatment 30 min. No stops. */
-    ef_scenario *scenario = load("scenarios/examples/lots-and-season.yaml");
-    ef_shift_lots *lots = run_list(scenario, quick());
+    ef_scenario *scenario = plant_load("scenarios/examples/lots-and-season.yaml");
+    ef_shift_lots *lots = lists_run(scenario, lists_quick());
     static const double clean_h[] = {0.0, 2.0, 4.0, 2.0, 3.0, 1.0 / 3.0, 3.0, 0.5};
     assert_int_equal(lots->lot_count, 8);
     assert_int_equal(lots->left_out, 1); /* W-101 is frozen */
@@ -181,8 +93,8 @@ static void stations_are_cleaned_in_turn_by_so_many_teams(void **state)
         double waits_h;
     } cases[] = {{IN_TURN("2"), 5.0, 0.0}, {IN_TURN("1"), 5.5, 1.0}};
     for (size_t i = 0; i < 2; i++) {
-        ef_scenario *scenario = read_text(cases[i].text);
-        ef_shift_lots *lots = run_list(scenario, quick());
+        ef_scenario *scenario = plant_read(cases[i].text);
+        ef_shift_lots *lots = lists_run(scenario, lists_quick());
         assert_near(lots->end_h[1], cases[i].end_h, 1e-5);
         assert_near(station_of(lots, "Cleaner")->hours[EF_SHIFT_CLEAN_DOWN], 1.0, 1e-5);
         assert_near(station_of(lots, "Bagger")->hours[EF_SHIFT_CLEAN_DOWN], 0.5, 1e-5);
@@ -199,7 +111,7 @@ static void clean_downs_rest_while_nobody_works(void **state)
      * to 06:30 on the second day. A runs from 06:00 to 08:00; 3 h of cleaning: 1 h to the break, half an hour
      * to the end of work, 1.5 h on the next day from 06:30 to 08:00; B, 5 t, until 09:00, where the break
      * begins. */
-    ef_scenario *scenario = read_text(
+    ef_scenario *scenario = plant_read(
         TWO_CROPS "calendar:\n"
                   "  start: 2026-09-07\n"
                   "  shifts: {early: {days: daily, from: 06:00, to: 10:00}}\n"
@@ -207,7 +119,7 @@ static void clean_downs_rest_while_nobody_works(void **state)
                   "  maintenance: {belts: {begin: 2026-09-08T06:00, end: 2026-09-08T06:30}}\n"
                   "season:\n  changeovers:\n    any: {when: anything, takes: 3 h}\n"
                   "lots:\n  A: {crop: wheat, amount: 10 t}\n  B: {crop: wheat, amount: 5 t}\n");
-    ef_shift_lots *lots = run_list(scenario, quick());
+    ef_shift_lots *lots = lists_run(scenario, lists_quick());
     assert_near(lots->end_h[0], 2.0, 1e-5);
     assert_near(lots->begin_h[1], 26.0, 1e-5);
     assert_near(lots->end_h[1], 27.0, 1e-5);
@@ -230,24 +142,21 @@ static void a_bin_holds_the_tonnes_of_the_crop_at_hand(void **state)
      * ends at 18 h. The bin is full at 8/7 h, then the cleaner is held to 2/0.9 t/h. Barley the same, 5 t at
      * 5/6 h, from 18 h on: 40 t give 32 and end at 34 h. At which hour a lot is all in says how much the bin
      * holds. */
-    ef_scenario *scenario = read_text(
-        MATERIALS "crops:\n"
-                  "  wheat: {density: 0.8 t/m3, receipt: {sound: rest, chaff: 10 %}}\n"
-                  "  barley: {density: 0.5 t/m3, receipt: {sound: rest, chaff: 20 %}}\n"
-                  "stations:\n"
-                  "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"
-                  "  Cleaner:\n"
-                  "    kind: air-screen cleaner\n"
-                  "    capacity: 10 t/h\n"
-                  "    discharges:\n"
-                  "      air: {takes: {chaff: 100 %}, to: Chaff}\n"
-                  "      seed: {takes: rest, to: Bin}\n"
-                  "  Bin: {kind: bin, live volume: 10 m3, to: Bagger}\n"
-                  "  Bagger: {kind: bagger, capacity: 2 t/h, to: Bags}\n"
-                  "  Bags: {kind: outlet, product: yes}\n"
-                  "  Chaff: {kind: outlet}\n"
-                  "lots:\n  A: {crop: wheat, amount: 40 t}\n  B: {crop: barley, amount: 40 t}\n");
-    ef_shift_lots *lots = run_list(scenario, quick());
+    ef_scenario *scenario = plant_read(
+        FRAME "stations:\n"
+              "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"
+              "  Cleaner:\n"
+              "    kind: air-screen cleaner\n"
+              "    capacity: 10 t/h\n"
+              "    discharges:\n"
+              "      air: {takes: {chaff: 100 %}, to: Chaff}\n"
+              "      seed: {takes: rest, to: Bin}\n"
+              "  Bin: {kind: bin, live volume: 10 m3, to: Bagger}\n"
+              "  Bagger: {kind: bagger, capacity: 2 t/h, to: Bags}\n"
+              "  Bags: {kind: outlet, product: yes}\n"
+              "  Chaff: {kind: outlet}\n"
+              "lots:\n  A: {crop: wheat, amount: 40 t}\n  B: {crop: barley, amount: 40 t}\n");
+    ef_shift_lots *lots = lists_run(scenario, lists_quick());
     assert_near(lots->end_h[0], 18.0, 1e-5);
     assert_near(lots->end_h[1], 34.0, 1e-5);
     /* in 8/7 h come 80/7 t, the rest at 20/9 t/h, so A is in at 14 h; barley: in 5/6 h 50/6 t, the rest
@@ -267,12 +176,12 @@ static void bundled_lists_pass_the_verifier_for_any_number_of_threads(void **sta
                                         "scenarios/seasons/clover-grass-seed.yaml",
                                         "scenarios/seasons/cereal-seed.yaml"};
     for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-        ef_scenario *scenario = load(files[i]);
-        ef_shift_lots_settings settings = quick();
+        ef_scenario *scenario = plant_load(files[i]);
+        ef_shift_lots_settings settings = lists_quick();
         settings.runs = 10;
-        ef_shift_lots *one = run_list(scenario, settings);
+        ef_shift_lots *one = lists_run(scenario, settings);
         settings.threads = 3;
-        ef_shift_lots *three = run_list(scenario, settings);
+        ef_shift_lots *three = lists_run(scenario, settings);
         const size_t count = (size_t)one->runs * (size_t)one->lot_count;
         assert_memory_equal(one->end_h, three->end_h, count * sizeof *one->end_h);
         assert_memory_equal(one->outlet_t, three->outlet_t,
@@ -290,14 +199,15 @@ static void an_order_is_kept_and_its_clean_downs_are_its_own(void **state)
 {
     (void)state;
     /* C, A, B: 3 h for the other crop, 1.5 h for the other variety; done lots stay out. */
-    ef_scenario *scenario = read_text(
-        TWO_CROPS "season:\n  changeovers:\n    " RULES LOTS "  D: {crop: wheat, amount: 9 t, state: done}\n"
-                  "  E: {crop: wheat, amount: 20 t, left: 5 t, state: running}\n");
+    ef_scenario *scenario = plant_read(TWO_CROPS
+                                       "season:\n  changeovers:\n    " TWO_RULES THREE_LOTS
+                                       "  D: {crop: wheat, amount: 9 t, state: done}\n"
+                                       "  E: {crop: wheat, amount: 20 t, left: 5 t, state: running}\n");
     static const int order[] = {3, 2, 4, 0, 1};
-    ef_shift_lots_settings settings = quick();
+    ef_shift_lots_settings settings = lists_quick();
     settings.lots = order;
     settings.lot_count = 5;
-    ef_shift_lots *lots = run_list(scenario, settings);
+    ef_shift_lots *lots = lists_run(scenario, settings);
     static const char *const names[] = {"C", "E", "A", "B"};
     assert_int_equal(lots->lot_count, 4);
     for (int k = 0; k < 4; k++)
@@ -313,10 +223,10 @@ static void an_order_is_kept_and_its_clean_downs_are_its_own(void **state)
 
 static void assert_refused(const char *text, const char *words)
 {
-    ef_scenario *scenario = read_text(text);
+    ef_scenario *scenario = plant_read(text);
     ef_shift_lots *lots = NULL;
     char *reason = NULL;
-    const ef_shift_lots_settings settings = quick();
+    const ef_shift_lots_settings settings = lists_quick();
     assert_int_equal(ef_shift_lots_run(scenario, &settings, &lots, &reason), EF_NO_ANSWER);
     assert_non_null(reason);
     if (!strstr(reason, words))
@@ -331,23 +241,23 @@ static void what_cannot_run_is_refused_by_name(void **state)
     assert_refused(TWO_CROPS, "the scenario has no lots; they belong under `lots`");
     assert_refused(TWO_CROPS "lots:\n  A: {crop: wheat, amount: 9 t, state: done}\n",
                    "none of the scenario's 1 lots is waiting");
-    assert_refused(TWO_CROPS "season:\n  changeovers:\n    never so: {when: crop, never: yes}\n" LOTS,
+    assert_refused(TWO_CROPS "season:\n  changeovers:\n    never so: {when: crop, never: yes}\n" THREE_LOTS,
                    "lot C must not follow lot B, by the rule \"never so\"");
 }
 
 static void settings_out_of_range_are_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(TWO_CROPS LOTS);
+    ef_scenario *scenario = plant_read(TWO_CROPS THREE_LOTS);
     static const int none[] = {7};
     ef_shift_lots *lots = NULL;
-    ef_shift_lots_settings settings = quick();
+    ef_shift_lots_settings settings = lists_quick();
     settings.runs = 1;
     assert_int_equal(ef_shift_lots_run(scenario, &settings, &lots, NULL), EF_USAGE);
-    settings = quick();
+    settings = lists_quick();
     settings.has_from = true; /* no calendar */
     assert_int_equal(ef_shift_lots_run(scenario, &settings, &lots, NULL), EF_USAGE);
-    settings = quick();
+    settings = lists_quick();
     settings.lots = none;
     settings.lot_count = 1;
     assert_int_equal(ef_shift_lots_run(scenario, &settings, &lots, NULL), EF_USAGE);
@@ -361,8 +271,8 @@ static void settings_out_of_range_are_refused(void **state)
 static void the_verifier_finds_what_is_spoilt(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/seasons/clover-grass-seed.yaml");
-    ef_shift_lots *lots = run_list(scenario, quick());
+    ef_scenario *scenario = plant_load("scenarios/seasons/clover-grass-seed.yaml");
+    ef_shift_lots *lots = lists_run(scenario, lists_quick());
     double *const numbers[] = {
         &lots->tonnes_t,
         &lots->balance_h,
@@ -392,11 +302,11 @@ static void the_verifier_finds_what_is_spoilt(void **state)
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         const double kept = *numbers[i];
         *numbers[i] = kept * 1.01 + 0.01;
-        if (differences_of(scenario, lots, false) == 0)
+        if (lists_verified(scenario, lots, false))
             fail_msg("number %d is spoilt and not found", (int)i);
         *numbers[i] = kept;
     }
-    assert_int_equal(differences_of(scenario, lots, true), 0);
+    assert_true(lists_verified(scenario, lots, true));
     ef_shift_lots_free(lots);
     ef_scenario_free(scenario);
 }
@@ -404,8 +314,8 @@ static void the_verifier_finds_what_is_spoilt(void **state)
 static void memory_that_runs_out_is_told(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(TWO_CROPS "season:\n  changeovers:\n    " RULES LOTS);
-    ef_shift_lots_settings settings = quick();
+    ef_scenario *scenario = plant_read(TWO_CROPS "season:\n  changeovers:\n    " TWO_RULES THREE_LOTS);
+    ef_shift_lots_settings settings = lists_quick();
     settings.runs = 2;
     ef_status status = EF_MEMORY;
     long n = 1;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A list of lots in a trace: hours worked out by hand, events, what is refused, what the verifier finds. */
+#include "../lib/lists.h"
 #include "../lib/near.h"
 
 #include "base/memory.h"
@@ -14,77 +15,13 @@
 
 #include <cmocka.h>
 
-/* Wheat at 5 t/h, barley at 4 t/h, 90 min and 3 h of cleaning; see test_shift_lots.c. */
-static const char plant[] = "evenfeed: 1\n"
-                            "plant: {name: Lots (invented), labour price: 28 EUR/h, people: 2}\n"
-                            "materials: {sound: {wanted: yes}, chaff: }\n"
-                            "crops:\n"
-                            "  wheat: {density: 0.8 t/m3, receipt: {sound: rest, chaff: 10 %}}\n"
-                            "  barley: {density: 0.5 t/m3, receipt: {sound: rest, chaff: 20 %}}\n"
-                            "stations:\n"
-                            "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"
-                            "  Cleaner:\n"
-                            "    kind: air-screen cleaner\n"
-                            "    capacity: {wheat: 5 t/h, barley: 4 t/h}\n"
-                            "    discharges:\n"
-                            "      air: {takes: {chaff: 100 %}, to: Chaff}\n"
-                            "      seed: {takes: rest, to: Bagger}\n"
-                            "  Bagger: {kind: bagger, capacity: 10 t/h, to: Bags}\n"
-                            "  Bags: {kind: outlet, product: yes}\n"
-                            "  Chaff: {kind: outlet}\n"
-                            "season:\n"
-                            "  changeovers:\n"
-                            "    other crop: {when: crop, takes: 3 h}\n"
-                            "    other variety: {when: variety, takes: 90 min}\n"
-                            "lots:\n"
-                            "  A: {crop: wheat, variety: Amber, amount: 10 t}\n"
-                            "  B: {crop: wheat, variety: Tamar, amount: 15 t}\n"
-                            "  C: {crop: barley, variety: Vela, amount: 8 t}\n";
-
-static ef_scenario *read_text(const char *text)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_read("plant.yaml", text, strlen(text), diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
-static ef_scenario *load(const char *path)
-{
-    ef_diags *diags = ef_diags_new();
-    ef_scenario *scenario = NULL;
-    assert_int_equal(ef_scenario_load(path, NULL, 0, diags, &scenario), EF_OK);
-    ef_diags_free(diags);
-    return scenario;
-}
-
-static bool is_verified(const ef_scenario *scenario, const ef_trace *trace, bool shown)
-{
-    char *differences = NULL;
-    const ef_status status = ef_trace_verify(scenario, trace, &differences);
-    if (shown && status != EF_OK)
-        print_error("%.2000s", differences ? differences : "");
-    ef_report_free(differences);
-    return status == EF_OK;
-}
-
-static ef_trace *run_list(const ef_scenario *scenario, double hours)
-{
-    ef_trace_settings settings = ef_trace_defaults(scenario);
-    ef_trace *trace = NULL;
-    settings.lots = true;
-    settings.hours = hours;
-    assert_int_equal(ef_trace_run(scenario, &settings, &trace, NULL), EF_OK);
-    assert_true(is_verified(scenario, trace, true));
-    return trace;
-}
+static const char plant[] = TWO_CROPS "season:\n  changeovers:\n    " TWO_RULES THREE_LOTS;
 
 static void lots_come_in_leave_and_are_cleaned_for_as_worked_out(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(plant);
-    ef_trace *trace = run_list(scenario, 0.0);
+    ef_scenario *scenario = plant_read(plant);
+    ef_trace *trace = lists_trace(scenario, 0.0);
     const double begin_h[] = {0.0, 3.5, 9.5};
     const double end_h[] = {2.0, 6.5, 11.5};
     const double clean_from_h[] = {-1.0, 2.0, 6.5};
@@ -119,8 +56,8 @@ static int count_events(const ef_trace *trace, const char *what, const char *lot
 static void every_boundary_of_a_lot_is_an_event(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(plant);
-    ef_trace *trace = run_list(scenario, 0.0);
+    ef_scenario *scenario = plant_read(plant);
+    ef_trace *trace = lists_trace(scenario, 0.0);
     static const char *const names[] = {"A", "B", "C"};
     for (int k = 0; k < 3; k++) {
         assert_int_equal(count_events(trace, "lot ended", names[k]),
@@ -136,8 +73,8 @@ static void every_boundary_of_a_lot_is_an_event(void **state)
 static void a_station_is_not_short_while_it_is_cleaned(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/seasons/clover-grass-seed.yaml");
-    ef_trace *trace = run_list(scenario, 0.0);
+    ef_scenario *scenario = plant_load("scenarios/seasons/clover-grass-seed.yaml");
+    ef_trace *trace = lists_trace(scenario, 0.0);
     static const char *const shorts[] = {"slow", "warm-up", "starved", "waiting", "blocked"};
     for (int s = 0; s < trace->station_count; s++) {
         const ef_trace_station *station = &trace->stations[s];
@@ -156,8 +93,8 @@ static void a_station_is_not_short_while_it_is_cleaned(void **state)
 static void a_stretch_may_end_within_the_list(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(plant);
-    ef_trace *trace = run_list(scenario, 5.0);
+    ef_scenario *scenario = plant_read(plant);
+    ef_trace *trace = lists_trace(scenario, 5.0);
     assert_near(trace->intake_t, 10.0 + 7.5, 1e-5);
     assert_true(trace->lots[1].end_h < 0.0 && trace->lots[2].begin_h < 0.0);
     ef_trace_free(trace);
@@ -171,8 +108,8 @@ static void bundled_lists_pass_the_verifier_and_are_printed(void **state)
                                         "scenarios/seasons/clover-grass-seed.yaml",
                                         "scenarios/seasons/cereal-seed.yaml"};
     for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-        ef_scenario *scenario = load(files[i]);
-        ef_trace *trace = run_list(scenario, 0.0);
+        ef_scenario *scenario = plant_load(files[i]);
+        ef_trace *trace = lists_trace(scenario, 0.0);
         char *text = NULL;
         for (int k = 0; k < trace->lot_count; k++)
             assert_true(trace->lots[k].end_h > 0.0);
@@ -187,19 +124,19 @@ static void bundled_lists_pass_the_verifier_and_are_printed(void **state)
 static void the_verifier_finds_lots_that_are_spoilt(void **state)
 {
     (void)state;
-    ef_scenario *scenario = load("scenarios/seasons/clover-grass-seed.yaml");
-    ef_trace *trace = run_list(scenario, 0.0);
+    ef_scenario *scenario = plant_load("scenarios/seasons/clover-grass-seed.yaml");
+    ef_trace *trace = lists_trace(scenario, 0.0);
     ef_trace_lot *lot = (ef_trace_lot *)(uintptr_t)&trace->lots[4];
     double *const numbers[] = {&lot->tonnes_t, &lot->clean_h,    &lot->begin_h,
                                &lot->in_h,     &lot->clean_to_h, &lot->clean_from_h};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         const double kept = *numbers[i];
         *numbers[i] = kept - 0.2;
-        if (is_verified(scenario, trace, false))
+        if (lists_trace_verified(scenario, trace, false))
             fail_msg("number %d is spoilt and not found", (int)i);
         *numbers[i] = kept;
     }
-    assert_true(is_verified(scenario, trace, true));
+    assert_true(lists_trace_verified(scenario, trace, true));
     ef_trace_free(trace);
     ef_scenario_free(scenario);
 }
@@ -207,7 +144,7 @@ static void the_verifier_finds_lots_that_are_spoilt(void **state)
 static void orders_that_cannot_be_are_refused(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(plant);
+    ef_scenario *scenario = plant_read(plant);
     static const int none[] = {9};
     ef_trace_settings settings = ef_trace_defaults(scenario);
     ef_trace *trace = NULL;
@@ -221,7 +158,7 @@ static void orders_that_cannot_be_are_refused(void **state)
 static void memory_that_runs_out_is_told(void **state)
 {
     (void)state;
-    ef_scenario *scenario = read_text(plant);
+    ef_scenario *scenario = plant_read(plant);
     ef_trace_settings settings = ef_trace_defaults(scenario);
     settings.lots = true;
     ef_status status = EF_MEMORY;

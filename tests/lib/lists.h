@@ -1,17 +1,41 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Lists of lots on plants of several lines, for tests: each answer passes through its verifier. */
+ * Lists of lots, for tests: each answer passes through its verifier. */
 #ifndef TESTS_LISTS_H
 #define TESTS_LISTS_H
 
-#include <evenfeed/scenario.h>
+#include "scenarios.h"
+
 #include <evenfeed/shift_lots.h>
 #include <evenfeed/trace.h>
 
+/* The cleaner takes 10 % of wheat and 20 % of barley away, if all chaff. */
 #define FRAME                                                                                                \
     "evenfeed: 1\nplant: {name: Lots (invented), labour price: 28 EUR/h, people: 2}\nmaterials: {sound: "    \
     "{wanted: yes}, chaff: }\ncrops:\n"                                                                      \
     "  wheat: {density: 0.8 t/m3, receipt: {sound: rest, chaff: 10 %}}\n"                                    \
     "  barley: {density: 0.5 t/m3, receipt: {sound: rest, chaff: 20 %}}\n"
+
+/* Two machines right behind each other: wheat at 5 t/h, barley at 4 t/h. */
+#define TWO_CROPS                                                                                            \
+    FRAME "stations:\n"                                                                                      \
+          "  Pit: {kind: intake, capacity: 20 t/h, to: Cleaner}\n"                                           \
+          "  Cleaner:\n"                                                                                     \
+          "    kind: air-screen cleaner\n"                                                                   \
+          "    capacity: {wheat: 5 t/h, barley: 4 t/h}\n"                                                    \
+          "    discharges:\n"                                                                                \
+          "      air: {takes: {chaff: 100 %}, to: Chaff}\n"                                                  \
+          "      seed: {takes: rest, to: Bagger}\n"                                                          \
+          "  Bagger: {kind: bagger, capacity: 10 t/h, to: Bags}\n"                                           \
+          "  Bags: {kind: outlet, product: yes}\n"                                                           \
+          "  Chaff: {kind: outlet}\n"
+
+#define THREE_LOTS                                                                                           \
+    "lots:\n"                                                                                                \
+    "  A: {crop: wheat, variety: Amber, amount: 10 t}\n"                                                     \
+    "  B: {crop: wheat, variety: Tamar, amount: 15 t}\n"                                                     \
+    "  C: {crop: barley, variety: Vela, amount: 8 t}\n"
+
+#define TWO_RULES "other crop: {when: crop, takes: 3 h}\n    other variety: {when: variety, takes: 90 min}\n"
 
 /* The leg is what limits: 10 t/h, of which the split sends 60 % north. Nothing stops or is cleaned. */
 #define SHARED_LEG                                                                                           \
@@ -28,11 +52,6 @@
           "  Chaff: {kind: outlet}\n"                                                                        \
           "  North seed: {kind: outlet, product: yes}\n"                                                     \
           "  South seed: {kind: outlet, product: yes}\n"
-
-/* The scenario of a text, and of a file; fail the running test, the first showing the findings. The caller
- * frees it. */
-ef_scenario *lists_read(const char *text);
-ef_scenario *lists_load(const char *path);
 
 /* Six runs on one thread. */
 ef_shift_lots_settings lists_quick(void);
