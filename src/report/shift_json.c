@@ -1,14 +1,37 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A shift as JSON: everything, in base units. */
+#include "report/shift_json.h"
+
 #include "base/date.h"
-#include "report/json.h"
 #include "report/report.h"
 
-#include <evenfeed/shift.h>
-
-static void set_estimate(efi_json *json, json_t *object, const char *key, ef_shift_estimate estimate)
+void efi_shift_set_estimate(efi_json *json, json_t *object, const char *key, ef_shift_estimate estimate)
 {
     efi_json_set_limits(json, object, key, estimate.value, estimate.low, estimate.high);
+}
+
+void efi_shift_set_streams(efi_json *json, json_t *object, const ef_shift_stream *streams, int count)
+{
+    json_t *array = efi_json_array(json);
+    for (int s = 0; s < count; s++) {
+        json_t *stream = efi_json_object(json);
+        efi_json_set_text(json, stream, "name", streams[s].name);
+        efi_json_set_flag(json, stream, "product", streams[s].product);
+        efi_shift_set_estimate(json, stream, "p10_t", streams[s].p10_t);
+        efi_shift_set_estimate(json, stream, "p50_t", streams[s].p50_t);
+        efi_shift_set_estimate(json, stream, "p90_t", streams[s].p90_t);
+        efi_shift_set_estimate(json, stream, "mean_t", streams[s].mean_t);
+        efi_json_append(json, array, stream);
+    }
+    efi_json_set(json, object, "streams", array);
+}
+
+void efi_shift_set_hours(efi_json *json, json_t *object, const double *hours)
+{
+    json_t *value = efi_json_object(json);
+    for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
+        efi_json_set_real(json, value, ef_shift_hours_word((ef_shift_hours)h), hours[h]);
+    efi_json_set(json, object, "hours_h", value);
 }
 
 static void set_date(efi_json *json, json_t *object, const char *key, int64_t day)
@@ -16,18 +39,6 @@ static void set_date(efi_json *json, json_t *object, const char *key, int64_t da
     efi_text text = {0};
     efi_date_add(&text, day);
     efi_json_take_text(json, object, key, &text);
-}
-
-static json_t *stream_json(efi_json *json, const ef_shift_stream *stream)
-{
-    json_t *object = efi_json_object(json);
-    efi_json_set_text(json, object, "name", stream->name);
-    efi_json_set_flag(json, object, "product", stream->product);
-    set_estimate(json, object, "p10_t", stream->p10_t);
-    set_estimate(json, object, "p50_t", stream->p50_t);
-    set_estimate(json, object, "p90_t", stream->p90_t);
-    set_estimate(json, object, "mean_t", stream->mean_t);
-    return object;
 }
 
 static json_t *groups_json(efi_json *json, const ef_shift *shift)
@@ -44,10 +55,7 @@ static json_t *groups_json(efi_json *json, const ef_shift *shift)
         efi_json_set_text(json, object, "name", group->name);
         efi_json_set_count(json, object, "per_run", group->per_run);
         efi_json_set_real(json, object, "work_h", group->work_h);
-        json_t *streams = efi_json_array(json);
-        for (int s = 0; s < group->stream_count; s++)
-            efi_json_append(json, streams, stream_json(json, &group->streams[s]));
-        efi_json_set(json, object, "streams", streams);
+        efi_shift_set_streams(json, object, group->streams, group->stream_count);
         efi_json_append(json, groups, object);
     }
     return groups;
@@ -77,10 +85,7 @@ static json_t *station_json(efi_json *json, const ef_shift_station *station)
 {
     json_t *object = efi_json_object(json);
     efi_json_set_text(json, object, "name", station->name);
-    json_t *hours = efi_json_object(json);
-    for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
-        efi_json_set_real(json, hours, ef_shift_hours_word((ef_shift_hours)h), station->hours[h]);
-    efi_json_set(json, object, "hours_h", hours);
+    efi_shift_set_hours(json, object, station->hours);
     efi_json_set_real(json, object, "planned_h", station->planned_h);
     efi_json_set_real(json, object, "warming_h", station->warming_h);
     efi_json_set_real(json, object, "taken_t", station->taken_t);
@@ -172,7 +177,7 @@ static json_t *remedies_json(efi_json *json, const ef_shift *shift)
             efi_json_set_real(json, object, "bin_entry_h", remedy->bin_entry_h);
         efi_json_set_real(json, object, remedy->stop ? "now_h" : "now_t", remedy->now);
         efi_json_set_real(json, object, remedy->stop ? "then_h" : "then_t", remedy->then);
-        set_estimate(json, object, "gain_t", remedy->gain_t);
+        efi_shift_set_estimate(json, object, "gain_t", remedy->gain_t);
         efi_json_append(json, remedies, object);
     }
     return remedies;
@@ -236,7 +241,7 @@ static json_t *difference_json(efi_json *json, const ef_shift_difference *differ
     efi_json_set_flag(json, object, "product", difference->product);
     efi_json_set_known(json, object, "here_t", difference->is_here, difference->here_t);
     efi_json_set_known(json, object, "there_t", difference->is_there, difference->there_t);
-    set_estimate(json, object, "more_t", difference->more_t);
+    efi_shift_set_estimate(json, object, "more_t", difference->more_t);
     return object;
 }
 

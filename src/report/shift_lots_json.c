@@ -1,23 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A list of lots as JSON: everything but single runs, in base units. */
 #include "base/date.h"
-#include "report/json.h"
 #include "report/report.h"
+#include "report/shift_json.h"
 
 #include <math.h>
-
-static void set_estimate(efi_json *json, json_t *object, const char *key, ef_shift_estimate estimate)
-{
-    efi_json_set_limits(json, object, key, estimate.value, estimate.low, estimate.high);
-}
 
 static void set_spread(efi_json *json, json_t *object, const char *key, const ef_shift_spread *spread)
 {
     json_t *value = efi_json_object(json);
-    set_estimate(json, value, "mean", spread->mean);
-    set_estimate(json, value, "p10", spread->p10);
-    set_estimate(json, value, "p50", spread->p50);
-    set_estimate(json, value, "p90", spread->p90);
+    efi_shift_set_estimate(json, value, "mean", spread->mean);
+    efi_shift_set_estimate(json, value, "p10", spread->p10);
+    efi_shift_set_estimate(json, value, "p50", spread->p50);
+    efi_shift_set_estimate(json, value, "p90", spread->p90);
     efi_json_set(json, object, key, value);
 }
 
@@ -51,40 +46,20 @@ static json_t *lots_json(efi_json *json, const ef_shift_lots *lots)
     return array;
 }
 
-static json_t *streams_json(efi_json *json, const ef_shift_lots *lots)
-{
-    json_t *streams = efi_json_array(json);
-    for (int s = 0; s < lots->stream_count; s++) {
-        const ef_shift_stream *stream = &lots->streams[s];
-        json_t *object = efi_json_object(json);
-        efi_json_set_text(json, object, "name", stream->name);
-        efi_json_set_flag(json, object, "product", stream->product);
-        set_estimate(json, object, "p10_t", stream->p10_t);
-        set_estimate(json, object, "p50_t", stream->p50_t);
-        set_estimate(json, object, "p90_t", stream->p90_t);
-        set_estimate(json, object, "mean_t", stream->mean_t);
-        efi_json_append(json, streams, object);
-    }
-    return streams;
-}
-
 static json_t *shifts_json(efi_json *json, const ef_shift_lots *lots)
 {
     json_t *object = efi_json_object(json);
     efi_json_set_count(json, object, "per_run", lots->period_count);
     efi_json_set_real(json, object, "work_h", lots->shift_work_h);
-    efi_json_set(json, object, "streams", streams_json(json, lots));
+    efi_shift_set_streams(json, object, lots->streams, lots->stream_count);
     return object;
 }
 
 static json_t *station_json(efi_json *json, const ef_shift_lots_station *station)
 {
     json_t *object = efi_json_object(json);
-    json_t *hours = efi_json_object(json);
     efi_json_set_text(json, object, "name", station->name);
-    for (int h = 0; h < EF_SHIFT_HOURS_COUNT; h++)
-        efi_json_set_real(json, hours, ef_shift_hours_word((ef_shift_hours)h), station->hours[h]);
-    efi_json_set(json, object, "hours_h", hours);
+    efi_shift_set_hours(json, object, station->hours);
     efi_json_set_real(json, object, "planned_h", station->planned_h);
     efi_json_set_real(json, object, "taken_t", station->taken_t);
     efi_json_set_flag(json, object, "steady_feed", station->steady_feed);
