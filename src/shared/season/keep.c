@@ -209,7 +209,7 @@ void efi_season_keep_take(efi_season_keep *keep, const efi_season_moment *moment
         put_as_before(keep, keep->order[i]);
         price += keep->put[keep->order[i]].price;
     }
-    for (int m = keep->stop / EFI_SEASON_MARK_LOTS + 1; m <= lots / EFI_SEASON_MARK_LOTS; m++)
+    for (int m = keep->stop / EFI_SEASON_MARK_LOTS + 1; more != 0 && m <= lots / EFI_SEASON_MARK_LOTS; m++)
         keep->mark[m].price += more;
 }
 
