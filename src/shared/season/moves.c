@@ -7,8 +7,8 @@
 
 #include <string.h>
 
-/* Of each of the coolings of a part: 2^-5 of the heat at the end. */
-#define COOLING_OF_PART 0.94728799079348282067
+/* Of each of the coolings of a part: 2^-6 of the heat at the end. */
+#define COOLING_OF_PART 0.937083817055149950665
 
 enum {
     LONGEST_PIECE = 6,

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Several walks that meet between descents: each cools down from some heat, again and again, every time more
  * slowly. In a long season each walk has a stretch of the plan to itself, in which after the first descent it
- * descends in one part after the other; where they meet the stretches are put together again. */
+ * descends in one part after the other; where they meet what all have found is put together in one plan. */
 #include "base/threads.h"
 #include "shared/season/bound.h"
 #include "shared/season/exact.h"
@@ -24,7 +24,7 @@ enum {
 /* Heat at the beginning, in what a lot costs above the bounds of the terms on average, and after each of the
  * coolings of the first descent: 2^-8 of it at the end. */
 #define HOT     1.0
-#define HOTTER  3.0 /* of parts: each is cooled alone, and what gets no better is undone */
+#define HOTTER  6.0 /* of parts: each is cooled alone, and what gets no better is undone */
 #define COOLING 0.97857206208770013451
 
 efi_season_settings efi_season_defaults(void)
