@@ -133,6 +133,8 @@ typedef struct watch {
     int marks, next;
     double enough; /* cost; 0: never */
     double took_s; /* until then */
+    double nearly; /* another cost, and when it was reached; 0: not */
+    double nearly_s;
 } watch;
 
 static void tell(const watch *w, double mark_s, double value, double bound)
@@ -147,6 +149,8 @@ static bool go_on(void *context, const efi_season_progress *progress)
     watch *w = context;
     const double passed_s = now_s() - w->start_s;
     w->took_s = passed_s;
+    if (w->nearly_s == 0.0 && (double)progress->value <= w->nearly)
+        w->nearly_s = passed_s;
     while (w->next < w->marks && passed_s >= w->mark_s[w->next])
         tell(w, w->mark_s[w->next++], (double)progress->value, (double)progress->bound);
     if (w->enough > 0.0 && (double)progress->value <= w->enough)
@@ -154,11 +158,13 @@ static bool go_on(void *context, const efi_season_progress *progress)
     return w->next < w->marks;
 }
 
+static uint64_t seed_more; /* after that of EF_BENCH_SEED */
+
 static int solve(season *s, watch *w, efi_season_result *result)
 {
     efi_season_settings settings = efi_season_defaults();
     const char *seed = getenv("EF_BENCH_SEED");
-    settings.seed = seed ? strtoull(seed, NULL, 10) : 1;
+    settings.seed = (seed ? strtoull(seed, NULL, 10) : 1) + seed_more;
     settings.rounds = w->marks > 0 ? 1000000 : 0;
     settings.go_on = go_on;
     settings.context = w;
@@ -246,11 +252,26 @@ static int run_marks(const char *name, int lots, bool stations, const double *ma
     return run(&first, stations, &cost) || run(&w, stations, &cost);
 }
 
-/* Ten times the lots: ten seasons, each searched for some seconds, and the same ten as one, until it costs
- * what they cost together. */
-static int run_scaling(int lots, double seconds)
+/* What a long season pays for having no ends within: between two seasons that follow each other each line has
+ * a changeover that ends and beginnings do not have, at the least one within a family. */
+static double joints(int lines)
 {
-    const double most_s = 60.0 * seconds;
+    const int64_t least_price = 15 * 2000;
+    return (double)((TEN - 1) * lines * least_price);
+}
+
+static int compare(const void *a, const void *b)
+{
+    const double x = *(const double *)a;
+    const double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Ten times the lots: ten seasons, each searched for some seconds, and the same ten as one, until it costs
+ * what they cost together. Twice: what it costs alone, and with the least that is paid between them. */
+static int run_scaling(int lots, double seconds, double times[2])
+{
+    const double most_s = 40.0 * seconds;
     watch large = {.lots = TEN * lots, .name = "season_large", .each = lots, .mark_s = &most_s, .marks = 1};
     double cost = 0.0;
     for (int k = 0; k < TEN; k++) {
@@ -259,16 +280,48 @@ static int run_scaling(int lots, double seconds)
             return 1;
         large.enough += cost;
     }
+    large.nearly = large.enough + joints(2);
     if (run(&large, false, &cost) != 0)
         return 1;
+    times[0] = (cost <= large.enough ? large.took_s : most_s) / seconds;
+    times[1] = (large.nearly_s > 0.0 ? large.nearly_s : most_s) / seconds;
     printf(
         "season_ten_times,%d,%.1f,times,0,%s the cost of ten seasons of %d lots in %g s each: %.4f of it\n",
-        TEN * lots, large.took_s / seconds, cost <= large.enough ? "time to" : "without reaching", lots,
-        seconds, cost / large.enough);
+        TEN * lots, times[0], cost <= large.enough ? "time to" : "without reaching", lots, seconds,
+        cost / large.enough);
+    printf(
+        "season_ten_times_joined,%d,%.1f,times,0,the same and one changeover within a family between two of "
+        "them on each line%s\n",
+        TEN * lots, times[1], large.nearly_s > 0.0 ? "" : ": not reached");
     return 0;
 }
 
-/* EF_BENCH_LONG=1: ten times the default time too. Processor time of one thread throughout. */
+/* The same with some seeds of the search: the one in the middle. */
+static int run_scalings(int lots, double seconds)
+{
+    enum {
+        SEEDS = 3
+    };
+    double times[2], alone[SEEDS], joined[SEEDS];
+    for (int i = 0; i < SEEDS; i++) {
+        seed_more = (uint64_t)i;
+        if (run_scaling(lots, seconds, times) != 0)
+            return 1;
+        alone[i] = times[0];
+        joined[i] = times[1];
+    }
+    seed_more = 0;
+    qsort(alone, SEEDS, sizeof *alone, compare);
+    qsort(joined, SEEDS, sizeof *joined, compare);
+    printf("season_ten_times_middle,%d,%.1f,times,0,of %d seeds; %.1f to %.1f\n", TEN * lots,
+           alone[SEEDS / 2], SEEDS, alone[0], alone[SEEDS - 1]);
+    printf("season_ten_times_joined_middle,%d,%.1f,times,0,of %d seeds; %.1f to %.1f\n", TEN * lots,
+           joined[SEEDS / 2], SEEDS, joined[0], joined[SEEDS - 1]);
+    return 0;
+}
+
+/* EF_BENCH_LONG=1: ten times the default time too; EF_BENCH_SCALING=1: ten times the lots only. Processor
+ * time of one thread throughout. */
 int main(void)
 {
     static const double marks[] = {2.0, 20.0, 200.0};
@@ -276,9 +329,11 @@ int main(void)
     if (getenv("EF_BENCH_SMALLEST"))
         return run_marks("season", 40, false, &little, 1) ||
                run_marks("season_stations", 40, true, &little, 1);
+    if (getenv("EF_BENCH_SCALING"))
+        return run_scalings(200, 1.0);
     if (run_marks("season", 40, false, marks, 1) ||
         run_marks("season", 400, false, marks, getenv("EF_BENCH_LONG") ? 3 : 2) ||
-        run_marks("season_stations", 400, true, marks, 1) || run_scaling(200, 1.0))
+        run_marks("season_stations", 400, true, marks, 1) || run_scalings(200, 1.0))
         return 1;
     struct rusage usage;
     if (getrusage(RUSAGE_SELF, &usage) == 0)

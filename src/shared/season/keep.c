@@ -25,10 +25,12 @@ ef_status efi_season_keep_build(efi_season_keep *keep, const efi_season_model *m
         !keep->trial_order || !keep->trial_put)
         return EF_MEMORY;
     efi_season_hold_open(keep->hold, model, finished);
-    const size_t room = (size_t)keep->hold->singles + EFI_SEASON_MARK_MORE;
+    const size_t singles = (size_t)keep->hold->singles;
     for (size_t m = 0; m <= lots / EFI_SEASON_MARK_LOTS; m++) {
-        keep->mark[m].queue = efi_arena_get(arena, room, sizeof *keep->mark[m].queue);
-        if (!keep->mark[m].queue)
+        efi_season_mark *mark = &keep->mark[m];
+        mark->until_s = efi_arena_get(arena, singles, sizeof *mark->until_s);
+        mark->queue = efi_arena_get(arena, finished ? EFI_SEASON_MARK_MORE : 0, sizeof *mark->queue);
+        if (!mark->until_s || !mark->queue)
             return EF_MEMORY;
     }
     memcpy(keep->order, model->by_arrival, lots * sizeof *keep->order);
@@ -44,7 +46,9 @@ static void set_mark(efi_season_keep *keep, int place, int64_t price)
     efi_season_mark *mark = &keep->mark[place / EFI_SEASON_MARK_LOTS];
     const int spots = hold->tail - hold->head;
     mark->price = price;
-    mark->spots = spots <= hold->singles + EFI_SEASON_MARK_MORE ? spots : -1;
+    mark->spots = spots <= EFI_SEASON_MARK_MORE ? spots : -1;
+    if (hold->singles > 0)
+        memcpy(mark->until_s, hold->until_s, (size_t)hold->singles * sizeof *mark->until_s);
     if (mark->spots > 0)
         memcpy(mark->queue, hold->queue + hold->head, (size_t)spots * sizeof *mark->queue);
 }
@@ -68,7 +72,7 @@ static int64_t go_to(efi_season_keep *keep, int place)
     const efi_season_mark *mark = &keep->mark[m];
     int64_t price = mark->price;
     efi_season_hold_open(hold, hold->model, hold->finished);
-    efi_season_hold_load(hold, mark->queue, mark->spots);
+    efi_season_hold_load(hold, mark->until_s, mark->queue, mark->spots);
     for (int i = m * EFI_SEASON_MARK_LOTS; i < place; i++) {
         put_as_before(keep, keep->order[i]);
         price += keep->put[keep->order[i]].price;
@@ -205,7 +209,7 @@ void efi_season_keep_take(efi_season_keep *keep, const efi_season_moment *moment
         put_as_before(keep, keep->order[i]);
         price += keep->put[keep->order[i]].price;
     }
-    for (int m = keep->stop / EFI_SEASON_MARK_LOTS + 1; m <= lots / EFI_SEASON_MARK_LOTS; m++)
+    for (int m = keep->stop / EFI_SEASON_MARK_LOTS + 1; more != 0 && m <= lots / EFI_SEASON_MARK_LOTS; m++)
         keep->mark[m].price += more;
 }
 

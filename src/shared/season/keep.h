@@ -8,13 +8,14 @@
 
 enum {
     EFI_SEASON_MARK_LOTS = 8, /* between two marks */
-    EFI_SEASON_MARK_MORE = 64 /* spots a mark has room for, beside the single stores; one that would need more
-                                 is passed over */
+    EFI_SEASON_MARK_MORE = 64 /* spots of shared stores a mark has room for; one that would need more is
+                                 passed over */
 };
 
 /* The stores as they stand before a lot. */
 typedef struct efi_season_mark {
-    efi_season_spot *queue; /* shape [spots] */
+    int64_t *until_s;       /* shape [singles]: free from then on */
+    efi_season_spot *queue; /* shape [spots]: of shared stores */
     int spots;              /* -1: too many */
     int64_t price;          /* of all lots before */
 } efi_season_mark;

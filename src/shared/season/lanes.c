@@ -81,23 +81,47 @@ static void leave_place(efi_season_lane *lane)
     lane->queued--;
 }
 
-/* What can be saved at most on the lots of a row from a place on, if they come earlier. */
-static int64_t savings(const efi_season_row *row, int from)
+static const efi_season_sum *sum_before(const efi_season_row *row, int place)
 {
-    if (from >= row->count)
-        return 0;
-    const efi_season_sum *all = &row->sum[row->count - 1];
-    const efi_season_sum none = {0};
-    const efi_season_sum *before = from > 0 ? &row->sum[from - 1] : &none;
-    return all->value - all->sure - (before->value - before->sure);
+    static const efi_season_sum none = {0};
+    return place > 0 ? &row->sum[place - 1] : &none;
 }
 
-/* The same, if they come no earlier: but for restarts that are saved, which is taken to be rare. */
+/* What can be saved at most on the lots of a row from a place on, if they come no earlier: but for restarts
+ * that are saved, which is taken to be rare. */
 static int64_t savings_later(const efi_season_walk *walk, const efi_season_row *row, int from)
 {
     if (walk->model->is_monotone || from >= row->count)
         return 0;
-    return row->sum[row->count - 1].over - (from > 0 ? row->sum[from - 1].over : 0);
+    return row->sum[row->count - 1].over - sum_before(row, from)->over;
+}
+
+/* Lots of a row's places before this one may come earlier if that at `from` does, no others: none but those
+ * wait for lots. */
+static int free_to(efi_season_walk *walk, int line, int from)
+{
+    const efi_season_row *row = &walk->row[line];
+    efi_season_lane *lane = &walk->lane[line];
+    if (walk->model->has_passes)
+        return row->count;
+    if (from < lane->free_from || from > lane->free_to) {
+        lane->free_from = lane->free_to = from;
+        while (lane->free_to < row->count && !row->state[lane->free_to].holds)
+            lane->free_to++;
+    }
+    return lane->free_to;
+}
+
+/* What can be saved at most on them, if they come earlier. */
+static int64_t savings(efi_season_walk *walk, int line, int from)
+{
+    const efi_season_row *row = &walk->row[line];
+    if (from >= row->count)
+        return 0;
+    const int to = free_to(walk, line, from);
+    const efi_season_sum *all = sum_before(row, to);
+    const efi_season_sum *before = sum_before(row, from);
+    return all->value - all->sure - (before->value - before->sure) + savings_later(walk, row, to);
 }
 
 /* The row's place from which on the lots behind a place of the lane are its own. */
@@ -121,7 +145,7 @@ static void queue_followers(efi_season_walk *walk, int lot, bool early)
         int line;
         const int place = place_now(walk, l, &line);
         efi_season_lane *lane = &walk->lane[line];
-        const int64_t slack = early ? savings(&walk->row[line], behind(lane, place))
+        const int64_t slack = early ? savings(walk, line, behind(lane, place))
                                     : savings_later(walk, &walk->row[line], behind(lane, place));
         if (lane->at == EFI_SEASON_NOWHERE)
             lane->slack = 0;
@@ -134,14 +158,25 @@ static void queue_followers(efi_season_walk *walk, int lot, bool early)
 /* ---- laying out -----------------------------------------------------------------------------------------
  */
 
-static int64_t sum_before(const efi_season_row *row, int place)
-{
-    return place > 0 ? row->sum[place - 1].value : 0;
-}
-
 static int64_t close_after(const efi_season_walk *walk, int line, int lot)
 {
     return efi_season_setup_of(walk->model, line, lot, walk->model->problem->lots)->value;
+}
+
+/* Of the lots of a trial, and of the next. */
+static int64_t changeovers(const efi_season_walk *walk, int line)
+{
+    const efi_season_lane *lane = &walk->lane[line];
+    const int *mine = lane->trial->lot;
+    int last = lane->from > 0 ? walk->row[line].lot[lane->from - 1] : walk->model->problem->lots;
+    int64_t value = 0;
+    for (int i = 0; i < lane->trial->count; i++) {
+        value += efi_season_setup_of(walk->model, line, last, mine[i])->value;
+        last = mine[i];
+    }
+    if (lane->until < lane->count)
+        value += efi_season_setup_of(walk->model, line, last, lot_at(walk, line, lane->until))->value;
+    return value;
 }
 
 static void lay_trial(efi_season_walk *walk, const efi_season_trial *trial)
@@ -154,7 +189,7 @@ static void lay_trial(efi_season_walk *walk, const efi_season_trial *trial)
     lane->until = trial->from + trial->count;
     lane->shift = lane->until - trial->until;
     lane->count = row->count + lane->shift;
-    walk->lines -= sum_before(row, trial->until) - sum_before(row, trial->from);
+    walk->lines -= sum_before(row, trial->until)->value - sum_before(row, trial->from)->value;
     if (row->count > 0)
         walk->lines -= close_after(walk, line, row->lot[row->count - 1]);
     if (lane->count > 0)
@@ -162,13 +197,15 @@ static void lay_trial(efi_season_walk *walk, const efi_season_trial *trial)
     if (lane->from < lane->count) {
         lane->at = lane->from;
         lane->early = true;
-        lane->slack = savings(row, trial->until);
+        lane->slack = savings(walk, line, trial->until);
+        walk->ahead += changeovers(walk, line) -
+                       (trial->until < row->count ? row->state[trial->until].sure : 0);
     }
 }
 
 static void lay_out(efi_season_walk *walk)
 {
-    walk->lines = 0;
+    walk->lines = walk->ahead = 0;
     for (int line = 0; line < walk->model->problem->lines; line++) {
         const efi_season_row *row = &walk->row[line];
         efi_season_lane *lane = &walk->lane[line];
@@ -180,6 +217,8 @@ static void lay_out(efi_season_walk *walk)
         lane->at = EFI_SEASON_NOWHERE;
         lane->early = false;
         lane->slack = 0;
+        lane->free_from = 0;
+        lane->free_to = -1;
         walk->lines += row->value;
     }
     for (int t = 0; t < walk->trials; t++)
@@ -293,6 +332,7 @@ static bool play_place(efi_season_walk *walk, int line, efi_season_state *state,
     state->value = state->sure = state->over = 0;
     efi_season_next(walk->model, &step, state, depth, &walk->moment[lot], NULL);
     walk->lines += state->value - (was ? was->value : 0);
+    walk->ahead -= state->sure - (was ? was->sure : 0);
     const bool same = was && state->at_w == was->at_w &&
                       (through->stations == 0 || same_depth(through, depth, was_deep));
     const bool later = was && state->at_w >= was->at_w;
@@ -306,8 +346,8 @@ static bool play_place(efi_season_walk *walk, int line, efi_season_state *state,
     const int next = behind(lane, lane->at == EFI_SEASON_NOWHERE ? lane->count : lane->at);
     lane->slack = lane->at == EFI_SEASON_NOWHERE                      ? 0
                   : (same || later) && !(lane->early && lane->queued) ? savings_later(walk, row, next)
-                                                                      : savings(row, next);
-    return walk->lines - walk->others - lane->slack <= limit;
+                                                                      : savings(walk, line, next);
+    return walk->lines + walk->ahead - walk->others - lane->slack <= limit;
 }
 
 /* Plays a line until its next lot has to wait, or none is left. */
@@ -335,7 +375,7 @@ efi_season_played efi_season_lanes_play(efi_season_walk *walk, int64_t limit)
     const uint64_t most = walk->steps + 4 * (uint64_t)walk->model->problem->lots;
     lay_out(walk);
     sum_others(walk, -1);
-    if (walk->lines - walk->others > limit)
+    if (walk->lines + walk->ahead - walk->others > limit)
         return EFI_SEASON_PLAYED_DEAR;
     for (bool goes = true; goes;) {
         const uint64_t before = walk->steps;

@@ -103,6 +103,7 @@ typedef struct efi_season_state {
     int64_t sure;  /* the part of it that does not depend on times: cleaning and forbidden changeovers */
     int64_t over;  /* the part that is overtime */
     int last;      /* lot; `lots`: none yet */
+    bool holds;    /* it starts no earlier, however early the line stands before it */
 } efi_season_state;
 
 /* The same of the stations of a line. */

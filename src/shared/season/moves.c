@@ -7,8 +7,8 @@
 
 #include <string.h>
 
-/* Of each of the coolings of a part: 2^-8 of the heat at the end. */
-#define COOLING_OF_PART 0.91700404320467123174
+/* Of each of the coolings of a part: 2^-6 of the heat at the end. */
+#define COOLING_OF_PART 0.937083817055149950665
 
 enum {
     LONGEST_PIECE = 6,
@@ -72,11 +72,11 @@ static void draw_piece(efi_season_walk *walk, int lot, piece *a)
     a->line = walk->line_of[lot];
     a->from = walk->place_of[lot];
     a->count = 1;
-    const int kind = below(walk, 6);
+    const int kind = below(walk, walk->is_long ? 8 : 6);
     const int end = open_end(walk, a->line);
     if (kind >= 3 && kind < 5) {
         a->count += below(walk, LONGEST_PIECE);
-    } else if (kind == 5) {
+    } else if (kind >= 5) { /* that is what takes changeovers away */
         while (a->from > open_from(walk, a->line) && walk->model->setup_of[row->lot[a->from - 1]] == setup) {
             a->from--;
             a->count++;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Several walks that meet between descents: each cools down from some heat, again and again, every time more
  * slowly. In a long season each walk has a stretch of the plan to itself, in which after the first descent it
- * descends in one part after the other; where they meet the stretches are put together again. */
+ * descends in one part after the other; where they meet what all have found is put together in one plan. */
 #include "base/threads.h"
 #include "shared/season/bound.h"
 #include "shared/season/exact.h"
@@ -17,11 +17,14 @@ enum {
     ROUNDS_BEFORE = 12,    /* all orders of a small season are looked through */
     FIRST_ROUNDS = 4,      /* of the first descent; each has twice as many as the one before */
     LEAST_LONG = 1000,     /* lots that are free to move: a long season */
-    LOTS_OF_PART = 128
+    FIRST_LONG = 8,        /* rounds of its first descent */
+    MOST_DOUBLINGS = 10,   /* of those of its descents by parts */
+    LOTS_OF_PART = 100
 };
 /* Heat at the beginning, in what a lot costs above the bounds of the terms on average, and after each of the
  * coolings of the first descent: 2^-8 of it at the end. */
 #define HOT     1.0
+#define HOTTER  6.0 /* of parts: each is cooled alone, and what gets no better is undone */
 #define COOLING 0.97857206208770013451
 
 efi_season_settings efi_season_defaults(void)
@@ -34,17 +37,19 @@ efi_season_settings efi_season_defaults(void)
  */
 
 typedef struct search {
-    efi_season_walk *walk; /* shape [walks] */
+    efi_season_walk *walk; /* shape [walks + 1]: the last has what the others found in their stretches */
     int walks;
     int changes;  /* of a round: */
     int halvings; /* so often halved */
     bool is_long;
+    bool is_gathered;               /* the last walk has a plan */
     efi_random random;              /* where long seasons are cut */
-    int *lot;                       /* shape [lots], scratch */
+    int *lot, *lot_before;          /* shape [lots], scratch */
     int cut[EFI_SEASON_MOST_LINES]; /* lots of each line before the next stretch */
     int round;
     int rounds_left; /* of this descent */
     int descent;     /* its rounds */
+    int descents;    /* so far, this one too */
     int best;        /* walk */
     int64_t bound;
     int64_t sum;   /* of the terms of the bound: what heat goes by */
@@ -104,7 +109,7 @@ static void set_out(search *s, int index)
 
 static void find_best(search *s)
 {
-    for (int w = 0; w < s->walks; w++)
+    for (int w = 0; w < s->walks + s->is_gathered; w++)
         if (s->walk[w].best_value < s->walk[s->best].best_value)
             s->best = w;
 }
@@ -150,9 +155,9 @@ static void share_out(search *s)
     for (int w = 0; w < s->walks; w++) {
         efi_season_walk *walk = &s->walk[w];
         walk->parts = (efi_season_parts){.of_lot = s->descent * CHANGES_OF_LOT,
-                                         .lots = s->descent > FIRST_ROUNDS ? LOTS_OF_PART : 2 * lots,
+                                         .lots = s->descents > 1 ? LOTS_OF_PART : 2 * lots,
                                          .at = -1,
-                                         .heat = heat_of(s, walk)};
+                                         .heat = (s->descents > 1 ? HOTTER : 1.0) * heat_of(s, walk)};
         for (int line = 0; line < lines; line++)
             walk->parts.before[line] = s->cut[line];
         if (w + 1 < s->walks)
@@ -180,37 +185,55 @@ static void put_together(search *s, int *first)
     first[lines] = count;
 }
 
-/* All that has been found in the stretches goes to the first walk, unless that is worse than what one of them
- * found alone. */
+/* All that has been found in the stretches so far goes to a walk apart, unless that has a better plan. */
 static void gather(search *s)
 {
+    efi_season_walk *all = &s->walk[s->walks];
+    const size_t lots = (size_t)s->walk[0].model->problem->lots;
     int first[EFI_SEASON_MOST_LINES + 1];
-    if (s->walk[0].parts.of_lot == 0)
-        return;
-    find_best(s);
-    const int other = s->best == 0 ? 1 : 0; /* may be written over */
-    if (s->walks < 2)
+    int first_before[EFI_SEASON_MOST_LINES + 1];
+    if (!s->is_long || s->walks < 2 || s->descents == 0)
         return;
     put_together(s, first);
-    efi_season_walk_set(&s->walk[other], s->lot, first);
-    if (s->walk[other].best_value < s->walk[s->best].best_value)
-        s->best = other;
+    const int64_t before = s->is_gathered ? all->best_value : INT64_MAX;
+    if (s->is_gathered) {
+        memcpy(s->lot_before, all->best, lots * sizeof *s->lot);
+        memcpy(first_before, all->best_first, sizeof first_before);
+    }
+    efi_season_walk_set(all, s->lot, first);
+    if (all->best_value > before)
+        efi_season_walk_set(all, s->lot_before, first_before);
+    s->is_gathered = true;
+}
+
+/* Rounds of a descent: twice those of the one before. In a long season the second, which is the first by
+ * parts, is shorter than the first, as parts begin in a good plan; and two are as long before the next is
+ * longer. */
+static int rounds_of(const search *s)
+{
+    if (s->descents == 1)
+        return s->is_long ? FIRST_LONG : FIRST_ROUNDS;
+    if (!s->is_long)
+        return 2 * s->descent;
+    const int doublings = s->descents / 2 - 1;
+    return FIRST_ROUNDS << (doublings < MOST_DOUBLINGS ? doublings : MOST_DOUBLINGS);
 }
 
 /* Between rounds: who is best, and at the end of a descent all set out anew. */
 static void meet(search *s)
 {
+    gather(s);
     find_best(s);
     if (s->rounds_left > 0)
         return;
-    gather(s);
     for (int w = 0; w < s->walks; w++) {
         if (w != s->best)
             set_out(s, w);
         s->walk[w].cooling = sqrt(s->walk[w].cooling);
     }
     set_out(s, s->best);
-    s->descent = s->descent == 0 ? FIRST_ROUNDS : 2 * s->descent;
+    s->descents++;
+    s->descent = rounds_of(s);
     s->rounds_left = s->descent << s->halvings;
     if (s->is_long) {
         s->rounds_left = s->rounds_left / s->walks > 1 ? s->rounds_left / s->walks : 1;
@@ -236,8 +259,9 @@ static ef_status start(search *s, efi_season_model *model, const efi_season_sett
         s->changes /= 2;
     s->random = efi_random_stream(settings->seed, (uint64_t)s->walks, 1);
     s->lot = efi_arena_get(model->arena, (size_t)lots, sizeof *s->lot);
-    s->walk = efi_arena_get(model->arena, (size_t)s->walks, sizeof *s->walk);
-    if (!s->walk || !s->lot)
+    s->lot_before = efi_arena_get(model->arena, (size_t)lots, sizeof *s->lot_before);
+    s->walk = efi_arena_get(model->arena, (size_t)s->walks + 1, sizeof *s->walk);
+    if (!s->walk || !s->lot || !s->lot_before)
         return EF_MEMORY;
     for (int w = 0; w < s->walks; w++) {
         EF_TRY(efi_season_walk_build(&s->walk[w], model));
@@ -249,6 +273,8 @@ static ef_status start(search *s, efi_season_model *model, const efi_season_sett
     for (int line = 0; line < model->problem->lines; line++)
         free += count_free(&s->walk[0], line);
     s->is_long = free >= settings->least_long;
+    if (s->is_long && s->walks > 1)
+        EF_TRY(efi_season_walk_build(&s->walk[s->walks], model));
     for (int w = 0; w < s->walks; w++)
         s->walk[w].is_long = s->is_long;
     begin_cooling(s);

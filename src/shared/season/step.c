@@ -92,6 +92,7 @@ static void note(const efi_season_model *model, const efi_season_step *step, efi
     state->value += setup->value;
     state->sure += setup->value;
     state->last = step->lot;
+    state->holds = false;
 }
 
 void efi_season_next(const efi_season_model *model, const efi_season_step *step, efi_season_state *state,
@@ -118,6 +119,8 @@ void efi_season_next(const efi_season_model *model, const efi_season_step *step,
         when.start_w = when.misses ? when.start_w : hot->fixed_w;
     else if (step->arrives_w > when.start_w)
         when.start_w = step->arrives_w;
+    state->holds = when.is_fixed ? !when.misses
+                                 : p->cleaned_before_arrival && when.start_w == step->arrives_w;
     int restarts = 0;
     when.end_w = p->restart_s == 0 && !run
                      ? when.start_w + hot->work_s

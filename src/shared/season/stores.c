@@ -6,10 +6,6 @@
 
 #define TONNE_KG 1000
 
-enum {
-    WORD = EFI_SEASON_STORE_WORD
-};
-
 void efi_season_hold_open(efi_season_hold *hold, const efi_season_model *model, bool finished)
 {
     hold->model = model;
@@ -17,51 +13,45 @@ void efi_season_hold_open(efi_season_hold *hold, const efi_season_model *model, 
     hold->single = finished ? model->finished : model->raw;
     hold->singles = finished ? model->finisheds : model->raws;
     hold->mixed = model->mixed[finished];
-    hold->words = (hold->singles + WORD - 1) / WORD;
-    hold->head = hold->tail = hold->shared = 0;
-    for (int w = 0; w < hold->words; w++) {
-        const int bits = hold->singles - w * WORD;
-        hold->free[w] = bits >= WORD ? UINT64_MAX : bits > 0 ? (UINT64_C(1) << bits) - 1 : 0;
-    }
+    hold->head = hold->tail = 0;
+    hold->now_s = INT64_MIN;
+    for (int i = 0; i < hold->singles; i++)
+        hold->until_s[i] = INT64_MIN;
     if (finished)
         memset(hold->taken, 0, (size_t)model->problem->finisheds * sizeof hold->taken[0]);
 }
 
 void efi_season_hold_until(efi_season_hold *hold, int64_t now_s)
 {
+    hold->now_s = now_s;
     while (hold->head < hold->tail && hold->queue[hold->head].until_s <= now_s) {
         const efi_season_spot *spot = &hold->queue[hold->head++];
-        hold->shared -= spot->taken > 0;
-        if (spot->taken > 0)
-            hold->taken[spot->at] -= spot->taken;
-        else
-            hold->free[spot->at / WORD] |= UINT64_C(1) << (spot->at % WORD);
+        hold->taken[spot->at] -= spot->taken;
     }
 }
 
 void efi_season_hold_take(efi_season_hold *hold, const efi_season_spot *spot)
 {
+    if (spot->taken == 0) {
+        hold->until_s[spot->at] = spot->until_s;
+        return;
+    }
     int place = hold->tail++;
     for (; place > hold->head && hold->queue[place - 1].until_s > spot->until_s; place--)
         hold->queue[place] = hold->queue[place - 1];
     hold->queue[place] = *spot;
-    hold->shared += spot->taken > 0;
-    if (spot->taken > 0)
-        hold->taken[spot->at] += spot->taken;
-    else
-        hold->free[spot->at / WORD] &= ~(UINT64_C(1) << (spot->at % WORD));
+    hold->taken[spot->at] += spot->taken;
 }
 
-void efi_season_hold_load(efi_season_hold *hold, const efi_season_spot *spot, int spots)
+void efi_season_hold_load(efi_season_hold *hold, const int64_t *until_s, const efi_season_spot *spot,
+                          int spots)
 {
+    for (int i = 0; i < hold->singles; i++)
+        hold->until_s[i] = until_s[i];
     hold->tail = spots;
-    memcpy(hold->queue, spot, (size_t)spots * sizeof *spot);
     for (int i = 0; i < spots; i++) {
-        hold->shared += spot[i].taken > 0;
-        if (spot[i].taken > 0)
-            hold->taken[spot[i].at] += spot[i].taken;
-        else
-            hold->free[spot[i].at / WORD] &= ~(UINT64_C(1) << (spot[i].at % WORD));
+        hold->queue[i] = spot[i];
+        hold->taken[spot[i].at] += spot[i].taken;
     }
 }
 
@@ -74,9 +64,9 @@ static void note_spot(efi_season_hold *hold, efi_season_put *put, const efi_seas
 /* ---- stores of one lot ----------------------------------------------------------------------------------
  */
 
-static bool is_free(const efi_season_hold *s, int i)
+static inline bool is_free(const efi_season_hold *s, int i)
 {
-    return s->free[i / WORD] >> (i % WORD) & 1;
+    return s->until_s[i] <= s->now_s;
 }
 
 /* What a store holds of the lot. */
@@ -109,20 +99,15 @@ static int find_single(const efi_season_hold *s, int fit, int64_t kg)
 {
     if (s->mixed)
         return find_mixed(s, kg);
-    for (int w = fit / WORD; w < s->words; w++) {
-        const uint64_t word = w == fit / WORD ? s->free[w] >> (fit % WORD) << (fit % WORD) : s->free[w];
-        if (word != 0)
-            return w * WORD + __builtin_ctzll(word);
-    }
-    for (int w = s->words - 1; w >= 0; w--) {
-        if (s->free[w] == 0)
-            continue;
-        int best = w * WORD + WORD - 1 - __builtin_clzll(s->free[w]);
-        for (int i = best - 1; i >= 0 && holds_kg(s, i) == holds_kg(s, best); i--)
-            best = is_free(s, i) ? i : best; /* of equal ones that of the lowest number */
-        return best;
-    }
-    return -1;
+    for (int i = fit; i < s->singles; i++)
+        if (is_free(s, i))
+            return i;
+    int best = fit - 1;
+    while (best >= 0 && !is_free(s, best))
+        best--;
+    for (int i = best - 1; i >= 0 && holds_kg(s, i) == holds_kg(s, best); i--)
+        best = is_free(s, i) ? i : best; /* of equal ones that of the lowest number */
+    return best;
 }
 
 /* Puts `kg`, which the stores from number `fit` on hold, into free ones until `until_s`; what finds no room
@@ -205,7 +190,7 @@ static void put_finished(efi_season_hold *hold, int lot, int64_t from_s, efi_sea
     int fit = hold->model->finished_fit[lot];
     const int whole = find_single(hold, fit, left);
     if ((whole < 0 || holds_kg(hold, whole) < left) &&
-        hold->shared < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT) {
+        hold->tail - hold->head < EFI_SEASON_MOST_LOTS - EFI_SEASON_STORES_OF_LOT) {
         left = put_shared(hold, of, left, until_s, put);
         fit = efi_season_fit(hold->single, hold->singles, left, hold->kg_per_m3);
     }

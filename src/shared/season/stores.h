@@ -6,8 +6,6 @@
 #include "shared/season/model.h"
 
 enum {
-    EFI_SEASON_STORE_WORD = 64,
-    EFI_SEASON_STORE_WORDS = (EFI_SEASON_MOST_STORES + EFI_SEASON_STORE_WORD - 1) / EFI_SEASON_STORE_WORD,
     EFI_SEASON_SPOTS = EFI_SEASON_STORES_OF_LOT - 1 /* that one lot is put into */
 };
 
@@ -27,20 +25,20 @@ typedef struct efi_season_put {
     int64_t price; /* of that */
 } efi_season_put;
 
-/* The stores before or behind the lines at some moment: a bit for each single store that is free, and a queue
- * of what lies in the others and in the shared ones. */
+/* The stores before or behind the lines at some moment: until when each single store is taken, and a queue of
+ * what lies in the shared ones. */
 typedef struct efi_season_hold {
     const efi_season_model *model;
     bool finished;
     const efi_season_single *single; /* shape [singles] */
-    int singles, words;
+    int singles;
     bool mixed;        /* by mass and by volume: in no order of size */
     int64_t kg_per_m3; /* of the lot that is being put away */
-    uint64_t free[EFI_SEASON_STORE_WORDS];
-    int64_t taken[EFI_SEASON_MOST_STORES]; /* of shared stores: kg, or l where they are by volume */
-    int shared;                            /* how much of the queue lies in shared stores */
-    efi_season_spot queue[EFI_SEASON_MOST_LOTS * EFI_SEASON_STORES_OF_LOT]; /* shape [head..tail - 1], the
-                                                                                first to leave first */
+    int64_t now_s;
+    int64_t until_s[EFI_SEASON_MOST_STORES]; /* shape [singles]: free from then on */
+    int64_t taken[EFI_SEASON_MOST_STORES];   /* of shared stores: kg, or l where they are by volume */
+    efi_season_spot queue[EFI_SEASON_MOST_LOTS * EFI_SEASON_STORES_OF_LOT]; /* shape [head..tail - 1]: of
+                                                                shared stores, the first to leave first */
     int head, tail;
 } efi_season_hold;
 
@@ -53,8 +51,10 @@ void efi_season_hold_until(efi_season_hold *hold, int64_t now_s);
 /* Takes up a spot. */
 void efi_season_hold_take(efi_season_hold *hold, const efi_season_spot *spot);
 
-/* Takes up spots, the first to leave first, where nothing lies yet. */
-void efi_season_hold_load(efi_season_hold *hold, const efi_season_spot *spot, int spots);
+/* Takes up how stores stand: single ones by `until_s` (shape [singles]), and spots of shared ones, the first
+ * to leave first, where nothing lies yet. */
+void efi_season_hold_load(efi_season_hold *hold, const int64_t *until_s, const efi_season_spot *spot,
+                          int spots);
 
 /* When a lot comes to the stores, `moment` (shape [lots]) being those of all lots. */
 static inline int64_t efi_season_hold_key(const efi_season_hold *hold, const efi_season_moment *moment,

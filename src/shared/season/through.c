@@ -260,5 +260,6 @@ void efi_season_pass(const efi_season_model *model, const efi_season_step *step,
         else
             (void)efi_season_clock_add(clock, when.start_w, when.end_w - when.start_w, 0, &run->restarts);
     }
+    state->holds = false; /* a lot may enter later stations earlier */
     efi_season_settle(model, step, &when, state, moment, run);
 }

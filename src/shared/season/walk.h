@@ -54,6 +54,8 @@ typedef struct efi_season_lane {
     int queued;
     bool early;              /* some lots may come earlier than they did */
     int64_t slack;           /* no more can be saved by what is still to be played */
+    int free_from, free_to;  /* of the row's places between them none holds (efi_season_state), the last does,
+                                or is the end */
     efi_season_state *state; /* shape [count]: of places that have been played, by `played` */
     efi_season_depth *depth; /* the same */
     uint64_t *played;        /* shape [lots]: number of the change in which it was */
@@ -85,6 +87,7 @@ typedef struct efi_season_walk {
     int *sequence[EFI_SEASON_MOST_LINES];
     int vain;       /* lots that wait in vain */
     int64_t lines;  /* value of the lines as the trials would have them, as far as it is known */
+    int64_t ahead;  /* what changeovers of places that are still to be played will add to it */
     int64_t others; /* what lanes that are not being played may save */
     efi_season_moment *moment;
     efi_season_moment *moment_before; /* of the lots that a change moves, to put them back */
