@@ -23,7 +23,8 @@
 
 enum {
     FINES = 6,
-    MOST_CLASSES = 300 /* beyond, the assignment alone; time grows with the third power */
+    MOST_CLASSES = 300, /* beyond, the assignment alone; time grows with the third power */
+    MOST_LOTS = 1000    /* beyond, the arborescence alone where there is one: for the same reason */
 };
 
 #define FAR (INT64_C(1) << 48)
@@ -145,8 +146,11 @@ static ef_status branch(const efi_season_model *model, int64_t *bound)
 ef_status efi_season_bound_cleaning(const efi_season_model *model, int64_t *bound)
 {
     int64_t branched = 0;
-    EF_TRY(assign(model, bound));
-    if (model->setups <= MOST_CLASSES)
+    const bool has_few_classes = model->setups <= MOST_CLASSES;
+    *bound = 0;
+    if (!has_few_classes || model->problem->lots <= MOST_LOTS)
+        EF_TRY(assign(model, bound));
+    if (has_few_classes)
         EF_TRY(branch(model, &branched));
     *bound = branched > *bound ? branched : *bound;
     return EF_OK;
