@@ -72,7 +72,7 @@ static void draw_piece(efi_season_walk *walk, int lot, piece *a)
     a->line = walk->line_of[lot];
     a->from = walk->place_of[lot];
     a->count = 1;
-    const int kind = below(walk, walk->is_long ? 8 : 6);
+    const int kind = below(walk, walk->is_long ? 12 : 6);
     const int end = open_end(walk, a->line);
     if (kind >= 3 && kind < 5) {
         a->count += below(walk, LONGEST_PIECE);

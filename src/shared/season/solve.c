@@ -17,7 +17,7 @@ enum {
     ROUNDS_BEFORE = 12,    /* all orders of a small season are looked through */
     FIRST_ROUNDS = 4,      /* of the first descent; each has twice as many as the one before */
     LEAST_LONG = 1000,     /* lots that are free to move: a long season */
-    FIRST_LONG = 8,        /* rounds of its first descent */
+    FIRST_LONG = 5,        /* rounds of its first descent */
     MOST_DOUBLINGS = 10,   /* of those of its descents by parts */
     LOTS_OF_PART = 100
 };
