@@ -94,11 +94,14 @@ static void add_lines(efi_paper *paper, const view *v)
         .name = "lines",
         .caption = EFI_TR(
             "The lines: hours of work, by the balance and the rules without stops, and simulated")};
-    static const efi_column columns[] = {
-        {EFI_TR("Line"), 'l', 0, false},        {EFI_TR("Lots"), 'r', 0, false},
-        {EFI_TR("Amount"), 'r', 0, false},      {EFI_TR("Balance"), 'r', 0, false},
-        {EFI_TR("Clean-downs"), 'r', 0, false}, {EFI_TR("Work"), 'r', 0, false},
-        {EFI_TR("Poor"), 'r', 0, false},        {EFI_TR("Ends (P50)"), 'r', 0, false}};
+    static const efi_column columns[] = {{EFI_TR("Line"), 'l', 0, false},
+                                         {EFI_TR("Lots"), 'r', 0, false},
+                                         {EFI_TR_IN("lot", "Amount"), 'r', 0, false},
+                                         {EFI_TR("Balance"), 'r', 0, false},
+                                         {EFI_TR("Clean-downs"), 'r', 0, false},
+                                         {EFI_TR("Work"), 'r', 0, false},
+                                         {EFI_TR("Poor"), 'r', 0, false},
+                                         {EFI_TR("Ends (P50)"), 'r', 0, false}};
     const ef_shift_lots *lots = v->lots;
     paper->depth = 1;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));

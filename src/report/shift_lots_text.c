@@ -176,11 +176,14 @@ static void add_lots(efi_paper *paper, const view *v)
     static const efi_table_form form = {
         .name = "lots",
         .caption = EFI_TR("The lots in the order in which they run; work from the first in to the last out")};
-    static const efi_column columns[] = {
-        {EFI_TR("Lot"), 'l', 0, false},        {EFI_TR("Crop"), 'l', 0, false},
-        {EFI_TR("Amount"), 'r', 0, false},     {EFI_TR("Clean-down"), 'r', 0, false},
-        {EFI_TR("Work"), 'r', 0, false},       {EFI_TR("Rate"), 'r', 0, false},
-        {EFI_TR("Ends (P50)"), 'r', 0, false}, {EFI_TR("Poor: later"), 'r', 0, false}};
+    static const efi_column columns[] = {{EFI_TR("Lot"), 'l', 0, false},
+                                         {EFI_TR("Crop"), 'l', 0, false},
+                                         {EFI_TR_IN("lot", "Amount"), 'r', 0, false},
+                                         {EFI_TR("Clean-down"), 'r', 0, false},
+                                         {EFI_TR("Work"), 'r', 0, false},
+                                         {EFI_TR("Rate"), 'r', 0, false},
+                                         {EFI_TR("Ends (P50)"), 'r', 0, false},
+                                         {EFI_TR("Poor: later"), 'r', 0, false}};
     const ef_shift_lots *lots = v->lots;
     efi_paper_table(paper, &form, columns, EF_COUNT(columns));
     for (int k = 0; k < lots->lot_count; k++) {

@@ -115,7 +115,7 @@ void efi_trace_add_lots(efi_paper *paper, const ef_trace *trace, ef_units units)
             "The lots, from the start to the end: █ comes in, ▄ the rest of it runs out, ~ cleaned for it")};
     static const efi_column columns[] = {{EFI_TR("Lot"), 'l', 0, false},
                                          {EFI_TR("On the line"), 'l', 0, true},
-                                         {EFI_TR("Amount"), 'r', 0, false},
+                                         {EFI_TR_IN("lot", "Amount"), 'r', 0, false},
                                          {EFI_TR("Begins"), 'r', 0, false},
                                          {EFI_TR("Has left"), 'r', 0, false}};
     paper->depth = 1;
