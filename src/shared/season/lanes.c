@@ -8,6 +8,7 @@
  * be where a start is fixed) would go on getting later; so there all is played (walk.c). */
 #include "shared/season/walk.h"
 
+#include <assert.h>
 #include <string.h>
 
 enum {
@@ -203,23 +204,30 @@ static void lay_trial(efi_season_walk *walk, const efi_season_trial *trial)
     }
 }
 
+/* A line as it is, nothing of it to be played; `words`: of its queue. */
+static void lay_line(efi_season_lane *lane, const efi_season_row *row, size_t words)
+{
+    if (lane->queued > 0) { /* of a change that was given up */
+        assert(lane->queue);
+        memset(lane->queue, 0, words * sizeof *lane->queue);
+    }
+    lane->trial = NULL;
+    lane->from = lane->until = lane->count = row->count;
+    lane->shift = lane->queued = lane->listed = 0;
+    lane->at = EFI_SEASON_NOWHERE;
+    lane->early = false;
+    lane->slack = 0;
+    lane->free_from = 0;
+    lane->free_to = -1;
+}
+
 static void lay_out(efi_season_walk *walk)
 {
+    const size_t words = (size_t)walk->model->problem->lots / WORD + 1;
     walk->lines = walk->ahead = 0;
     for (int line = 0; line < walk->model->problem->lines; line++) {
-        const efi_season_row *row = &walk->row[line];
-        efi_season_lane *lane = &walk->lane[line];
-        if (lane->queued > 0) /* of a change that was given up */
-            memset(lane->queue, 0, ((size_t)walk->model->problem->lots / WORD + 1) * sizeof *lane->queue);
-        lane->trial = NULL;
-        lane->from = lane->until = lane->count = row->count;
-        lane->shift = lane->queued = lane->listed = 0;
-        lane->at = EFI_SEASON_NOWHERE;
-        lane->early = false;
-        lane->slack = 0;
-        lane->free_from = 0;
-        lane->free_to = -1;
-        walk->lines += row->value;
+        lay_line(&walk->lane[line], &walk->row[line], words);
+        walk->lines += walk->row[line].value;
     }
     for (int t = 0; t < walk->trials; t++)
         lay_trial(walk, &walk->trial[t]);
