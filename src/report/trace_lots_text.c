@@ -37,22 +37,16 @@ static int lots_that_left(const ef_trace *trace)
 
 void efi_trace_add_list(efi_paper *paper, const ef_trace *trace, ef_units units)
 {
-    if (trace->line_count > 0)
-        efi_paper_wordsf(
-            paper, EFI_VERDICT,
-            efi_tr("Lists of lots, one for each line: in %s, of which %s are worked, %d of %d lots have gone "
-                   "through; the lines took in %s and made %s of product."),
-            efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
-            lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
-            mass(trace, units, trace->product_t).words);
-    else
-        efi_paper_wordsf(
-            paper, EFI_VERDICT,
-            efi_tr("A list of lots: in %s, of which %s are worked, %d of %d lots have gone through the "
-                   "line; it took in %s and made %s of product."),
-            efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
-            lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
-            mass(trace, units, trace->product_t).words);
+    efi_paper_wordsf(
+        paper, EFI_VERDICT,
+        trace->line_count > 0
+            ? efi_tr("Lists of lots, one for each line: in %s, of which %s are worked, %d of %d lots have "
+                     "gone through; the lines took in %s and made %s of product.")
+            : efi_tr("A list of lots: in %s, of which %s are worked, %d of %d lots have gone through the "
+                     "line; it took in %s and made %s of product."),
+        efi_piece_duration(trace->hours).words, efi_piece_duration(trace->worked_h).words,
+        lots_that_left(trace), trace->lot_count, mass(trace, units, trace->intake_t).words,
+        mass(trace, units, trace->product_t).words);
 }
 
 void efi_trace_add_list_notes(efi_paper *paper, const ef_trace *trace)

@@ -39,16 +39,6 @@ static ef_status run_lines(sum *s, const ef_shift_lots_settings *settings, const
     return EF_OK;
 }
 
-/* No line has a lot: the words are those of a plant of one. */
-static ef_status refuse_none(const sum *s, const ef_shift_lots_settings *settings, char **reason)
-{
-    static const int none[1] = {0};
-    const efi_lots_one one = {
-        .scenario = s->scenario, .settings = settings, .line = 0, .order = settings->lots ? none : NULL};
-    const ef_status status = efi_lots_run_one(&one, s->arena, s->out, reason);
-    return status == EF_OK ? EF_INTERNAL : status;
-}
-
 /* ---- together -------------------------------------------------------------------------------------------
  */
 
@@ -165,10 +155,9 @@ ef_status efi_lots_run_lines(const ef_scenario *scenario, const ef_shift_lots_se
 {
     sum s = {.scenario = scenario, .arena = arena, .out = out};
     efi_lots_deal deal;
-    EF_TRY(efi_lots_deal_build(&deal, arena, scenario, settings->lots, settings->lines, settings->lot_count));
+    EF_TRY(efi_lots_deal_build(&deal, arena, scenario, settings->lots, settings->lines, settings->lot_count,
+                               reason));
     out->is_dealt = !settings->lots || !settings->lines;
-    if (deal.first[deal.lines] == 0)
-        return refuse_none(&s, settings, reason);
     EF_TRY(run_lines(&s, settings, &deal, reason));
     return put_together(&s);
 }

@@ -180,26 +180,13 @@ static ef_status put_together(const lanes *l)
     return merge_stops(l, next_of_stops);
 }
 
-/* No line has a lot: the words are those of a plant of one. */
-static ef_status refuse_none(const lanes *l, char **reason)
-{
-    static const int none[1] = {0};
-    efi_lot_list list = {0};
-    const ef_status status = efi_lot_list_build(&list, l->plant->arena, l->scenario, 0,
-                                                l->plant->settings->order ? none : NULL, 0, reason);
-    efi_lot_list_free(&list);
-    return status == EF_OK ? EF_INTERNAL : status;
-}
-
 ef_status efi_trace_run_lines(efi_trace_run *plant, const ef_scenario *scenario, char **reason)
 {
     const ef_trace_settings *settings = plant->settings;
     lanes l = {.plant = plant, .scenario = scenario};
     efi_lots_deal deal;
     EF_TRY(efi_lots_deal_build(&deal, plant->arena, scenario, settings->order, settings->order_lines,
-                               settings->order_count));
-    if (deal.first[deal.lines] == 0)
-        return refuse_none(&l, reason);
+                               settings->order_count, reason));
     ef_status status = build_lanes(&l, &deal, reason);
     if (status == EF_OK)
         status = find_hours(&l, reason);

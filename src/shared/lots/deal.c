@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "shared/lots/deal.h"
 
+#include "shared/lots/list.h"
 #include "shared/lots/rules.h"
 #include "shared/plant/running.h"
 
@@ -116,7 +117,7 @@ static ef_status sort(efi_lots_deal *deal, efi_arena *arena, const int *lot, con
 }
 
 ef_status efi_lots_deal_build(efi_lots_deal *deal, efi_arena *arena, const ef_scenario *scenario,
-                              const int *order, const int *line_of, int count)
+                              const int *order, const int *line_of, int count, char **reason)
 {
     dealer d = {.scenario = scenario, .arena = arena, .lines = scenario->line_count};
     const int room = order ? count : scenario->lot_count;
@@ -139,5 +140,5 @@ ef_status efi_lots_deal_build(efi_lots_deal *deal, efi_arena *arena, const ef_sc
             EF_TRY(choose(&d, l, &line[found]));
         found++;
     }
-    return sort(deal, arena, lot, line, found);
+    return found > 0 ? sort(deal, arena, lot, line, found) : efi_lot_list_refuse_empty(scenario, reason);
 }

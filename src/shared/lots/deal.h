@@ -23,9 +23,9 @@ typedef struct efi_lots_deal {
  *   last lot it must never follow comes after all others.
  *
  * A lot that no line can run is put on the first that may; running the list says what is wrong with it.
- * EF_OK, EF_MEMORY, EF_INTERNAL.
+ * EF_OK; EF_NO_ANSWER with a reason as efi_lot_list_build where there is no lot; EF_MEMORY, EF_INTERNAL.
  */
 ef_status efi_lots_deal_build(efi_lots_deal *deal, efi_arena *arena, const ef_scenario *scenario,
-                              const int *order, const int *line_of, int count);
+                              const int *order, const int *line_of, int count, char **reason);
 
 #endif

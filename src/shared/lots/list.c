@@ -18,7 +18,7 @@ static ef_status refuse(efi_text *words, char **reason)
 /* ---- which lots -----------------------------------------------------------------------------------------
  */
 
-static ef_status refuse_empty(const ef_scenario *scenario, char **reason)
+ef_status efi_lot_list_refuse_empty(const ef_scenario *scenario, char **reason)
 {
     efi_text words = {0};
     if (scenario->lot_count == 0)
@@ -46,7 +46,7 @@ static ef_status pick(efi_lot_list *list, efi_arena *arena, const int *order, in
             .lot = l, .of = lot, .tonnes_t = lot->left_t.given ? lot->left_t.value : lot->amount_t.value};
     }
     list->left_out = scenario->lot_count - list->count;
-    return list->count > 0 ? EF_OK : refuse_empty(scenario, reason);
+    return list->count > 0 ? EF_OK : efi_lot_list_refuse_empty(scenario, reason);
 }
 
 /* ---- cleaning -------------------------------------------------------------------------------------------

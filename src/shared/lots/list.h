@@ -65,6 +65,9 @@ typedef struct efi_lot_list {
 ef_status efi_lot_list_build(efi_lot_list *list, efi_arena *arena, const ef_scenario *scenario, int line,
                              const int *order, int count, char **reason);
 
+/* EF_NO_ANSWER with the sentence that says why there is no lot to run. */
+ef_status efi_lot_list_refuse_empty(const ef_scenario *scenario, char **reason);
+
 /* Lays the network; receipts, batches and the start level of bins are as said above whatever `options` says.
  * EF_OK; EF_NO_ANSWER with a reason as above; EF_MEMORY. */
 ef_status efi_lot_list_lay(efi_lot_list *list, efi_arena *arena, const efi_plant_options *options,
